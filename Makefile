@@ -1,0 +1,49 @@
+# make demo, make test: each does its own set-up on a fresh Debian 12 machine, and is quick the second time.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+SUDO := $(shell [ "$$(id -u)" = 0 ] || echo sudo)
+RUN_PACKAGES := python3-venv python3-dev gcc portaudio19-dev
+TEST_PACKAGES := $(RUN_PACKAGES) fluidsynth timgm6mb-soundfont pulseaudio pulseaudio-utils libasound2-plugins libsndfile1 tmux
+export OPENBLAS_NUM_THREADS = 1
+
+.PHONY: demo test lint bench soak clean
+
+demo: $(VENV)/.run
+	$(BIN)/undertoe demo $(if $(shell [ -t 1 ] && echo terminal),,--headless)
+
+test: lint
+	$(BIN)/pytest -q -n 2 --dist loadfile -m "not soak"
+
+lint: $(VENV)/.dev
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+
+bench: $(VENV)/.bench
+	$(BIN)/python -m bench
+
+soak: $(VENV)/.dev
+	$(BIN)/pytest -q -m soak --timeout 0
+
+# System packages: asked for only where one is missing, so that the second run touches nothing.
+define need_packages
+	@missing=; for p in $(1); do dpkg-query -W -f='$${Status}' $$p 2>/dev/null | grep -q 'ok installed' || missing="$$missing $$p"; done; \
+	if [ -n "$$missing" ]; then echo "installing:$$missing"; $(SUDO) apt-get update -qq && \
+	$(SUDO) env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $$missing; fi
+endef
+
+$(VENV)/bin/pip:
+	$(call need_packages,$(RUN_PACKAGES))
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.run: pyproject.toml | $(VENV)/bin/pip
+	$(BIN)/pip install -q --disable-pip-version-check -e .
+	@touch $@
+
+$(VENV)/.dev: pyproject.toml | $(VENV)/bin/pip
+	$(call need_packages,$(TEST_PACKAGES))
+	$(BIN)/pip install -q --disable-pip-version-check -e '.[dev]'
+	@touch $@ $(VENV)/.run
+
+clean:
+	rm -rf $(VENV) build dist out *.egg-info .pytest_cache .mypy_cache .ruff_cache .hypothesis

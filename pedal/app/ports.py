@@ -1,0 +1,102 @@
+"""What the app asks of the world. Adapters in `hw/` fit these by shape; they inherit nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from pedal.modes.log_entry import LogEntry
+
+
+@dataclass(frozen=True, slots=True)
+class StreamFacts:
+    """What the device really gives; `remark` says in one sentence what differs from what was asked, "" if nothing."""
+
+    device: str
+    sample_rate: int
+    block_samples: int
+    channel: int
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Float32 mono samples in [-1, 1]; `lost_samples` went missing just before them; `overflows` counted since the last."""
+
+    samples: NDArray[np.float32]
+    lost_samples: int = 0
+    overflows: int = 0
+
+
+class AudioSource(Protocol):
+    """Where sound comes from: a device or a file."""
+
+    def open(self) -> StreamFacts:
+        """Start the stream; raises DeviceError or TakeError."""
+
+    def read(self) -> Block | None:
+        """The next block, waiting for it; None when a file has ended. Raises DeviceError when the device is lost."""
+
+    def close(self) -> None:
+        """Stop; safe to call twice and from another thread."""
+
+
+class AudioSink(Protocol):
+    """Where the drone goes."""
+
+    def open(self, render: Callable[[int], NDArray[np.float32]]) -> StreamFacts:
+        """Start pulling mono float32 samples from `render(n)`; raises DeviceError."""
+
+    def close(self) -> None:
+        """Stop; safe to call twice."""
+
+
+class Screen(Protocol):
+    """A panel of 128 x 64 (or 128 x 32) dots."""
+
+    delay_s: float
+    """From `show` to light: how far the picture looks ahead."""
+
+    def show(self, bitmap: Image.Image) -> None:
+        """Put a mode "1" picture of the panel's size up; raises DeviceError if the panel does not answer."""
+
+    def dim(self, share: float) -> None:
+        """Brightness 0 (blank) to 1."""
+
+    def close(self) -> None:
+        """Blank and let go; safe to call twice."""
+
+
+class Switches(Protocol):
+    """Footswitches: raw edges with their times, nothing debounced."""
+
+    def open(self, edge: Callable[[float, int, bool], None]) -> None:
+        """Call `edge(time_s, switch, pressed)` for every edge, from any thread; switch counts from 1. Raises DeviceError."""
+
+    def close(self) -> None:
+        """Let go of the pins; safe to call twice."""
+
+
+class Lamp(Protocol):
+    """One light."""
+
+    def shine(self, level: float) -> None:
+        """Brightness 0 to 1."""
+
+    def close(self) -> None:
+        """Off; safe to call twice."""
+
+
+class Store(Protocol):
+    """Where log entries stay."""
+
+    def append(self, entries: list[LogEntry]) -> None:
+        """Keep entries, in order, in one transaction; raises StoreError."""
+
+    def close(self) -> None:
+        """Flush and let go; safe to call twice."""

@@ -1,0 +1,1 @@
+"""YAML -> frozen settings, with every fault named by file, line and key."""

@@ -1,0 +1,71 @@
+"""Samples in, what was heard out: pitch, notes and verdicts joined. The one path for live, file, demo and tests."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedal.notes.event import End, NoteEvent
+from pedal.notes.listener import Listener
+from pedal.pitch import Reading, make_tracker
+from pedal.verdicts.aim import Aim
+from pedal.verdicts.judge import judge
+from pedal.verdicts.verdict import Verdict
+
+HOP_S = 128 / 48000
+"""One reading each 2.67 ms."""
+
+Heard = Reading | NoteEvent | Verdict
+
+
+class Chain:
+    """The way of a sound. `.push(samples)` takes any length: blocks are cut anew, so their borders change no verdict."""
+
+    def __init__(self, sample_rate: int, aim: Aim) -> None:
+        self.aim = aim
+        self._hop = max(16, round(sample_rate * HOP_S))
+        self._tracker = make_tracker(sample_rate, self._hop)
+        self._listener = Listener(sample_rate, self._hop)
+        self._waiting = np.zeros(0, np.float32)
+        self._lost = 0
+
+    @property
+    def now_hz(self) -> float:
+        """The pitch at this instant, 0.0 if none."""
+        return self._tracker.now_hz
+
+    def push(self, samples: NDArray[np.float32], *, lost_samples: int = 0) -> list[Heard]:
+        """Everything that was heard in these samples, in order."""
+        if lost_samples:  # what waited for a full hop lies before the gap: it is lost as well
+            self._lost += lost_samples + len(self._waiting)
+            self._waiting = samples
+        else:
+            self._waiting = np.concatenate([self._waiting, samples]) if len(self._waiting) else samples
+        heard: list[Heard] = []
+        hop, start = self._hop, 0
+        while start + hop <= len(self._waiting):
+            heard += self._hear(self._waiting[start : start + hop])
+            start += hop
+        self._waiting = self._waiting[start:].copy()
+        return heard
+
+    def finish(self) -> list[Heard]:
+        """The sound is over: end and judge what still sounds."""
+        return self._judge(self._listener.finish())
+
+    def _hear(self, block: NDArray[np.float32]) -> list[Heard]:
+        lost, self._lost = self._lost, 0
+        heard: list[Heard] = []
+        for reading in self._tracker.push(block, lost_samples=lost):
+            heard.append(reading)
+            heard += self._judge(self._listener.hear(reading, block, lost_samples=lost))
+            lost = 0
+        return heard
+
+    def _judge(self, events: list[NoteEvent]) -> list[Heard]:
+        heard: list[Heard] = []
+        for event in events:
+            heard.append(event)
+            if isinstance(event, End):
+                heard.append(judge(event.note, self.aim))
+        return heard

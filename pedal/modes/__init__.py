@@ -1,0 +1,1 @@
+"""Verdict or gesture -> next aim, screen model, log entry. One file a mode."""

@@ -1,0 +1,47 @@
+"""What a mode is told: the pitch right now, note events, verdicts, gestures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from pedal.notes.event import NoteEvent
+from pedal.verdicts.verdict import Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class LivePitch:
+    """The pitch at this instant: `hz` 0.0 if none; `clipped`: the input touched full scale; `lost`: blocks were lost."""
+
+    time_s: float
+    hz: float
+    level_db: float
+    clipped: bool = False
+    lost: bool = False
+
+
+GestureKind = Literal["short", "long", "double", "both", "held", "let_go"]
+
+
+@dataclass(frozen=True, slots=True)
+class Gesture:
+    """What a foot did. `switches` are numbers from 1; two for "both". "held" comes while the foot is still down, "let_go" ends it."""
+
+    time_s: float
+    kind: GestureKind
+    switches: tuple[int, ...]
+
+
+Action = Literal["next_key", "previous_key", "next_position", "previous_position", "next_target", "previous_target", "next_mode", "previous_mode",
+                 "skip", "cross_off", "drone", "drone_chord", "model_begin", "model_end", "menu", "back", "recall", "again"]
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """A gesture translated by the action map of the settings."""
+
+    time_s: float
+    action: Action
+
+
+Happening = LivePitch | NoteEvent | Verdict | Command

@@ -1,0 +1,190 @@
+"""What a screen says, without a pixel. Names carry # and b; the picture draws ♯ and ♭."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True, slots=True)
+class StringPicture:
+    """The string itself: where it is, where the post stands, the notch of the highest point.
+
+    now_cents : height now above the rest note; None when nothing sounds.
+    target_cents : where the post stands; None with no target (a curl shows its zone).
+    zone_cents : (low, high) of the blue zone for a curl, else None.
+    peak_cents : highest point of the note so far, None if none.
+    blind : draw nothing of the height (Blind, before the pluck).
+    """
+
+    now_cents: float | None = None
+    target_cents: float | None = None
+    zone_cents: tuple[float, float] | None = None
+    peak_cents: float | None = None
+    blind: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictFace:
+    """The verdict for one glance. `word` is the big word ("TRUE", "FLAT", "RELEASED", "SLIDE"…), `figure` signed cents or None,
+    `ending` a short word ("cut", "released", "rang out", ""), `line` a few more words for the close density."""
+
+    word: str
+    figure: int | None
+    ending: str = ""
+    line: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Status:
+    """The margins that every screen may show: small marks, not sentences."""
+
+    mode: str
+    key: str
+    clipped: bool = False
+    lost_blocks: int = 0
+    log_paused: bool = False
+    drone: bool = False
+    silent_input: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TuneScreen:
+    """`cents` None until the pluck has settled; `settled` true once the average may be read to 0.1 cent."""
+
+    status: Status
+    string: int | None
+    note: str | None
+    cents: float | None
+    settled: bool
+    strings: tuple[tuple[str, float | None], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WatchScreen:
+    """Any note of the key."""
+
+    status: Status
+    note: str | None
+    target: str | None
+    string: StringPicture
+    verdict: VerdictFace | None
+
+
+@dataclass(frozen=True, slots=True)
+class CurlScreen:
+    """Curls: height in the zone, ending, streak."""
+
+    status: Status
+    note: str | None
+    string: StringPicture
+    verdict: VerdictFace | None
+    streak: int
+    best_streak: int
+
+
+@dataclass(frozen=True, slots=True)
+class LadderScreen:
+    """One rung. `rungs`: a mark a rung: "open", "true", "near", "missed", "skipped", "crossed"; `index` the present one."""
+
+    status: Status
+    position: int
+    index: int
+    rungs: tuple[Literal["open", "true", "near", "missed", "skipped", "crossed"], ...]
+    string: int
+    fret: int
+    note: str
+    target: str
+    support: str
+    picture: StringPicture
+    verdict: VerdictFace | None
+
+
+@dataclass(frozen=True, slots=True)
+class LadderSummaryScreen:
+    """The position is done."""
+
+    status: Status
+    position: int
+    rungs: tuple[str, ...]
+    true_count: int
+    tried_count: int
+    bias_cents: float | None
+    spread_cents: float | None
+    worst: str
+
+
+@dataclass(frozen=True, slots=True)
+class BlindScreen:
+    """Nothing before the pluck; then first-pitch error and the spread over repeats."""
+
+    status: Status
+    target: str
+    string: int | None
+    fret: int | None
+    waiting: bool
+    verdict: VerdictFace | None
+    tries: int
+    bias_cents: float | None
+    spread_cents: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class EchoScreen:
+    """`stage`: "empty" no model yet, "recording", "ready". Differences are player less model."""
+
+    status: Status
+    stage: Literal["empty", "recording", "ready"]
+    model: str
+    height_cents: float | None
+    rise_percent: float | None
+    hold_percent: float | None
+    vibrato_percent: float | None
+    ending_same: bool | None
+    likeness: int | None
+    string: StringPicture
+
+
+@dataclass(frozen=True, slots=True)
+class RecallRow:
+    """One target over the session."""
+
+    target: str
+    tries: int
+    bias_cents: float | None
+    spread_cents: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class RecallScreen:
+    """Looking back; `page` from 0 of `pages`."""
+
+    status: Status
+    rows: tuple[RecallRow, ...]
+    best_streak: int
+    tries: int
+    page: int
+    pages: int
+
+
+@dataclass(frozen=True, slots=True)
+class MenuScreen:
+    """One setting at a time: `items` names, `index` the present one, `value` its value, `editing` while it is being changed."""
+
+    status: Status
+    items: tuple[str, ...]
+    index: int
+    value: str
+    editing: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MessageScreen:
+    """A sentence for the player: a fault and its remedy, or a greeting."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
+ScreenModel = (TuneScreen | WatchScreen | CurlScreen | LadderScreen | LadderSummaryScreen | BlindScreen | EchoScreen
+               | RecallScreen | MenuScreen | MessageScreen)

@@ -1,0 +1,1 @@
+"""Readings -> notes: what was played, never what was wanted."""

@@ -1,0 +1,1 @@
+"""Score -> samples: a plucked string, the drone, the demo scene."""

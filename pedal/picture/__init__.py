@@ -1,0 +1,1 @@
+"""Screen model -> 128 x 64 bitmap."""

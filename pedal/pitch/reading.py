@@ -1,0 +1,25 @@
+"""What the ear says: one reading of pitch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One pitch reading.
+
+    time_s : centre of what was measured, seconds since the first sample.
+    hz : fundamental of the string in hertz, 0.0 if no pitch.
+    confidence : 0 to 1.
+    level_db : RMS level of the newest few milliseconds, dBFS.
+    heard_s : time of the newest sample behind the reading; level and attack belong to this time.
+    attack_db : how far the level has just jumped above its recent past, dB; 0 where nothing was struck.
+    """
+
+    time_s: float
+    hz: float
+    confidence: float
+    level_db: float
+    heard_s: float
+    attack_db: float = 0.0

@@ -1,0 +1,1 @@
+"""Logged verdicts -> bias, spread, advice: numbers only."""

@@ -1,0 +1,1 @@
+"""What the words mean: cents, note names, scales and keys, the neck, the force of a bend."""

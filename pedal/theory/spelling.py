@@ -1,0 +1,64 @@
+"""Note names: letter, accidental, octave. `Bb3` for programs, `B♭3` for eyes."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+_ACCIDENTALS = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}
+_NAME = re.compile(r"^([A-Ga-g])([#♯b♭]*)(-?\d+)?$")
+
+
+class NoteNameError(ValueError):
+    """A word that is no note name."""
+
+
+@dataclass(frozen=True, slots=True)
+class PitchClass:
+    """A spelled note without octave: `letter` A to G, `alteration` in semitones (-1 is flat)."""
+
+    letter: str
+    alteration: int = 0
+
+    @property
+    def semitone(self) -> int:
+        """Semitones above C, 0 to 11."""
+        return (LETTERS[self.letter] + self.alteration) % 12
+
+    def __str__(self) -> str:
+        return self.letter + ("#" * self.alteration if self.alteration > 0 else "b" * -self.alteration)
+
+
+def parse_pitch_class(word: str) -> PitchClass:
+    """`PitchClass` of a word such as "Bb", "B♭", "F#"; raises `NoteNameError`."""
+    match = _NAME.match(word.strip())
+    if not match or match[3] is not None:
+        raise NoteNameError(f"{word!r} is no note name: give a letter A to G with # or b, such as Bb or F#")
+    return PitchClass(match[1].upper(), sum(_ACCIDENTALS[c] for c in match[2]))
+
+
+def parse_pitch(word: str) -> int:
+    """MIDI number of a scientific pitch such as "E2" or "Bb3"; raises `NoteNameError`.
+
+    >>> parse_pitch("E2"), parse_pitch("C4"), parse_pitch("Cb4")
+    (40, 60, 59)
+    """
+    match = _NAME.match(word.strip())
+    if not match or match[3] is None:
+        raise NoteNameError(f"{word!r} is no pitch: give a letter, # or b, and an octave, such as E2 or Bb3")
+    return LETTERS[match[1].upper()] + sum(_ACCIDENTALS[c] for c in match[2]) + 12 * (int(match[3]) + 1)
+
+
+def pitch_name(midi: int, spelled: PitchClass) -> str:
+    """Scientific pitch of a MIDI number under a given spelling; the octave number turns at the letter C.
+
+    >>> pitch_name(59, PitchClass("C", -1)), pitch_name(58, PitchClass("B", -1))
+    ('Cb4', 'Bb3')
+    """
+    return f"{spelled}{(midi - spelled.alteration) // 12 - 1}"
+
+
+def for_eyes(name: str) -> str:
+    """The name with ♭ and ♯ drawn: "Bb3" -> "B♭3", "b7" -> "♭7", "#4" -> "♯4"."""
+    return name[:1].replace("b", "♭").replace("#", "♯") + name[1:].replace("b", "♭").replace("#", "♯")

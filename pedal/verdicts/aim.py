@@ -1,0 +1,57 @@
+"""What the player is trying to do: key, mode, target, and the bands that call it true."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from pedal.theory.cents import A4_HZ
+from pedal.theory.scale import Key
+
+JudgeAs = Literal["watch", "curl", "ladder", "blind"]
+
+
+@dataclass(frozen=True, slots=True)
+class Bands:
+    """Bounds in cents, all adjustable; their sources stand in docs/sources.md.
+
+    A scale bend or pre-bend within `true_cents` is true, within `near_cents` near; halved against a sounding drone.
+    A curl is true from `zone_low_cents` to `zone_high_cents` above its rest note, near from `curl_least_cents` to
+    `zone_near_cents`; below `curl_least_cents` it is no curl.
+    """
+
+    true_cents: float = 10.0
+    near_cents: float = 25.0
+    curl_least_cents: float = 8.0
+    zone_low_cents: float = 15.0
+    zone_high_cents: float = 60.0
+    zone_near_cents: float = 75.0
+
+    def against_drone(self) -> Bands:
+        """The same with the bands of bends halved: beats against a drone are audible."""
+        return Bands(self.true_cents / 2, self.near_cents / 2, self.curl_least_cents, self.zone_low_cents, self.zone_high_cents, self.zone_near_cents)
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """One bend that is asked for: MIDI numbers of the fretted note and of where it goes."""
+
+    rest_midi: int
+    target_midi: int
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """Everything the judge may know of the player's intent. `target` None: any note of the key.
+
+    lowest_midi : lowest note of the tuned neck; nothing lower can be a rest note.
+    drone : a drone sounds, so the bands of bends are halved.
+    """
+
+    key: Key
+    judge_as: JudgeAs = "watch"
+    target: Target | None = None
+    bands: Bands = Bands()
+    a4_hz: float = A4_HZ
+    lowest_midi: int = 40
+    drone: bool = False
