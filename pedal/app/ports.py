@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
 
 from pedal.modes.log_entry import LogEntry
+
+if TYPE_CHECKING:
+    from PIL import Image
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +28,7 @@ class StreamFacts:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Float32 mono samples in [-1, 1]; `lost_samples` went missing just before them; `overflows` counted since the last."""
+    """Float32 mono samples in [-1, 1]; `lost_samples` went missing just before them, by `overflows` overflows."""
 
     samples: NDArray[np.float32]
     lost_samples: int = 0
@@ -76,7 +78,7 @@ class Switches(Protocol):
     """Footswitches: raw edges with their times, nothing debounced."""
 
     def open(self, edge: Callable[[float, int, bool], None]) -> None:
-        """Call `edge(time_s, switch, pressed)` for every edge, from any thread; switch counts from 1. Raises DeviceError."""
+        """Call `edge(time_s, switch, pressed)` for every edge (from any thread; switches from 1); or DeviceError."""
 
     def close(self) -> None:
         """Let go of the pins; safe to call twice."""

@@ -1,0 +1,76 @@
+"""Where the drone sounds: a PortAudio stream that pulls samples by callback, apart from the input's stream."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable, Mapping
+
+import numpy as np
+import pyaudio
+from numpy.typing import NDArray
+
+from hw.portaudio_stream import find_device, nearest_rates, quiet, start_library
+from pedal.app.errors import DeviceError
+from pedal.app.ports import StreamFacts
+
+
+class PortAudioOutput:
+    """A device's output, the same sound on its first one or two channels."""
+
+    def __init__(self, device: str | int | None, *, sample_rate: int = 48_000, block_samples: int = 256) -> None:
+        self._device, self._rate, self._block_samples = device, sample_rate, block_samples
+        self._running: tuple[pyaudio.PyAudio, pyaudio.Stream] | None = None
+
+    def open(self, render: Callable[[int], NDArray[np.float32]]) -> StreamFacts:
+        """Pull mono samples from `render(n)`, which must neither wait nor fail; raises DeviceError."""
+        self.close()
+        library = start_library()
+        try:
+            facts = find_device(library, self._device, "output")
+            channels = min(2, int(facts["maxOutputChannels"]))
+            rate, stream = self._start(library, facts, channels, render)
+        except BaseException:
+            library.terminate()
+            raise
+        self._running = (library, stream)
+        remark = "" if rate == self._rate else f"{facts['name']} does not take {self._rate} Hz: sounding at {rate} Hz"
+        return StreamFacts(str(facts["name"]), rate, self._block_samples, 1, remark)
+
+    def close(self) -> None:
+        """Fall silent; safe to call twice."""
+        running, self._running = self._running, None
+        if running is None:
+            return
+        library, stream = running
+        for step in (stream.close, library.terminate):
+            with contextlib.suppress(OSError), quiet():
+                step()
+
+    def _start(
+        self,
+        library: pyaudio.PyAudio,
+        facts: Mapping[str, object],
+        channels: int,
+        render: Callable[[int], NDArray[np.float32]],
+    ) -> tuple[int, pyaudio.Stream]:
+        def pull(_: object, count: int, __: object, ___: int) -> tuple[bytes, int]:
+            samples = render(count)
+            frames = samples if channels == 1 else np.repeat(samples, channels)
+            return frames.astype("<f4").tobytes(), pyaudio.paContinue
+
+        fault: Exception | None = None
+        for rate in nearest_rates(self._rate, int(str(facts["defaultSampleRate"]).split(".", maxsplit=1)[0])):
+            try:
+                with quiet():
+                    return rate, library.open(
+                        rate=rate,
+                        channels=channels,
+                        format=pyaudio.paFloat32,
+                        output=True,
+                        output_device_index=facts["index"],
+                        frames_per_buffer=self._block_samples,
+                        stream_callback=pull,
+                    )
+            except (OSError, ValueError) as refused:
+                fault = refused
+        raise DeviceError(f"{facts['name']} does not open ({fault}): choose another output") from fault

@@ -1,0 +1,73 @@
+"""What input and output share of PortAudio: a quiet start, devices by name or number, the nearest rate."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections.abc import Iterator
+from typing import Any, Literal
+
+import pyaudio
+
+from pedal.app.errors import DeviceError
+
+Direction = Literal["input", "output"]
+COMMON_RATES = (44_100, 48_000, 88_200, 96_000, 32_000, 22_050, 16_000, 176_400, 192_000, 11_025, 8_000)
+_CHANNELS = {"input": "maxInputChannels", "output": "maxOutputChannels"}
+_REMEDY = {
+    "input": "plug the interface in, or choose one that `undertoe doctor` lists",
+    "output": "choose an output that `undertoe doctor` lists, or switch the drone off",
+}
+
+
+@contextlib.contextmanager
+def quiet() -> Iterator[None]:
+    """Hide what PortAudio's probing of drivers writes to standard error from C; only around its calls."""
+    kept, null = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(null, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(null)
+
+
+def start_library() -> pyaudio.PyAudio:
+    """A fresh PortAudio. Its device list is fixed from here on: every re-open needs a new one."""
+    with quiet():
+        return pyaudio.PyAudio()
+
+
+def find_device(library: pyaudio.PyAudio, wanted: str | int | None, direction: Direction) -> dict[str, Any]:
+    """The device's facts: by number, by part of its name (case aside), or the default for None; or DeviceError."""
+    fitting = _fitting(library, direction)
+    if not fitting:
+        raise DeviceError(f"there is no audio {direction}: {_REMEDY[direction]}")
+    if wanted is None or wanted == "":
+        try:
+            if direction == "input":
+                return dict(library.get_default_input_device_info())
+            return dict(library.get_default_output_device_info())
+        except OSError:
+            return fitting[0]
+    if isinstance(wanted, int) or wanted.isdecimal():
+        found = [facts for facts in fitting if facts["index"] == int(wanted)]
+    else:
+        exact = [facts for facts in fitting if facts["name"].lower() == wanted.lower()]
+        found = exact or [facts for facts in fitting if wanted.lower() in facts["name"].lower()]
+    if not found:
+        names = ", ".join(f"{facts['index']} {facts['name']}" for facts in fitting)
+        raise DeviceError(f"no audio {direction} is called {wanted!r}: {_REMEDY[direction]}; there are {names}")
+    return found[0]
+
+
+def nearest_rates(asked: int, default: int) -> list[int]:
+    """Rates to try, the asked one first, then by their distance as a ratio."""
+    rates = sorted({*COMMON_RATES, default} - {asked}, key=lambda rate: max(rate / asked, asked / rate))
+    return [asked, *rates]
+
+
+def _fitting(library: pyaudio.PyAudio, direction: Direction) -> list[dict[str, Any]]:
+    every = (dict(library.get_device_info_by_index(i)) for i in range(library.get_device_count()))
+    return [facts for facts in every if facts[_CHANNELS[direction]] > 0]
