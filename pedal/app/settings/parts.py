@@ -1,0 +1,151 @@
+"""The settings as frozen values. Field for field the rows of table.py; what each means stands there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from pedal.theory.neck import Tuning
+from pedal.theory.scale import Key
+from pedal.verdicts.aim import Bands
+
+
+@dataclass(frozen=True, slots=True)
+class Strings:
+    """The string set; gauges and cores in inches, string 1 (highest) first; `cores_in` None: usual ones."""
+
+    gauges_in: tuple[float, ...]
+    cores_in: tuple[float, ...] | None
+    scale_mm: float
+    after_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Force:
+    """Sideways force of a bend, in newtons, from which it counts as medium, heavy and very heavy."""
+
+    medium_n: float
+    heavy_n: float
+    very_heavy_n: float
+
+
+@dataclass(frozen=True, slots=True)
+class Audio:
+    """Sound in and out. A device is None (the system's default), a number or a part of a name; `channel` from 1."""
+
+    input: str | int | None
+    output: str | int | None
+    rate_hz: int
+    block_samples: int
+    channel: int
+    drone_db: float
+    drone_ceiling_db: float
+
+
+@dataclass(frozen=True, slots=True)
+class Display:
+    """The panel and how it is read."""
+
+    kind: str
+    bus: str
+    i2c_port: int
+    i2c_address: int
+    spi_port: int
+    spi_device: int
+    spi_hz: int
+    data_pin: int
+    reset_pin: int
+    size: str
+    rotation: int
+    contrast: int
+    inverse: bool
+    density: str
+    distance_m: float
+    panel_height_mm: float
+    dim_after_s: float
+    blank_after_s: float
+
+    @property
+    def width(self) -> int:
+        """Dots across."""
+        return int(self.size.partition("x")[0])
+
+    @property
+    def height(self) -> int:
+        """Dots down."""
+        return int(self.size.partition("x")[2])
+
+
+@dataclass(frozen=True, slots=True)
+class Switches:
+    """Footswitches: `pins` are GPIO numbers of switch 1, 2, ...; `actions` are (gesture words, action) where chosen."""
+
+    pins: tuple[int, ...]
+    debounce_s: float
+    long_s: float
+    double_s: float
+    both_s: float
+    stuck_s: float
+    actions: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Lamp:
+    """One light; no pin, no lamp."""
+
+    pin: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Modes:
+    """Which mode comes first, which are there, and how Ladder orders its rungs ("in_order" or "by_need")."""
+
+    start: str
+    order: tuple[str, ...]
+    ladder: str
+
+
+@dataclass(frozen=True, slots=True)
+class Log:
+    """Where verdicts are kept, and how large that may grow."""
+
+    path: Path
+    max_mb: int
+
+
+@dataclass(frozen=True, slots=True)
+class Takes:
+    """Whether the sound of each note is kept, where, and how much of it."""
+
+    keep: bool
+    folder: Path
+    max_mb: int
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Where the pedal remembers what it was doing."""
+
+    folder: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Everything that a player may choose. `tuning` is that of the open strings without capo."""
+
+    key: Key
+    tuning: Tuning
+    capo: int
+    a4_hz: float
+    frets: int
+    bands: Bands
+    strings: Strings
+    force: Force
+    audio: Audio
+    display: Display
+    switches: Switches
+    lamp: Lamp
+    modes: Modes
+    log: Log
+    takes: Takes
+    state: State
