@@ -16,7 +16,7 @@ def hz_of(midi: float, *, a4_hz: float = A4_HZ) -> float:
     >>> round(hz_of(40), 4)
     82.4069
     """
-    return a4_hz * 2.0 ** ((midi - 69.0) / 12.0)
+    return a4_hz * math.exp2((midi - 69.0) / 12.0)
 
 
 def midi_of(hz: float, *, a4_hz: float = A4_HZ) -> float:

@@ -58,7 +58,7 @@ class Tuning:
             if not LOWEST_OPEN <= midi <= HIGHEST_OPEN:
                 raise TuningError(f"an open string at MIDI {midi} is out of range: give B0 (23) to E5 (76)")
         if any(higher < lower for higher, lower in pairwise(self.open_midi)):
-            raise TuningError("the strings of a tuning must not fall: name them from the lowest up, such as E2 A2 D3 G3 B3 E4")
+            raise TuningError("the strings of a tuning must not fall: name them lowest first, as in E2 A2 D3 G3 B3 E4")
 
     @property
     def strings(self) -> int:
