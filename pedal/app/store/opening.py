@@ -1,0 +1,106 @@
+"""A file name -> an open, sound, up-to-date log: created if missing, set aside if damaged, refused if not ours."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+from pedal.app.errors import StoreError
+from pedal.app.store.faults import is_damage, store_error
+from pedal.app.store.schema import ForeignFileError, NewerFileError, bring_up_to_date, version_of
+
+BUSY_S = 2.0
+"""How long to wait for somebody else's transaction; ours take milliseconds."""
+
+_OURS = {".sqlite", ".sqlite3", ".db"}
+
+
+def open_log(path: Path) -> tuple[sqlite3.Connection, str]:
+    """A connection to write with, and a sentence on what was unusual ("" if nothing).
+
+    A missing folder or file is made. A damaged file is renamed and a fresh one begun. Raises `StoreError` for a file of
+    a newer version, of another program, or that cannot be read or written.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except OSError as error:
+        sentence = f"The log's folder {path.parent} cannot be made: {error.strerror}; name another file with --log."
+        raise StoreError(sentence) from error
+    try:
+        return _connect(path), ""
+    except sqlite3.Error as error:
+        if not is_damage(error):
+            raise store_error(error, path) from error
+        remark = set_aside(path, str(error))
+    try:
+        return _connect(path), remark
+    except sqlite3.Error as error:
+        raise store_error(error, path) from error
+
+
+def set_aside(path: Path, what: str) -> str:
+    """Rename a damaged log with all that belongs to it, and say so in one sentence; raises `StoreError` if that fails.
+
+    A file that is no SQLite at all is only touched if its name says it is a log: `--log song.wav` must not move a song.
+    """
+    if path.suffix not in _OURS:
+        raise StoreError(f"{path} is no log of this pedal ({what}): name another file with --log.")
+    aside = _free_name(path)
+    try:
+        for ending in ("-wal", "-shm", ""):
+            piece = path.with_name(path.name + ending)
+            if piece.exists():
+                piece.rename(aside.with_name(aside.name + ending))
+    except OSError as error:
+        raise StoreError(f"The log {path} is damaged ({what}) and cannot be renamed: {error.strerror}.") from error
+    return f"The log {path} was damaged ({what}): it is kept as {aside.name}, and a fresh one was begun."
+
+
+def _free_name(path: Path) -> Path:
+    number = 1
+    while (aside := path.with_name(f"{path.stem}.damaged-{number}{path.suffix}")).exists():
+        number += 1
+    return aside
+
+
+def _connect(path: Path) -> sqlite3.Connection:
+    connection = sqlite3.connect(path, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
+    try:
+        version_of(connection)  # before anything is written: WAL changes the header of a file that may not be ours
+        _check(connection, path)
+        # WAL: one flush a batch instead of four, and readers never wait. FULL: the flush happens at every commit, so
+        # that a power cut takes only what was not yet handed over (NORMAL would flush only once in 1000 pages).
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute("PRAGMA journal_size_limit = 4194304")
+        connection.execute("PRAGMA foreign_keys = ON")
+        bring_up_to_date(connection)
+    except NewerFileError as newer:
+        connection.close()
+        raise StoreError(
+            f"The log {path} was written by a newer Undertoe (file version {newer.version}): update this one, "
+            "or name another file with --log."
+        ) from newer
+    except ForeignFileError as foreign:
+        connection.close()
+        raise StoreError(f"{path} belongs to another program: name another file with --log.") from foreign
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _check(connection: sqlite3.Connection, path: Path) -> None:
+    """After an unclean end (the usual one: a pedal is unplugged) the verdicts are looked through once.
+
+    Traces, most of the file, are left out, so that starting takes a second rather than half a minute on a slow card: a
+    broken page among them is found when it is next touched. Raises sqlite3.DatabaseError where something is broken.
+    """
+    left_open = path.with_name(path.name + "-wal")
+    unclean = left_open.exists() and left_open.stat().st_size > 0
+    for table in ("session", "entry") if unclean else ():
+        found = connection.execute(f"PRAGMA quick_check({table})").fetchone()[0]
+        if found != "ok" and "no such table" not in found:
+            broken = sqlite3.DatabaseError(found)
+            broken.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
+            raise broken
