@@ -1,0 +1,36 @@
+"""Is there anything to hear? The level of silence is learned while nothing sounds."""
+
+from __future__ import annotations
+
+from collections import deque
+
+OVER_FLOOR = 8.0
+"""Power over the learned floor (9 dB) from which something sounds."""
+LEAST_POWER = 3e-9
+"""-85 dBFS: below this no converter of a pedal tells a string from its own noise."""
+FIRST_FLOOR = 3e-8
+FALL = 3e-3
+"""A tick this far (-25 dB) below the note's recent strength: the note is over, whatever the floor is."""
+
+
+class Gate:
+    """Open while the newest ticks are clearly louder than learned silence and have not dropped out of the note."""
+
+    def __init__(self) -> None:
+        self.floor = FIRST_FLOOR
+        self._recent: deque[float] = deque([0.0] * 5, 5)
+        self._strength = 0.0
+
+    def hear(self, power: float, *, voiced: bool) -> bool:
+        """Whether something sounds, after one more tick of this mean power."""
+        self._recent.append(power)
+        loudest = max(self._recent)
+        self._strength = max(loudest, 0.93 * self._strength)
+        is_open = loudest > LEAST_POWER and loudest > OVER_FLOOR * self.floor and loudest > FALL * self._strength
+        if not voiced:
+            self._learn(power)
+        return is_open
+
+    def _learn(self, power: float) -> None:
+        rate = 0.02 if power > self.floor else 0.1
+        self.floor += rate * (min(power, 4 * self.floor) - self.floor)

@@ -1,0 +1,49 @@
+"""Likeness at every lag -> which peak is the period."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+NEARLY_BEST = 0.9
+"""The first peak this near to the best one is the period: the others are its multiples."""
+
+
+def peak_near(likeness: NDArray[np.float32], lag: float, reach: int) -> tuple[float, float]:
+    """(lag, height) of the highest point within `reach` of `lag`, by a parabola through three; (0, 0) if at the rim."""
+    low = max(1, int(lag) - reach)
+    high = min(len(likeness) - 2, int(lag) + reach + 1)
+    if high <= low:
+        return 0.0, 0.0
+    at = low + int(likeness[low : high + 1].argmax())
+    return parabola(likeness, at)
+
+
+def parabola(likeness: NDArray[np.float32], at: int) -> tuple[float, float]:
+    """(lag, height) of the parabola through the points at - 1, at, at + 1."""
+    left, middle, right = likeness[at - 1 : at + 2].tolist()
+    bend = left - 2 * middle + right
+    if bend >= 0:
+        return 0.0, 0.0
+    shift = 0.5 * (left - right) / bend
+    if abs(shift) > 1:
+        return 0.0, 0.0
+    return at + shift, min(1.0, middle - 0.25 * (left - right) * shift)
+
+
+def find_period(likeness: NDArray[np.float32], shortest: int) -> tuple[float, float]:
+    """(period in samples, clarity 0..1) of the window whose likeness this is; (0, 0) if nothing repeats."""
+    below = likeness < 0
+    start = max(shortest, int(below.argmax()) if below.any() else len(likeness))
+    part = likeness[start:]
+    if len(part) < 3:
+        return 0.0, 0.0
+    peaks = np.flatnonzero((part[1:-1] >= part[:-2]) & (part[1:-1] > part[2:])) + 1
+    if not len(peaks):
+        return 0.0, 0.0
+    heights = part[peaks]
+    best = float(heights.max())
+    if best <= 0:
+        return 0.0, 0.0
+    first = int(peaks[int((heights > NEARLY_BEST * best).argmax())])
+    return parabola(likeness, start + first)
