@@ -48,6 +48,18 @@ class AudioSource(Protocol):
         """Stop; safe to call twice and from another thread."""
 
 
+class Take(AudioSource, Protocol):
+    """Recorded sound: an audio source that knows its length and what was odd about it."""
+
+    @property
+    def total_samples(self) -> int:
+        """Samples that `read` will give; known once open."""
+
+    @property
+    def remarks(self) -> list[str]:
+        """One sentence a thing that was odd about the samples read so far."""
+
+
 class AudioSink(Protocol):
     """Where the drone goes."""
 
@@ -78,7 +90,10 @@ class Switches(Protocol):
     """Footswitches: raw edges with their times, nothing debounced."""
 
     def open(self, edge: Callable[[float, int, bool], None]) -> None:
-        """Call `edge(time_s, switch, pressed)` for every edge (from any thread; switches from 1); or DeviceError."""
+        """Call `edge(time_s, switch, pressed)` at every edge, from any thread; switches count from 1.
+
+        Raises DeviceError.
+        """
 
     def close(self) -> None:
         """Let go of the pins; safe to call twice."""

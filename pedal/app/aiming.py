@@ -1,0 +1,38 @@
+"""Settings and words of the command line -> what the judge shall aim at."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from pedal.app.errors import UsageError
+from pedal.app.settings.parts import Settings
+from pedal.theory.scale import KeyNameError, parse_key
+from pedal.verdicts.aim import Aim, JudgeAs
+
+LOWEST_A4_HZ, HIGHEST_A4_HZ = 400.0, 480.0
+"""The same as the settings allow."""
+
+
+def with_words(settings: Settings, *, key_words: str | None, a4_hz: float | None) -> Settings:
+    """The settings with the key and concert pitch of the command line, where given; raises UsageError."""
+    if key_words is not None:
+        try:
+            settings = dataclasses.replace(settings, key=parse_key(key_words))
+        except KeyNameError as fault:
+            raise UsageError(f"--key: {fault}") from fault
+    if a4_hz is not None:
+        if not LOWEST_A4_HZ <= a4_hz <= HIGHEST_A4_HZ:
+            raise UsageError(f"--a4: {a4_hz:g} Hz is no concert pitch: give {LOWEST_A4_HZ:g} to {HIGHEST_A4_HZ:g}")
+        settings = dataclasses.replace(settings, a4_hz=a4_hz)
+    return settings
+
+
+def aim_of(settings: Settings, *, judge_as: JudgeAs) -> Aim:
+    """The aim at any note of the key."""
+    return Aim(
+        key=settings.key,
+        judge_as=judge_as,
+        bands=settings.bands,
+        a4_hz=settings.a4_hz,
+        lowest_midi=min(settings.tuning.open_midi) + settings.capo,
+    )

@@ -1,0 +1,92 @@
+"""`undertoe`: finds the verb, and is the one place that prints errors and ends with a status.
+
+Status: 0 done; 1 it ran and failed; 2 bad usage or bad configuration; 130 stopped by Ctrl-C. A command module has
+NAME, HELP, add_arguments(parser) and run(arguments) -> status, and imports what is heavy inside `run`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import io
+import os
+import sys
+from types import ModuleType
+from typing import NoReturn
+
+from pedal.app.errors import UndertoeError, UsageError
+
+VERBS = ("demo", "live", "read", "map", "review", "check", "doctor")
+_INTERRUPTED, _NOBODY_READS = 130, 141
+
+
+class _Parser(argparse.ArgumentParser):
+    """argparse with one sentence for an error, and no guessing of shortened options."""
+
+    def __init__(self, **settings: object) -> None:
+        super().__init__(allow_abbrev=False, formatter_class=argparse.RawDescriptionHelpFormatter, **settings)  # type: ignore[arg-type]
+
+    def error(self, message: str) -> NoReturn:
+        raise UsageError(f"{message}; `{self.prog} --help` says what is possible")
+
+
+class _Version(argparse.Action):
+    """Looks the version up only when asked: that reads the package's own files."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from importlib.metadata import version
+
+        print("undertoe", version("undertoe"))
+        parser.exit()
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one verb; the exit status."""
+    # Before numpy is imported: one thread is quickest for windows this small, and leaves the other cores to the screen.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    _print_what_the_terminal_can()
+    words = sys.argv[1:] if argv is None else argv
+    try:
+        arguments = _parser(words).parse_args(words)
+        status = int(arguments.run(arguments))
+        sys.stdout.flush()
+    except UndertoeError as fault:
+        for sentence in str(fault).splitlines():
+            print(f"undertoe: {sentence}", file=sys.stderr)
+        return fault.exit_status
+    except KeyboardInterrupt:
+        return _INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read has enough. What is still buffered must not raise again at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return _NOBODY_READS
+    return status
+
+
+def _parser(words: list[str]) -> argparse.ArgumentParser:
+    """The parser of the verb that is asked for; of all verbs when none is, so that `--help` lists them."""
+    parser = _Parser(prog="undertoe", description="A bend meter: hears every string bend and says how true it was.")
+    parser.add_argument("--version", action=_Version, nargs=0, help="say the version and end")
+    asked = [words[0]] if words and words[0] in VERBS else VERBS
+    verbs = parser.add_subparsers(dest="verb", metavar="VERB", required=True, parser_class=_Parser)
+    for verb in asked:
+        module = _command(verb)
+        child = verbs.add_parser(verb, help=module.HELP, description=module.__doc__)
+        module.add_arguments(child)
+        child.set_defaults(run=module.run)
+    return parser
+
+
+def _command(verb: str) -> ModuleType:
+    return importlib.import_module(f"pedal.app.commands.{verb}")
+
+
+def _print_what_the_terminal_can() -> None:
+    """A terminal without ♭ shows a question mark in its place rather than an error."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
+if __name__ == "__main__":
+    sys.exit(main())
