@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from itertools import zip_longest
 from typing import Any
 
 Values = dict[str, Any]
@@ -50,12 +49,13 @@ def _capo(values: Values) -> Iterator[Complaint]:
 
 
 def _string_set(values: Values) -> Iterator[Complaint]:
-    strings, gauges, cores = values["tuning"].strings, values["strings.gauges_in"], values["strings.cores_in"] or ()
-    for key, diameters in (("strings.gauges_in", gauges), ("strings.cores_in", cores or gauges)):
-        if len(diameters) != strings:
-            yield (key, "tuning"), f"expected {strings} diameters, one a string of the tuning (got {len(diameters)})"
-    for number, (gauge, core) in enumerate(zip_longest(gauges, cores, fillvalue=0), start=1):
-        if core > gauge > 0:
+    strings, gauges, cores = values["tuning"].strings, values["strings.gauges_in"], values["strings.cores_in"]
+    for key, diameters in (("strings.gauges_in", gauges), ("strings.cores_in", cores)):
+        if diameters is not None and len(diameters) != strings:
+            sentence = f"expected {strings} diameters in {key}, one a string of the tuning (got {len(diameters)})"
+            yield (key, "tuning"), sentence
+    for number, (gauge, core) in enumerate(zip(gauges, cores or (), strict=False), start=1):
+        if core > gauge:
             sentence = f"expected the core of string {number} no thicker than the string (got {core:g} in {gauge:g})"
             yield ("strings.cores_in", "strings.gauges_in"), sentence
 
@@ -69,7 +69,7 @@ def _pins(values: Values) -> Iterator[Complaint]:
     taken: dict[int, str] = {}
     for key, pin in _pins_in_use(values):
         if pin in taken:
-            yield (key, taken[pin]), f"expected a free GPIO (got {pin}, which {taken[pin]} takes)"
+            yield (key, taken[pin]), f"expected one use for each GPIO (got {pin} for {taken[pin]} and for {key})"
         taken[pin] = key
 
 

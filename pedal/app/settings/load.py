@@ -115,13 +115,14 @@ class _Reader:
 
     def _unknown(self, word: str, section: str) -> str:
         """The complaint about a key that is not in the table, with the nearest beside it, else the nearest anywhere."""
-        meant = ""
+        got, meant = repr(word[:40]), ""
         if len(self.faults) < _MOST_HINTS:
             beside = {row.key: row.key for row in ROWS if row.section == section} | _sections_below(section)
-            anywhere = {row.key: row.path for row in ROWS}
+            anywhere = {row.key: f"{row.key} below {row.section}" for row in ROWS if row.section}
+            word = word.rpartition(".")[2]
             meant = beside.get(nearest(word, list(beside)), "") or anywhere.get(nearest(word, list(anywhere)), "")
         hint = f", did you mean {meant}?" if meant else "; undertoe check --default shows all keys"
-        return f"expected a known key (got {word[:40]!r}){hint}"
+        return f"expected a known key (got {got}){hint}"
 
 
 def _sections_below(section: str) -> dict[str, str]:
