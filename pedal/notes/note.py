@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 Shape = Literal["level", "rise", "rise_fall", "fall", "not_a_bend"]
 Ending = Literal["cut_sharp", "released", "rang_out", "cut"]
-Refusal = Literal["slide", "hammer_on", "two_strings", "too_short", "no_pitch"]
+Refusal = Literal["slide", "hammer_on", "pull_off", "two_strings", "too_short", "no_pitch"]
 """Why a note cannot be judged as a bend."""
 
 

@@ -1,0 +1,51 @@
+"""Scale bends: from a note to the next note of the scale, judged against the rest note as it was heard."""
+
+from __future__ import annotations
+
+from pedal.notes.note import Note
+from pedal.verdicts.aim import Aim
+from pedal.verdicts.judgement import Judgement, word_for
+from pedal.verdicts.measure import Measure, absolute_cents
+from pedal.verdicts.refusals import unclear
+from pedal.verdicts.verdict import Kind
+from pedal.verdicts.wording import above, off
+
+CLEARLY_NEARER_CENTS = 50.0
+"""Another scale note must be nearer than the next one by so much to count as what the player meant."""
+FURTHEST_SEMITONES = 5
+"""Nobody bends further with the fingers."""
+LEAST_SHARE = 0.4
+LEAST_BEND_CENTS = 50.0
+"""Under this, or under this share of the way to the next note, a rise is a nudge: it aims at no scale note."""
+
+
+def aimed_midi(height: float, rest_midi: int, aim: Aim) -> int:
+    """The scale note that a bend of this height was meant for: the next one, unless another is clearly nearer."""
+    following = aim.key.next_above(rest_midi)
+
+    def miss(midi: int) -> float:
+        return abs(height - 100.0 * (midi - rest_midi))
+
+    others = [m for m in range(rest_midi + 1, rest_midi + FURTHEST_SEMITONES + 1) if aim.key.contains(m)]
+    nearest = min(others, key=miss, default=following)
+    return nearest if miss(nearest) < miss(following) - CLEARLY_NEARER_CENTS else following
+
+
+def judge_bend(note: Note, heights: Measure, aim: Aim) -> Judgement:
+    """A bend from a heard rest note."""
+    kind: Kind = "bend_release" if note.shape == "rise_fall" else "bend"
+    rest = aim.key.spell(heights.rest_midi)
+    if aim.target is None:
+        target = aimed_midi(heights.bend, heights.rest_midi, aim)
+        way = 100.0 * (target - heights.rest_midi)
+        if heights.bend < min(LEAST_BEND_CENTS, LEAST_SHARE * way):
+            return unclear(f"{rest} was nudged up {above(heights.bend)}: too little for a bend, and no place for a curl.")
+    else:
+        target = aim.target.target_midi
+        if heights.rest_midi != aim.target.rest_midi:
+            return unclear(f"{rest} was played: the target bends from {aim.key.spell(aim.target.rest_midi)}.")
+    bands = aim.bands.against_drone() if aim.drone else aim.bands
+    error = heights.bend - 100.0 * (target - heights.rest_midi)
+    word = word_for(error, true_cents=bands.true_cents, near_cents=bands.near_cents)
+    reason = f"{rest} bent to {aim.key.spell(target)}: {off(error)}."
+    return Judgement(kind, word, reason, target, error, absolute_cents(note.hold_hz or 0.0, target, aim))

@@ -1,0 +1,46 @@
+"""Curls: less than a semitone up from the minor third or the flat seventh, into the blue zone, and cut off there."""
+
+from __future__ import annotations
+
+from pedal.notes.note import Note
+from pedal.theory.scale import CURL_SEMITONES
+from pedal.verdicts.aim import Aim, Bands
+from pedal.verdicts.judgement import Judgement
+from pedal.verdicts.measure import Measure
+from pedal.verdicts.verdict import Word
+from pedal.verdicts.wording import ENDINGS, above
+
+SEMITONE_CENTS = 100.0
+OVERDONE_CENTS = 150.0
+"""In Curl mode a rise up to here is a curl overdone; beyond it the player bent."""
+
+
+def is_curl(height: float, rest_midi: int, aim: Aim) -> bool:
+    """Whether a rise from this note counts as a curl."""
+    if aim.judge_as == "ladder" or aim.key.steps_above_tonic(rest_midi) not in CURL_SEMITONES:
+        return False
+    return height < (OVERDONE_CENTS if aim.judge_as == "curl" else SEMITONE_CENTS)
+
+
+def judge_curl(note: Note, heights: Measure, aim: Aim) -> Judgement:
+    """A curl has a zone, not a target: `error_cents` stays None. Released, it is a miss however good its height."""
+    name = aim.key.spell(heights.rest_midi)
+    height = above(heights.bend)
+    if note.ending == "released":
+        return Judgement("curl", "released", f"{name} curled up {height} but was released before it was cut off.")
+    word, where = _zone(heights.bend, aim.bands)
+    if note.ending == "rang_out" and word == "true":
+        return Judgement("curl", "near", f"{name} curled up {height}, {where}, but was left to ring: cut it off while it is sharp.")
+    return Judgement("curl", word, f"{name} curled up {height}, {where}, and was {ENDINGS[note.ending]}.")
+
+
+def _zone(height: float, bands: Bands) -> tuple[Word, str]:
+    if height < bands.curl_least_cents:
+        return "flat", "too little for a curl"
+    if height < bands.zone_low_cents:
+        return "near", "just under the blue zone"
+    if height <= bands.zone_high_cents:
+        return "true", "in the blue zone"
+    if height <= bands.zone_near_cents:
+        return "near", "just over the blue zone"
+    return "sharp", "over the blue zone"

@@ -1,0 +1,28 @@
+"""What a rule finds about a note, before it is written out as a verdict."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pedal.verdicts.verdict import Kind, Word
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """`error_cents` and `absolute_cents` None where there is nothing to judge; `target_midi` None where nothing was aimed at."""
+
+    kind: Kind
+    word: Word
+    reason: str
+    target_midi: int | None = None
+    error_cents: float | None = None
+    absolute_cents: float | None = None
+
+
+def word_for(error_cents: float, *, true_cents: float, near_cents: float) -> Word:
+    """The word for a signed error: both bounds still belong to the better word."""
+    if abs(error_cents) <= true_cents:
+        return "true"
+    if abs(error_cents) <= near_cents:
+        return "near"
+    return "sharp" if error_cents > 0 else "flat"

@@ -1,0 +1,50 @@
+"""Pre-bends: bent before the pluck, so the first pitch that stands is the answer."""
+
+from __future__ import annotations
+
+from pedal.notes.note import Note
+from pedal.theory.cents import midi_of
+from pedal.verdicts.aim import Aim
+from pedal.verdicts.bend import aimed_midi
+from pedal.verdicts.judgement import Judgement, word_for
+from pedal.verdicts.measure import Measure, absolute_cents
+from pedal.verdicts.refusals import unclear
+from pedal.verdicts.verdict import Kind
+from pedal.verdicts.wording import off
+
+STRAY_CENTS = 150.0
+"""A first pitch further above its target than this was another note."""
+
+
+def judge_prebend(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
+    """Judged on the first stable pitch: against the rest note if it was heard after the release, else absolutely."""
+    first = note.first_hz
+    if first is None:
+        return unclear("The first pitch never stood still: pluck again.")
+    kind: Kind = "prebend_release" if note.shape == "fall" else "prebend"
+    heard = heights if note.shape == "fall" else None
+    if aim.target is not None:
+        target = aim.target.target_midi
+        away = absolute_cents(first, target, aim)
+        way = 100.0 * (target - aim.target.rest_midi)
+        if not -way - STRAY_CENTS <= away <= STRAY_CENTS:
+            return unclear(f"{aim.key.spell(round(midi_of(first, a4_hz=aim.a4_hz)))} was played: the target is {aim.key.spell(target)}.")
+        if away < -way / 2:
+            return unclear(f"{aim.key.spell(aim.target.rest_midi)} was plucked before it was bent: bend first, then pluck.")
+        if heard is not None and heard.rest_midi != aim.target.rest_midi:
+            heard = None
+    elif heard is not None:
+        target = aimed_midi(heard.first, heard.rest_midi, aim)
+    else:
+        target = _nearest_scale_note(first, aim)
+    absolute = absolute_cents(first, target, aim)
+    error = heard.first - 100.0 * (target - heard.rest_midi) if heard is not None else absolute
+    bands = aim.bands.against_drone() if aim.drone else aim.bands
+    word = word_for(error, true_cents=bands.true_cents, near_cents=bands.near_cents)
+    released = ", then released" if note.shape == "fall" else ""
+    return Judgement(kind, word, f"Pre-bend to {aim.key.spell(target)}: {off(error)}{released}.", target, error, absolute)
+
+
+def _nearest_scale_note(hz: float, aim: Aim) -> int:
+    midi = midi_of(hz, a4_hz=aim.a4_hz)
+    return min((m for m in range(round(midi) - 6, round(midi) + 7) if aim.key.contains(m)), key=lambda m: abs(m - midi))
