@@ -66,8 +66,9 @@ def _free_name(path: Path) -> Path:
 def _connect(path: Path) -> sqlite3.Connection:
     connection = sqlite3.connect(path, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
     try:
-        version_of(connection)  # before anything is written: WAL changes the header of a file that may not be ours
-        _check(connection, path)
+        # Before anything is written: WAL changes the header of a file that may not be ours.
+        if version_of(connection):
+            _check(connection, path)
         # WAL: one flush a batch instead of four, and readers never wait. FULL: the flush happens at every commit, so
         # that a power cut takes only what was not yet handed over (NORMAL would flush only once in 1000 pages).
         connection.execute("PRAGMA journal_mode = WAL")
@@ -100,7 +101,7 @@ def _check(connection: sqlite3.Connection, path: Path) -> None:
     unclean = left_open.exists() and left_open.stat().st_size > 0
     for table in ("session", "entry") if unclean else ():
         found = connection.execute(f"PRAGMA quick_check({table})").fetchone()[0]
-        if found != "ok" and "no such table" not in found:
+        if found != "ok":
             broken = sqlite3.DatabaseError(found)
             broken.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
             raise broken

@@ -53,7 +53,7 @@ def an_entry(a_trace: Trace) -> Callable[..., LogEntry]:
     entry_fields = set(LogEntry.__dataclass_fields__)
 
     def build(**changes: object) -> LogEntry:
-        verdict = replace(BENT, trace=a_trace, **{k: v for k, v in changes.items() if k not in entry_fields})
+        verdict = replace(BENT, **{"trace": a_trace} | {k: v for k, v in changes.items() if k not in entry_fields})
         own = {k: v for k, v in changes.items() if k in entry_fields}
         asked = LogEntry(3.0, "ladder", "G minor pentatonic", verdict, position=1, string=2, fret=6, target_note="G4")
         return replace(asked, **own)
