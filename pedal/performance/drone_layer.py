@@ -1,0 +1,63 @@
+"""One chord of the drone: its waveform, bounded by one, and its share of the sound as it fades in or out."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+HARMONICS = 12
+HIGHEST_HZ = 4000.0
+CHUNK_SAMPLES = 256
+_SOFTENING_HZ = 1400.0
+_GOLDEN_TURN = 0.6180339887498949
+
+
+class Layer:
+    """A chord that sounds with a share from 0 to 1.
+
+    Phases follow from the time alone, so notes that two chords have in common run on through a change of chord.
+    """
+
+    def __init__(self, hz: tuple[float, ...], sample_rate: int) -> None:
+        self.hz = hz
+        self._rate = sample_rate
+        numbers = np.arange(1, HARMONICS + 1)
+        partials = np.outer(np.array(hz), numbers).ravel()
+        weights = np.tile(1.0 / numbers, len(hz)) / (1.0 + (partials / _SOFTENING_HZ) ** 2)
+        heard = partials < min(HIGHEST_HZ, 0.45 * sample_rate)
+        self._turns_a_sample = partials[heard] / sample_rate
+        self._weights = weights[heard] / weights[heard].sum()
+        # A golden turn from harmonic to harmonic keeps their crests apart.
+        self._first_turns = np.tile(numbers * _GOLDEN_TURN, len(hz))[heard]
+        radians = 2 * np.pi * np.outer(self._turns_a_sample, np.arange(CHUNK_SAMPLES))
+        self._cosines, self._sines = np.cos(radians), np.sin(radians)
+        self._share, self._from, self._to = 0.0, 0.0, 0.0
+        self._done, self._length = 0, 1
+
+    @property
+    def over(self) -> bool:
+        """True when it has faded to nothing and will stay so."""
+        return self._to == 0.0 and self._done >= self._length
+
+    def fade_to(self, share: float, seconds: float) -> None:
+        """From the present share to another, along a raised cosine."""
+        if share == self._to:
+            return
+        self._from, self._to = self._share, share
+        self._done, self._length = 0, max(1, round(seconds * self._rate))
+
+    def shares(self, samples: int) -> NDArray[np.float64]:
+        """The share at each of the next samples."""
+        gone = np.minimum(1.0, (self._done + 1 + np.arange(samples)) / self._length)
+        shares = self._from + (self._to - self._from) * (0.5 - 0.5 * np.cos(np.pi * gone))
+        self._done = min(self._done + samples, self._length)
+        self._share = float(shares[-1])
+        return np.asarray(shares)
+
+    def wave(self, start: int, samples: int) -> NDArray[np.float64]:
+        """Samples `start` to `start + samples` of the chord at full share, each within -1 to 1; at most a chunk."""
+        # Angle addition: two small matrix products in place of a sine a partial and sample.
+        radians = 2 * np.pi * ((self._first_turns + self._turns_a_sample * start) % 1.0)
+        sines = (self._weights * np.sin(radians)) @ self._cosines[:, :samples]
+        cosines = (self._weights * np.cos(radians)) @ self._sines[:, :samples]
+        return np.asarray(sines + cosines)
