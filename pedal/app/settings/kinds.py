@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import json
 import math
 import re
 from dataclasses import dataclass
@@ -13,6 +14,7 @@ from pedal.app.settings.document import Listing, Mapping, Node, Scalar
 
 _WHOLE = re.compile(r"[+-]?(0|[1-9][0-9]{0,11})|0x[0-9a-fA-F]{1,8}")
 _AMOUNT = re.compile(r"[+-]?([0-9]{1,12}(\.[0-9]{0,12})?|\.[0-9]{1,12})")
+_PLAIN_PATH = re.compile(r"[A-Za-z0-9/._-]+")
 _ON_OFF = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False}
 
 
@@ -186,7 +188,7 @@ class Device:
         return None if text == "default" else text
 
     def write(self, value: str | int | None) -> str:
-        return "default" if value is None else f'"{value}"' if isinstance(value, str) else str(value)
+        return "default" if value is None else json.dumps(value, ensure_ascii=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +212,7 @@ class Place:
         return place
 
     def write(self, value: Path) -> str:
-        return str(value)
+        return str(value) if _PLAIN_PATH.fullmatch(str(value)) else json.dumps(str(value), ensure_ascii=False)
 
 
 @dataclass(frozen=True, slots=True)

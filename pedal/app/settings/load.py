@@ -95,7 +95,7 @@ class _Reader:
             return
         for word, node in tree.entries:
             path = f"{section}.{word.text}" if section else word.text
-            if "." in word.text or (path not in _ROWS and path not in SECTIONS):
+            if not word.text or "." in word.text or (path not in _ROWS and path not in SECTIONS):
                 self.faults.append(_Fault(word.line, _printable(path), self._unknown(word.text, section)))
             elif path in self.lines:
                 sentence = f"expected each key once (got it again; first on line {self.lines[path]})"
@@ -131,7 +131,7 @@ def _sections_below(section: str) -> dict[str, str]:
 
 
 def _printable(word: str) -> str:
-    return "".join(letter if letter.isprintable() else "?" for letter in word[:80])
+    return "".join(letter if letter.isprintable() else "?" for letter in word[:80]) or "''"
 
 
 def _built(values: dict[str, Any], environment: Lookup[str, str]) -> Settings:
