@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Literal, get_args
 
 from pedal.theory.cents import A4_HZ, hz_of
-from pedal.theory.scale import Key, semitones_of
+from pedal.theory.degree import semitones_of
+from pedal.theory.scale import Key
 
 DroneChord = Literal["root", "fifth", "octave", "minor", "major", "dominant"]
 DroneDegree = Literal["1", "4", "5"]

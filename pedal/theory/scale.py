@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from difflib import get_close_matches
 
+from pedal.theory.degree import CHROMATIC, DegreeError, letter_steps_of, parse_degrees, semitones_of
 from pedal.theory.spelling import LETTERS, NoteNameError, PitchClass, parse_pitch_class, pitch_name
+
+__all__ = ["CURL_SEMITONES", "SCALES", "Key", "KeyNameError", "parse_key", "semitones_of"]
 
 SCALES: dict[str, tuple[str, ...]] = {
     "minor pentatonic": ("1", "b3", "4", "5", "b7"),
@@ -15,20 +20,17 @@ SCALES: dict[str, tuple[str, ...]] = {
     "mixolydian": ("1", "2", "3", "4", "5", "6", "b7"),
     "dorian": ("1", "2", "b3", "4", "5", "6", "b7"),
 }
-_NATURAL = {1: 0, 2: 2, 3: 4, 4: 5, 5: 7, 6: 9, 7: 11}
-_CHROMATIC = ("1", "b2", "2", "b3", "3", "4", "b5", "5", "b6", "6", "b7", "7")
+"""Degrees of the scales that have a name here; `parse_key` also takes an own list of degrees."""
+_OTHER_NAMES = {"natural minor": "minor", "aeolian": "minor", "ionian": "major", "minor blues": "blues"}
 _LETTER_ORDER = "CDEFGAB"
+_SPOKEN = {"flat": "b", "sharp": "#"}
+_OWN_SCALE = re.compile(r"^\[(.*)\]$")
 CURL_SEMITONES = (3, 10)
 """A curl belongs to the minor third and the flat seventh of the key."""
 
 
 class KeyNameError(ValueError):
     """A word that is no key."""
-
-
-def semitones_of(degree: str) -> int:
-    """Semitones above the tonic of a degree word such as "b3" (0 to 11)."""
-    return (_NATURAL[int(degree.lstrip("b#"))] - degree.count("b") + degree.count("#")) % 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,36 +50,89 @@ class Key:
 
     def contains(self, midi: int) -> bool:
         """Whether a note belongs to the scale."""
-        return self.steps_above_tonic(midi) in {semitones_of(d) for d in self.degrees}
+        above = self.steps_above_tonic(midi)
+        return any(semitones_of(degree) == above for degree in self.degrees)
 
     def degree_of(self, midi: int) -> str:
         """Degree word of any note: the scale's own word, else the usual flat one ("b2", "b5")."""
         above = self.steps_above_tonic(midi)
-        return next((d for d in self.degrees if semitones_of(d) == above), _CHROMATIC[above])
+        return next((d for d in self.degrees if semitones_of(d) == above), CHROMATIC[above])
 
     def next_above(self, midi: int) -> int:
         """The next scale note above a note: the target of a scale bend."""
         return next(m for m in range(midi + 1, midi + 13) if self.contains(m))
 
     def spell(self, midi: int) -> str:
-        """Scientific pitch in the key's own spelling: the b3 of G is Bb, never A#."""
-        degree = self.degree_of(midi)
-        steps = int(degree.lstrip("b#")) - 1
-        letter = _LETTER_ORDER[(_LETTER_ORDER.index(self.tonic.letter) + steps) % 7]
-        alteration = (midi - LETTERS[letter] + 6) % 12 - 6
-        return pitch_name(midi, PitchClass(letter, alteration))
+        """Scientific pitch in the key's own spelling: the b3 of G is Bb, never A#.
+
+        A scale note keeps its letter even where that costs a double accidental (the b3 of Gb is Bbb: no other name
+        belongs to Gb minor); a note outside the scale that a bare letter can name takes the bare letter (E, not Fb).
+        """
+        letter = _LETTER_ORDER[(_LETTER_ORDER.index(self.tonic.letter) + letter_steps_of(self.degree_of(midi))) % 7]
+        spelled = PitchClass(letter, (midi - LETTERS[letter] + 6) % 12 - 6)
+        if not self.contains(midi):
+            plain = _plain_name(midi, flat=spelled.alteration < 0)
+            spelled = spelled if plain.alteration else plain
+        return pitch_name(midi, spelled)
 
 
 def parse_key(words: str) -> Key:
-    """`Key` of words such as "Bb minor pentatonic" (a bare tonic means minor pentatonic); raises `KeyNameError`."""
+    """`Key` of words such as "Bb minor pentatonic", "F sharp dorian", "B♭" or "G [1 b3 4 5 b7]".
+
+    A bare tonic means minor pentatonic. An own scale stands in square brackets: degrees from 1 up in rising order, with
+    spaces or commas between, each a number from 1 to 7 with b or # before it.
+
+    Raises
+    ------
+    KeyNameError
+        If the tonic is no note with at most one accidental, or the scale is not known and no list of degrees.
+
+    Examples
+    --------
+    >>> key = parse_key("B flat minor pentatonic")
+    >>> str(key), key.spell(61), parse_key("c# [1 2 b3 5]").degrees
+    ('Bb minor pentatonic', 'Db4', ('1', '2', 'b3', '5'))
+    """
     tonic, _, scale = words.strip().partition(" ")
-    scale = " ".join(scale.lower().split()) or "minor pentatonic"
-    if scale == "natural minor":
-        scale = "minor"
+    spoken, _, rest = scale.strip().partition(" ")
+    if spoken.lower() in _SPOKEN:
+        tonic, scale = tonic + _SPOKEN[spoken.lower()], rest
     try:
         spelled = parse_pitch_class(tonic)
     except NoteNameError as fault:
         raise KeyNameError(f"{words!r} is no key: {fault}") from fault
-    if scale not in SCALES:
-        raise KeyNameError(f"{scale!r} is no scale known here: choose {', '.join(SCALES)}")
-    return Key(spelled, scale, SCALES[scale])
+    if abs(spelled.alteration) > 1:
+        plain = _plain_name(spelled.semitone, flat=spelled.alteration < 0)
+        raise KeyNameError(f"{words!r} is no key: a tonic has at most one accidental, say {plain} for {spelled}")
+    name, degrees = _parse_scale(" ".join(scale.lower().split()), words)
+    return Key(spelled, name, degrees)
+
+
+def _parse_scale(scale: str, words: str) -> tuple[str, tuple[str, ...]]:
+    """Name and degrees of a scale; an own list is named by its degrees in brackets, so that it can be parsed again."""
+    own = _OWN_SCALE.match(scale)
+    if own:
+        try:
+            degrees = parse_degrees(own[1])
+        except DegreeError as fault:
+            raise KeyNameError(f"{words!r} is no key: {fault}") from fault
+        return f"[{' '.join(degrees)}]", degrees
+    name = _OTHER_NAMES.get(scale, scale) or "minor pentatonic"
+    if name not in SCALES:
+        near = get_close_matches(name, [*SCALES, *_OTHER_NAMES], n=1)
+        hint = f"did you mean {near[0]}? " if near else ""
+        raise KeyNameError(
+            f"{scale!r} is no scale known here: {hint}choose {', '.join(SCALES)}, or give degrees as in [1 b3 4 5 b7]"
+        )
+    return name, SCALES[name]
+
+
+def _plain_name(midi: int, *, flat: bool) -> PitchClass:
+    """The spelling with at most one accidental, flat or sharp."""
+    alterations = (0, -1) if flat else (0, 1)
+    return next(
+        PitchClass(letter, alteration)
+        for alteration in alterations
+        for letter in _LETTER_ORDER
+        if (LETTERS[letter] + alteration - midi) % 12 == 0
+    )

@@ -6,8 +6,11 @@ import re
 from dataclasses import dataclass
 
 LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
-_ACCIDENTALS = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}
-_NAME = re.compile(r"^([A-Ga-g])([#♯b♭]*)(-?\d+)?$")
+_ACCIDENTALS = {"#": 1, "♯": 1, "b": -1, "♭": -1, "𝄪": 2, "𝄫": -2, "♮": 0}
+_NAME = re.compile(r"^([A-Ga-g])([#♯b♭𝄪𝄫♮]*)(-?\d+)?$")
+MOST_ACCIDENTALS = 2
+LOWEST_MIDI, HIGHEST_MIDI = 0, 127
+"""MIDI 1.0: C-1 to G9."""
 
 
 class NoteNameError(ValueError):
@@ -31,11 +34,15 @@ class PitchClass:
 
 
 def parse_pitch_class(word: str) -> PitchClass:
-    """`PitchClass` of a word such as "Bb", "B♭", "F#"; raises `NoteNameError`."""
+    """`PitchClass` of a word such as "Bb", "B♭", "F#", "f♯" or "Ebb"; raises `NoteNameError`.
+
+    >>> str(parse_pitch_class("b♭")), str(parse_pitch_class("F𝄪"))
+    ('Bb', 'F##')
+    """
     match = _NAME.match(word.strip())
     if not match or match[3] is not None:
         raise NoteNameError(f"{word!r} is no note name: give a letter A to G with # or b, such as Bb or F#")
-    return PitchClass(match[1].upper(), sum(_ACCIDENTALS[c] for c in match[2]))
+    return PitchClass(match[1].upper(), _alteration(word, match[2]))
 
 
 def parse_pitch(word: str) -> int:
@@ -47,7 +54,10 @@ def parse_pitch(word: str) -> int:
     match = _NAME.match(word.strip())
     if not match or match[3] is None:
         raise NoteNameError(f"{word!r} is no pitch: give a letter, # or b, and an octave, such as E2 or Bb3")
-    return LETTERS[match[1].upper()] + sum(_ACCIDENTALS[c] for c in match[2]) + 12 * (int(match[3]) + 1)
+    midi = LETTERS[match[1].upper()] + _alteration(word, match[2]) + 12 * (int(match[3]) + 1)
+    if not LOWEST_MIDI <= midi <= HIGHEST_MIDI:
+        raise NoteNameError(f"{word!r} is out of range: give a pitch from C-1 to G9")
+    return midi
 
 
 def pitch_name(midi: int, spelled: PitchClass) -> str:
@@ -62,3 +72,11 @@ def pitch_name(midi: int, spelled: PitchClass) -> str:
 def for_eyes(name: str) -> str:
     """The name with ♭ and ♯ drawn: "Bb3" -> "B♭3", "b7" -> "♭7", "#4" -> "♯4"."""
     return name[:1].replace("b", "♭").replace("#", "♯") + name[1:].replace("b", "♭").replace("#", "♯")
+
+
+def _alteration(word: str, accidentals: str) -> int:
+    """Semitones of a run of accidentals that point one way."""
+    steps = [_ACCIDENTALS[sign] for sign in accidentals]
+    if min(steps, default=0) < 0 < max(steps, default=0) or abs(sum(steps)) > MOST_ACCIDENTALS:
+        raise NoteNameError(f"{word!r} is no note name: give at most two sharps or two flats, such as F## or Bbb")
+    return sum(steps)
