@@ -14,7 +14,7 @@ ALLOWED = {
     "pitch": {"pitch", "theory"},
     "notes": {"notes", "pitch", "theory"},
     "verdicts": {"verdicts", "notes", "theory"},
-    "modes": {"modes", "verdicts", "notes", "theory", "progress"},
+    "modes": {"modes", "verdicts", "notes", "pitch", "theory", "progress"},
     "progress": {"progress", "verdicts", "notes", "theory"},
     "picture": {"picture", "modes", "theory"},
     "performance": {"performance", "theory"},

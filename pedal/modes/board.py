@@ -2,42 +2,206 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeVar
 
-from pedal.modes.happening import Happening
+from pedal.modes.curl import Curl
+from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
+from pedal.modes.happening import Action, Command, Happening, LogPaused, SwitchTrouble
+from pedal.modes.ladder import Ladder
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.margins import Margins
+from pedal.modes.memory import Memory, remember, restore
+from pedal.modes.mode import Mode
+from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.screen_model import ScreenModel
+from pedal.modes.tried import Tried
+from pedal.modes.watch import Watch
+from pedal.theory.scale import Key
+from pedal.theory.spelling import PitchClass
 from pedal.verdicts.aim import Aim
 
+__all__ = ["Answer", "Board", "BoardSettings", "DroneOrder"]
 
-@dataclass(frozen=True, slots=True)
-class DroneOrder:
-    """What the drone shall sound: frequencies in hertz (empty: silence)."""
+_KEY_WORDS = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
+KEYS = tuple(PitchClass(word[0], word.count("#") - word.count("b")) for word in _KEY_WORDS)
+"""The keys a switch walks through, in the spelling that needs fewest accidentals."""
 
-    hz: tuple[float, ...] = ()
+
+Word = TypeVar("Word")
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What follows from one happening. `entries` go to the log; `drone` None means unchanged."""
+    """What follows from one happening.
+
+    entries : lines for the log.
+    drone : a new order for the drone; None means unchanged.
+    remember : `memory()` has changed and is worth writing.
+    """
 
     entries: tuple[LogEntry, ...] = ()
     drone: DroneOrder | None = None
+    remember: bool = False
 
 
 class Board:
-    """`.step(happening)` moves on; `.aim` and `.screen()` say where we are; `.memory()` is what outlives a power cut."""
+    """`.step(happening)` moves on; `.aim` and `.screen()` say where we are; `.memory()` is what outlives a power cut.
 
-    aim: Aim
+    Parameters
+    ----------
+    settings : BoardSettings
+        From the configuration.
+    memory : mapping, optional
+        What `.memory()` gave before the power went; a damaged value is passed over and the settings stand.
+    past : entries of earlier sessions, oldest first
+        Their `time_s` on this session's clock, so negative. They teach the order by need and nothing else.
+    """
+
+    def __init__(
+        self, settings: BoardSettings, memory: Mapping[str, object] | None = None, past: Iterable[LogEntry] = ()
+    ) -> None:
+        self._place = _on_the_neck(restore(settings, memory or {}))
+        self._tried = Tried(past)
+        self._margins = Margins()
+        self._modes = self._make_modes(memory or {})
+        self._drone_on = self._lent = self._mode.wants_drone
+        self.aim = self._find_aim()
+        self._remembered = self.memory()
+
+    def _make_modes(self, memory: Mapping[str, object]) -> dict[ModeName, Mode]:
+        place = self._place
+        self._ladder = Ladder(place, self._tried)
+        self._ladder.recall(memory)
+        modes: tuple[Mode, ...] = (Watch(place), Curl(place), self._ladder)
+        return {mode.name: mode for mode in modes}
+
+    @property
+    def _mode(self) -> Mode:
+        return self._modes[self._place.mode]
+
+    @property
+    def settings(self) -> BoardSettings:
+        """Where the player is now: also the density of the screen and the audio device that were chosen."""
+        return self._place
+
+    @property
+    def drone(self) -> DroneOrder:
+        """What the drone shall play now."""
+        place = self._place
+        return drone_order(place.key, place.drone, place.chord, a4_hz=place.a4_hz) if self._drone_on else SILENCE
 
     def step(self, happening: Happening) -> Answer:
-        """Take one happening."""
-        raise NotImplementedError
+        """Take one happening. Never raises, whatever the order they come in."""
+        self._margins.hear(happening)
+        match happening:
+            case SwitchTrouble() | LogPaused():
+                return Answer()
+            case Command(action=action):
+                before = self.drone
+                entries = self._obey(action)
+                return self._answer(entries, self.drone if self.drone != before else None)
+            case _:
+                entries = self._mode.hear(happening)
+                return self._answer(entries, None) if entries else Answer()
 
     def screen(self) -> ScreenModel:
         """What the screen says now."""
-        raise NotImplementedError
+        place = self._place
+        status = self._margins.status(place.mode.capitalize(), str(place.key), drone=self._drone_on)
+        return self._mode.screen(status)
 
-    def memory(self) -> dict[str, str | int | float | bool]:
-        """Plain words to remember: mode, key, position, target, menu changes."""
-        raise NotImplementedError
+    def memory(self) -> Memory:
+        """Plain words to remember: mode, key, position, target, what the menu changed.
+
+        Whether the drone was on is not among them: after a power cut it does not come back by itself.
+        """
+        return remember(self._place) | self._ladder.remember()
+
+    def _answer(self, entries: tuple[LogEntry, ...], drone: DroneOrder | None) -> Answer:
+        entries = tuple(replace(entry, drone=self._drone_on) for entry in entries)
+        self._tried.add(entries)
+        self.aim = self._find_aim()
+        memory = self.memory()
+        changed, self._remembered = memory != self._remembered, memory
+        return Answer(entries, drone, remember=changed)
+
+    def _obey(self, action: Action) -> tuple[LogEntry, ...]:
+        place = self._place
+        match action:
+            case "next_mode" | "previous_mode":
+                self._enter(_neighbour(place.modes, place.mode, 1 if action == "next_mode" else -1))
+            case "recall" if "recall" in self._modes:
+                self._enter("recall")
+            case "next_key" | "previous_key":
+                self._move(replace(place, key=_key_beside(place.key, 1 if action == "next_key" else -1)))
+            case "next_position" | "previous_position":
+                self._move(_position_beside(place, 1 if action == "next_position" else -1))
+            case "drone":
+                self._drone_on, self._lent = not self._drone_on, False
+            case "drone_chord":
+                self._move(replace(place, chord=(place.chord + 1) % len(STEPS)))
+            case "cross_off":
+                return self._cross_off()
+            case _:
+                return self._mode.command(action)
+        return ()
+
+    def _enter(self, name: ModeName) -> None:
+        """Another mode. A drone that a mode asked for goes with it; one that the player switched on stays."""
+        if self._lent:
+            self._drone_on = self._lent = False
+        self._place = replace(self._place, mode=name)
+        if self._mode.wants_drone and not self._drone_on:
+            self._drone_on = self._lent = True
+
+    def _move(self, place: BoardSettings) -> None:
+        self._place = _on_the_neck(place)
+        for mode in self._modes.values():
+            mode.move(self._place)
+
+    def _cross_off(self) -> tuple[LogEntry, ...]:
+        """The bend asked for is never asked for again; it is logged as skipped."""
+        rung = self._mode.rung
+        if rung is None:
+            return ()
+        entries = self._mode.command("skip")
+        self._move(replace(self._place, crossed_off=self._place.crossed_off | {rung.crossing}))
+        return entries
+
+    def _find_aim(self) -> Aim:
+        place, mode = self._place, self._mode
+        return Aim(
+            place.key,
+            judge_as=mode.judge_as,
+            target=mode.rung.aim if mode.rung else None,
+            bands=place.bands,
+            a4_hz=place.a4_hz,
+            lowest_midi=place.neck.lowest_midi,
+            drone=self._drone_on,
+        )
+
+
+def _neighbour(words: Sequence[Word], now: Word, step: int) -> Word:
+    """The word `step` places on in a ring."""
+    return words[(words.index(now) + step) % len(words)] if now in words else words[0]
+
+
+def _key_beside(key: Key, step: int) -> Key:
+    """The same scale a semitone up or down, spelled with fewest accidentals."""
+    tonic = next(t for t in KEYS if t.semitone == (key.tonic.semitone + step) % 12)
+    return replace(key, tonic=tonic)
+
+
+def _position_beside(place: BoardSettings, step: int) -> BoardSettings:
+    held = place.held_positions()
+    return replace(place, position=_neighbour(held, place.position, step)) if held else place
+
+
+def _on_the_neck(place: BoardSettings) -> BoardSettings:
+    """The nearest position that the neck holds, where it holds any."""
+    held = place.held_positions()
+    if not held or place.position in held:
+        return place
+    return replace(place, position=min(held, key=lambda number: abs(number - place.position)))

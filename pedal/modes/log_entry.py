@@ -9,7 +9,10 @@ from pedal.verdicts.verdict import Verdict
 
 @dataclass(frozen=True, slots=True)
 class LogEntry:
-    """One line of the log. `position` 1 to 5, `string` 1 (highest) up, where the mode knows them; `skipped` has no verdict."""
+    """One line of the log.
+
+    `position` 1 to 5, `string` 1 (highest) up, where the mode knows them; `skipped` has no verdict.
+    """
 
     time_s: float
     mode: str

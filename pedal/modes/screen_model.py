@@ -15,6 +15,7 @@ class StringPicture:
     zone_cents : (low, high) of the blue zone for a curl, else None.
     peak_cents : highest point of the note so far, None if none.
     blind : draw nothing of the height (Blind, before the pluck).
+    true_cents : this near to the target the string touches the post.
     """
 
     now_cents: float | None = None
@@ -22,12 +23,18 @@ class StringPicture:
     zone_cents: tuple[float, float] | None = None
     peak_cents: float | None = None
     blind: bool = False
+    true_cents: float = 10.0
 
 
 @dataclass(frozen=True, slots=True)
 class VerdictFace:
-    """The verdict for one glance. `word` is the big word ("TRUE", "FLAT", "RELEASED", "SLIDE"…), `figure` signed cents or None,
-    `ending` a short word ("cut", "released", "rang out", ""), `line` a few more words for the close density."""
+    """The verdict for one glance.
+
+    word : the big word ("TRUE", "FLAT", "RELEASED", "SLIDE"…).
+    figure : signed cents, or None.
+    ending : a short word ("cut", "released", "rang out", "").
+    line : a few more words for the close density.
+    """
 
     word: str
     figure: int | None
@@ -37,7 +44,10 @@ class VerdictFace:
 
 @dataclass(frozen=True, slots=True)
 class Status:
-    """The margins that every screen may show: small marks, not sentences."""
+    """The margins that every screen may show: small marks, not sentences.
+
+    bad_switch : number of a switch that is stuck or noisy and therefore ignored.
+    """
 
     mode: str
     key: str
@@ -46,6 +56,7 @@ class Status:
     log_paused: bool = False
     drone: bool = False
     silent_input: bool = False
+    bad_switch: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +96,7 @@ class CurlScreen:
 
 @dataclass(frozen=True, slots=True)
 class LadderScreen:
-    """One rung. `rungs`: a mark a rung: "open", "true", "near", "missed", "skipped", "crossed"; `index` the present one."""
+    """One rung. `rungs`: a mark a rung; `index` the present one."""
 
     status: Status
     position: int
@@ -169,7 +180,10 @@ class RecallScreen:
 
 @dataclass(frozen=True, slots=True)
 class MenuScreen:
-    """One setting at a time: `items` names, `index` the present one, `value` its value, `editing` while it is being changed."""
+    """One setting at a time: `items` names, `index` the present one, `value` its value.
+
+    `editing` while it is being changed.
+    """
 
     status: Status
     items: tuple[str, ...]
@@ -186,5 +200,15 @@ class MessageScreen:
     lines: tuple[str, ...]
 
 
-ScreenModel = (TuneScreen | WatchScreen | CurlScreen | LadderScreen | LadderSummaryScreen | BlindScreen | EchoScreen
-               | RecallScreen | MenuScreen | MessageScreen)
+ScreenModel = (
+    TuneScreen
+    | WatchScreen
+    | CurlScreen
+    | LadderScreen
+    | LadderSummaryScreen
+    | BlindScreen
+    | EchoScreen
+    | RecallScreen
+    | MenuScreen
+    | MessageScreen
+)

@@ -1,0 +1,25 @@
+"""Whether a judged note was a try of what was asked for."""
+
+from __future__ import annotations
+
+from pedal.modes.face import face_of
+from pedal.modes.rungs import Rung
+from pedal.modes.screen_model import VerdictFace
+from pedal.verdicts.verdict import Verdict
+
+_NO_TRY = {"steady", "slide", "hammer_on", "unclear"}
+
+
+def is_try(verdict: Verdict, rung: Rung) -> bool:
+    """True for a bend or pre-bend that was judged and began on the rung's note, as far as its rest was heard."""
+    if verdict.kind in _NO_TRY or verdict.verdict == "unclear" or verdict.target_note != rung.target:
+        return False
+    return verdict.rest_note in (None, rung.note)
+
+
+def other_note_face(verdict: Verdict, rung: Rung) -> VerdictFace:
+    """The face of a note that was no try: what it was, or that it was another note than asked for."""
+    if verdict.kind in _NO_TRY or verdict.verdict == "unclear":
+        return face_of(verdict)
+    line = f"that was {verdict.rest_note}, asked is {rung.note} to {rung.target}" if verdict.rest_note else ""
+    return VerdictFace("OTHER", None, "", line)

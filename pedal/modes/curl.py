@@ -1,0 +1,68 @@
+"""Curl: the minor third and the flat seventh, bent into the blue zone and cut off there. Released is lost."""
+
+from __future__ import annotations
+
+from pedal.modes.face import face_of
+from pedal.modes.happening import Action, Heard
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.place import BoardSettings, ModeName
+from pedal.modes.rungs import Rung
+from pedal.modes.screen_model import CurlScreen, Status, StringPicture, VerdictFace
+from pedal.modes.streak import Streak
+from pedal.modes.string_now import StringNow
+from pedal.theory.scale import CURL_SEMITONES
+from pedal.verdicts.aim import JudgeAs
+from pedal.verdicts.verdict import Verdict
+
+
+class Curl:
+    """Counts curls in a row. Notes that are no curl neither add to the streak nor end it."""
+
+    name: ModeName = "curl"
+    judge_as: JudgeAs = "curl"
+    rung: Rung | None = None
+    wants_drone = False
+
+    def __init__(self, place: BoardSettings, streak: Streak | None = None) -> None:
+        self._place = place
+        self._string = StringNow(place.a4_hz)
+        self._face: VerdictFace | None = None
+        self.streak = streak or Streak()
+
+    def move(self, place: BoardSettings) -> None:
+        """Another key or A4 gives the same string other names."""
+        if place.a4_hz != self._place.a4_hz:
+            self._string = StringNow(place.a4_hz)
+        self._place = place
+
+    def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
+        """Follow the string; judge curls and notes that tried to be one, pass plain notes over."""
+        self._string.hear(heard)
+        if not isinstance(heard, Verdict) or heard.kind == "steady":
+            return ()
+        self._face = face_of(heard)
+        if heard.kind == "curl":
+            self.streak = self.streak.after(heard.verdict)
+        return (self._place.entry("curl", heard),)
+
+    def command(self, action: Action) -> tuple[LogEntry, ...]:
+        """`again` starts the streak anew; the best one stays."""
+        if action == "again":
+            self.streak = Streak(0, self.streak.best)
+            self._face = None
+        return ()
+
+    def screen(self, status: Status) -> CurlScreen:
+        """The string and the blue zone above it, with no post: a curl has no other target."""
+        key = self._place.key
+        foot = self._string.foot_midi(key)
+        drawn = self._string.picture(key, self._place.bands)
+        curled = foot is not None and key.steps_above_tonic(foot) in CURL_SEMITONES
+        return CurlScreen(
+            status,
+            note=None if foot is None else key.spell(foot),
+            string=StringPicture(drawn.now_cents, None, drawn.zone_cents if curled else None, drawn.peak_cents),
+            verdict=self._face,
+            streak=self.streak.now,
+            best_streak=self.streak.best,
+        )

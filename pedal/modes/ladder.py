@@ -1,0 +1,181 @@
+"""Ladder: every bend of a position, rung after rung; a try or a skip moves on, the last one shows the summary."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Literal, get_args
+
+from pedal.modes.asked import is_try, other_note_face
+from pedal.modes.face import face_of
+from pedal.modes.happening import Action, Heard, LivePitch
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.memory import Memory
+from pedal.modes.place import BoardSettings, ModeName
+from pedal.modes.rungs import Rung
+from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen, Status, VerdictFace
+from pedal.modes.string_now import StringNow
+from pedal.modes.tried import Tried, spot_of
+from pedal.progress.need import bias_of, neediest, spread_of
+from pedal.verdicts.aim import JudgeAs
+from pedal.verdicts.verdict import Verdict, Word
+
+Mark = Literal["open", "true", "near", "missed", "skipped", "crossed"]
+_MARK_OF: dict[Word, Mark] = {"true": "true", "near": "near", "flat": "missed", "sharp": "missed", "released": "missed"}
+
+
+class Ladder:
+    """The rungs of one position, their marks, and which one is asked for. `tried` feeds the order by need."""
+
+    name: ModeName = "ladder"
+    judge_as: JudgeAs = "ladder"
+    wants_drone = False
+
+    def __init__(self, place: BoardSettings, tried: Tried) -> None:
+        self._tried = tried
+        self._now_s = 0.0
+        self._start(place)
+
+    def _start(self, place: BoardSettings) -> None:
+        self._place = place
+        self._rungs = place.rungs()
+        self._marks: list[Mark] = ["crossed" if rung.crossing in place.crossed_off else "open" for rung in self._rungs]
+        self._errors: dict[int, float] = {}
+        self._face: VerdictFace | None = None
+        self._index: int | None = self._choose(-1)
+        self._last = self._index
+        self._string = StringNow(place.a4_hz)
+
+    @property
+    def rung(self) -> Rung | None:
+        """The bend asked for now; None once the ladder is climbed."""
+        return None if self._index is None else self._rungs[self._index]
+
+    def move(self, place: BoardSettings) -> None:
+        """Another key, neck or position starts a new ladder; a rung crossed off is left for the next one."""
+        if place.rungs() != self._rungs:
+            self._start(place)
+            return
+        self._place = place
+        for index, rung in enumerate(self._rungs):
+            if rung.crossing in place.crossed_off:
+                self._marks[index] = "crossed"
+            elif self._marks[index] == "crossed":
+                self._marks[index] = "open"
+        if self._index is None or self._marks[self._index] == "crossed":
+            self._climb()
+
+    def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
+        """Follow the string; a try marks the rung and shows the next, anything else leaves it open."""
+        self._string.hear(heard)
+        if isinstance(heard, LivePitch):
+            self._now_s = heard.time_s
+        if not isinstance(heard, Verdict) or heard.kind == "steady" or self.rung is None or self._index is None:
+            return ()
+        if not is_try(heard, self.rung):
+            self._face = other_note_face(heard, self.rung)
+            return ()
+        entry = self._place.entry("ladder", heard, rung=self.rung)
+        self._marks[self._index] = _MARK_OF[heard.verdict]
+        if heard.error_cents is not None:
+            self._errors[self._index] = heard.error_cents
+        self._face, self._last = face_of(heard), self._index
+        self._climb()
+        return (entry,)
+
+    def command(self, action: Action) -> tuple[LogEntry, ...]:
+        """`skip` and `next_target` pass a rung over, `previous_target` goes back one, `again` repeats the last try."""
+        match action:
+            case "skip" | "next_target":
+                return self._skip()
+            case "previous_target":
+                self._step_back()
+            case "again" if self._index is None:
+                self._start(self._place)
+            case "again":
+                self._index, self._face = self._last, None
+            case _:
+                pass
+        return ()
+
+    def _skip(self) -> tuple[LogEntry, ...]:
+        if self.rung is None or self._index is None:
+            self._start(self._place)
+            return ()
+        skipped: tuple[LogEntry, ...] = ()
+        if self._marks[self._index] == "open":
+            self._marks[self._index] = "skipped"
+            skipped = (self._place.skipped("ladder", self.rung, time_s=self._now_s),)
+        self._face, self._last = None, self._index
+        self._climb()
+        return skipped
+
+    def _step_back(self) -> None:
+        end = len(self._rungs) if self._index is None else self._index
+        below = [i for i in range(end) if self._marks[i] != "crossed"]
+        if below:
+            self._index, self._face = below[-1], None
+
+    def _climb(self) -> None:
+        self._index = self._choose(-1 if self._index is None else self._index)
+        self._string = StringNow(self._place.a4_hz)
+
+    def _choose(self, after: int) -> int | None:
+        """The next open rung: the one above, or the neediest; None if none is open."""
+        open_rungs = [i for i, mark in enumerate(self._marks) if mark == "open"]
+        if not open_rungs:
+            return None
+        if self._place.order == "in_order":
+            return next((i for i in open_rungs if i > after), open_rungs[0])
+        by_spot = {spot_of(self._rungs[i]): i for i in open_rungs}
+        return by_spot[neediest(list(by_spot), self._tried.tries("ladder"), now_s=self._now_s)]
+
+    def screen(self, status: Status) -> LadderScreen | LadderSummaryScreen | MessageScreen:
+        """The rung asked for, or the summary of the position."""
+        if not self._rungs:
+            return MessageScreen("NO ROOM", (f"position {self._place.position}", "does not fit the neck"))
+        if self.rung is None or self._index is None:
+            return self._summary(status)
+        rung = self.rung
+        return LadderScreen(
+            status,
+            position=self._place.position,
+            index=self._index,
+            rungs=tuple(self._marks),
+            string=rung.string,
+            fret=rung.fret,
+            note=rung.note,
+            target=rung.target,
+            support=rung.support,
+            picture=self._string.picture(self._place.key, self._place.bands, rung.aim),
+            verdict=self._face,
+        )
+
+    def _summary(self, status: Status) -> LadderSummaryScreen:
+        errors = list(self._errors.values())
+        worst = max(self._errors, key=lambda i: abs(self._errors[i]), default=None)
+        return LadderSummaryScreen(
+            status,
+            position=self._place.position,
+            rungs=tuple(self._marks),
+            true_count=self._marks.count("true"),
+            tried_count=sum(mark in ("true", "near", "missed") for mark in self._marks),
+            bias_cents=bias_of(errors),
+            spread_cents=spread_of(errors),
+            worst="" if worst is None else f"{self._rungs[worst].target} {self._errors[worst]:+.0f}",
+        )
+
+    def remember(self) -> Memory:
+        """The rung asked for and the marks, in plain words."""
+        return {"rung": self._index if self._index is not None else len(self._rungs), "rungs": " ".join(self._marks)}
+
+    def recall(self, memory: Mapping[str, object]) -> None:
+        """Go on where the memory left off; one that is damaged or belongs to another ladder changes nothing."""
+        index, marks = memory.get("rung"), memory.get("rungs")
+        words = marks.split() if isinstance(marks, str) else []
+        known: dict[str, Mark] = {word: word for word in get_args(Mark)}
+        if not isinstance(index, int) or len(words) != len(self._rungs) or not all(word in known for word in words):
+            return
+        self._marks = [known[word] for word in words]
+        self._index = index if 0 <= index < len(words) else None
+        self._last = self._index
+        self.move(self._place)

@@ -1,0 +1,68 @@
+"""Levels, lost blocks and troubles -> the small marks in the margins of every screen."""
+
+from __future__ import annotations
+
+from pedal.modes.happening import Happening, LivePitch, LogPaused, SwitchTrouble
+from pedal.modes.screen_model import Status
+
+CLIP_SHOWN_S = 1.5
+"""A clipped sample lasts 20 µs; the eye needs longer."""
+LOST_SHOWN_S = 10.0
+SILENT_DB = -80.0
+"""Below the hiss of any guitar that is plugged in and turned up (a choice, to be set on the bench)."""
+SILENT_S = 5.0
+
+
+class Margins:
+    """`.hear(happening)` keeps count, `.status(...)` gives the marks."""
+
+    def __init__(self) -> None:
+        self._now_s = 0.0
+        self._clip_until_s = float("-inf")
+        self._lost_until_s = float("-inf")
+        self._silent_since_s: float | None = None
+        self._lost_blocks = 0
+        self._log_paused = False
+        self._bad_switches: set[int] = set()
+
+    def hear(self, happening: Happening) -> None:
+        """Take one happening."""
+        match happening:
+            case LivePitch():
+                self._listen(happening)
+            case LogPaused(paused=paused):
+                self._log_paused = paused
+            case SwitchTrouble(switch=switch, trouble="well"):
+                self._bad_switches.discard(switch)
+            case SwitchTrouble(switch=switch):
+                self._bad_switches.add(switch)
+            case _:
+                pass
+
+    def _listen(self, live: LivePitch) -> None:
+        self._now_s = live.time_s
+        if live.clipped:
+            self._clip_until_s = live.time_s + CLIP_SHOWN_S
+        if live.time_s > self._lost_until_s:
+            self._lost_blocks = 0
+        if live.lost:
+            self._lost_blocks += 1
+            self._lost_until_s = live.time_s + LOST_SHOWN_S
+        if live.level_db >= SILENT_DB:
+            self._silent_since_s = None
+        elif self._silent_since_s is None:
+            self._silent_since_s = live.time_s
+
+    def status(self, mode: str, key: str, *, drone: bool) -> Status:
+        """The marks now."""
+        silent_s = 0.0 if self._silent_since_s is None else self._now_s - self._silent_since_s
+        return Status(
+            mode,
+            key,
+            clipped=self._now_s < self._clip_until_s,
+            lost_blocks=self._lost_blocks,
+            log_paused=self._log_paused,
+            drone=drone,
+            silent_input=silent_s >= SILENT_S,
+            bad_switch=min(self._bad_switches, default=None),
+        )

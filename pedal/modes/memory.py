@@ -1,0 +1,117 @@
+"""Where the player was -> plain words that outlive a power cut, and back; what is damaged is passed over."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import TypeVar, get_args
+
+from pedal.modes.place import BoardSettings, Density, DroneSound, Order, tuning_words
+from pedal.modes.rungs import Crossing
+from pedal.theory.neck import Neck, parse_tuning
+from pedal.theory.scale import Key, parse_key
+
+Plain = str | int | float | bool
+Memory = dict[str, Plain]
+Chosen = TypeVar("Chosen", bound=str)
+
+A4_LEAST_HZ, A4_MOST_HZ = 400.0, 480.0
+TOLERANCE_LEAST_CENTS, TOLERANCE_MOST_CENTS = 0.5, 50.0
+NEAR_PER_TRUE = 2.5
+"""The menu moves both bands of bends together, in the proportion of the defaults (25 to 10)."""
+
+
+def remember(place: BoardSettings) -> Memory:
+    """Plain words for all that the player can change on the pedal."""
+    return {
+        "mode": place.mode,
+        "key": str(place.key),
+        "tuning": tuning_words(place.neck.tuning),
+        "capo": place.neck.capo,
+        "position": place.position,
+        "a4_hz": place.a4_hz,
+        "true_cents": place.bands.true_cents,
+        "near_cents": place.bands.near_cents,
+        "order": place.order,
+        "crossed_off": " ".join("/".join(map(str, crossing)) for crossing in sorted(place.crossed_off)),
+        "drone": place.drone,
+        "chord": place.chord,
+        "density": place.density,
+        "device": place.device,
+    }
+
+
+def restore(place: BoardSettings, memory: Mapping[str, object]) -> BoardSettings:
+    """The settings with the memory put over them; a value that is damaged or does not fit changes nothing."""
+    for name, put in _PUT.items():
+        if name in memory:
+            try:
+                place = put(place, memory[name])
+            except ValueError:  # torn or edited by hand: the player's own settings stand
+                continue
+    return place
+
+
+def _word(seen: object) -> str:
+    if not isinstance(seen, str):
+        raise ValueError(f"remembered word must be text, got {seen!r}")  # noqa: TRY004 (one refusal for all damage)
+    return seen
+
+
+def _whole(seen: object, least: int, most: int) -> int:
+    if not isinstance(seen, int) or isinstance(seen, bool) or not least <= seen <= most:
+        raise ValueError(f"remembered number must be whole, {least} to {most}, got {seen!r}")
+    return seen
+
+
+def _number(seen: object, least: float, most: float) -> float:
+    if not isinstance(seen, int | float) or isinstance(seen, bool) or not least <= seen <= most:
+        raise ValueError(f"remembered number must be {least} to {most}, got {seen!r}")
+    return float(seen)
+
+
+def _one_of(seen: object, words: tuple[Chosen, ...]) -> Chosen:
+    for word in words:
+        if word == seen:
+            return word
+    raise ValueError(f"remembered word must be one of {', '.join(words)}, got {seen!r}")
+
+
+def _key(seen: object, configured: Key) -> Key:
+    """The configured key itself where it is meant: only it may carry an own interval list."""
+    return configured if seen == str(configured) else parse_key(_word(seen))
+
+
+def _crossings(seen: object) -> frozenset[Crossing]:
+    return frozenset(Crossing(*map(int, one.split("/", 2))) for one in _three_each(_word(seen).split()))
+
+
+def _three_each(words: list[str]) -> list[str]:
+    if any(len(word.split("/")) != 3 for word in words):
+        raise ValueError(f"crossed-off bends must be string/fret/semitones, got {' '.join(words)!r}")
+    return words
+
+
+_ORDERS: tuple[Order, ...] = get_args(Order)
+_SOUNDS: tuple[DroneSound, ...] = get_args(DroneSound)
+_DENSITIES: tuple[Density, ...] = get_args(Density)
+_PUT: dict[str, Callable[[BoardSettings, object], BoardSettings]] = {
+    "mode": lambda place, seen: replace(place, mode=_one_of(seen, place.modes)),
+    "key": lambda place, seen: replace(place, key=_key(seen, place.key)),
+    "tuning": lambda place, seen: replace(place, neck=replace(place.neck, tuning=parse_tuning(_word(seen)))),
+    "capo": lambda place, seen: replace(place, neck=Neck(place.neck.tuning, _whole(seen, 0, 99), place.neck.frets)),
+    "position": lambda place, seen: replace(place, position=_whole(seen, 1, len(place.key.degrees))),
+    "a4_hz": lambda place, seen: replace(place, a4_hz=_number(seen, A4_LEAST_HZ, A4_MOST_HZ)),
+    "true_cents": lambda place, seen: replace(
+        place, bands=replace(place.bands, true_cents=_number(seen, TOLERANCE_LEAST_CENTS, TOLERANCE_MOST_CENTS))
+    ),
+    "near_cents": lambda place, seen: replace(
+        place, bands=replace(place.bands, near_cents=_number(seen, place.bands.true_cents, 4 * TOLERANCE_MOST_CENTS))
+    ),
+    "order": lambda place, seen: replace(place, order=_one_of(seen, _ORDERS)),
+    "crossed_off": lambda place, seen: replace(place, crossed_off=_crossings(seen)),
+    "drone": lambda place, seen: replace(place, drone=_one_of(seen, _SOUNDS)),
+    "chord": lambda place, seen: replace(place, chord=_whole(seen, 0, 2)),
+    "density": lambda place, seen: replace(place, density=_one_of(seen, _DENSITIES)),
+    "device": lambda place, seen: replace(place, device=_word(seen)),
+}

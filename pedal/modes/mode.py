@@ -1,0 +1,44 @@
+"""What every mode is to the board."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from pedal.modes.happening import Action, Heard
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.place import BoardSettings, ModeName
+from pedal.modes.rungs import Rung
+from pedal.modes.screen_model import ScreenModel, Status
+from pedal.verdicts.aim import JudgeAs
+
+
+class Mode(Protocol):
+    """A small state machine: what was heard and what was asked for in, log entries and a screen out."""
+
+    @property
+    def name(self) -> ModeName:
+        """The word in settings, memory and log."""
+
+    @property
+    def judge_as(self) -> JudgeAs:
+        """How the judge shall take a note."""
+
+    @property
+    def wants_drone(self) -> bool:
+        """Whether the mode is meant to be played against a drone."""
+
+    @property
+    def rung(self) -> Rung | None:
+        """The bend asked for, None for any."""
+
+    def move(self, place: BoardSettings) -> None:
+        """The player changed key, neck, bands or the like."""
+
+    def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
+        """Take what came from the strings."""
+
+    def command(self, action: Action) -> tuple[LogEntry, ...]:
+        """Take what the foot asked for; what means nothing here is passed over."""
+
+    def screen(self, status: Status) -> ScreenModel:
+        """What the screen says now."""

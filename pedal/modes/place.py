@@ -1,0 +1,96 @@
+"""Where the player is: key, neck, position, bands, drone. What the settings give and the menu changes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.rungs import Crossing, Rung, rungs_of
+from pedal.theory.cents import A4_HZ
+from pedal.theory.neck import PLAIN_NECK, TUNINGS, Neck, PositionError, Tuning, position, positions
+from pedal.theory.scale import Key, parse_key
+from pedal.verdicts.aim import Bands
+from pedal.verdicts.verdict import Verdict
+
+ModeName = Literal["tune", "watch", "curl", "ladder", "blind", "echo", "recall"]
+Order = Literal["in_order", "by_need"]
+DroneSound = Literal["root", "fifth", "octave", "minor", "major", "dominant"]
+Density = Literal["glance", "close"]
+
+DEFAULT_BANDS = Bands()
+DEMO_KEY = parse_key("G minor pentatonic")
+_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
+
+
+def tuning_words(tuning: Tuning) -> str:
+    """The open strings from the lowest up, as `parse_tuning` reads them: "E2 A2 D3 G3 B3 E4"."""
+    return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in reversed(tuning.open_midi))
+
+
+@dataclass(frozen=True, slots=True)
+class BoardSettings:
+    """All that the modes need to know of the configuration; frozen, replaced when the player moves on.
+
+    position : 1 up; where the neck does not hold it, the board takes the nearest that it holds.
+    modes : those there are, in the order that the switch steps through them; `mode` is one of them.
+    order : how Ladder and Blind choose the next target.
+    crossed_off : bends that are never asked for.
+    drone, chord : what the drone plays when it is on, and on which step of the key (0 i, 1 iv, 2 v).
+    device, devices : the audio input in use ("" for the system's own) and those the menu may offer.
+    tunings : those the menu offers, as words that `parse_tuning` reads.
+    """
+
+    key: Key = DEMO_KEY
+    neck: Neck = PLAIN_NECK
+    a4_hz: float = A4_HZ
+    bands: Bands = DEFAULT_BANDS
+    position: int = 1
+    mode: ModeName = "watch"
+    modes: tuple[ModeName, ...] = get_args(ModeName)
+    order: Order = "in_order"
+    crossed_off: frozenset[Crossing] = frozenset()
+    drone: DroneSound = "root"
+    chord: int = 0
+    density: Density = "glance"
+    device: str = ""
+    devices: tuple[str, ...] = ()
+    tunings: tuple[str, ...] = tuple(TUNINGS.values())
+
+    def rungs(self) -> tuple[Rung, ...]:
+        """The bends of the position, lowest first; none where no position of the key fits the neck."""
+        try:
+            place = position(self.key, self.position, self.neck)
+        except PositionError:
+            return ()
+        return rungs_of(self.key, place)
+
+    def held_positions(self) -> tuple[int, ...]:
+        """Numbers of the positions that the neck holds, rising."""
+        return tuple(place.number for place in positions(self.key, self.neck))
+
+    def entry(self, mode: ModeName, verdict: Verdict, *, rung: Rung | None = None) -> LogEntry:
+        """The line of the log for a judged note; the board adds whether the drone sounded."""
+        target = rung.target if rung else verdict.target_note
+        return self._line(mode, verdict.onset_s, verdict, target, rung)
+
+    def skipped(self, mode: ModeName, rung: Rung, *, time_s: float) -> LogEntry:
+        """The line of the log for a rung that was passed over."""
+        return self._line(mode, time_s, None, rung.target, rung)
+
+    def _line(
+        self, mode: str, time_s: float, verdict: Verdict | None, target: str | None, rung: Rung | None
+    ) -> LogEntry:
+        return LogEntry(
+            time_s,
+            mode,
+            str(self.key),
+            verdict,
+            position=self.position if rung else None,
+            string=rung.string if rung else None,
+            fret=rung.fret if rung else None,
+            target_note=target,
+            skipped=verdict is None,
+            a4_hz=self.a4_hz,
+            tuning=tuning_words(self.neck.tuning),
+        )

@@ -1,0 +1,67 @@
+"""Watch: the player plays anything in the key; the string is drawn live, and each bend leaves one verdict."""
+
+from __future__ import annotations
+
+from pedal.modes.face import face_of
+from pedal.modes.happening import Action, Heard
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.place import BoardSettings, ModeName
+from pedal.modes.rungs import Rung
+from pedal.modes.screen_model import Status, VerdictFace, WatchScreen
+from pedal.modes.string_now import StringNow
+from pedal.verdicts.aim import JudgeAs
+from pedal.verdicts.verdict import Verdict
+
+GLANCE_S = 3.0
+"""A bend's verdict outlives plain notes played after it for this long: the glance comes after the phrase."""
+
+
+class Watch:
+    """No target: any note of the key."""
+
+    name: ModeName = "watch"
+    judge_as: JudgeAs = "watch"
+    rung: Rung | None = None
+    wants_drone = False
+
+    def __init__(self, place: BoardSettings) -> None:
+        self._place = place
+        self._string = StringNow(place.a4_hz)
+        self._face: VerdictFace | None = None
+        self._bend_ended_s = float("-inf")
+
+    def move(self, place: BoardSettings) -> None:
+        """Another key or A4 gives the same string other names."""
+        if place.a4_hz != self._place.a4_hz:
+            self._string = StringNow(place.a4_hz)
+        self._place = place
+
+    def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
+        """Follow the string; a bend (or what failed to be one) is shown and logged, a plain note only shown."""
+        self._string.hear(heard)
+        if not isinstance(heard, Verdict):
+            return ()
+        if heard.kind == "steady":
+            if heard.end_s - self._bend_ended_s > GLANCE_S:
+                self._face = face_of(heard)
+            return ()
+        self._face, self._bend_ended_s = face_of(heard), heard.end_s
+        return (self._place.entry("watch", heard),)
+
+    def command(self, action: Action) -> tuple[LogEntry, ...]:
+        """`again` wipes the verdict."""
+        if action == "again":
+            self._face, self._bend_ended_s = None, float("-inf")
+        return ()
+
+    def screen(self, status: Status) -> WatchScreen:
+        """The string, the note it stands on, where it may go, the last verdict."""
+        key = self._place.key
+        foot = self._string.foot_midi(key)
+        return WatchScreen(
+            status,
+            note=None if foot is None else key.spell(foot),
+            target=None if foot is None else key.spell(key.next_above(foot)),
+            string=self._string.picture(key, self._place.bands),
+            verdict=self._face,
+        )

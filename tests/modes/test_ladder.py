@@ -1,0 +1,138 @@
+"""Ladder: twelve rungs, try or skip, and the summary."""
+
+from __future__ import annotations
+
+import pytest
+from playing import a_board, a_verdict, ended, live, play, press
+
+from pedal.modes.board import Board, BoardSettings
+from pedal.modes.rungs import Crossing
+from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen
+from pedal.theory.neck import Neck
+from pedal.verdicts.aim import Target
+
+
+def climb(board: Board, error_cents: float = 0.0, word: str = "true") -> list:
+    """Bend the rung that is asked for."""
+    rung = board.screen()
+    return play(
+        board,
+        *ended(a_verdict(rest_note=rung.note, target_note=rung.target, error_cents=error_cents, verdict=word)),
+    )
+
+
+def test_the_first_rung_is_the_lowest_bend_of_the_position():
+    board = a_board(mode="ladder", position=1)
+    screen = board.screen()
+    assert isinstance(screen, LadderScreen)
+    assert (screen.string, screen.fret, screen.note, screen.target, len(screen.rungs)) == (6, 3, "G2", "Bb2", 12)
+    assert screen.support
+    assert screen.picture.target_cents == 300.0
+    assert board.aim.target == Target(43, 46)
+    assert board.aim.judge_as == "ladder"
+
+
+def test_a_try_marks_the_rung_logs_it_and_shows_the_next():
+    board = a_board(mode="ladder")
+    entries = climb(board, -31.0, "flat")
+    assert [(e.mode, e.position, e.string, e.fret, e.target_note, e.skipped) for e in entries] == [
+        ("ladder", 1, 6, 3, "Bb2", False)
+    ]
+    screen = board.screen()
+    assert (screen.index, screen.rungs[0], screen.note, screen.target) == (1, "missed", "Bb2", "C3")
+    assert (screen.verdict.word, screen.verdict.figure) == ("FLAT", -31)
+    assert board.aim.target == Target(46, 48)
+
+
+def test_a_skip_is_logged_without_a_verdict():
+    board = a_board(mode="ladder")
+    play(board, live(0.0, 12.5))
+    (entry,) = press(board, "skip")
+    assert (entry.skipped, entry.verdict, entry.string, entry.fret, entry.time_s) == (True, None, 6, 3, 12.5)
+    assert board.screen().rungs[:2] == ("skipped", "open")
+
+
+@pytest.mark.parametrize(
+    ("changes", "word"),
+    [
+        ({"kind": "slide", "verdict": "unclear"}, "SLIDE"),
+        ({"kind": "hammer_on", "verdict": "unclear"}, "HAMMER"),
+        ({"kind": "unclear", "verdict": "unclear"}, "UNCLEAR"),
+        ({"rest_note": "F3", "target_note": "G3"}, "OTHER"),
+    ],
+)
+def test_what_is_no_try_leaves_the_rung_open_and_is_not_logged(changes: dict, word: str):
+    board = a_board(mode="ladder")
+    assert play(board, *ended(a_verdict(**{"rest_note": "G2", "target_note": "Bb2"} | changes))) == []
+    assert (board.screen().index, board.screen().rungs[0], board.screen().verdict.word) == (0, "open", word)
+
+
+def test_twelve_tries_end_with_the_summary():
+    board = a_board(mode="ladder")
+    for error in (0.0, 4.0, -5.0, 2.0, -31.0, 3.0, -2.0, 0.0, 1.0, 6.0):
+        climb(board, error, "flat" if error == -31.0 else "true")
+    press(board, "skip", "skip")
+    screen = board.screen()
+    assert isinstance(screen, LadderSummaryScreen)
+    assert (screen.true_count, screen.tried_count, screen.position) == (9, 10, 1)
+    assert screen.bias_cents == pytest.approx(0.5)
+    assert screen.worst == "G3 -31"
+    assert board.aim.target is None
+    press(board, "again")
+    assert isinstance(board.screen(), LadderScreen)
+
+
+def test_again_repeats_the_last_rung_and_its_new_mark_stands():
+    board = a_board(mode="ladder")
+    climb(board, -31.0, "flat")
+    press(board, "again")
+    assert (board.screen().index, board.screen().verdict) == (0, None)
+    climb(board, 2.0)
+    assert (board.screen().rungs[0], board.screen().index) == ("true", 1)
+
+
+def test_a_bend_crossed_off_is_never_asked_for_again_in_any_session():
+    board = a_board(mode="ladder")
+    (entry,) = press(board, "cross_off")
+    assert entry.skipped
+    assert (board.screen().rungs[0], board.screen().index) == ("crossed", 1)
+    later = Board(BoardSettings(mode="ladder"), board.memory())
+    press(later, "next_position", "previous_position")
+    assert (later.screen().rungs[0], later.screen().index) == ("crossed", 1)
+    assert later.settings.crossed_off == {Crossing(6, 3, 3)}
+
+
+def test_going_back_passes_over_what_is_crossed_off():
+    board = a_board(mode="ladder", crossed_off=frozenset({Crossing(6, 6, 2)}))
+    climb(board)
+    assert board.screen().index == 2
+    press(board, "previous_target")
+    assert board.screen().index == 0
+
+
+def test_the_order_by_need_asks_for_the_worst_first():
+    board = a_board(mode="ladder", order="by_need")
+    for _ in range(12):
+        climb(board, -40.0 if board.screen().target == "F4" else 0.0)
+    press(board, "again")
+    assert board.screen().target == "F4"
+    visited = []
+    for _ in range(12):
+        visited.append(board.screen().index)
+        climb(board)
+    assert sorted(visited) == list(range(12))
+
+
+def test_another_position_starts_its_own_ladder():
+    board = a_board(mode="ladder")
+    climb(board)
+    press(board, "next_position")
+    screen = board.screen()
+    assert (screen.position, screen.index, set(screen.rungs)) == (2, 0, {"open"})
+
+
+def test_a_neck_without_room_says_so():
+    board = a_board(mode="ladder", neck=Neck(frets=5))
+    assert isinstance(board.screen(), MessageScreen)
+    press(board, "skip", "again", "cross_off", "next_position", "previous_target", "next_target")
+    assert isinstance(board.screen(), MessageScreen)
