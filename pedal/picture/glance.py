@@ -1,0 +1,238 @@
+"""Standing: each screen model on 128 x 64 dots, with whatever must be read from 1.6 m in letters of 24 rows or more.
+
+One rule of layout for all modes: the upper band says words and figures, the field below is the string. While a string
+sounds the field dominates; when it is silent and judged, the verdict takes the sheet.
+"""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from pedal.modes.screen_model import (
+    BlindScreen,
+    CurlScreen,
+    EchoScreen,
+    LadderScreen,
+    LadderSummaryScreen,
+    MenuScreen,
+    MessageScreen,
+    RecallScreen,
+    ScreenModel,
+    StringPicture,
+    TuneScreen,
+    WatchScreen,
+)
+from pedal.picture.marks import draw_badge, draw_margins, draw_place, draw_rungs, ringed, troubles
+from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting
+from pedal.picture.string_view import Field, draw_string
+from pedal.picture.tune_view import draw_tuning
+from pedal.picture.verdict_page import draw_band, draw_verdict, signed
+from pedal.theory.spelling import for_eyes
+
+FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
+RUNG_FIELD = Field(x=1, columns=126, rest_y=48, rise=21)
+MARGIN_Y = 28
+
+
+def draw_glance(sheet: Sheet, model: ScreenModel) -> None:
+    """Draw one model on an empty sheet of 128 x 64."""
+    match model:
+        case TuneScreen():
+            _tune(sheet, model)
+        case WatchScreen():
+            _watch(sheet, model)
+        case CurlScreen():
+            _curl(sheet, model)
+        case LadderScreen():
+            _ladder(sheet, model)
+        case LadderSummaryScreen():
+            _summary(sheet, model)
+        case BlindScreen():
+            _blind(sheet, model)
+        case EchoScreen():
+            _echo(sheet, model)
+        case RecallScreen():
+            _recall(sheet, model)
+        case MenuScreen():
+            _menu(sheet, model)
+        case MessageScreen():
+            _message(sheet, model)
+        case _:
+            assert_never(model)
+
+
+def _headline(sheet: Sheet, words: str, y: int = 1) -> None:
+    lettering = fitting(words, sheet.width - 2, LARGE, LARGE_TIGHT)
+    sheet.write(words, 1, y, lettering, standing=True)
+
+
+def _tune(sheet: Sheet, model: TuneScreen) -> None:
+    if model.note is None:
+        _headline(sheet, "PLUCK")
+    else:
+        x = 1
+        if model.string is not None:
+            x = sheet.write(ringed(model.string), x, 1, LARGE, standing=True) + 4
+        sheet.write(for_eyes(model.note), x, 1, LARGE, standing=True)
+    if model.cents is not None:
+        figure = signed(model.cents, 1 if model.settled and abs(model.cents) < 9.95 else 0)
+        sheet.write(figure, sheet.width - 1, 1, LARGE, anchor="right", standing=True)
+    draw_margins(sheet, model.status, MARGIN_Y)
+    draw_tuning(sheet, model.cents, Field(x=1, columns=126, rest_y=45, rise=14))
+
+
+def _bend_words(note: str | None, target: str | None, key: str) -> str:
+    if note is None:
+        return for_eyes(key.partition(" ")[0]) if key else "PLAY"
+    return for_eyes(note) + (f"▸{for_eyes(target)}" if target else "")
+
+
+def _watch(sheet: Sheet, model: WatchScreen) -> None:
+    sounding = model.string.now_cents is not None
+    if model.verdict is not None and not sounding:
+        draw_verdict(sheet, model.verdict, model.string)
+        return
+    if model.verdict is not None:
+        draw_band(sheet, model.verdict, 1)
+    else:
+        _headline(sheet, _bend_words(model.note, model.target, model.status.key))
+        if model.note is None:
+            _write_scale(sheet, model.status.key)
+    draw_margins(sheet, model.status, MARGIN_Y)
+    draw_string(sheet, model.string, FIELD)
+
+
+def _write_scale(sheet: Sheet, key: str) -> None:
+    """The scale's name beside the large tonic: for close eyes, who stands knows the key."""
+    tonic, _, scale = key.partition(" ")
+    x = 1 + LARGE.width(for_eyes(tonic)) + 8
+    for line, words in enumerate(broken(scale, sheet.width - 1 - x, SMALL)[:2]):
+        sheet.write(words, x, 5 + 10 * line)
+
+
+def _curl(sheet: Sheet, model: CurlScreen) -> None:
+    sounding = model.string.now_cents is not None
+    if model.verdict is not None and not sounding:
+        draw_verdict(sheet, model.verdict, model.string)
+        return
+    if model.verdict is not None:
+        draw_band(sheet, model.verdict, 1)
+    else:
+        _headline(sheet, _bend_words(model.note, None, model.status.key))
+        sheet.write(f"×{model.streak}", sheet.width - 1, 1, LARGE, anchor="right", standing=True)
+    draw_margins(sheet, model.status, MARGIN_Y)
+    draw_string(sheet, model.string, FIELD)
+
+
+def _where(sheet: Sheet, string: int | None, fret: int | None, target: str, y: int) -> None:
+    """Ringed string, fret, and where to: "(3) 8 ▸ F4"."""
+    x = 1
+    if string is not None:
+        x = sheet.write(ringed(string), x, y, LARGE, standing=True) + 4
+    if fret is not None:
+        x = sheet.write(str(fret), x, y, LARGE, standing=True) + 4
+    words = f"▸{for_eyes(target)}"
+    lettering = fitting(words, sheet.width - 1 - x, LARGE, LARGE_TIGHT)
+    sheet.write(words, sheet.width - 1, y, lettering, anchor="right", standing=True)
+
+
+def _ladder(sheet: Sheet, model: LadderScreen) -> None:
+    if model.verdict is not None and model.picture.now_cents is None:
+        draw_band(sheet, model.verdict, 1)
+        _where(sheet, model.string, model.fret, model.target, 28)
+    else:
+        _where(sheet, model.string, model.fret, model.target, 1)
+        draw_margins(sheet, model.status, MARGIN_Y - 1, lines=1)
+        draw_string(sheet, model.picture, RUNG_FIELD)
+    draw_rungs(sheet, model.rungs, model.index, 57)
+
+
+def _summary(sheet: Sheet, model: LadderSummaryScreen) -> None:
+    sheet.write(f"{model.true_count}/{model.tried_count}", 1, 1, LARGE, standing=True)
+    sheet.write("TRUE", sheet.width - 1, 9, MEDIUM, anchor="right")
+    bias = None if model.bias_cents is None else round(model.bias_cents)
+    if bias:
+        words = f"{abs(bias)} {'FLAT' if bias < 0 else 'SHARP'}"
+    else:
+        words = f"POSITION {model.position}" if bias is None else "CENTRED"
+    sheet.write(words, 1, 28, fitting(words, sheet.width - 2, LARGE, LARGE_TIGHT), standing=True)
+    draw_rungs(sheet, model.rungs, None, 57)
+
+
+def _blind(sheet: Sheet, model: BlindScreen) -> None:
+    if model.verdict is not None and not model.waiting:
+        draw_verdict(sheet, model.verdict, StringPicture(target_cents=200.0))
+        return
+    x = 1
+    if model.string is not None:
+        x = sheet.write(ringed(model.string), x, 1, LARGE, standing=True) + 4
+    if model.fret is not None:
+        sheet.write(str(model.fret), x, 1, LARGE, standing=True)
+    sheet.write(f"▸{for_eyes(model.target)}", 1, 30, HUGE, standing=True)
+    draw_string(sheet, StringPicture(blind=True), Field(x=92, columns=34, rest_y=59, rise=58))
+    for line, trouble in enumerate(troubles(model.status)[:2]):
+        draw_badge(sheet, trouble, 90, 3 + 11 * line)
+
+
+def _echo(sheet: Sheet, model: EchoScreen) -> None:
+    if model.stage == "empty":
+        _headline(sheet, "HOLD")
+        _headline(sheet, "AND PLAY", 30)
+        return
+    if model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
+        sheet.write(f"{model.likeness}%", 1, 1, HUGE, standing=True)
+        _headline(sheet, "ALIKE", 38)
+        return
+    _headline(sheet, "LISTENING" if model.stage == "recording" else "ECHO")
+    draw_margins(sheet, model.status, MARGIN_Y)
+    draw_string(sheet, model.string, FIELD)
+
+
+def _recall(sheet: Sheet, model: RecallScreen) -> None:
+    for line, row in enumerate(model.rows[:2]):
+        y = 1 + 28 * line
+        sheet.write(for_eyes(row.target), 1, y, LARGE, standing=True)
+        figure = "?" if row.bias_cents is None else signed(row.bias_cents)
+        sheet.write(figure, sheet.width - 1, y, LARGE, anchor="right", standing=True)
+    if not model.rows:
+        _headline(sheet, "NOTHING")
+        _headline(sheet, "YET", 29)
+    draw_place(sheet, model.page, model.pages, 59)
+
+
+def _menu(sheet: Sheet, model: MenuScreen) -> None:
+    """Name and value in large letters; a long value takes both lines and leaves the name small above them."""
+    name, value = model.items[model.index], for_eyes(model.value)
+    columns = sheet.width - 4
+    lines = broken(value, columns, LARGE_TIGHT)
+    if len(lines) == 1:
+        _headline(sheet, name)
+        _value_lines(sheet, lines, 32, LARGE_TIGHT, editing=model.editing)
+    else:
+        sheet.write(name.upper(), 1, 0)
+        lettering = next((c for c in (LARGE_TIGHT, MEDIUM) if len(broken(value, columns, c)) * c.rows <= 48), SMALL)
+        _value_lines(sheet, broken(value, columns, lettering), 9, lettering, editing=model.editing)
+    draw_place(sheet, model.index, len(model.items), 61)
+
+
+def _value_lines(sheet: Sheet, lines: list[str], y: int, lettering: Lettering, *, editing: bool) -> None:
+    step = lettering.rows + (1 if len(lines) > 1 else 0)
+    if editing:
+        sheet.fill(1, y - 1, sheet.width - 2, step * len(lines) + 2)
+    for line in lines:
+        sheet.write(line, 2, y, lettering, standing=lettering.cap_rows >= LARGE.cap_rows, dark=editing)
+        y += step
+
+
+def _message(sheet: Sheet, model: MessageScreen) -> None:
+    """The title large, in two lines if need be; what to do in small letters as far as they go."""
+    columns = sheet.width - 2
+    titles = broken(model.title, columns, LARGE_TIGHT)
+    y = 1
+    for title in titles[:2]:
+        _headline(sheet, title, y)
+        y += LARGE.rows + 2
+    small = [line for words in model.lines for line in broken(words, columns, SMALL)]
+    for line in small[: (sheet.height - y) // SMALL.rows]:
+        sheet.write(line, 1, y)
+        y += SMALL.rows

@@ -1,0 +1,112 @@
+"""Text art -> letters of any whole size, and how long a word becomes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from PIL import Image
+
+from pedal.picture.poster_letters import POSTER
+from pedal.picture.small_letters import SMALL
+
+Rows = tuple[str, ...]
+UNKNOWN = "?"
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One alphabet: rows of a letter in all, rows of a capital, columns between letters and of a blank."""
+
+    name: str
+    rows: int
+    cap_rows: int
+    gap: int
+    blank: int
+    capitals_only: bool
+
+
+POSTER_FACE = Face("poster", rows=8, cap_rows=8, gap=1, blank=2, capitals_only=True)
+SMALL_FACE = Face("small", rows=9, cap_rows=7, gap=1, blank=3, capitals_only=False)
+
+
+def read_art(art: str, rows: int) -> dict[str, Rows]:
+    """Letters of a sheet of text art: a line of names, then `rows` lines of `#` and `.`. ValueError if ragged."""
+    lines = [line.split() for line in art.splitlines() if line.strip()]
+    letters: dict[str, Rows] = {}
+    for top in range(0, len(lines), rows + 1):
+        names, band = lines[top], lines[top + 1 : top + 1 + rows]
+        if len(band) < rows or any(len(line) != len(names) for line in band):
+            raise ValueError(f"ragged text art under {' '.join(names)}")
+        for column, name in enumerate(names):
+            glyph = tuple(line[column] for line in band)
+            if name in letters or len({len(row) for row in glyph}) != 1 or set("".join(glyph)) - set("#."):
+                raise ValueError(f"the letter {name} is drawn twice, ragged, or with other signs than # and .")
+            letters[name] = glyph
+    return letters
+
+
+@cache
+def alphabet(face: Face) -> dict[str, Rows]:
+    """All letters of a face, read once."""
+    return read_art(POSTER if face.name == "poster" else SMALL, face.rows)
+
+
+def enlarge(rows: Rows, scale: int) -> Rows:
+    """The same drawing `scale` times as large, with slopes for stairs and round outer corners.
+
+    Where two lit squares meet only by their corners, the dark squares beside the joint give it a little of theirs; a lit
+    square that sticks out by a corner loses it. Nothing that touched is parted.
+    """
+    height, width = len(rows), len(rows[0])
+    reach = max(1, scale - 2)
+
+    def lit(y: int, x: int) -> bool:
+        return 0 <= y < height and 0 <= x < width and rows[y][x] == "#"
+
+    def dot(big_y: int, big_x: int) -> bool:
+        y, x = big_y // scale, big_x // scale
+        here = lit(y, x)
+        for dy, dx in ((-1, -1), (-1, 1), (1, -1), (1, 1)):
+            down = big_y % scale if dy < 0 else scale - 1 - big_y % scale
+            along = big_x % scale if dx < 0 else scale - 1 - big_x % scale
+            beside, beyond = lit(y + dy, x), lit(y - dy, x)
+            if down + along >= reach or beside != lit(y, x + dx) or beside == here or lit(y + dy, x + dx):
+                continue
+            if beyond == lit(y, x - dx) == here:
+                return not here
+        return here
+
+    return tuple("".join("#" if dot(y, x) else "." for x in range(width * scale)) for y in range(height * scale))
+
+
+@cache
+def mask(face: Face, letter: str, scale: int) -> Image.Image:
+    """The letter as a mode "1" picture, cut once for each size."""
+    rows = alphabet(face)[letter]
+    rows = enlarge(rows, scale) if scale > 1 else rows
+    picture = Image.new("1", (len(rows[0]), len(rows)))
+    picture.putdata([255 if sign == "#" else 0 for row in rows for sign in row])
+    return picture
+
+
+def spell(words: str, face: Face) -> str:
+    """The words in letters that the face has; capitals where it has only these, `?` for what it lacks."""
+    words = words.upper() if face.capitals_only else words
+    known = alphabet(face)
+    return "".join(c if c in known or c == " " else UNKNOWN for c in words)
+
+
+def gap_of(face: Face, scale: int, *, tight: bool = False) -> int:
+    """Blank columns between two letters; `tight` takes a third off, where a long word would not fit otherwise."""
+    gap = face.gap * scale
+    return max(1, gap * 2 // 3) if tight else gap
+
+
+def width_of(words: str, face: Face, scale: int = 1, *, tight: bool = False) -> int:
+    """Columns from the first letter's left edge to the last one's right edge."""
+    letters = spell(words, face)
+    if not letters:
+        return 0
+    widths = [face.blank if c == " " else len(alphabet(face)[c][0]) for c in letters]
+    return sum(widths) * scale + gap_of(face, scale, tight=tight) * (len(letters) - 1)

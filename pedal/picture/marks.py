@@ -1,0 +1,89 @@
+"""Small marks: what is wrong or on, a shape for each rung, a ring around a string's number, the place in a list."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pedal.modes.screen_model import Status
+from pedal.picture.letters import SMALL_FACE
+from pedal.picture.sheet import DARK, LIT, SMALL, Sheet
+
+RUNG_DOTS = 6
+
+
+def troubles(status: Status) -> list[str]:
+    """What the player should know of, most urgent first, a word or two each."""
+    said = []
+    if status.clipped:
+        said.append("CLIP")
+    if status.silent_input:
+        said.append("NO SIGNAL")
+    if status.lost_blocks:
+        said.append(f"LOST {min(status.lost_blocks, 99)}")
+    if status.log_paused:
+        said.append("NO LOG")
+    if status.bad_switch is not None:
+        said.append(f"SWITCH {status.bad_switch}")
+    return said
+
+
+def draw_badge(sheet: Sheet, words: str, right: int, y: int) -> int:
+    """Dark words on a lit ground, ending before the column `right`; returns the badge's first column."""
+    columns = SMALL.width(words) + 4
+    sheet.fill(right - columns, y, columns, SMALL_FACE.cap_rows + 2)
+    sheet.write(words, right - columns + 2, y + 1, SMALL, dark=True)
+    return right - columns
+
+
+def draw_margins(sheet: Sheet, status: Status, y: int, *, lines: int = 2) -> None:
+    """In the two upper corners of the string's field: the mode and the drone on the left, troubles on the right."""
+    sheet.write(status.mode.upper(), 1, y)
+    if status.drone:
+        sheet.write("DRONE", 1, y + 10)
+    for line, trouble in enumerate(troubles(status)[:lines]):
+        draw_badge(sheet, trouble, sheet.width - 1, y - 1 + 10 * line)
+
+
+def ringed(string: int) -> str:
+    """The number of a string in the ring that guitar notation draws around it."""
+    return f"({string})"
+
+
+def draw_rungs(sheet: Sheet, rungs: Sequence[str], index: int | None, y: int) -> None:
+    """A shape for each rung: dot open, block true, frame near, cross missed, dash skipped, stroke crossed off."""
+    pitch = min(10, (sheet.width - 2) // max(1, len(rungs)))
+    left = (sheet.width - pitch * len(rungs) + pitch - RUNG_DOTS) // 2
+    for place, rung in enumerate(rungs):
+        x = left + pitch * place
+        _draw_rung(sheet, rung, x, y)
+        if place == index:
+            sheet.fill(x - 1, y - 3, RUNG_DOTS + 2, 2)
+
+
+def _draw_rung(sheet: Sheet, rung: str, x: int, y: int) -> None:
+    end = RUNG_DOTS - 1
+    match rung:
+        case "true":
+            sheet.fill(x, y, RUNG_DOTS, RUNG_DOTS)
+        case "near":
+            sheet.frame(x, y, RUNG_DOTS, RUNG_DOTS)
+        case "missed":
+            sheet.ink.line((x, y, x + end, y + end), fill=LIT)
+            sheet.ink.line((x, y + end, x + end, y), fill=LIT)
+        case "skipped":
+            sheet.fill(x, y + 2, RUNG_DOTS, 2)
+        case "crossed":
+            sheet.ink.line((x, y + end, x + end, y), fill=LIT)
+        case _:
+            sheet.fill(x + 2, y + 2, 2, 2)
+
+
+def draw_place(sheet: Sheet, index: int, count: int, y: int) -> None:
+    """Where we are in a list: a thin rail with a lit part."""
+    if count < 2:
+        return
+    columns = sheet.width - 2
+    sheet.ink.line((1, y + 1, columns, y + 1), fill=LIT)
+    start, end = columns * index // count, columns * (index + 1) // count
+    sheet.fill(1 + start, y, end - start, 3)
+    sheet.ink.point((1 + start, y + 1), fill=DARK)

@@ -1,0 +1,121 @@
+"""A bitmap that remembers what was written on it and how large, so that legibility is computed from the real thing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from PIL import Image, ImageDraw
+
+from pedal.picture.letters import POSTER_FACE, SMALL_FACE, Face, gap_of, mask, spell, width_of
+
+Anchor = Literal["left", "middle", "right"]
+LIT, DARK = 255, 0
+
+
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """How words are drawn: face, whole-number enlargement, narrow gaps or not."""
+
+    face: Face
+    scale: int = 1
+    tight: bool = False
+
+    @property
+    def cap_rows(self) -> int:
+        """Height of a capital in dots."""
+        return self.face.cap_rows * self.scale
+
+    @property
+    def rows(self) -> int:
+        """Height of a line in dots, tails included."""
+        return self.face.rows * self.scale
+
+    def width(self, words: str) -> int:
+        """Columns that the words take."""
+        return width_of(words, self.face, self.scale, tight=self.tight)
+
+
+SMALL = Lettering(SMALL_FACE)
+MEDIUM = Lettering(POSTER_FACE, 2)
+LARGE = Lettering(POSTER_FACE, 3)
+LARGE_TIGHT = Lettering(POSTER_FACE, 3, tight=True)
+HUGE = Lettering(POSTER_FACE, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """Words on the sheet: their box in dots, the height of a capital, and whether they must be read standing."""
+
+    words: str
+    x: int
+    y: int
+    columns: int
+    rows: int
+    cap_rows: int
+    standing: bool
+
+
+class Sheet:
+    """A mode "1" bitmap to draw on; `written` lists every word in order."""
+
+    def __init__(self, width: int = 128, height: int = 64) -> None:
+        self.width, self.height = width, height
+        self.bitmap = Image.new("1", (width, height))
+        self.ink = ImageDraw.Draw(self.bitmap)
+        self.written: list[Written] = []
+
+    def write(
+        self,
+        words: str,
+        x: int,
+        y: int,
+        lettering: Lettering = SMALL,
+        *,
+        anchor: Anchor = "left",
+        standing: bool = False,
+        dark: bool = False,
+    ) -> int:
+        """Draw words with their top at `y`; returns the column after the last one. `dark` writes on a lit ground."""
+        letters = spell(words, lettering.face)
+        columns = lettering.width(letters)
+        x -= {"left": 0, "middle": columns // 2, "right": columns}[anchor]
+        self.written.append(Written(words, x, y, columns, lettering.rows, lettering.cap_rows, standing))
+        gap = gap_of(lettering.face, lettering.scale, tight=lettering.tight)
+        for letter in letters:
+            if letter == " ":
+                x += lettering.face.blank * lettering.scale + gap
+                continue
+            cut = mask(lettering.face, letter, lettering.scale)
+            self.ink.bitmap((x, y), cut, fill=DARK if dark else LIT)
+            x += cut.width + gap
+        return x - gap if letters else x
+
+    def fill(self, x: int, y: int, columns: int, rows: int, *, dark: bool = False) -> None:
+        """A solid box; nothing if it has no area."""
+        if columns > 0 and rows > 0:
+            self.ink.rectangle((x, y, x + columns - 1, y + rows - 1), fill=DARK if dark else LIT)
+
+    def frame(self, x: int, y: int, columns: int, rows: int, thickness: int = 1) -> None:
+        """An outlined box."""
+        self.ink.rectangle((x, y, x + columns - 1, y + rows - 1), outline=LIT, width=thickness)
+
+
+def fitting(words: str, columns: int, *choices: Lettering) -> Lettering:
+    """The first of the choices, largest first, in which the words fit into so many columns; else the last."""
+    return next((c for c in choices if c.width(words) <= columns), choices[-1])
+
+
+def broken(words: str, columns: int, lettering: Lettering) -> list[str]:
+    """The words broken into lines of at most so many columns; a word that is too long is cut where it must be."""
+    lines: list[str] = []
+    for word in words.split():
+        if lines and lettering.width(f"{lines[-1]} {word}") <= columns:
+            lines[-1] += f" {word}"
+            continue
+        while lettering.width(word) > columns:
+            cut = next(n for n in range(len(word) - 1, 0, -1) if lettering.width(word[:n]) <= columns)
+            lines.append(word[:cut])
+            word = word[cut:]
+        lines.append(word)
+    return lines

@@ -1,0 +1,170 @@
+"""The string itself: it bows up as the player bends, to a post at the target; a notch remembers the highest point.
+
+The string that touches the foot of the post is in tune. Heights are drawn through a lens: near the target a dot is
+worth four cents, far from it ten or more, and the post always stands in the same place, so the eye knows where to look.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pedal.modes.screen_model import StringPicture
+from pedal.picture.sheet import Sheet
+
+LENS_CENTS = 50.0
+"""This far to both sides of the target the lens spreads the picture."""
+LENS_LOW, LENS_MIDDLE = 0.28, 0.62
+"""Shares of the height at which the lens begins and where the target lies; it ends at the top."""
+OPEN_TOP_CENTS = 350.0
+"""Top of the picture when there is no target: one and a half steps and a little."""
+ZONE_TOP_CENTS = 90.0
+"""Top of the picture of a curl: nearly a semitone, which no curl may reach."""
+SAG_CENTS_A_DOT = 10.0
+NOTCH_LEAST_CENTS = 12.0
+"""A peak below this is no bend, only the sharp start of a hard pluck: no notch."""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """Where on the sheet the string lives: `rest_y` is its row at rest, `rise` how many rows its top can climb."""
+
+    x: int
+    columns: int
+    rest_y: int
+    rise: int
+    thickness: int = 3
+
+    @property
+    def middle(self) -> int:
+        """The column where the finger pushes."""
+        return self.x + self.columns // 2
+
+    @property
+    def top(self) -> int:
+        """The highest row of the string's upper edge."""
+        return self.rest_y - self.rise
+
+    @property
+    def reach(self) -> int:
+        """Columns to each side of the middle that post, zone and notch keep to; the string's ends lie outside."""
+        return min(26, self.columns * 2 // 5)
+
+
+def share_of_rise(cents: float, target_cents: float | None, *, zone: bool = False) -> float:
+    """How far up the field a height is drawn, 0 (rest) to 1 (top). Never falls as cents rise."""
+    if target_cents is None or target_cents <= 0:
+        return min(1.0, cents / (ZONE_TOP_CENTS if zone else OPEN_TOP_CENTS))
+    lens = min(LENS_CENTS, 0.6 * target_cents)
+    low = target_cents - lens
+    if cents <= low:
+        return LENS_LOW * cents / low
+    if cents <= target_cents:
+        return LENS_LOW + (LENS_MIDDLE - LENS_LOW) * (cents - low) / lens
+    return min(1.0, LENS_MIDDLE + (1.0 - LENS_MIDDLE) * (cents - target_cents) / LENS_CENTS)
+
+
+def row_of(cents: float, picture: StringPicture, field: Field) -> int:
+    """The row of the string's upper edge at a height."""
+    if cents < 0:
+        return field.rest_y + min(2, round(-cents / SAG_CENTS_A_DOT))
+    share = share_of_rise(cents, picture.target_cents, zone=picture.zone_cents is not None)
+    return field.rest_y - round(share * field.rise)
+
+
+def draw_string(sheet: Sheet, picture: StringPicture, field: Field) -> None:
+    """Draw post or zone, the notch, and the string as it is now."""
+    if picture.blind:
+        _draw_curtain(sheet, field)
+        return
+    apex = row_of(picture.now_cents, picture, field) if picture.now_cents is not None else field.rest_y
+    if picture.zone_cents is not None:
+        _draw_zone(sheet, picture, field)
+    elif picture.target_cents is not None:
+        _draw_post(sheet, picture, field)
+    elif picture.now_cents is not None:
+        _draw_steps(sheet, picture, field)
+    _draw_line(sheet, field, apex)
+    if picture.peak_cents is not None and picture.peak_cents >= NOTCH_LEAST_CENTS:
+        _draw_notch(sheet, field, row_of(picture.peak_cents, picture, field))
+
+
+def in_tune(picture: StringPicture) -> bool:
+    """Whether the string touches the post (or lies in the zone) now."""
+    if picture.now_cents is None:
+        return False
+    if picture.zone_cents is not None:
+        return picture.zone_cents[0] <= picture.now_cents <= picture.zone_cents[1]
+    return picture.target_cents is not None and abs(picture.now_cents - picture.target_cents) <= picture.true_cents
+
+
+def bow(column: int, field: Field) -> float:
+    """How much of the apex's height a column has: 0 at the ends, 1 under the finger, and rounded there."""
+    half = field.columns / 2
+    away = abs(column - field.middle) / half
+    return max(0.0, 1.0 - float(away**1.4))
+
+
+def _draw_line(sheet: Sheet, field: Field, apex: int) -> None:
+    before: int | None = None
+    for column in range(field.x, field.x + field.columns):
+        y = round(field.rest_y + (apex - field.rest_y) * bow(column, field))
+        top, bottom = (y, y) if before is None else (min(y, before), max(y, before))
+        top = y if top == y else top + 1
+        bottom = y if bottom == y else bottom - 1
+        sheet.fill(column, top - 1, 1, bottom - top + field.thickness + 2, dark=True)
+        sheet.fill(column, top, 1, bottom - top + field.thickness)
+        before = y
+
+
+def _draw_post(sheet: Sheet, picture: StringPicture, field: Field) -> None:
+    """A stem from above on a broad foot whose underside is the target; a solid block while the string touches it."""
+    foot = row_of(picture.target_cents or 0.0, picture, field)
+    if in_tune(picture):
+        sheet.fill(field.middle - field.reach, field.top, 2 * field.reach + 1, foot - field.top)
+        return
+    half = field.reach // 2
+    sheet.fill(field.middle - half // 4, field.top, 2 * (half // 4) + 1, foot - field.top)
+    sheet.fill(field.middle - half, foot - 4, 2 * half + 1, 4)
+
+
+def _draw_zone(sheet: Sheet, picture: StringPicture, field: Field) -> None:
+    """Two brackets that span the blue zone; solid walls while the string is between them."""
+    low, high = picture.zone_cents or (0.0, 0.0)
+    top, bottom = row_of(high, picture, field), row_of(low, picture, field) + field.thickness - 1
+    depth = field.reach // 3
+    left, right = field.middle - field.reach, field.middle + field.reach
+    if in_tune(picture):
+        sheet.fill(left, top, 2 * depth, bottom - top + 1)
+        sheet.fill(right - 2 * depth + 1, top, 2 * depth, bottom - top + 1)
+        return
+    sheet.fill(left, top, 3, bottom - top + 1)
+    sheet.fill(right - 2, top, 3, bottom - top + 1)
+    for y in (top, bottom - 2):
+        sheet.fill(left, y, depth, 3)
+        sheet.fill(right - depth + 1, y, depth, 3)
+
+
+def _draw_steps(sheet: Sheet, picture: StringPicture, field: Field) -> None:
+    """Without a target: a tick for each semitone above the rest note, longer at the whole step."""
+    for semitones in (1, 2, 3):
+        y = row_of(100.0 * semitones, picture, field)
+        length = field.reach // 3 if semitones == 2 else field.reach // 5
+        sheet.fill(field.middle - field.reach, y, length, 2)
+        sheet.fill(field.middle + field.reach - length + 1, y, length, 2)
+
+
+def _draw_notch(sheet: Sheet, field: Field, y: int) -> None:
+    """Two small wedges that point at the highest row reached."""
+    away = field.reach * 5 // 8
+    for step in range(4):
+        rows = 2 * step + 1
+        sheet.fill(field.middle - away - step, y + 1 - step, 1, rows)
+        sheet.fill(field.middle + away + step, y + 1 - step, 1, rows)
+
+
+def _draw_curtain(sheet: Sheet, field: Field) -> None:
+    """Blind: the field is hatched, and nothing of the height shows."""
+    for x in range(field.x, field.x + field.columns):
+        for y in range(field.top, field.rest_y + field.thickness):
+            if (x + y) % 6 == 0:
+                sheet.ink.point((x, y), fill=255)

@@ -1,0 +1,103 @@
+"""A verdict for one glance: figure, word on a ground that tells true, near, missed apart, the string as it ended."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from pedal.modes.screen_model import StringPicture, VerdictFace
+from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting
+from pedal.picture.string_view import Field, draw_string
+
+GAP = 6
+GROUNDED = {"TRUE", "NEAR"}
+
+
+def signed(figure: float, decimals: int = 0) -> str:
+    """A figure with its sign drawn: "+12", "−3.2", "0"."""
+    rounded = round(figure, decimals)
+    digits = f"{abs(rounded):.{decimals}f}"
+    if rounded == 0:
+        return digits
+    return ("+" if rounded > 0 else "−") + digits
+
+
+def draw_verdict(sheet: Sheet, face: VerdictFace, ended: StringPicture) -> None:
+    """The whole sheet of 128 x 64: figure and string above, word below; without a figure, the word and its reason."""
+    if face.figure is None:
+        _draw_refusal(sheet, face)
+        return
+    sheet.write(signed(face.figure), 1, 1, HUGE, standing=True)
+    _draw_word(sheet, face, 35)
+    draw_string(sheet, as_it_ended(face, ended), Field(x=80, columns=46, rest_y=29, rise=27))
+
+
+def _draw_word(sheet: Sheet, face: VerdictFace, y: int) -> None:
+    """The word on its ground across the sheet: lit block for true, frame for near, bare for all else."""
+    columns = sheet.width - 2
+    lettering = fitting(face.word, columns, LARGE, LARGE_TIGHT)
+    rows = lettering.rows + 4
+    true = face.word == "TRUE"
+    if true:
+        sheet.fill(1, y, columns, rows)
+    elif face.word == "NEAR":
+        sheet.frame(1, y, columns, rows, thickness=2)
+    end = sheet.write(face.word, 8 if face.word in GROUNDED else 1, y + 2, lettering, standing=True, dark=true)
+    right = columns - 4
+    if face.ending and face.ending.upper() != face.word and SMALL.width(face.ending) <= right - end - GAP:
+        sheet.write(face.ending, right, y + rows - SMALL.rows - 4, SMALL, anchor="right", dark=true)
+
+
+def as_it_ended(face: VerdictFace, ended: StringPicture) -> StringPicture:
+    """The string where the verdict found it: off the post by its error, or at its height in the zone; flat if released.
+
+    The word decides whether it touches: true bands are narrower against a drone.
+    """
+    if face.figure is None or face.word == "RELEASED":
+        return replace(ended, now_cents=0.0, blind=False)
+    if ended.zone_cents is not None:
+        return replace(ended, now_cents=float(face.figure), peak_cents=None, blind=False)
+    target = ended.target_cents or 200.0
+    off = abs(face.figure)
+    return StringPicture(target + face.figure, target, true_cents=off if face.word == "TRUE" else off - 0.5)
+
+
+def draw_band(sheet: Sheet, face: VerdictFace, y: int) -> None:
+    """The verdict in one line of 24 rows, for when the string needs the rest of the sheet."""
+    columns = sheet.width - 2
+    figure = "" if face.figure is None else signed(face.figure)
+    for lettering in (LARGE, LARGE_TIGHT):
+        if figure and lettering.width(face.word) + lettering.width(figure) + 2 * GAP + 4 <= columns:
+            sheet.write(figure, sheet.width - 1, y, lettering, anchor="right", standing=True)
+            _draw_grounded(sheet, face, y, lettering)
+            return
+    _draw_grounded(sheet, face, y, fitting(face.word, columns, LARGE, LARGE_TIGHT))
+    room = columns - LARGE.width(face.word) - GAP
+    small = next((c for c in (MEDIUM, SMALL) if figure and c.width(figure) <= room), None)
+    if small:
+        sheet.write(figure, sheet.width - 1, y + 24 - small.rows, small, anchor="right")
+
+
+def _draw_grounded(sheet: Sheet, face: VerdictFace, y: int, lettering: Lettering) -> None:
+    width = lettering.width(face.word)
+    true = face.word == "TRUE"
+    if true:
+        sheet.fill(1, y - 1, width + 8, lettering.rows + 2)
+    elif face.word == "NEAR":
+        sheet.ink.rectangle((1, y + 25, 1 + width, y + 26), fill=255)
+    sheet.write(face.word, 5 if true else 1, y, lettering, standing=True, dark=true)
+
+
+def _draw_refusal(sheet: Sheet, face: VerdictFace) -> None:
+    """Nothing to measure: the word as large as it goes, and why."""
+    columns = sheet.width - 2
+    lines = [face.word] if LARGE_TIGHT.width(face.word) <= columns else broken(face.word, columns, LARGE_TIGHT)
+    lettering = fitting(max(lines, key=LARGE.width), columns, *((HUGE,) if len(lines) == 1 else ()), LARGE, LARGE_TIGHT)
+    y = 1
+    for line in lines:
+        sheet.write(line, sheet.width // 2, y, lettering, anchor="middle", standing=True)
+        y += lettering.rows + 2
+    for words in broken(face.line, columns, SMALL):
+        if y + SMALL.rows > sheet.height:
+            break
+        sheet.write(words, sheet.width // 2, y, SMALL, anchor="middle")
+        y += SMALL.rows
