@@ -14,6 +14,7 @@ from pedal.app.settings.document import Mapping, Node, parse_document, read_docu
 from pedal.app.settings.kinds import Unfit, nearest, shown
 from pedal.app.settings.parts import Audio, Display, Force, Lamp, Log, Modes, Settings, State, Strings, Switches, Takes
 from pedal.app.settings.table import GESTURES, ROWS, SECTIONS, Row
+from pedal.app.store.place import FILE_NAME, log_path
 from pedal.verdicts.aim import Bands
 
 _ROWS = {row.path: row for row in ROWS}
@@ -46,7 +47,8 @@ def settings_file(asked: Path | None, *, environment: Lookup[str, str] = os.envi
     """The file to load: the one asked for, else the player's own, else the installed one; None where there is none."""
     if asked is not None:
         return asked
-    home = environment.get("XDG_CONFIG_HOME") or f"{environment.get('HOME', '')}/.config"
+    base = environment.get("XDG_CONFIG_HOME", "")
+    home = base if base.startswith("/") else f"{environment.get('HOME', '')}/.config"
     return next(
         (file for file in (Path(home) / "undertoe/undertoe.yaml", _SERVICE_FILE) if os.access(file, os.F_OK)), None
     )
@@ -135,10 +137,10 @@ def _printable(word: str) -> str:
 
 
 def _built(values: dict[str, Any], environment: Lookup[str, str]) -> Settings:
-    state = values["state.folder"] or _state_folder(environment)
+    state = values["state.folder"] or log_path(environment).parent
     values |= {
         "state.folder": state,
-        "log.path": values["log.path"] or state / "log.sqlite",
+        "log.path": values["log.path"] or state / FILE_NAME,
         "takes.folder": values["takes.folder"] or state / "takes",
         "switches.actions": tuple(
             (word, values[f"switches.actions.{word}"]) for word in GESTURES if values[f"switches.actions.{word}"]
@@ -150,10 +152,3 @@ def _built(values: dict[str, Any], environment: Lookup[str, str]) -> Settings:
 
 def _below(values: dict[str, Any], section: str) -> dict[str, Any]:
     return {path.rpartition(".")[2]: value for path, value in values.items() if path.rpartition(".")[0] == section}
-
-
-def _state_folder(environment: Lookup[str, str]) -> Path:
-    if service := environment.get("STATE_DIRECTORY"):
-        return Path(service.partition(":")[0])
-    home = environment.get("XDG_STATE_HOME") or f"{environment.get('HOME') or '/root'}/.local/state"
-    return Path(home) / "undertoe"
