@@ -1,0 +1,54 @@
+"""Bitmaps with their times -> one moving picture for documents."""
+
+from __future__ import annotations
+
+import itertools
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from PIL import Image
+
+from hw.png_screen import enlarged
+from pedal.app.errors import DeviceError
+
+LEAST_MS = 20
+"""Viewers slow down what asks for less."""
+LAST_MS = 1500
+"""The last picture stays this long before the film begins again."""
+
+
+class GifScreen:
+    """Keeps each new picture with the time it came at; `close` writes the film."""
+
+    delay_s = 0.0
+
+    def __init__(self, path: Path, *, dot: int = 3, clock: Callable[[], float] = time.monotonic) -> None:
+        self._path, self._dot, self._clock = path, dot, clock
+        self._frames: list[tuple[float, Image.Image]] = []
+        self._blank = False
+        if not path.parent.is_dir():
+            raise DeviceError(f"{path}: there is no folder {path.parent}; make it, or give another file")
+
+    def show(self, bitmap: Image.Image) -> None:
+        """Keep the picture if it differs from the one before."""
+        seen = Image.new("1", bitmap.size) if self._blank else bitmap.copy()
+        if not self._frames or self._frames[-1][1].tobytes() != seen.tobytes():
+            self._frames.append((self._clock(), seen))
+
+    def dim(self, share: float) -> None:
+        """Blank is black; a film has no other brightness."""
+        self._blank = share <= 0.0
+
+    def close(self) -> None:
+        """Write the film, once; nothing if no picture came."""
+        frames, self._frames = self._frames, []
+        if not frames:
+            return
+        times = [at_s for at_s, _ in frames]
+        lengths = [max(LEAST_MS, round(1000 * (b - a))) for a, b in itertools.pairwise(times)]
+        first, *rest = [enlarged(picture, self._dot) for _, picture in frames]
+        try:
+            first.save(self._path, save_all=True, append_images=rest, duration=[*lengths, LAST_MS], loop=0)
+        except OSError as fault:
+            raise DeviceError(f"{self._path}: cannot write the film ({fault.strerror}); give another file") from fault
