@@ -11,8 +11,12 @@ from pedal.pitch.reading import Reading
 
 Floats = NDArray[np.float64]
 
+MULTIPLES_CENTS = 1200.0 * np.log2(np.array([1 / 4, 1 / 3, 1 / 2, 2.0, 3.0, 4.0]))
+SLIP_CENTS = 600.0
+BESIDE_CENTS = 90.0
 OUTLIER_CENTS = 350.0
-"""Further than this from the readings around it is a tracker's slip: no hand moves a string there and back in 30 ms."""
+SLIP_READINGS = 24
+"""Further off than this for no longer than 64 ms is a slip of the tracker; what stays away longer was played."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +66,32 @@ def draw_contour(readings: list[Reading]) -> Contour | None:
     )
     order = np.argsort(whole.time_s, kind="stable")
     whole = Contour(base, *(a[order] for a in (whole.time_s, whole.cents, whole.heard_s, whole.level_db)))
-    kept = whole.part(np.abs(whole.cents - running_median(whole.cents, 13)) < OUTLIER_CENTS)
-    return kept if len(kept) else None
+    mended, kept = mend_slips(whole.cents)
+    return whole.with_cents(mended).part(kept)
+
+
+def mend_slips(cents: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """The heights with the tracker's slips taken back, and which of them to keep.
+
+    A reading far from its neighbour but right beside it when times or by 2, 3 or 4 is the same string at a wrong
+    multiple of the period: no hand jumps just there and goes on smoothly. What lies far off and comes back within
+    SLIP_READINGS is no pitch of the string either.
+    """
+    mended, kept = cents.copy(), np.ones(len(cents), bool)
+    start = int(np.argmin(np.abs(cents - np.median(cents))))
+    for walk in (range(start + 1, len(cents)), range(start - 1, -1, -1)):
+        beside, astray = mended[start], 0
+        for i in walk:
+            shifted = mended[i] + MULTIPLES_CENTS
+            nearest = float(shifted[np.argmin(np.abs(shifted - beside))])
+            if abs(mended[i] - beside) > SLIP_CENTS and abs(nearest - beside) < BESIDE_CENTS:
+                mended[i] = nearest
+            if abs(mended[i] - beside) > OUTLIER_CENTS and astray < SLIP_READINGS:
+                kept[i] = False
+                astray += 1
+                continue
+            beside, astray = mended[i], 0
+    return mended, kept
 
 
 def running_median(values: Floats, width: int) -> Floats:

@@ -6,9 +6,9 @@ import numpy as np
 
 from pedal.notes.contour import Contour, draw_contour
 from pedal.notes.ending import Collapse, find_collapse
-from pedal.notes.glide import Glide, trace_glide
+from pedal.notes.glide import Glide, Stand, trace_glide
 from pedal.notes.note import Ending, Note, Refusal, Trace
-from pedal.notes.stairs import find_jump
+from pedal.notes.stairs import find_stairs
 from pedal.notes.vibrato import find_cycles, flatten
 from pedal.pitch.reading import Reading
 
@@ -38,13 +38,13 @@ def tell_note(onset_s: float, end_s: float, readings: list[Reading], *, stopped:
         onset_s=onset_s,
         end_s=end_s,
         shape="not_a_bend" if refusal else glide.shape,
-        rest_hz=None if glide.rest is None else own.hz(glide.rest),
-        first_hz=own.hz(glide.first),
-        hold_hz=own.hz(glide.hold),
+        rest_hz=None if glide.rest is None else own.hz(glide.rest.cents),
+        first_hz=own.hz(glide.first.cents),
+        hold_hz=own.hz(glide.hold.cents),
         peak_hz=own.hz(glide.peak),
         final_hz=own.hz(final),
-        rise_s=glide.rise_s,
-        hold_s=glide.hold_s,
+        rise_s=_rise_s(own, glide),
+        hold_s=_seconds(own, glide.hold),
         ending=_ending(glide, final, by_hand=by_hand),
         vibrato=cycles.vibrato if cycles else None,
         refusal=refusal,
@@ -58,19 +58,35 @@ def _before(whole: Contour, collapse: Collapse | None) -> Contour:
 
 
 def _no_bend(own: Contour, glide: Glide) -> Refusal | None:
-    low = glide.rest if glide.rest is not None else glide.hold
-    if glide.shape in ("rise", "rise_fall"):
-        return find_jump(own, low, glide.hold)
-    if glide.shape == "fall":
-        return find_jump(own, low, glide.hold, falling=True)
-    return None
+    if glide.rest is None or glide.rest is glide.hold:
+        return None
+    earlier, later = sorted((glide.rest, glide.hold), key=lambda stand: stand.begin)
+    index = np.arange(len(own))
+    way = own.part((index >= earlier.end - 1) & (index <= later.begin))
+    return find_stairs(way, min(earlier.cents, later.cents), max(earlier.cents, later.cents))
+
+
+def _rise_s(own: Contour, glide: Glide) -> float:
+    """From leaving the rest to arriving at the hold: a tenth to nine tenths of the height, stretched to the whole."""
+    if glide.rest is None or glide.shape not in ("rise", "rise_fall"):
+        return 0.0
+    low, height = glide.rest.cents, glide.hold.cents - glide.rest.cents
+    way = own.cents[glide.rest.begin : glide.hold.end]
+    arrived = int(np.argmax(way >= low + 0.9 * height))
+    left = np.flatnonzero(way[: arrived + 1] < low + 0.1 * height)
+    start = int(left[-1]) if len(left) else 0
+    return float(own.time_s[glide.rest.begin + arrived] - own.time_s[glide.rest.begin + start]) / 0.8
+
+
+def _seconds(own: Contour, stand: Stand) -> float:
+    return float(own.time_s[stand.end - 1] - own.time_s[stand.begin])
 
 
 def _ending(glide: Glide, final: float, *, by_hand: bool) -> Ending:
-    low = glide.rest if glide.rest is not None else glide.hold
     if glide.shape == "rise_fall" or (glide.shape == "fall" and glide.rest is not None):
         return "released"
-    if by_hand and glide.shape == "rise" and final - low >= SHARP_CENTS:
+    sharp = glide.rest is not None and final - glide.rest.cents >= SHARP_CENTS
+    if by_hand and glide.shape == "rise" and sharp:
         return "cut_sharp"
     return "cut" if by_hand else "rang_out"
 
