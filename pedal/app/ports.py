@@ -117,3 +117,24 @@ class Store(Protocol):
 
     def close(self) -> None:
         """Flush and let go; safe to call twice."""
+
+
+@dataclass(frozen=True, slots=True)
+class SoundDevice:
+    """One sound device as the library lists it: `inputs` and `outputs` are channels, 0 for none."""
+
+    number: int
+    name: str
+    inputs: int
+    outputs: int
+    default_rate_hz: int
+    is_default_input: bool = False
+    is_default_output: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PinLibrary:
+    """What drives the pins ("lgpio", "mock", ...), and the board it believes to be on."""
+
+    name: str
+    board: str

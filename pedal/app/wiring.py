@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from pedal.app.ports import Store, Take
+    from pedal.app.ports import PinLibrary, SoundDevice, Store, Take
     from pedal.app.settings.parts import Settings
 
 
@@ -32,3 +32,31 @@ def store(path: Path) -> Store:
     from pedal.app.store import open_store
 
     return open_store(path)
+
+
+def sound_devices() -> list[SoundDevice]:
+    """Every sound device, in and out."""
+    from hw.portaudio_survey import sound_devices as listed
+
+    return listed()
+
+
+def portaudio_version() -> str:
+    """The sound library's own words on its version."""
+    from hw.portaudio_survey import portaudio_version as told
+
+    return told()
+
+
+def pin_library() -> PinLibrary:
+    """What drives the pins; raises DeviceError where nothing does."""
+    from hw.gpiozero_survey import pin_library as found
+
+    return found()
+
+
+def address_answers(port: int, address: int) -> bool:
+    """Whether something answers at an address of an I2C bus."""
+    from hw.smbus2_survey import answers
+
+    return answers(port, address)
