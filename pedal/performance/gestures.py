@@ -10,9 +10,7 @@ from dataclasses import dataclass, replace
 from pedal.performance.score import Ending, Expected, Leg, Shake, Stroke, Word
 from pedal.theory.neck import PLAIN_NECK, Neck
 from pedal.theory.scale import Key
-
-ZONE_LOW_CENTS, ZONE_HIGH_CENTS, ZONE_NEAR_CENTS, CURL_LEAST_CENTS = 15.0, 60.0, 75.0, 8.0
-
+from pedal.theory.zone import BLUE_ZONE, Height
 
 @dataclass(frozen=True, slots=True)
 class Hand:
@@ -119,8 +117,13 @@ def bend_word(error_cents: float, *, true_cents: float = 10.0, near_cents: float
 
 def curl_word(cents: float) -> Word:
     """The verdict on a curl that is cut off `cents` above its rest note."""
-    if cents > ZONE_NEAR_CENTS:
-        return "sharp"
-    if cents < CURL_LEAST_CENTS:
-        return "flat"
-    return "true" if ZONE_LOW_CENTS <= cents <= ZONE_HIGH_CENTS else "near"
+    return _CURL_WORDS[BLUE_ZONE.height(cents)]
+
+
+_CURL_WORDS: dict[Height, Word] = {
+    "too_low": "flat",
+    "near_below": "near",
+    "inside": "true",
+    "near_above": "near",
+    "too_high": "sharp",
+}
