@@ -15,7 +15,7 @@ import threading
 import time
 import tty
 from collections.abc import Callable
-from typing import TextIO
+from typing import Any, TextIO
 
 from pedal.app.errors import DeviceError
 
@@ -39,10 +39,12 @@ LEGEND = (
 class KeyboardSwitches:
     """Footswitches on the keys; the terminal gets its manners back in `close`."""
 
-    def __init__(self, keys: TextIO | None = None, *, count: int = 4, clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(
+        self, keys: TextIO | None = None, *, count: int = 4, clock: Callable[[], float] = time.monotonic
+    ) -> None:
         self._keys = keys if keys is not None else sys.stdin
         self._count, self._clock = count, clock
-        self._manners: list[object] | None = None
+        self._manners: list[Any] | None = None
         self._thread: threading.Thread | None = None
         self._wake_out = self._wake_in = -1
 
@@ -86,7 +88,7 @@ class KeyboardSwitches:
                     break
                 if source in woken:
                     typed = _read_typed(source)
-                    if not typed:  # the terminal hung up
+                    if typed is None:
                         break
                     for letter in typed:
                         presses.type_letter(self._clock(), letter)
@@ -147,10 +149,10 @@ class Presses:
         self._edge(at_s, switch, False)
 
 
-def _read_typed(source: int) -> str:
-    """What was typed, without the escape sequences of arrow and function keys; "" if the terminal hung up."""
+def _read_typed(source: int) -> str | None:
+    """What was typed, up to the escape sequence of an arrow or function key; None if the terminal hung up."""
     try:
-        typed = os.read(source, 64).decode("ascii", "ignore")
+        typed = os.read(source, 64)
     except OSError:
-        return ""
-    return typed.partition("\x1b")[0] or "\x1b"
+        return None
+    return typed.decode("ascii", "replace").partition("\x1b")[0] if typed else None

@@ -1,0 +1,119 @@
+"""How a panel is wired -> luma's serial interface: I2C by the kernel's bus, SPI by spidev and gpiozero's pins.
+
+luma's own SPI asks for a second pin library, which newer boards do not serve; gpiozero is there already.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import gpiozero
+from luma.core.interface.serial import i2c, spi
+
+SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
+"""What luma allows; the three controllers are made for up to 10 MHz (data sheets, from memory)."""
+RESET_S = 0.001
+"""The controllers ask for 3 microseconds (data sheets, from memory); a slow supply likes more."""
+
+
+class Bus(Protocol):
+    """luma's serial interface, as far as we use it."""
+
+    def command(self, *cmd: int) -> None:
+        """Send command bytes."""
+
+    def data(self, data: list[int]) -> None:
+        """Send picture bytes."""
+
+    def cleanup(self) -> None:
+        """Let the bus go."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """`connect` opens the bus, or raises luma's errors, gpiozero's, OSError, ImportError; the rest tells the player."""
+
+    connect: Callable[[], Bus]
+    where: str
+    remedy: str
+
+
+def over_i2c(*, port: int = 1, address: int = 0x3C) -> Wiring:
+    """A panel on an I2C bus; its address is 3Ch, or 3Dh by a solder bridge."""
+    return Wiring(
+        lambda: i2c(port=port, address=address),
+        f"the panel on I2C bus {port} at 0x{address:02X}",
+        "check its four wires, switch I2C on in the boot configuration, or try the other address (0x3C or 0x3D)",
+    )
+
+
+def over_spi(
+    *, port: int = 0, device: int = 0, clock_hz: int = 8_000_000, data_pin: int = 24, reset_pin: int = 25
+) -> Wiring:
+    """A panel on an SPI bus, with the pins that carry data/command and reset (numbers as gpiozero counts them)."""
+    if clock_hz not in SPI_CLOCKS_HZ:
+        raise ValueError(f"clock_hz must be one of {', '.join(map(str, SPI_CLOCKS_HZ))}, got {clock_hz}")
+    return Wiring(
+        lambda: SpiBus(port, device, clock_hz, data_pin, reset_pin),
+        f"the panel on SPI bus {port}, device {device}",
+        "check its wires, switch SPI on in the boot configuration, and install spidev",
+    )
+
+
+class SpiBus:
+    """luma's SPI, with gpiozero's pins for data/command and reset; lets both go."""
+
+    def __init__(self, port: int, device: int, clock_hz: int, data_pin: int, reset_pin: int) -> None:
+        self._pins = OutputPins()
+        try:
+            self._spi: Any = spi(
+                gpio=self._pins,
+                port=port,
+                device=device,
+                bus_speed_hz=clock_hz,
+                gpio_DC=data_pin,
+                gpio_RST=reset_pin,
+                reset_hold_time=RESET_S,
+                reset_release_time=RESET_S,
+            )
+        except BaseException:
+            self._pins.close()
+            raise
+
+    def command(self, *cmd: int) -> None:
+        """Send command bytes: the data/command pin is low."""
+        self._spi.command(*cmd)
+
+    def data(self, data: list[int]) -> None:
+        """Send picture bytes: the data/command pin is high."""
+        self._spi.data(data)
+
+    def cleanup(self) -> None:
+        """Let bus and pins go."""
+        self._spi.cleanup()
+        self._pins.close()
+
+
+class OutputPins:
+    """The three calls that luma makes to a pin library, answered by gpiozero."""
+
+    LOW, HIGH, OUT = 0, 1, 0
+
+    def __init__(self) -> None:
+        self._pins: dict[int, Any] = {}
+
+    def setup(self, pin: int, _mode: int) -> None:
+        """Take a pin for output."""
+        self._pins[pin] = gpiozero.DigitalOutputDevice(pin)
+
+    def output(self, pin: int, level: int) -> None:
+        """Set a pin."""
+        self._pins[pin].value = level
+
+    def close(self) -> None:
+        """Let all pins go."""
+        for pin in self._pins.values():
+            pin.close()
+        self._pins.clear()

@@ -1,0 +1,153 @@
+"""Bitmaps -> a small OLED panel by luma.oled: only the columns that changed go over the bus.
+
+luma sends whole frames to these three controllers, 23 ms each on I2C at 400 kHz; a moving string changes a fraction.
+The commands are the controllers' own (data sheets, from memory): a window of columns and pages (21h, 22h) for SSD1306
+and SSD1309; page and first column (B0h, 00h, 10h) for SH1106, whose memory has 132 columns and shows the middle 128.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import gpiozero
+import luma.core.error
+import luma.oled.device
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from hw.luma_bus import Wiring
+from pedal.app.errors import DeviceError
+
+Chip = Literal["ssd1306", "ssd1309", "sh1106"]
+CHIPS: tuple[Chip, ...] = ("ssd1306", "ssd1309", "sh1106")
+COLUMNS = 128
+SH1106_FIRST_COLUMN = 2
+JOIN_COLUMNS = 10
+"""Runs of changed columns nearer than this go together: a run of its own costs about ten more bytes of commands."""
+SCAN_S = 0.5 / 105
+"""Half a scan of the panel, the mean wait from memory to light. Data sheet, from memory: about 105 scans a second."""
+EASE = 0.1
+"""Weight of the newest transfer in the running mean that `delay_s` tells."""
+FULL_BRIGHTNESS = 255
+NOP = 0xE3
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Changed columns `first` to `last` (both included) of one page."""
+
+    page: int
+    first: int
+    last: int
+
+
+class LumaScreen:
+    """One panel, opened and cleared by the constructor; after a fault, close it and make a new one."""
+
+    def __init__(
+        self,
+        wiring: Wiring,
+        *,
+        chip: Chip = "ssd1306",
+        height: int = 64,
+        contrast: float = 1.0,
+        clock: Callable[[], float] = time.perf_counter,
+    ) -> None:
+        if chip not in CHIPS:
+            raise ValueError(f"chip must be one of {', '.join(CHIPS)}, got {chip!r}")
+        self._wiring, self._chip, self._height, self._contrast, self._clock = wiring, chip, height, contrast, clock
+        self._shown: NDArray[np.uint8] | None = None
+        self._lit = True
+        self.delay_s = SCAN_S
+        with self._translated():
+            self._device: Any = self._start()
+            self._device.contrast(round(FULL_BRIGHTNESS * contrast))
+
+    def _start(self) -> Any:
+        """The device on an open bus. Nothing answers: the bus is let go first, for luma keeps every device for ever."""
+        bus = self._wiring.connect()
+        try:
+            bus.command(NOP)
+            device = getattr(luma.oled.device, self._chip)(bus, width=COLUMNS, height=self._height)
+        except BaseException:
+            bus.cleanup()
+            raise
+        device.persist = True  # or luma talks to the bus again when the program ends
+        return device
+
+    def show(self, bitmap: Image.Image) -> None:
+        """Send what changed since the last picture; after a fault the whole of it."""
+        pages = pack(bitmap)
+        if pages.shape != (self._height // 8, COLUMNS):
+            raise ValueError(f"the picture must be {COLUMNS} x {self._height}, got {bitmap.width} x {bitmap.height}")
+        shown, self._shown = self._shown, None  # unknown, should the transfer fail half-way
+        began_s = self._clock()
+        with self._translated():
+            for run in changed_runs(shown, pages):
+                self._address(run)
+                self._device.data(pages[run.page, run.first : run.last + 1].tolist())
+        self._shown = pages
+        self.delay_s += EASE * (SCAN_S + self._clock() - began_s - self.delay_s)
+
+    def dim(self, share: float) -> None:
+        """Brightness 0 (off) to 1 (the configured contrast)."""
+        with self._translated():
+            if share <= 0.0:
+                self._device.hide()
+                self._lit = False
+                return
+            self._device.contrast(round(FULL_BRIGHTNESS * self._contrast * min(1.0, share)))
+            if not self._lit:
+                self._device.show()
+                self._lit = True
+
+    def close(self) -> None:
+        """Dark, and the bus let go; a panel that no longer answers is let go all the same."""
+        device, self._device = self._device, None
+        if device is None:
+            return
+        with contextlib.suppress(luma.core.error.Error, OSError):
+            device.hide()
+        with contextlib.suppress(luma.core.error.Error, OSError):
+            device.cleanup()
+
+    def _address(self, run: Run) -> None:
+        if self._chip == "sh1106":
+            column = run.first + SH1106_FIRST_COLUMN
+            self._device.command(0xB0 | run.page, column & 0x0F, 0x10 | column >> 4)
+        else:
+            self._device.command(0x21, run.first, run.last, 0x22, run.page, run.page)
+
+    @contextlib.contextmanager
+    def _translated(self) -> Iterator[None]:
+        """A missing answer comes as luma's own class from a command, as a bare OSError from data."""
+        try:
+            yield
+        except (luma.core.error.Error, gpiozero.GPIOZeroError, OSError, ImportError) as fault:
+            told = getattr(fault, "strerror", None) or str(fault)
+            raise DeviceError(f"{self._wiring.where} does not answer ({told}): {self._wiring.remedy}") from fault
+
+
+def pack(bitmap: Image.Image) -> NDArray[np.uint8]:
+    """Mode "1" picture -> pages of eight rows: (height / 8, width) bytes, the least significant bit on top."""
+    rows = np.frombuffer(bitmap.tobytes(), np.uint8).reshape(bitmap.height // 8, 8, bitmap.width // 8)
+    return np.packbits(np.unpackbits(rows, axis=2), axis=1, bitorder="little").reshape(-1, bitmap.width)
+
+
+def changed_runs(shown: NDArray[np.uint8] | None, wanted: NDArray[np.uint8]) -> list[Run]:
+    """Which columns to send, page by page; all of them if nothing is known of what is shown."""
+    if shown is None:
+        return [Run(page, 0, wanted.shape[1] - 1) for page in range(len(wanted))]
+    runs: list[Run] = []
+    for page in np.flatnonzero((shown != wanted).any(axis=1)).tolist():
+        columns = np.flatnonzero(shown[page] != wanted[page])
+        breaks = np.flatnonzero(np.diff(columns) > JOIN_COLUMNS)
+        firsts = columns[np.concatenate(([0], breaks + 1))].tolist()
+        lasts = columns[np.concatenate((breaks, [len(columns) - 1]))].tolist()
+        runs += [Run(page, first, last) for first, last in zip(firsts, lasts, strict=True)]
+    return runs
