@@ -1,4 +1,4 @@
-"""One window of samples -> how alike it is to itself at every lag."""
+"""The newest samples against the past -> how alike they are at every lag."""
 
 from __future__ import annotations
 
@@ -6,36 +6,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 
+TAPS = 11
+CUTOFF_HZ = 2000.0
+"""What is above says little about the period and much about the pick."""
+
+
 class Correlation:
-    """Normalised square-difference function of windows up to `longest` samples; scratch is allocated once."""
+    """Likeness of a template of the newest samples to what was heard `lag` before; scratch is allocated once."""
 
-    def __init__(self, longest: int) -> None:
-        self._size = 1 << (2 * longest - 1).bit_length()
-        self._energy = np.zeros(longest + 1, np.float32)
+    def __init__(self, longest: int, rate_hz: float) -> None:
+        self._energy = np.zeros(longest + 1, np.float64)
         self._likeness = np.zeros(longest + 1, np.float32)
+        at = np.arange(TAPS) - (TAPS - 1) / 2
+        kernel = np.sinc(2 * CUTOFF_HZ / rate_hz * at) * np.kaiser(TAPS, 3.0)
+        self._kernel = (kernel / kernel.sum()).astype(np.float32)
 
-    def likeness(self, window: NDArray[np.float32], lags: int) -> NDArray[np.float32]:
-        """1 - d(lag) / m(lag) for lag = 0 .. lags: 1 where the window repeats itself exactly.
-
-        Parameters
-        ----------
-        window : float32 array, at most `longest` samples
-        lags : int, < len(window)
-
-        Returns
-        -------
-        likeness : float32 array of lags + 1, in [-1, 1]; overwritten by the next call
-
-        Notes
-        -----
-        Source: P. McLeod, G. Wyvill, "A smarter way to find pitch", ICMC 2005: n(lag) = 2 r(lag) / m(lag).
-        """
-        n = len(window)
-        spectrum = np.fft.rfft(window, self._size)
-        power = spectrum.real**2 + spectrum.imag**2
-        r = np.fft.irfft(power, self._size)[: lags + 1]
-        energy = self._energy[: n + 1]
-        np.cumsum(window * window, out=energy[1:])
-        m = energy[n - lags : n + 1][::-1] + (energy[n] - energy[: lags + 1])
-        np.maximum(m, 1e-12, out=m)
-        return np.divide(2 * r, m, out=self._likeness[: lags + 1], casting="same_kind")
+    def likeness(self, history: NDArray[np.float32], template: int, shortest: int, longest: int) -> NDArray[np.float32]:
+        """2 x(t) x(t - lag) / (x(t)^2 + x(t - lag)^2), summed over the template, for lag = shortest .. longest."""
+        count = longest - shortest + 1
+        smooth = np.correlate(history[len(history) - longest - template - TAPS + 1 :], self._kernel, "valid")
+        past = smooth[: len(smooth) - shortest]
+        newest = smooth[len(smooth) - template :]
+        r = np.correlate(past, newest, "valid")[::-1]
+        energy = self._energy[: len(past) + 1]
+        np.cumsum(past * past, out=energy[1:])
+        m = (energy[template:] - energy[:count])[::-1] + (float(newest.dot(newest)) + 1e-12)
+        return np.divide(2 * r, m, out=self._likeness[:count], casting="same_kind")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import deque
 
-OVER_FLOOR = 8.0
-"""Power over the learned floor (9 dB) from which something sounds."""
+OVER_FLOOR = 6.0
+"""Power over the learned floor (8 dB) from which something sounds."""
 LEAST_POWER = 3e-9
 """-85 dBFS: below this no converter of a pedal tells a string from its own noise."""
 FIRST_FLOOR = 3e-8
-FALL = 3e-3
-"""A tick this far (-25 dB) below the note's recent strength: the note is over, whatever the floor is."""
+FALL = 2e-3
+"""A tick this far (-27 dB) below the note's recent strength: the note is over, whatever the floor is."""
+TICKS_A_PERIOD = 6
 
 
 class Gate:
@@ -18,13 +19,14 @@ class Gate:
 
     def __init__(self) -> None:
         self.floor = FIRST_FLOOR
-        self._recent: deque[float] = deque([0.0] * 5, 5)
+        self.loudest = 0.0
+        self._recent: deque[float] = deque([0.0] * TICKS_A_PERIOD, TICKS_A_PERIOD)
         self._strength = 0.0
 
     def hear(self, power: float, *, voiced: bool) -> bool:
         """Whether something sounds, after one more tick of this mean power."""
         self._recent.append(power)
-        loudest = max(self._recent)
+        self.loudest = loudest = max(self._recent)
         self._strength = max(loudest, 0.93 * self._strength)
         is_open = loudest > LEAST_POWER and loudest > OVER_FLOOR * self.floor and loudest > FALL * self._strength
         if not voiced:

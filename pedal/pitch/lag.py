@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-NEARLY_BEST = 0.9
+SHY = 0.02
 """The first peak this near to the best one is the period: the others are its multiples."""
 
 
@@ -32,18 +32,25 @@ def parabola(likeness: NDArray[np.float32], at: int) -> tuple[float, float]:
 
 
 def find_period(likeness: NDArray[np.float32], shortest: int) -> tuple[float, float]:
-    """(period in samples, clarity 0..1) of the window whose likeness this is; (0, 0) if nothing repeats."""
-    below = likeness < 0
-    start = max(shortest, int(below.argmax()) if below.any() else len(likeness))
-    part = likeness[start:]
-    if len(part) < 3:
+    """(period in samples, clarity 0..1) of likeness at lags from `shortest` on; (0, 0) if nothing repeats."""
+    if len(likeness) < 3:
         return 0.0, 0.0
-    peaks = np.flatnonzero((part[1:-1] >= part[:-2]) & (part[1:-1] > part[2:])) + 1
+    inner = likeness[1:-1]
+    peaks = np.flatnonzero((inner >= likeness[:-2]) & (inner > likeness[2:])) + 1
     if not len(peaks):
         return 0.0, 0.0
-    heights = part[peaks]
+    heights = likeness[peaks]
     best = float(heights.max())
     if best <= 0:
         return 0.0, 0.0
-    first = int(peaks[int((heights > NEARLY_BEST * best).argmax())])
-    return parabola(likeness, start + first)
+    first = int(peaks[int((heights > best - SHY).argmax())])
+    lag, clarity = parabola(likeness, first)
+    if lag == 0.0:
+        return 0.0, 0.0
+    lag += shortest
+    for times in range(2, 1 + int((len(likeness) - 3 + shortest) / lag)):
+        finer, height = peak_near(likeness, lag * times - shortest, 2)
+        if height < 0.9 * best:
+            break
+        lag = (finer + shortest) / times
+    return lag, clarity

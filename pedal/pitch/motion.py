@@ -1,40 +1,72 @@
-"""Readings of the past -> the pitch at this instant: constant velocity on log frequency, Kalman's filter."""
+"""Phase advance -> the pitch of a moment ago, and at this instant."""
 
 from __future__ import annotations
 
-WANDER = 3e5
-"""Spectral density of the change of speed, cents^2/s^3: a whole-step bend of 0.2 s."""
+import numpy as np
+
+JERK = 4e8
+"""Spectral density of the change of acceleration, cents^2/s^5."""
+WANDER = 3e7
+MOST = 10
+
+
+def _slope_rows(count):
+    at = np.arange(count) - (count - 1) / 2
+    return at / (at @ at)
 
 
 class Motion:
-    """Pitch in cents (over any reference) and its speed in cents a second, with their uncertainty."""
+    """Kalman filter of the integrated pitch (cents times seconds), its speed."""
 
     def __init__(self) -> None:
+        self._track = np.zeros(256)
+        self._times = np.zeros(256)
+        self._end = 0
         self.cents = self.speed = 0.0
-        self.time_s = 0.0
-        self._p = (0.0, 0.0, 0.0)
+        self._sum = self._total = 0.0
+        self._p = [0.0] * 6
+        self._rows = {n: _slope_rows(n) for n in range(2, MOST + 1)}
 
-    def start(self, cents: float, time_s: float, *, sigma: float = 20.0) -> None:
-        """A new note: standing still as far as anyone knows."""
-        self.cents, self.speed, self.time_s = cents, 0.0, time_s
-        self._p = (sigma * sigma, 0.0, 200.0**2)
+    def start(self, cents: float, sigma: float) -> None:
+        self.cents, self.speed = cents, 0.0
+        self._sum = self._total = 0.0
+        self._p = [0.0, 0.0, 0.0, sigma * sigma, 0.0, 300.0**2]
+        self._track[0] = 0.0
+        self._end = 1
 
-    def hear(self, cents: float, time_s: float, sigma: float) -> float:
-        """One measurement; how far it was off what was expected."""
-        dt = time_s - self.time_s
-        self.time_s = time_s
-        a, b, c = self._p
-        a += dt * (2 * b + dt * c) + WANDER * dt**3 / 3
-        b += dt * c + WANDER * dt * dt / 2
-        c += WANDER * dt
-        off = cents - (self.cents + self.speed * dt)
-        s = a + sigma * sigma
-        gain, gain_speed = a / s, b / s
-        self.cents += self.speed * dt + gain * off
-        self.speed += gain_speed * off
-        self._p = (a * (1 - gain), b * (1 - gain), c - gain_speed * b)
-        return off
+    def hear(self, cents: float, dt: float, variance: float) -> None:
+        """Mean cents over the last `dt` seconds; `variance` of the integrated pitch, (cents s)^2."""
+        self._total += cents * dt
+        if self._end == 256:
+            self._track[:MOST] = self._track[256 - MOST :]
+            self._end = MOST
+        self._track[self._end] = self._total
+        self._end += 1
+        ss, sc, sv, cc, cv, vv = self._p
+        q = WANDER
+        h = 0.5 * dt * dt
+        # F P F' + Q, constant speed
+        a_s, a_c, a_v = ss + dt * sc + h * sv, sc + dt * cc + h * cv, sv + dt * cv + h * vv
+        ss = a_s + dt * a_c + h * a_v + q * dt**5 / 20
+        sc = a_c + dt * a_v + q * dt**4 / 8
+        sv = a_v + q * dt**3 / 6
+        c_c, c_v = cc + dt * cv, cv + dt * vv
+        cc = c_c + dt * c_v + q * dt**3 / 3
+        cv = c_v + q * dt * dt / 2
+        vv += q * dt
+        self._sum += self.cents * dt + self.speed * h
+        self.cents += self.speed * dt
+        off = self._total - self._sum
+        s = ss + variance
+        k0, k1, k2 = ss / s, sc / s, sv / s
+        self._sum += k0 * off
+        self.cents += k1 * off
+        self.speed += k2 * off
+        self._p = [ss * (1 - k0), sc * (1 - k0), sv * (1 - k0), cc - k1 * sc, cv - k1 * sv, vv - k2 * sv]
 
-    def at(self, time_s: float) -> float:
-        """Expected cents at another time."""
-        return self.cents + self.speed * (time_s - self.time_s)
+    def smooth(self, tick_s: float) -> tuple[float, float]:
+        """(cents, how many ticks ago) over the last ticks."""
+        n = min(self._end, MOST)
+        if n < 2:
+            return self.cents, 0.0
+        return float(self._rows[n].dot(self._track[self._end - n : self._end])) / tick_s, (n - 1) / 2

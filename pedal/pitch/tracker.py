@@ -12,15 +12,14 @@ from pedal.pitch.gate import Gate
 from pedal.pitch.intake import SHORTEST_TICK_S, TICK_S, Intake
 from pedal.pitch.lag import find_period, peak_near
 from pedal.pitch.motion import Motion
-from pedal.pitch.onset import Onset
+from pedal.pitch.noise import Noise
+from pedal.pitch.onset import Jump, NEW_SHARE_DB, SILENT_POWER
+from pedal.pitch.partials import Partials, dominant
 from pedal.pitch.reading import Reading
 
 LOWEST_HZ, HIGHEST_HZ = 58.0, 1700.0
 STRUCK_DB = 9.0
-"""An edge jump that restarts the window, so that the note before does not leak into the next."""
-CLEAR_AT_FIRST, CLEAR, CLEAR_ENOUGH = 0.97, 0.9, 0.8
-"""Likeness needed in the first two periods, later, and to go on."""
-LONGEST_S, SHORTEST_S = 0.044, 0.006
+CLEAR_AT_ONCE, CLEAR, CLEAR_ENOUGH = 0.985, 0.9, 0.6
 
 
 class Tracker:
@@ -31,19 +30,27 @@ class Tracker:
         parts = max(1, round(hop / (TICK_S * sample_rate)))
         self._cuts = [round(hop * i / parts) for i in range(parts + 1)]
         self._intake = Intake(sample_rate, max(b - a for a, b in zip(self._cuts, self._cuts[1:], strict=False)))
-        self._rate = self._intake.rate_hz
-        self._longest = int(LONGEST_S * self._rate)
-        self._correlation = Correlation(self._longest)
-        self._onset, self._gate, self._motion = Onset(), Gate(), Motion()
+        self._rate = rate = self._intake.rate_hz
+        self._shortest, self._longest = max(6, int(rate / HIGHEST_HZ)), int(rate / LOWEST_HZ)
+        self._most_template = int(0.0117 * rate)
+        self._whole = self._longest + self._most_template
+        self._correlation = Correlation(self._whole + 16, rate)
+        self._gate, self._noise = Gate(), Noise(rate)
+        self._edge, self._news = Jump(), Jump()
+        self._motion, self._partials = Motion(), Partials(rate)
         self._samples = 0
         self._waiting = 0
         self._since_struck = 0
-        self._voiced = False
+        self._held = False
+        self._misses = 0
+        self._old = (0.0, 0.0)
         self._attack_db = 0.0
         self._level_db = -120.0
         self._confidence = 0.0
         self._hz = 0.0
         self._time_s = 0.0
+        self._likeness = 0.0
+        self._ticks = 0
         self.now_hz = 0.0
 
     def push(self, block: NDArray[np.float32], *, lost_samples: int = 0) -> list[Reading]:
@@ -52,17 +59,25 @@ class Tracker:
             self._samples += lost_samples
             self._intake.forget()
             self._end_note()
-        for start, end in zip(self._cuts, self._cuts[1:], strict=False):
-            self._samples += end - start
-            self._waiting += self._intake.feed(block[start:end])
-            if self._waiting >= SHORTEST_TICK_S * self._rate:
-                self._tick(self._waiting)
-                self._waiting = 0
+        cuts = self._cuts
+        if len(cuts) == 2:
+            self._feed(block)
+        else:
+            for start, end in zip(cuts, cuts[1:], strict=False):
+                self._feed(block[start:end])
         heard_s = self._samples / self._sample_rate
-        return [Reading(self._time_s if self._voiced else heard_s, self._hz, self._confidence, self._level_db, heard_s, self._attack_db)]
+        time_s = self._time_s if self._hz else heard_s
+        return [Reading(time_s, self._hz, self._confidence, self._level_db, heard_s, self._attack_db)]
+
+    def _feed(self, part):
+        self._samples += len(part)
+        self._waiting += self._intake.feed(part)
+        if self._waiting >= SHORTEST_TICK_S * self._rate:
+            self._tick(self._waiting)
+            self._waiting = 0
 
     def _end_note(self) -> None:
-        self._voiced = False
+        self._held = False
         self._hz = self.now_hz = self._confidence = 0.0
 
     def _tick(self, count: int) -> None:
@@ -70,49 +85,112 @@ class Tracker:
         edge = newest[1:] - newest[:-1]
         power = float(newest.dot(newest)) / count
         self._level_db = 10.0 * math.log10(power + 1e-12)
-        was_open = self._gate.hear(power, voiced=self._voiced)
-        self._attack_db = self._onset.hear(float(edge.dot(edge)) / count, self._gate.floor) if was_open else 0.0
-        self._since_struck = min(self._since_struck + count, self._longest)
-        if not was_open:
+        is_open = self._gate.hear(power, voiced=self._held)
+        floor = self._gate.floor
+        attack = self._edge.hear(float(edge.dot(edge)) / count, SILENT_POWER + 4 * floor)
+        if not is_open:
+            self._attack_db = 0.0
             self._end_note()
             self._since_struck = 0
+            self._noise.hear(self._intake.newest(512))
             return
-        if self._attack_db > STRUCK_DB:
+        if self._held:
+            novelty = self._novelty(newest[1:], count)
+            if self._since_struck > 3 * self._rate / self.now_hz + 0.006 * self._rate:
+                attack = max(attack, novelty)
+        self._attack_db = attack
+        self._since_struck = min(self._since_struck + count, self._whole)
+        if attack > STRUCK_DB and self._since_struck > 0.008 * self._rate:
             self._since_struck = count
-        self._measure()
+            self._held = False
+            self._hz = self._confidence = 0.0
+        if self._held:
+            self._follow(count)
+        else:
+            self._search()
 
-    def _measure(self) -> None:
-        rate = self._rate
-        heard_s = self._samples / self._sample_rate - self._intake.delay_s
-        held = self._voiced and self._since_struck >= self._longest
-        window = min(self._since_struck, self._longest)
-        if held:
-            window = max(int(SHORTEST_S * 2 * rate), min(int(3.2 * rate / self._hz), self._longest))
-        elif window < SHORTEST_S * rate:
+    def _novelty(self, newest, count) -> float:
+        period = self._rate / self.now_hz
+        lag, best = 0, 1.0
+        for times in (1, 2, 3):
+            exact = period * times
+            off = abs(exact - round(exact)) / period
+            if off < best - 0.02:
+                lag, best = round(exact), off
+        past = self._intake.newest(lag + count)[:count]
+        both, old, new = float(newest.dot(past)), float(past.dot(past)), float(newest.dot(newest))
+        self._likeness += 0.25 * (2 * both / (old + new + 1e-12) - self._likeness)
+        gain = min(1.0, max(0.0, both / (old + 1e-12)))
+        fresh = max(0.0, (new - 2 * gain * both + gain * gain * old) / count - 2 * self._gate.floor)
+        jump = self._news.hear(fresh, SILENT_POWER)
+        if fresh <= 0:
+            return 0.0
+        share = NEW_SHARE_DB + 10 * math.log10(fresh / self._gate.loudest)
+        return max(0.0, min(jump, share))
+
+    def _search(self) -> None:
+        elapsed = self._since_struck
+        template = min(int(0.42 * elapsed), self._most_template)
+        if template < 20:
             return
-        samples = self._intake.newest(window)
-        likeness = self._correlation.likeness(samples - samples.mean(), min(int(window / 1.6), int(rate / LOWEST_HZ) + 3))
-        lag, clarity = find_period(likeness, max(3, int(rate / HIGHEST_HZ)))
-        need = CLEAR_ENOUGH if self._voiced else CLEAR_AT_FIRST if window < 2.5 * lag else CLEAR
-        if lag == 0.0 or clarity < need:
-            if self._since_struck >= self._longest:
+        longest = min(self._longest, elapsed - template)
+        if longest < 2 * self._shortest:
+            return
+        history = self._intake.newest(self._whole + 12)
+        likeness = self._correlation.likeness(history, template, self._shortest, longest)
+        lag, clarity = find_period(likeness, self._shortest)
+        if lag == 0.0 or clarity < (CLEAR if elapsed >= self._whole else 0.94):
+            self._old = (0.0, 0.0)
+            if elapsed >= self._whole:
                 self._end_note()
             return
-        many = int((len(likeness) - 3) / lag)
-        for times in range(2, many + 1):
-            better, _ = peak_near(likeness, lag * times, 2)
-            if better:
-                lag = better / times
-        hz = rate / lag
-        cents = 1200.0 * math.log2(hz)
-        time_s = heard_s - window / rate / 2
-        if not self._voiced or abs(cents - self._motion.at(time_s)) > 80.0:
-            self._motion.start(cents, time_s)
-        else:
-            self._motion.hear(cents, time_s, 2.0)
-        self._voiced = True
-        self._hz, self._confidence, self._time_s = hz, clarity, time_s
-        self.now_hz = 2.0 ** (self._motion.at(heard_s) / 1200.0)
+        lag /= self._partials.multiple(self._intake.newest(self._partials.longest), self._rate / lag)
+        agreed = abs(lag - self._old[0]) < 0.04 * lag
+        self._old = (lag, clarity)
+        if not (agreed or clarity > CLEAR_AT_ONCE):
+            return
+        self._hold(self._rate / lag, clarity)
+
+    def _hold(self, hz: float, clarity: float) -> None:
+        self._held = True
+        self._likeness = clarity
+        self._ref = hz
+        behind = self._partials.start(self._intake.newest(self._partials.longest), hz)
+        self._motion.start(0.0, 15.0)
+        self._behind_s = behind / self._rate + self._intake.delay_s
+        self._show(clarity)
+        self._ticks = 0
+
+    def _follow(self, count: int) -> None:
+        motion = self._motion
+        hz = self._ref * 2.0 ** (motion.cents / 1200.0)
+        hz2, seconds, variance = self._partials.advance(
+            self._intake.newest(self._partials.longest), count, hz, self._noise.at
+        )
+        self._behind_s += count / self._rate - seconds
+        scale = 1200 / math.log(2) / (2 * math.pi * hz)
+        motion.hear(1200 * math.log2(hz2 / self._ref), seconds, variance * scale * scale)
+        self._ticks += 1
+        if self._ticks & 3 == 3 and hz < 1000:
+            times = dominant(self._partials.amplitudes)
+            if times > 1:
+                self._hold(hz2 * times, self._likeness)
+                return
+        if self._likeness < CLEAR_ENOUGH:
+            self._held = False
+            self._hz = self.now_hz = 0.0
+            return
+        self._show(max(0.0, self._likeness), count / self._rate)
+
+    def _show(self, clarity: float, tick_s: float = TICK_S) -> None:
+        motion = self._motion
+        cents, ago = motion.smooth(tick_s)
+        heard_s = self._samples / self._sample_rate
+        self._hz = self._ref * 2.0 ** (cents / 1200.0)
+        self._time_s = heard_s - self._behind_s - ago * tick_s
+        self._confidence = clarity
+        ahead = motion.cents + motion.speed * (self._behind_s + 0.5 * tick_s)
+        self.now_hz = self._ref * 2.0 ** (ahead / 1200.0)
 
 
 def make_tracker(sample_rate: int, hop: int) -> Tracker:
