@@ -21,7 +21,8 @@ _RISING = (
     ("switches.debounce_s", "switches.both_s"),
     ("switches.both_s", "switches.double_s"),
     ("switches.double_s", "switches.long_s"),
-    ("switches.long_s", "switches.stuck_s"),
+    ("switches.long_s", "switches.held_s"),
+    ("switches.held_s", "switches.stuck_s"),
 )
 """Pairs of which the first may not be the greater."""
 _BUS_PINS = {"i2c": (2, 3), "spi": (7, 8, 9, 10, 11)}
@@ -90,7 +91,7 @@ def _actions(values: Values) -> Iterator[Complaint]:
         section, _, gesture = path.rpartition(".")
         if section != "switches.actions" or action is None:
             continue
-        if any(int(word) > switches for word in gesture.split("_") if word.isdigit()):
+        if any(int(word) > switches for word in gesture.replace(" ", "_").split("_") if word.isdigit()):
             yield (path, "switches.pins"), f"expected a switch that has a pin (got {gesture} with {switches} pins)"
 
 

@@ -13,7 +13,7 @@ from pedal.app.settings.agreement import disagreements
 from pedal.app.settings.document import Mapping, Node, parse_document, read_document
 from pedal.app.settings.kinds import Unfit, nearest, shown
 from pedal.app.settings.parts import Audio, Display, Force, Lamp, Log, Modes, Settings, State, Strings, Switches, Takes
-from pedal.app.settings.table import GESTURES, ROWS, SECTIONS, Row
+from pedal.app.settings.table import PRESSES, ROWS, SECTIONS, Row
 from pedal.app.store.place import FILE_NAME, log_path
 from pedal.verdicts.aim import Bands
 
@@ -143,7 +143,7 @@ def _built(values: dict[str, Any], environment: Lookup[str, str]) -> Settings:
         "log.path": values["log.path"] or state / FILE_NAME,
         "takes.folder": values["takes.folder"] or state / "takes",
         "switches.actions": tuple(
-            (word, values[f"switches.actions.{word}"]) for word in GESTURES if values[f"switches.actions.{word}"]
+            (word, values[f"switches.actions.{word}"]) for word in PRESSES if values[f"switches.actions.{word}"]
         ),
     }
     parts = {name: part(**_below(values, name)) for name, part in _PARTS.items()}

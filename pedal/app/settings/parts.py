@@ -83,6 +83,7 @@ class Switches:
     pins: tuple[int, ...]
     debounce_s: float
     long_s: float
+    held_s: float
     double_s: float
     both_s: float
     stuck_s: float

@@ -11,12 +11,12 @@ from typing import Any, get_args
 
 from pedal.app.settings.kinds import Amount, Choice, Device, Kind, Maybe, OnOff, Place, Rotation, Several, Whole
 from pedal.app.settings.music_kinds import KeyWords, TuningWords
+from pedal.modes.action_map import MOST_SWITCHES, SCREENS
 from pedal.modes.happening import Action
 from pedal.theory.neck import FRETS_LEAST, FRETS_MOST, STANDARD, STRINGS_LEAST, STRINGS_MOST
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Bands
 
-MOST_SWITCHES = 4
 MODES = ("tune", "watch", "curl", "ladder", "blind", "echo", "recall")
 GPIO = Whole(0, 27, "(a GPIO number, not a pin of the header)")
 _BANDS = Bands()
@@ -50,7 +50,7 @@ SECTIONS = {
     "audio": "Sound in and out",
     "display": "The panel",
     "switches": "The footswitches",
-    "switches.actions": "What each press does: an action, or default for the map that fits the number of switches",
+    "switches.actions": "What each press does, where it is not to do what the map for this many switches says",
     "lamp": "The lamp",
     "modes": "The modes",
     "log": "Verdicts that are kept",
@@ -66,7 +66,9 @@ def _gestures() -> tuple[str, ...]:
 
 
 GESTURES = _gestures()
-"""Words for every gesture: switch and kind of press, or two switches and "both"."""
+"""Every gesture: a switch and a kind of press, or two switches and "both"."""
+PRESSES = (*GESTURES, *(f"{screen} {gesture}" for screen in SCREENS for gesture in GESTURES))
+"""The same, and each confined to one mode or to the menu: "echo 2_held"."""
 ACTIONS: tuple[str, ...] = ("none", *get_args(Action))
 
 ROWS: tuple[Row, ...] = (
@@ -133,11 +135,12 @@ ROWS: tuple[Row, ...] = (
         "GPIO numbers of switch 1, 2, ...; each closes to ground. [] for none."),
     Row("switches.debounce_s", Amount(0.001, 0.1, "s"), 0.02, "A contact must be still for this long."),
     Row("switches.long_s", Amount(0.2, 3, "s"), 0.6, "Held for this long, a press is long."),
+    Row("switches.held_s", Amount(0.2, 5, "s"), 1.2, "Held for this long where a long press means something else."),
     Row("switches.double_s", Amount(0.1, 1, "s"), 0.3, "Two presses within this are a double."),
     Row("switches.both_s", Amount(0.02, 0.5, "s"), 0.08, "Two switches within this are one press of both."),
     Row("switches.stuck_s", Amount(5, 600, "s"), 30.0,
         "A switch down for longer than this is stuck: it is reported and ignored."),
-    *(Row(f"switches.actions.{gesture}", Maybe(Choice(ACTIONS), "default"), None, "") for gesture in GESTURES),
+    *(Row(f"switches.actions.{press}", Maybe(Choice(ACTIONS), "default"), None, "") for press in PRESSES),
     Row("lamp.pin", Maybe(GPIO, "none"), None, "GPIO of the lamp; none for no lamp."),
     Row("modes.start", Choice(MODES), "watch", "The mode of the very first start; later the pedal remembers."),
     Row("modes.order", Several(Choice(MODES), 1, len(MODES), distinct=True), MODES,

@@ -6,7 +6,8 @@ from itertools import groupby
 from textwrap import wrap
 
 from pedal.app.settings.parts import Settings
-from pedal.app.settings.table import ACTIONS, ROWS, SECTIONS, Row
+from pedal.app.settings.table import ACTIONS, GESTURES, ROWS, SECTIONS, Row
+from pedal.modes.action_map import DEFAULTS, SCREENS
 
 _WIDTH = 100
 _ACTION_SECTION = "switches.actions"
@@ -17,17 +18,15 @@ def default_yaml() -> str:
     lines = ["# Settings of the bend meter. Every key may be left out; what stands here is the default.", ""]
     for section, rows in _by_section():
         indent = "  " * (section.count(".") + 1 if section else 0)
-        lines += [f"# {line}" for line in wrap(SECTIONS[section] + ".", _WIDTH)] if "." not in section else []
+        lines += _remark(SECTIONS[section] + ".", indent[2:])
         if section:
             lines.append(f"{indent[2:]}{section.rpartition('.')[2]}:")
         if section == _ACTION_SECTION:
-            lines += [
-                f"{indent}# {line}" for line in wrap(f"{SECTIONS[section]}. Actions: {', '.join(ACTIONS)}.", _WIDTH)
-            ]
-        for row in rows:
-            if row.meaning:
-                lines += [f"{indent}# {line}" for text in (row.meaning, _expected(row)) for line in wrap(text, _WIDTH)]
-            lines.append(f"{indent}{row.key}: {row.kind.write(row.default)}")
+            lines += [line for words in _presses_in_words() for line in _remark(words, indent)]
+        else:
+            for row in rows:
+                lines += [*_remark(row.meaning, indent), *_remark(f"Expected: {row.kind.expected}.", indent)]
+                lines.append(f"{indent}{row.key}: {row.kind.write(row.default)}")
         lines.append("")
     return "\n".join(lines)
 
@@ -49,7 +48,8 @@ def reference_page() -> str:
     for section, rows in _by_section():
         lines += [f"## {SECTIONS[section]}" + (f" (`{section}`)" if section else ""), ""]
         if section == _ACTION_SECTION:
-            lines += _actions_in_words([row.key for row in rows])
+            lines += [line for words in _presses_in_words() for line in (*wrap(words, 120, break_on_hyphens=False), "")]
+            lines += _maps()
             continue
         lines += ["| key | expected | default | meaning |", "|---|---|---|---|"]
         lines += [f"| `{r.path}` | {r.kind.expected} | `{r.kind.write(r.default)}` | {r.meaning} |" for r in rows]
@@ -78,16 +78,25 @@ def _by_section() -> list[tuple[str, list[Row]]]:
     return [(section, list(rows)) for section, rows in groupby(ROWS, key=lambda row: row.section)]
 
 
-def _expected(row: Row) -> str:
-    return f"Expected: {row.kind.expected}."
+def _remark(words: str, indent: str) -> list[str]:
+    return [f"{indent}# {line}" for line in wrap(words, _WIDTH)]
 
 
-def _actions_in_words(gestures: list[str]) -> list[str]:
-    return [
-        "Keys: " + ", ".join(f"`{gesture}`" for gesture in gestures) + ".",
-        "",
-        "Values: `default`, " + ", ".join(f"`{action}`" for action in ACTIONS) + ".",
-        "",
-        "`default` is the map that fits the number of switches; `none` makes a gesture do nothing.",
-        "",
-    ]
+def _presses_in_words() -> tuple[str, str, str]:
+    return (
+        f"Presses: {', '.join(GESTURES)}.",
+        f"A mode or the menu may stand before one, such as 'echo 2_held', to mean it only there: {', '.join(SCREENS)}.",
+        f"Actions: {', '.join(ACTIONS)}; default is what the map says.",
+    )
+
+
+def _maps() -> list[str]:
+    """The default maps side by side, a column for each number of switches."""
+    counts = [count for count, meanings in DEFAULTS.items() if meanings]
+    presses = list(dict.fromkeys(press for count in counts for press in DEFAULTS[count]))
+    lines = ["| press | " + " | ".join(f"{n} switch{'es' if n > 1 else ''}" for n in counts) + " |"]
+    lines.append("|---" * (len(counts) + 1) + "|")
+    for press in sorted(presses, key=lambda press: (" " in press, press)):
+        meanings = (DEFAULTS[count].get(press, "") for count in counts)
+        lines.append(f"| `{press}` | " + " | ".join(meanings) + " |")
+    return [*lines, ""]

@@ -74,6 +74,8 @@ UNKNOWN_KEYS = {
     "a key at the wrong place": ("true_cents: 3", 1, "true_cents", "did you mean true_cents below bands?"),
     "a path as a key": ("bands.true_cents: 3", 1, "bands.true_cents", "did you mean true_cents below bands?"),
     "nothing like it": ("qqqq: 3", 1, "qqqq", "undertoe check --default shows all keys"),
+    "a press in no mode": ("switches: {actions: {ecko 2_held: menu}}", 1, "switches.actions.ecko 2_held",
+                           "did you mean echo 2_held?"),
     "YAML's merge key": ("<<: {capo: 1}", 1, "<<", "undertoe check --default shows all keys"),
     "an empty key": ("'': 3", 1, "''", "undertoe check --default shows all keys"),
     "an escape sequence": ('"\\e[2J\\n": 3', 1, "?[2J?", "undertoe check --default shows all keys"),
@@ -122,6 +124,9 @@ DISAGREEMENTS = {
     "a pin of the I2C bus": ("switches: {pins: [2]}", "switches.pins", "got 2 for display.bus and for switches.pins"),
     "a pin of the SPI bus": ("display: {bus: spi}\nlamp: {pin: 10}", "lamp.pin", "got 10 for display.bus"),
     "the panel's own lines": ("display: {bus: spi, data_pin: 25}", "display.data_pin", "got 25 for display.data_pin"),
+    "an action of a missing switch in one mode": (
+        "switches: {actions: {echo 3_held: skip}}", "switches.actions.echo 3_held", "got echo 3_held with 2 pins",
+    ),
     "an action of a missing switch": (
         "switches: {actions: {3_short: skip}}", "switches.actions.3_short", "got 3_short with 2 pins",
     ),

@@ -14,12 +14,16 @@ from pedal.app.settings import parts
 from pedal.app.settings.kinds import Amount, Choice, Device, Maybe, OnOff, Place, Rotation, Several, Whole
 from pedal.app.settings.load import load, loads, settings_file
 from pedal.app.settings.music_kinds import KeyWords, TuningWords
-from pedal.app.settings.table import MODES, ROWS, SECTIONS
+from pedal.app.settings.table import ACTIONS, MODES, PRESSES, ROWS, SECTIONS
 from pedal.app.settings.written import changes, default_yaml, reference_page
+from pedal.modes.action_map import MOST_SWITCHES, ActionMap
 from pedal.theory.neck import TUNINGS, parse_tuning
 from pedal.theory.scale import SCALES, parse_key
 from pedal.verdicts.aim import Bands
 
+SHOWN = [row for row in ROWS if row.section != "switches.actions"]
+"""All but the presses, of which there are hundreds of one kind."""
+ONE_OF_EACH = [*SHOWN, next(row for row in ROWS if row.section == "switches.actions")]
 HERE = {"HOME": "/home/player"}
 
 
@@ -41,7 +45,7 @@ def test_the_default_file_says_the_defaults_and_every_key() -> None:
     text = default_yaml()
     assert loads(text, environment=HERE) == load(None, environment=HERE)
     tree = yaml.safe_load(text)
-    for row in ROWS:
+    for row in SHOWN:
         node = tree
         for word in row.path.split("."):
             node = node[word]
@@ -85,6 +89,10 @@ RIGHT = {
     "no lamp": ("lamp: {pin: none}", lambda s: s.lamp.pin is None),
     "yes for on": ("display: {inverse: yes}", lambda s: s.display.inverse is True),
     "an action": ("switches: {actions: {2_long: menu}}", lambda s: s.switches.actions == (("2_long", "menu"),)),
+    "an action in one mode": (
+        "switches: {actions: {echo 2_held: none}}", lambda s: s.switches.actions == (("echo 2_held", "none"),),
+    ),
+    "a press by the map": ("switches: {actions: {1_short: default}}", lambda s: s.switches.actions == ()),
     "a panel half as high": ("display: {size: 128x32}", lambda s: (s.display.width, s.display.height) == (128, 32)),
     "a home folder": ("state: {folder: ~/pedal}", lambda s: s.log.path == Path.home() / "pedal/log.sqlite"),
     "seven strings with gauges": ("tuning: seven\nstrings: {gauges_in: [.01, .013, .017, .026, .036, .046, .06]}",
@@ -177,7 +185,7 @@ def values_of(kind) -> st.SearchStrategy:
     raise AssertionError(f"no values for {kind}")
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row.path)
+@pytest.mark.parametrize("row", ONE_OF_EACH, ids=lambda row: row.path)
 def test_every_kind_reads_what_it_writes(row) -> None:
     from pedal.app.settings.document import parse_document
 
@@ -190,12 +198,22 @@ def test_every_kind_reads_what_it_writes(row) -> None:
     reads_back()
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row.path)
+@pytest.mark.parametrize("row", ONE_OF_EACH, ids=lambda row: row.path)
 def test_every_default_is_a_value_of_its_kind(row) -> None:
     from pedal.app.settings.document import parse_document
 
     ((_, node),) = parse_document(f"x: {row.kind.write(row.default)}", name="default").entries
     assert row.kind.read(node) == row.default
+
+
+@pytest.mark.parametrize("press", PRESSES)
+def test_every_press_of_the_table_is_one_that_the_modes_understand(press: str) -> None:
+    ActionMap(MOST_SWITCHES, {press: "menu"})
+
+
+def test_the_actions_of_the_table_are_those_that_the_modes_understand() -> None:
+    for action in ACTIONS:
+        ActionMap(1, {"1_short": action})
 
 
 def test_the_modes_are_those_of_the_design() -> None:
