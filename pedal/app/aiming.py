@@ -1,11 +1,14 @@
-"""Settings and words of the command line -> what the judge shall aim at."""
+"""Settings and words of the command line -> what the judge aims at and where the board begins."""
 
 from __future__ import annotations
 
 import dataclasses
+from typing import cast
 
 from pedal.app.errors import UsageError
 from pedal.app.settings.parts import Settings
+from pedal.modes.place import BoardSettings, Density, ModeName, Order
+from pedal.theory.neck import Neck
 from pedal.theory.scale import KeyNameError, parse_key
 from pedal.verdicts.aim import Aim, JudgeAs
 
@@ -34,5 +37,25 @@ def aim_of(settings: Settings, *, judge_as: JudgeAs) -> Aim:
         judge_as=judge_as,
         bands=settings.bands,
         a4_hz=settings.a4_hz,
-        lowest_midi=min(settings.tuning.open_midi) + settings.capo,
+        lowest_midi=_neck(settings).lowest_midi,
     )
+
+
+def board_settings(settings: Settings) -> BoardSettings:
+    """Where the board begins, before the pedal remembers anything."""
+    # The table of settings lets no other words through than those of the modes.
+    return BoardSettings(
+        key=settings.key,
+        neck=_neck(settings),
+        a4_hz=settings.a4_hz,
+        bands=settings.bands,
+        mode=cast(ModeName, settings.modes.start),
+        modes=cast(tuple[ModeName, ...], settings.modes.order),
+        order=cast(Order, settings.modes.ladder),
+        density=cast(Density, settings.display.density),
+        device="" if settings.audio.input is None else str(settings.audio.input),
+    )
+
+
+def _neck(settings: Settings) -> Neck:
+    return Neck(settings.tuning, settings.capo, settings.frets)

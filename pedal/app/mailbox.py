@@ -9,17 +9,23 @@ T = TypeVar("T")
 
 
 class Mailbox(Generic[T]):
-    """Hands the newest thing from one thread to another; posting never waits."""
+    """Hands the newest thing from one thread to another; posting does not wait.
 
-    def __init__(self) -> None:
+    patience_s : wait this long for the thing before to be taken, for a film of what runs faster than time.
+    """
+
+    def __init__(self, *, patience_s: float = 0.0) -> None:
         self._something = threading.Condition()
         self._newest: T | None = None
+        self._patience_s = patience_s
 
     def post(self, thing: T) -> None:
-        """Put a thing in, over whatever lay there."""
+        """Put a thing in, over whatever lies there."""
         with self._something:
+            if self._patience_s:
+                self._something.wait_for(lambda: self._newest is None, self._patience_s)
             self._newest = thing
-            self._something.notify()
+            self._something.notify_all()
 
     def take(self, timeout_s: float) -> T | None:
         """The newest thing, waiting for one for at most `timeout_s`; None if none came."""
@@ -27,4 +33,6 @@ class Mailbox(Generic[T]):
             if self._newest is None:
                 self._something.wait(timeout_s)
             newest, self._newest = self._newest, None
+            if self._patience_s:
+                self._something.notify_all()
             return newest

@@ -4,43 +4,50 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
-Memory = dict[str, str | int | float | bool]
-"""Plain words to remember; `Board.memory()` says which."""
+from pedal.modes.memory import Memory
 
+FILE_NAME = "remembered.json"
 _LARGEST_BYTES = 65_536
 
 
 class Remembered:
-    """The file of one pedal. A damaged one is ignored, with a sentence that says so in `note`."""
+    """The file of one pedal. A damaged one is ignored, with a sentence that says so in `note`.
 
-    def __init__(self, path: Path) -> None:
-        self._path = path
-        self._written: Memory | None = None
+    given : what the settings say of the same words. It is kept beside them: a setting that was changed since then is
+        what the player wants now, and is not overruled by what the pedal remembers.
+    """
+
+    def __init__(self, path: Path, given: Memory) -> None:
+        self._path, self._given = path, given
+        self._written: dict[str, Memory] | None = None
         self.note = ""
 
     def load(self) -> Memory:
-        """What was remembered; empty if nothing was, or if the file is damaged."""
+        """What was remembered and still holds; empty if nothing was, or if the file is damaged."""
         try:
             with self._path.open("rb") as file:
-                words = _plain_words(file.read(_LARGEST_BYTES))
+                kept = _read(file.read(_LARGEST_BYTES))
         except FileNotFoundError:
             return {}
         except (OSError, ValueError, RecursionError) as fault:
-            self.note = f"{self._path} is not readable ({fault}): starting as new"
+            self.note = f"{self._path} cannot be read ({fault}): starting as new"
             return {}
-        self._written = words
-        return dict(words)
+        self._written = kept
+        return still_holding(kept["memory"], then=kept["given"], now=self._given)
 
     def save(self, memory: Memory) -> None:
         """Keep the words if they changed: written aside, forced to the disk, renamed. OSError if that fails."""
-        if memory == self._written:
+        kept = {"given": self._given, "memory": dict(memory)}
+        if kept == self._written:
             return
-        self._path.parent.mkdir(parents=True, exist_ok=True)
+        self._path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         aside = self._path.with_name(self._path.name + ".new")
         with os.fdopen(os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as file:
-            json.dump(memory, file)
+            json.dump(kept, file)
             file.flush()
             os.fsync(file.fileno())
         aside.replace(self._path)
@@ -49,11 +56,23 @@ class Remembered:
             os.fsync(folder)  # the rename itself outlives a power cut
         finally:
             os.close(folder)
-        self._written = dict(memory)
+        self._written = kept
 
 
-def _plain_words(raw: bytes) -> Memory:
-    words = json.loads(raw.decode())
+def still_holding(memory: Memory, *, then: Memory, now: Memory) -> Memory:
+    """The remembered words whose settings are now what they were then."""
+    return {name: word for name, word in memory.items() if then.get(name) == now.get(name)}
+
+
+def _read(raw: bytes) -> dict[str, Memory]:
+    kept: Any = json.loads(raw.decode())
+    return {
+        part: _plain_words(kept[part] if isinstance(kept, Mapping) and part in kept else None)
+        for part in ("given", "memory")
+    }
+
+
+def _plain_words(words: Any) -> Memory:
     if not isinstance(words, dict) or not all(isinstance(word, str | int | float) for word in words.values()):
         raise ValueError("it holds no plain words")
     return words

@@ -27,6 +27,11 @@ def notify(state: str, *, environment: Mapping[str, str] = os.environ) -> bool:
     return True
 
 
+def ready() -> None:
+    """The pedal hears."""
+    notify("READY=1")
+
+
 def interval_s(*, environment: Mapping[str, str] = os.environ) -> float | None:
     """Seconds between two signs of life, half of what the manager allows; None if it does not watch this process."""
     allowed_us, watched = environment.get("WATCHDOG_USEC", ""), environment.get("WATCHDOG_PID", "")

@@ -6,11 +6,15 @@ The only file that imports `hw`, and inside functions: no verb loads a library t
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 if TYPE_CHECKING:
-    from pedal.app.ports import PinLibrary, SoundDevice, Store, Take
-    from pedal.app.settings.parts import Settings
+    from collections.abc import Callable
+
+    from hw.luma_screen import Chip
+    from pedal.app.ports import AudioSink, AudioSource, Lamp, PinLibrary, Screen, SoundDevice, Store, Switches, Take
+    from pedal.app.settings.parts import Audio, Display, Settings
+    from pedal.app.sounding import Voice
 
 
 def settings(file: Path | None) -> Settings:
@@ -27,11 +31,11 @@ def sound_file(path: Path, *, channel: int) -> Take:
     return SoundFile(path, channel=channel)
 
 
-def store(path: Path) -> Store:
+def store(path: Path, *, most_mb: int) -> Store:
     """The log at a path; raises StoreError."""
     from pedal.app.store import open_store
 
-    return open_store(path)
+    return open_store(path, most_bytes=most_mb * 1_000_000)
 
 
 def sound_devices() -> list[SoundDevice]:
@@ -60,3 +64,90 @@ def address_answers(port: int, address: int) -> bool:
     from hw.smbus2_survey import answers
 
     return answers(port, address)
+
+
+def audio_source(audio: Audio, device: str | None = None) -> AudioSource:
+    """The guitar's input: `device` of the command line, else that of the settings."""
+    from hw.portaudio_input import PortAudioInput
+
+    return PortAudioInput(
+        audio.input if device is None else device,
+        sample_rate=audio.rate_hz,
+        block_samples=audio.block_samples,
+        channel=audio.channel,
+    )
+
+
+def audio_output(audio: Audio) -> AudioSink:
+    """The drone's output."""
+    from hw.portaudio_output import PortAudioOutput
+
+    return PortAudioOutput(audio.output, sample_rate=audio.rate_hz)
+
+
+def drone_voice(audio: Audio, sample_rate: int) -> Voice:
+    """What the drone is made by, at the level of the settings."""
+    from pedal.performance.drone import Drone
+
+    return Drone(sample_rate, peak_db=min(audio.drone_db, audio.drone_ceiling_db))
+
+
+def panel(display: Display) -> Screen:
+    """The panel of the settings; raises DeviceError if it does not answer."""
+    from hw import luma_bus
+    from hw.luma_screen import LumaScreen
+
+    if display.bus == "i2c":
+        bus = luma_bus.over_i2c(port=display.i2c_port, address=display.i2c_address)
+    else:
+        bus = luma_bus.over_spi(
+            port=display.spi_port,
+            device=display.spi_device,
+            clock_hz=display.spi_hz,
+            data_pin=display.data_pin,
+            reset_pin=display.reset_pin,
+        )
+    return LumaScreen(bus, chip=cast("Chip", display.kind), height=display.height, contrast=display.contrast / 255)
+
+
+def terminal() -> Screen:
+    """The picture in the terminal, with the keys below it; raises DeviceError outside of one."""
+    from hw.keyboard_switches import LEGEND
+    from hw.terminal_screen import TerminalScreen
+
+    return TerminalScreen(captions=LEGEND)
+
+
+def pictures(folder: Path) -> Screen:
+    """Pictures in a folder."""
+    from hw.png_screen import PngScreen
+
+    return PngScreen(folder)
+
+
+def film(file: Path, clock: Callable[[], float]) -> Screen:
+    """A moving picture in a file, by the clock of the performance."""
+    from hw.gif_screen import GifScreen
+
+    return GifScreen(file, clock=clock)
+
+
+def keyboard() -> Switches:
+    """Keys as footswitches."""
+    from hw.keyboard_switches import KeyboardSwitches
+
+    return KeyboardSwitches()
+
+
+def footswitches(pins: tuple[int, ...]) -> Switches:
+    """Footswitches on GPIO pins."""
+    from hw.gpio_switches import GpioSwitches
+
+    return GpioSwitches(pins)
+
+
+def lamp(pin: int) -> Lamp:
+    """The lamp on a GPIO pin."""
+    from hw.gpio_lamp import GpioLamp
+
+    return GpioLamp(pin)

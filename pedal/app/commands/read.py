@@ -52,7 +52,11 @@ def run(arguments: argparse.Namespace) -> int:
     plot = _plot(arguments.plot, aim)
     with contextlib.ExitStack() as opened:
         take = opened.enter_context(contextlib.closing(wiring.sound_file(arguments.take, channel=arguments.channel)))
-        store = opened.enter_context(contextlib.closing(wiring.store(arguments.log))) if arguments.log else None
+        store = (
+            opened.enter_context(contextlib.closing(wiring.store(arguments.log, most_mb=settings.log.max_mb)))
+            if arguments.log
+            else None
+        )
         notes = 0
         for heard in _heard(take, aim):
             notes += _answer(heard, plot=plot, as_json=arguments.json, first=not notes)

@@ -1,0 +1,139 @@
+"""Ports and a board -> the parts of a loop, joined by their queues."""
+
+from __future__ import annotations
+
+import queue
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pedal.app import watchdog
+from pedal.app.capture import Capture
+from pedal.app.drawing import Drawing
+from pedal.app.hearing import Edge, Frame, Hearing
+from pedal.app.keeping import DiskKeeping
+from pedal.app.loop import EDGES, Parts
+from pedal.app.mailbox import Mailbox
+from pedal.app.ports import Lamp, Screen, Switches
+from pedal.app.settings import parts as chosen
+from pedal.app.sounding import Sounding
+from pedal.app.telling import Telling
+from pedal.modes.action_map import ActionMap
+from pedal.modes.board import Board
+from pedal.modes.feet import Feet
+from pedal.modes.gesture import GestureTimes
+from pedal.modes.happening import Command
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+    from pedal.modes.place import Density
+    from pedal.modes.screen_model import ScreenModel
+
+FILM_PATIENCE_S = 1.0
+"""A performance faster than time waits for each of its pictures, but not for a screen that hangs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """How frames are shown. `make_screen` is called again after every failure; `film` waits for each picture."""
+
+    make_screen: Callable[[], Screen]
+    display: chosen.Display
+    lamp: Lamp | None = None
+    film: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Controls:
+    """Footswitches, how many there are, and what the settings say of them."""
+
+    switches: Switches
+    count: int
+    chosen: chosen.Switches
+
+
+def assemble(
+    board: Board,
+    capture: Capture,
+    *,
+    keeping: DiskKeeping,
+    telling: Telling,
+    panel: Panel | None = None,
+    controls: Controls | None = None,
+    sounding: Sounding | None = None,
+    script: tuple[Command, ...] = (),
+    clock: Callable[[], float] = time.monotonic,
+) -> Parts:
+    """The parts of one run of the pedal."""
+    edges: queue.Queue[Edge] = queue.Queue(EDGES)
+    frames: Mailbox[Frame] = Mailbox(patience_s=FILM_PATIENCE_S if panel is not None and panel.film else 0.0)
+    drawing = _drawing(panel, frames) if panel is not None else None
+    hearing = Hearing(
+        board,
+        capture.arrivals,
+        feet=_feet(controls),
+        edges=edges,
+        frames=frames,
+        keeping=keeping,
+        tell=telling.tell,
+        sound=sounding.order if sounding else lambda _: None,
+        first_block=watchdog.ready,
+        script=script,
+        delay_s=(lambda: drawing.delay_s) if drawing is not None else (lambda: 0.0),
+        clock=clock,
+    )
+    return Parts(
+        capture,
+        hearing,
+        keeping,
+        telling,
+        edges,
+        drawing=drawing,
+        switches=controls.switches if controls else None,
+        sounding=sounding,
+    )
+
+
+def _feet(controls: Controls | None) -> Feet:
+    if controls is None:
+        return Feet(ActionMap(0))
+    words = controls.chosen
+    times = GestureTimes(words.debounce_s, words.both_s, words.double_s, words.long_s, words.held_s, words.stuck_s)
+    return Feet(ActionMap(controls.count, dict(words.actions)), times)
+
+
+def _drawing(panel: Panel, frames: Mailbox[Frame]) -> Drawing:
+    from pedal.picture.drawing import draw
+
+    display = panel.display
+
+    def picture(model: ScreenModel, density: Density) -> Image.Image:
+        bitmap = draw(model, density=density, height=display.height)
+        if display.inverse:
+            bitmap = bitmap.point([255] + [0] * 255, "1")
+        return bitmap.rotate(180) if display.rotation == 180 else bitmap
+
+    return Drawing(
+        frames,
+        make_screen=panel.make_screen,
+        draw=picture,
+        brightness=_brightness(display),
+        lamp=panel.lamp,
+    )
+
+
+def _brightness(display: chosen.Display) -> Callable[[float], float]:
+    """Idle dimming: a panel of this kind ages by its light."""
+
+    def share(idle_s: float) -> float:
+        if idle_s >= display.blank_after_s:
+            return 0.0
+        return DIMMED if idle_s >= display.dim_after_s else 1.0
+
+    return share
+
+
+DIMMED = 0.1
+"""Share of full brightness after a while of silence."""

@@ -1,0 +1,127 @@
+"""Audio source -> bounded queue of blocks: one thread that does nothing else, and opens a lost source again."""
+
+from __future__ import annotations
+
+import dataclasses
+import queue
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from pedal.app.errors import DeviceError
+from pedal.app.ports import AudioSource, Block, StreamFacts
+
+QUEUE_BLOCKS = 128
+"""A third of a second at the default block: longer, and the picture would lag behind the hand."""
+BACK_OFF_LEAST_S, BACK_OFF_MOST_S = 0.1, 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Began:
+    """A stream began, after `missed_s` seconds without one (0.0 for the first)."""
+
+    facts: StreamFacts
+    missed_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Gone:
+    """No sound comes; the sentence says why and what to do."""
+
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    """The take or the performance has ended."""
+
+
+Arrival = Block | Began | Gone | Over
+
+
+class Capture:
+    """Fills `arrivals`. When it is full a block of a device is dropped, counted, and told to the next one as lost.
+
+    make_source : called for every attempt: a lost device never recovers in the source that lost it.
+    live : False for a take or a performance, which waits for the hearing instead of dropping.
+    keep_trying : go on looking for a device that was not there at the start.
+    before_open, after_open : let other streams of the same library go, and come back.
+    """
+
+    def __init__(
+        self,
+        make_source: Callable[[], AudioSource],
+        *,
+        live: bool = True,
+        keep_trying: bool = False,
+        before_open: Callable[[], None] = lambda: None,
+        after_open: Callable[[], None] = lambda: None,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.arrivals: queue.Queue[Arrival] = queue.Queue(QUEUE_BLOCKS)
+        self.last_block_s = clock()
+        self.seeking = False
+        """True while there is no device and the next attempt is waited for."""
+        self.dropped_blocks = 0
+        self._make_source, self._live, self._keep_trying = make_source, live, keep_trying
+        self._before_open, self._after_open, self._clock = before_open, after_open, clock
+        self._lost_samples = 0
+
+    def work(self, stop: threading.Event) -> None:
+        """Read until told to stop or the take is over; raises DeviceError if there is no device at the start."""
+        back_off_s, began = BACK_OFF_LEAST_S, self._keep_trying
+        while not stop.is_set():
+            source = self._make_source()
+            try:
+                self._before_open()
+                facts = source.open()
+                missed_s = self._clock() - self.last_block_s if self.seeking else 0.0
+                self._after_open()
+                self._tell(Began(facts, missed_s), stop)
+                self.last_block_s, self.seeking = self._clock(), False
+                back_off_s, began = BACK_OFF_LEAST_S, True
+                self._pump(source, stop)
+            except DeviceError as fault:
+                if not began:
+                    raise
+                self.seeking = True
+                self._tell(Gone(str(fault)), stop)
+            else:
+                return
+            finally:
+                source.close()
+            stop.wait(back_off_s)
+            back_off_s = min(2 * back_off_s, BACK_OFF_MOST_S)
+
+    def _pump(self, source: AudioSource, stop: threading.Event) -> None:
+        while not stop.is_set():
+            block = source.read()
+            if block is None:
+                self._tell(Over(), stop)
+                return
+            self.last_block_s = self._clock()
+            if self._live:
+                self._put_or_drop(block)
+            else:
+                self._tell(block, stop)
+
+    def _put_or_drop(self, block: Block) -> None:
+        if self._lost_samples:
+            block = dataclasses.replace(block, lost_samples=block.lost_samples + self._lost_samples)
+        try:
+            self.arrivals.put_nowait(block)
+        except queue.Full:
+            self.dropped_blocks += 1
+            self._lost_samples = block.lost_samples + len(block.samples)
+        else:
+            self._lost_samples = 0
+
+    def _tell(self, arrival: Arrival, stop: threading.Event) -> None:
+        """Put what must not be dropped, waiting for room unless told to stop."""
+        while not stop.is_set():
+            try:
+                self.arrivals.put(arrival, timeout=0.1)
+            except queue.Full:
+                continue
+            return

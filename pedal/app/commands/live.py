@@ -1,0 +1,88 @@
+"""Be the pedal: listen to an interface, judge every bend as it comes, and show it."""
+
+from __future__ import annotations
+
+import argparse
+import signal
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pedal.app.session import Wanted
+    from pedal.app.telling import Telling
+
+NAME = "live"
+HELP = "be the pedal: listen to an interface and judge what is played"
+EXAMPLES = """\
+examples:
+  undertoe live                                  all as the settings say
+  undertoe live --input USB --display terminal   a practice tool on a laptop, keys for footswitches
+  undertoe live --headless --json                verdict lines for a program
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command line may hold."""
+    parser.epilog = EXAMPLES
+    parser.add_argument(
+        "--config", type=Path, metavar="FILE", help="settings (default: the player's own, or installed)"
+    )
+    parser.add_argument("--input", metavar="DEVICE", help="number or part of the name of the audio input")
+    parser.add_argument("--display", choices=("panel", "terminal", "png", "none"), help="where the picture goes")
+    parser.add_argument("--png", type=Path, metavar="DIR", help="folder for --display png")
+    parser.add_argument("--headless", action="store_true", help="no picture: print a line a note")
+    parser.add_argument("--json", action="store_true", help="with --headless: one JSON object a note")
+    parser.add_argument("--key", help='key and scale, such as "Bb minor pentatonic" (default: that of the settings)')
+    parser.add_argument("--mode", choices=("tune", "watch", "curl", "ladder", "blind", "echo", "recall"))
+    parser.add_argument("--log", type=Path, metavar="FILE", help="log of the verdicts (default: that of the settings)")
+    parser.add_argument("--no-drone", action="store_true", help="never open the audio output")
+    parser.add_argument("--wait", action="store_true", help="wait for an input that is not plugged in yet")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Run until told to stop: 0 after SIGTERM, 130 after Ctrl-C."""
+    from pedal.app import watchdog
+    from pedal.app.errors import UsageError
+    from pedal.app.session import Session
+    from pedal.app.signals import Signals
+
+    if arguments.json and not arguments.headless:
+        raise UsageError("--json prints lines in place of the picture: give --headless as well")
+    if (arguments.png is not None) != (arguments.display == "png"):
+        raise UsageError("--display png and --png DIR belong together: give both or neither")
+    telling = _telling(arguments)
+    with Signals() as signals:
+        session = Session(_wanted(arguments), telling)
+        while (outcome := session.run_once(signals)) == "reload":
+            watchdog.notify("STATUS=new settings taken up")
+    if outcome == "interrupted":
+        print(f"undertoe: {telling.summary()}", file=sys.stderr)
+        return 128 + signal.SIGINT
+    return 0
+
+
+def _wanted(arguments: argparse.Namespace) -> Wanted:
+    from pedal.app.session import Wanted
+
+    return Wanted(
+        config=arguments.config,
+        device=arguments.input,
+        display=arguments.display,
+        pictures=arguments.png,
+        headless=arguments.headless,
+        key=arguments.key,
+        mode=arguments.mode,
+        log=arguments.log,
+        drone=not arguments.no_drone,
+        wait=arguments.wait,
+    )
+
+
+def _telling(arguments: argparse.Namespace) -> Telling:
+    from pedal.app.telling import Telling
+    from pedal.app.verdict_lines import json_line, table_header, table_row
+
+    if not arguments.headless:
+        return Telling(None)
+    return Telling(json_line) if arguments.json else Telling(table_row, header=table_header())

@@ -1,0 +1,118 @@
+"""Frames -> panel and lamp, in a thread of its own; a panel that stops answering is dropped and tried again."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from pedal.app.errors import DeviceError
+from pedal.app.hearing import Frame
+from pedal.app.mailbox import Mailbox
+from pedal.app.ports import Lamp, Screen
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+    from pedal.modes.place import Density
+    from pedal.modes.screen_model import ScreenModel
+
+RETRY_S = 2.0
+_PATIENCE_S = 0.1
+_LAMP = {"true": 1.0, "near": 0.25}
+
+
+class Drawing:
+    """Shows the newest frame. `fault` is the panel's last complaint, "" while it answers.
+
+    make_screen : called at the start and after every failure.
+    draw : a screen model as a picture of the panel's size.
+    brightness : seconds since the player was last heard -> share of full brightness.
+    """
+
+    def __init__(
+        self,
+        frames: Mailbox[Frame],
+        *,
+        make_screen: Callable[[], Screen],
+        draw: Callable[[ScreenModel, Density], Image.Image],
+        brightness: Callable[[float], float] = lambda _: 1.0,
+        lamp: Lamp | None = None,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.fault = ""
+        self.shown = 0
+        self._frames, self._make_screen, self._draw = frames, make_screen, draw
+        self._brightness, self._lamp, self._clock = brightness, lamp, clock
+        self._screen: Screen | None = None
+        self._retry_s = 0.0
+        self._last: tuple[ScreenModel, Density] | None = None
+        self._awake_s = clock()
+        self._dimmed = 1.0
+        self._word = ""
+
+    @property
+    def delay_s(self) -> float:
+        """From a frame to its light, as far as the panel knows."""
+        screen = self._screen
+        return screen.delay_s if screen is not None else 0.0
+
+    def work(self, stop: threading.Event) -> None:
+        """Draw until told to stop, then blank the panel and put the lamp out."""
+        try:
+            while not stop.is_set():
+                frame = self._frames.take(_PATIENCE_S)
+                if frame is not None:
+                    self._shine(frame)
+                    self._show(frame)
+            last = self._frames.take(0.0)
+            if last is not None:
+                self._show(last)
+        finally:
+            self._drop_screen()
+            if self._lamp is not None:
+                self._lamp.close()
+
+    def _show(self, frame: Frame) -> None:
+        """Nothing is sent for a picture that stands already."""
+        now_s = self._clock()
+        if frame.awake:
+            self._awake_s = now_s
+        try:
+            screen = self._screen_or_none(now_s)
+            if screen is None:
+                return
+            self._dim(screen, self._brightness(now_s - self._awake_s))
+            if (frame.model, frame.density) != self._last:
+                screen.show(self._draw(frame.model, frame.density))
+                self._last = (frame.model, frame.density)
+                self.shown += 1
+        except DeviceError as fault:
+            self.fault = str(fault)
+            self._drop_screen()
+            self._retry_s = now_s + RETRY_S
+
+    def _screen_or_none(self, now_s: float) -> Screen | None:
+        if self._screen is None and now_s >= self._retry_s:
+            self._screen = self._make_screen()
+            self._last, self._dimmed, self.fault = None, 1.0, ""
+        return self._screen
+
+    def _dim(self, screen: Screen, share: float) -> None:
+        if share != self._dimmed:
+            screen.dim(share)
+            self._dimmed = share
+
+    def _shine(self, frame: Frame) -> None:
+        if self._lamp is not None and frame.verdict != self._word:
+            self._word = frame.verdict
+            self._lamp.shine(_LAMP.get(frame.verdict, 0.0))
+
+    def _drop_screen(self) -> None:
+        screen, self._screen = self._screen, None
+        if screen is not None:
+            try:
+                screen.close()
+            except DeviceError as fault:
+                self.fault = str(fault)

@@ -1,0 +1,271 @@
+"""Blocks and switch edges -> what the board answers: frames, log entries, memory, drone orders, verdict lines.
+
+One thread holds the chain and the board; nothing here waits for a screen, a disk or a terminal.
+"""
+
+from __future__ import annotations
+
+import gc
+import queue
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from pedal.app.capture import Arrival, Began, Gone, Over
+from pedal.app.look_ahead import LookAhead
+from pedal.app.mailbox import Mailbox
+from pedal.app.ports import Block
+from pedal.chain import Chain
+from pedal.modes.board import Board, DroneOrder
+from pedal.modes.feet import Feet
+from pedal.modes.happening import Command, Happening, LivePitch, LogPaused, SwitchTrouble
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.memory import Memory
+from pedal.modes.place import Density
+from pedal.modes.screen_model import MenuScreen, MessageScreen, ScreenModel
+from pedal.pitch import Reading
+from pedal.verdicts.verdict import Verdict
+
+CLIPPED = 0.998
+"""The largest 16-bit sample is 0.99997; converters of a cheaper kind stop a little earlier."""
+FRAME_S = 1 / 30
+_PATIENCE_S = 0.05
+_SWEEP_S = 60.0
+_NOTICE_S = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A switch went down or up, at `time_s` of the loop's clock."""
+
+    time_s: float
+    switch: int
+    pressed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What the screen shall show; `awake` while sound or a foot keeps it bright, `verdict` the word for the lamp."""
+
+    model: ScreenModel
+    awake: bool
+    verdict: str = ""
+    density: Density = "glance"
+
+
+class Keeping(Protocol):
+    """Where log entries and the memory go; never waits."""
+
+    @property
+    def paused(self) -> bool:
+        """Whether the log cannot be written for now."""
+
+    def keep(self, entries: tuple[LogEntry, ...]) -> None:
+        """Keep entries."""
+
+    def remember(self, memory: Memory) -> None:
+        """Keep the memory."""
+
+
+class Hearing:
+    """The loop's middle. `judged_blocks` rises as long as sound is being judged: the watchdog looks at it.
+
+    script : commands at times of the sound, for a performance that brings its own foot.
+    delay_s : from a frame's leaving here to its light on the panel.
+    """
+
+    def __init__(
+        self,
+        board: Board,
+        arrivals: queue.Queue[Arrival],
+        *,
+        feet: Feet,
+        edges: queue.Queue[Edge],
+        frames: Mailbox[Frame],
+        keeping: Keeping,
+        tell: Callable[[Verdict], None],
+        sound: Callable[[DroneOrder], None],
+        first_block: Callable[[], None] = lambda: None,
+        script: tuple[Command, ...] = (),
+        delay_s: Callable[[], float] = lambda: 0.0,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.remarks: list[str] = []
+        self.judged_blocks = 0
+        self.lost_samples = 0
+        self._board, self._arrivals, self._edges = board, arrivals, edges
+        self._feet, self._mode = feet, ""
+        self._frames, self._keeping, self._tell, self._sound = frames, keeping, tell, sound
+        self._first_block, self._script, self._clock = first_block, list(script), clock
+        self._look_ahead, self._delay_s = LookAhead(), delay_s
+        self._chain: Chain | None = None
+        self._rate = 0
+        self._heard_s = 0.0
+        self._shift_s = 0.0
+        self._level_db = -120.0
+        self._message: MessageScreen | None = None
+        self._message_until_s = 0.0
+        self._frame_due_s = 0.0
+        self._awake_until_s = 0.0
+        self._sweep_due_s = clock() + _SWEEP_S
+        self._word = ""
+        self._log_paused = False
+
+    def work(self, stop: threading.Event) -> None:
+        """Judge what arrives until told to stop or the take is over; then judge what still sounds."""
+        self._look_at_mode()
+        self._sound(self._board.drone)
+        over = False
+        while not over and not (stop.is_set() and self._arrivals.empty()):
+            try:
+                over = self._take(self._arrivals.get(timeout=_PATIENCE_S))
+            except queue.Empty:
+                self._message_may_end()
+            self._take_feet()
+            self._show()
+        self._finish()
+        self._show(at_once=True)
+        self._keeping.remember(self._board.memory())
+
+    def notice(self, title: str, sentence: str) -> None:
+        """Show a sentence for a few seconds; from any thread."""
+        self._message_until_s = self._clock() + _NOTICE_S
+        self._message = MessageScreen(title, (sentence,))
+
+    def _take(self, arrival: Arrival) -> bool:
+        match arrival:
+            case Block():
+                self._hear(arrival)
+            case Began():
+                self._begin(arrival)
+            case Gone(sentence=sentence):
+                self._message_until_s = float("inf")
+                self._message = MessageScreen("NO INPUT", (sentence,))
+                self.remarks.append(sentence)
+            case Over():
+                return True
+        return False
+
+    def _begin(self, began: Began) -> None:
+        """A stream of the same rate goes on in the same chain, so that times never run backwards."""
+        facts, rate = began.facts, began.facts.sample_rate
+        self.remarks.append(f"listening to {facts.device}, channel {facts.channel}, at {rate} Hz")
+        if facts.remark:
+            self.remarks.append(facts.remark)
+        missed = round(began.missed_s * rate)
+        if self._chain is None or rate != self._rate:
+            self._finish()
+            missed += round(self._heard_s * rate)
+            self._chain, self._rate = Chain(rate, self._board.aim), rate
+            self._heard_s = 0.0
+        if missed:
+            self._push(np.zeros(0, np.float32), missed)
+        self._message = None
+
+    def _hear(self, block: Block) -> None:
+        if not self.judged_blocks:
+            self._first_block()
+        self._push(block.samples, block.lost_samples)
+        self.judged_blocks += 1
+        if self._message is not None and self._message_until_s == float("inf"):
+            self._message = None
+        chain = self._chain
+        if chain is None:
+            return
+        peak = max(float(block.samples.max(initial=0.0)), -float(block.samples.min(initial=0.0)))
+        hz = self._look_ahead.ahead(self._heard_s, chain.now_hz, self._delay_s())
+        self._step(LivePitch(self._heard_s, hz, self._level_db, clipped=peak >= CLIPPED, lost=block.lost_samples > 0))
+        if hz > 0:
+            self._awake_until_s = self._heard_s + FRAME_S
+
+    def _push(self, samples: np.ndarray[tuple[int], np.dtype[np.float32]], lost: int) -> None:
+        chain = self._chain
+        if chain is None:
+            return
+        self.lost_samples += lost
+        self._heard_s += (len(samples) + lost) / self._rate
+        self._shift_s = self._heard_s - self._clock()
+        self._play_script()
+        chain.aim = self._board.aim
+        for heard in chain.push(samples, lost_samples=lost):
+            if isinstance(heard, Reading):
+                self._level_db = heard.level_db
+            elif isinstance(heard, Verdict):
+                self._judged(heard)
+            self._step(heard)
+
+    def _finish(self) -> None:
+        if self._chain is None:
+            return
+        for heard in self._chain.finish():
+            if isinstance(heard, Verdict):
+                self._judged(heard)
+            self._step(heard)
+
+    def _judged(self, verdict: Verdict) -> None:
+        self._tell(verdict)
+        self._word = verdict.verdict
+        self._frame_due_s = 0.0
+
+    def _take_feet(self) -> None:
+        while True:
+            try:
+                edge = self._edges.get_nowait()
+            except queue.Empty:
+                break
+            for command in self._feet.edge(edge.time_s + self._shift_s, edge.switch, edge.pressed, mode=self._mode):
+                self._obey(command)
+        for command in self._feet.tick(self._clock() + self._shift_s, mode=self._mode):
+            self._obey(command)
+
+    def _obey(self, command: Command | SwitchTrouble) -> None:
+        self._step(command)
+        self._look_at_mode()
+        self._word = ""
+        self._frame_due_s = 0.0
+        self._awake_until_s = self._heard_s + FRAME_S
+
+    def _look_at_mode(self) -> None:
+        menu = isinstance(self._board.screen(), MenuScreen)
+        self._mode = "menu" if menu else self._board.settings.mode
+
+    def _play_script(self) -> None:
+        while self._script and self._script[0].time_s <= self._heard_s:
+            self._obey(self._script.pop(0))
+
+    def _step(self, happening: Happening) -> None:
+        answer = self._board.step(happening)
+        if answer.entries:
+            self._keeping.keep(answer.entries)
+        if answer.remember:
+            self._keeping.remember(self._board.memory())
+        if answer.drone is not None:
+            self._sound(answer.drone)
+
+    def _show(self, *, at_once: bool = False) -> None:
+        """A frame, if one is due; and what may be done between frames."""
+        now_s = self._clock()
+        if now_s < self._frame_due_s and not at_once:
+            return
+        self._frame_due_s = now_s + FRAME_S
+        if self._keeping.paused != self._log_paused:
+            self._log_paused = not self._log_paused
+            self._step(LogPaused(self._heard_s, self._log_paused))
+        awake = self._heard_s < self._awake_until_s
+        model = self._message or self._board.screen()
+        self._frames.post(Frame(model, awake, self._word, self._board.settings.density))
+        self._sweep(now_s, quiet=not awake)
+
+    def _message_may_end(self) -> None:
+        if self._message is not None and self._clock() >= self._message_until_s:
+            self._message = None
+
+    def _sweep(self, now_s: float, *, quiet: bool) -> None:
+        """Collect garbage in silence: the collector is off, so that it never comes in the middle of a bend."""
+        if now_s >= self._sweep_due_s + (0.0 if quiet else 10 * _SWEEP_S):
+            self._sweep_due_s = now_s + _SWEEP_S
+            gc.collect()

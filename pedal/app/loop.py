@@ -1,0 +1,199 @@
+"""The pedal as it runs: starts every part in a written order, watches over them, stops them in reverse."""
+
+from __future__ import annotations
+
+import contextlib
+import gc
+import queue
+import signal
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Literal, Protocol
+
+from pedal.app import watchdog
+from pedal.app.capture import Capture, Gone
+from pedal.app.drawing import Drawing
+from pedal.app.errors import DeviceError
+from pedal.app.hearing import Edge, Hearing
+from pedal.app.keeping import DiskKeeping
+from pedal.app.ports import Switches
+from pedal.app.sounding import Sounding
+from pedal.app.telling import Telling
+from pedal.app.worker import Worker
+
+Outcome = Literal["over", "stopped", "interrupted", "reload"]
+"""Why the loop ended: the take was over, SIGTERM, Ctrl-C, or new settings are to be taken up."""
+
+TICK_S = 0.1
+STOP_S = 0.9
+"""All parts together; the service manager is promised a second."""
+STALL_S, GIVE_UP_S = 1.0, 10.0
+"""Without a block: say so; and end, because a driver that hangs can only be got rid of with the process."""
+EDGES = 64
+_SWITCH_INTERVAL_S = 0.0005
+"""A tenth of the default: drawing holds the interpreter's lock against hearing for half a millisecond at most."""
+
+
+class Signalled(Protocol):
+    """Where signals come from."""
+
+    def wait(self, timeout_s: float) -> int | None:
+        """The next signal's number, or None."""
+
+
+@dataclass
+class Parts:
+    """Everything that runs. `drawing`, `switches` and `sounding` may be missing."""
+
+    capture: Capture
+    hearing: Hearing
+    keeping: DiskKeeping
+    telling: Telling
+    edges: queue.Queue[Edge]
+    drawing: Drawing | None = None
+    switches: Switches | None = None
+    sounding: Sounding | None = None
+    workers: list[Worker] = field(default_factory=list)
+
+
+class Loop:
+    """One run of the pedal. `run` returns why it ended, or raises what a part died of.
+
+    reload_wanted : called on SIGHUP; True if there are good new settings to take up.
+    remark : says a sentence to whoever looks at standard error.
+    """
+
+    def __init__(
+        self,
+        parts: Parts,
+        *,
+        signals: Signalled,
+        reload_wanted: Callable[[], bool] = lambda: False,
+        remark: Callable[[str], None] = lambda _: None,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self._parts, self._signals = parts, signals
+        self._reload_wanted, self._remark, self._clock = reload_wanted, remark, clock
+        self._watchdog_s = watchdog.interval_s()
+        self._fed_s = clock()
+        self._judged = 0
+        self._stalled = False
+        self._said: set[str] = set()
+
+    def run(self) -> Outcome:
+        """Start, watch, stop. Raises the exception of a part that died."""
+        interval = sys.getswitchinterval()
+        sys.setswitchinterval(_SWITCH_INTERVAL_S)
+        try:
+            self._start()
+            return self._watch()
+        finally:
+            watchdog.notify("STOPPING=1")
+            self._stop()
+            sys.setswitchinterval(interval)
+            gc.unfreeze()
+            gc.enable()
+
+    def _start(self) -> None:
+        """What takes in comes after what takes away, so that nothing is handed to a part that does not run yet."""
+        parts = self._parts
+        parts.workers = [
+            Worker("keeping", parts.keeping.work),
+            Worker("telling", parts.telling.work),
+            *([Worker("drawing", parts.drawing.work)] if parts.drawing else []),
+            *([Worker("sounding", parts.sounding.work)] if parts.sounding else []),
+            Worker("hearing", parts.hearing.work),
+            Worker("capture", parts.capture.work, patient=False),
+        ]
+        if parts.switches is not None:
+            self._open_switches(parts.switches)
+        # A full collection takes milliseconds with all that is loaded now: none of it will ever be garbage.
+        gc.collect()
+        gc.freeze()
+        gc.disable()
+        for worker in parts.workers:
+            worker.start()
+
+    def _open_switches(self, switches: Switches) -> None:
+        def edge(time_s: float, switch: int, pressed: bool) -> None:
+            try:
+                self._parts.edges.put_nowait(Edge(time_s, switch, pressed))
+            except queue.Full:  # a switch that chatters faster than anyone can press
+                self._say_once("a switch chatters: its edges are dropped")
+
+        try:
+            switches.open(edge)
+        except DeviceError as fault:
+            self._say_once(f"{fault} (the pedal goes on without switches)")
+
+    def _watch(self) -> Outcome:
+        while True:
+            came = self._signals.wait(TICK_S)
+            if came == signal.SIGTERM:
+                return "stopped"
+            if came == signal.SIGINT:
+                return "interrupted"
+            if came == signal.SIGHUP and self._reload_wanted():
+                return "reload"
+            for worker in self._parts.workers:
+                if worker.fault is not None:
+                    raise worker.fault
+                if worker.ended and worker.name == "hearing":
+                    return "over"
+            self._watch_capture()
+            self._feed_watchdog()
+            self._pass_remarks_on()
+
+    def _watch_capture(self) -> None:
+        """A driver may hang without an error: nobody else would notice."""
+        capture = self._parts.capture
+        silent_s = self._clock() - capture.last_block_s
+        if capture.seeking or silent_s < STALL_S:
+            self._stalled = False
+            return
+        if not self._stalled:
+            self._stalled = True
+            sentence = "the audio input has stopped without a word: unplug it and plug it in again"
+            self._say_once(sentence)
+            with contextlib.suppress(queue.Full):  # then there is sound left to judge, and it is not silent after all
+                capture.arrivals.put_nowait(Gone(sentence))
+        if silent_s > GIVE_UP_S:
+            raise DeviceError(
+                f"the audio input has not answered for {GIVE_UP_S:.0f} s and its driver does not let go: start again"
+            )
+
+    def _feed_watchdog(self) -> None:
+        """A sign of life only while sound is judged, or while the loop knows that there is none and looks for it."""
+        judged, now_s = self._parts.hearing.judged_blocks, self._clock()
+        alive = judged != self._judged or self._parts.capture.seeking
+        if self._watchdog_s is not None and alive and now_s - self._fed_s >= self._watchdog_s / 2:
+            watchdog.notify("WATCHDOG=1")
+            self._fed_s, self._judged = now_s, judged
+
+    def _pass_remarks_on(self) -> None:
+        parts = self._parts
+        while parts.hearing.remarks:
+            self._remark(parts.hearing.remarks.pop(0))
+        for sentence in parts.keeping.remarks:
+            self._say_once(sentence)
+        if parts.drawing is not None and parts.drawing.fault:
+            self._say_once(f"{parts.drawing.fault} (the pedal goes on and tries the screen again)")
+        if parts.sounding is not None and parts.sounding.fault:
+            self._say_once(f"{parts.sounding.fault} (the pedal goes on without the drone)")
+
+    def _say_once(self, sentence: str) -> None:
+        if sentence not in self._said:
+            self._said.add(sentence)
+            self._remark(sentence)
+
+    def _stop(self) -> None:
+        """In reverse, each part after what feeds it, within one deadline; what hangs in a driver is left behind."""
+        parts, until_s = self._parts, self._clock() + STOP_S
+        if parts.switches is not None:
+            parts.switches.close()
+        for worker in reversed(parts.workers):
+            if not worker.stop(max(0.05, min(0.6, until_s - self._clock()))):
+                self._remark(f"the part for {worker.name} did not stop in time")
+        self._pass_remarks_on()

@@ -1,0 +1,148 @@
+"""The live pedal from its settings: assembled, run, and assembled again when new settings are to be taken up."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from pedal.app import wiring
+from pedal.app.aiming import board_settings, with_words
+from pedal.app.assembling import Controls, Panel, assemble
+from pedal.app.capture import Capture
+from pedal.app.errors import SettingsError
+from pedal.app.hearing import Hearing
+from pedal.app.keeping import DiskKeeping
+from pedal.app.loop import Loop, Outcome, Signalled
+from pedal.app.ports import Screen
+from pedal.app.remembered import FILE_NAME, Remembered, still_holding
+from pedal.app.settings.parts import Settings
+from pedal.app.sounding import Sounding
+from pedal.app.telling import Telling
+from pedal.modes.board import Board
+from pedal.modes.memory import Memory, remember
+
+KEYS = 4
+"""Keys of a terminal that stand for footswitches."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What the command line asks for; None leaves it to the settings."""
+
+    config: Path | None = None
+    device: str | None = None
+    display: str | None = None
+    pictures: Path | None = None
+    headless: bool = False
+    key: str | None = None
+    mode: str | None = None
+    log: Path | None = None
+    drone: bool = True
+    wait: bool = False
+
+
+class Session:
+    """Call `run_once` until it returns something other than "reload": settings and memory go over into the next run."""
+
+    def __init__(self, wanted: Wanted, telling: Telling) -> None:
+        self._wanted, self._telling = wanted, telling
+        self._settings = self._load()
+        self._next: Settings = self._settings
+        self._given: Memory = {}
+        self._memory: Memory | None = None
+
+    def run_once(self, signals: Signalled) -> Outcome:
+        """One loop, from the first block to the last."""
+        settings = self._settings = self._next
+        board, keeping = self._board_and_keeping(settings)
+        sounding = _sounding(settings) if self._wanted.drone else None
+        capture = Capture(
+            lambda: wiring.audio_source(settings.audio, self._wanted.device),
+            keep_trying=self._wanted.wait,
+            before_open=sounding.let_go if sounding else lambda: None,
+            after_open=sounding.come_back if sounding else lambda: None,
+        )
+        parts = assemble(
+            board,
+            capture,
+            keeping=keeping,
+            telling=self._telling,
+            panel=self._panel(settings),
+            controls=self._controls(settings),
+            sounding=sounding,
+        )
+        loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.hearing), remark=_remark)
+        try:
+            return loop.run()
+        finally:
+            self._memory = board.memory()
+
+    def _load(self) -> Settings:
+        return with_words(wiring.settings(self._wanted.config), key_words=self._wanted.key, a4_hz=None)
+
+    def _reload(self, hearing: Hearing) -> bool:
+        """Whether the file holds good new settings; a broken one changes nothing, and says so."""
+        try:
+            self._next = self._load()
+        except SettingsError as fault:
+            for sentence in fault.faults:
+                _remark(sentence)
+            hearing.notice("SETTINGS", "The new file is broken: the old settings stay.")
+            return False
+        return True
+
+    def _board_and_keeping(self, settings: Settings) -> tuple[Board, DiskKeeping]:
+        place = board_settings(settings)
+        given = remember(place)
+        remembered = Remembered(settings.state.folder / FILE_NAME, given)
+        kept = self._memory
+        memory = remembered.load() if kept is None else still_holding(kept, then=self._given, now=given)
+        self._given = given
+        if remembered.note:
+            _remark(remembered.note)
+        if self._wanted.key is not None:
+            memory.pop("key", None)
+        if self._wanted.mode is not None:
+            memory["mode"] = self._wanted.mode
+        log = self._wanted.log or settings.log.path
+        keeping = DiskKeeping(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered)
+        return Board(place, memory), keeping
+
+    def _panel(self, settings: Settings) -> Panel | None:
+        display, kind = settings.display, self._wanted.display or "panel"
+        if self._wanted.headless or kind == "none":
+            return None
+        lamp = wiring.lamp(settings.lamp.pin) if settings.lamp.pin is not None else None
+        if kind == "terminal":
+            return Panel(_eager(wiring.terminal), display)
+        if self._wanted.pictures is not None:
+            folder = self._wanted.pictures
+            return Panel(_eager(lambda: wiring.pictures(folder)), display)
+        return Panel(lambda: wiring.panel(display), display, lamp) if display.kind != "none" else None
+
+    def _controls(self, settings: Settings) -> Controls | None:
+        if self._wanted.headless:
+            return None
+        if self._wanted.display == "terminal":
+            return Controls(wiring.keyboard(), KEYS, settings.switches)
+        pins = settings.switches.pins
+        return Controls(wiring.footswitches(pins), len(pins), settings.switches) if pins else None
+
+
+def _sounding(settings: Settings) -> Sounding:
+    audio = settings.audio
+    return Sounding(
+        lambda: wiring.audio_output(audio), lambda rate: wiring.drone_voice(audio, rate), rate_hz=audio.rate_hz
+    )
+
+
+def _eager(make: Callable[[], Screen]) -> Callable[[], Screen]:
+    """The same, with the first screen made now: what cannot be at all shall end the command before it began."""
+    first = [make()]
+    return lambda: first.pop() if first else make()
+
+
+def _remark(sentence: str) -> None:
+    print(f"undertoe: {sentence}", file=sys.stderr, flush=True)  # noqa: T201 - the journal of the service
