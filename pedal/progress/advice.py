@@ -1,0 +1,152 @@
+"""Figures -> at most three sentences for the player, each with the figure behind it and none without.
+
+Every rule claims only what an interval supports (docs/statistics.md lists them), and only of things tried often enough.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from pedal.progress.figures import FELT_CENTS, GROUPINGS, LEAST_TRIES, Figures, figures_of, grouped, table
+from pedal.progress.intervals import Estimate, median_estimate
+from pedal.progress.logged_note import LoggedNote
+from pedal.progress.naming import target_for_eyes
+from pedal.verdicts.aim import Bands
+
+MOST_SENTENCES = 3
+RELEASED_SHARE = 0.15
+"""Curls are called released too often when surely more than this share of them is."""
+SCATTERED_SHARE = 0.5
+"""Bends are called scattered when surely fewer than this share is true, though they lean to neither side."""
+OVERSHOT_CENTS = 15.0
+"""Bends are called overshot when their middle overshoot is surely more than this."""
+
+_CENTS_OF_A_SHARE = 50.0
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """A sentence on one target; `rule` is its heading in docs/statistics.md; the greater `weight` is said first.
+
+    Weights are cents, or what is taken as equal: ten in a hundred curls released weigh as much as five cents.
+    """
+
+    rule: str
+    target: str
+    sentence: str
+    weight: float
+
+
+def advise(notes: Sequence[LoggedNote], *, bands: Bands | None = None) -> list[Advice]:
+    """The up to three weightiest things that the log supports, heaviest first; empty if it supports none."""
+    limits = bands or Bands()
+    groups = grouped(notes, GROUPINGS["target"])
+    found: list[Advice] = []
+    for row in table(notes, GROUPINGS["target"]):
+        if row.enough:
+            found += [*_leaning(row, groups[row.name]), *_released(row), *_outside_zone(row, limits)]
+            found += [*_scattered(row), *_overshot(row), *_moving(row)]
+    return sorted(found, key=lambda advice: -advice.weight)[:MOST_SENTENCES]
+
+
+def silence(notes: Sequence[LoggedNote]) -> str:
+    """What to say when there is no advice: how much there is to go by."""
+    tries = figures_of("", notes).tries
+    most = max((len(group) for group in grouped(notes, GROUPINGS["target"]).values()), default=0)
+    if not tries:
+        return "No bend has been judged yet."
+    if most < LEAST_TRIES:
+        return f"Nothing can be said before there are {LEAST_TRIES} tries of one target; so far there are {most}."
+    return f"Nothing stands out from chance in {tries} tries."
+
+
+def _leaning(row: Figures, notes: Sequence[LoggedNote]) -> Iterator[Advice]:
+    bias = row.bias_cents
+    if bias is not None and bias.beyond(FELT_CENTS):
+        how = "stop flat, aim higher" if bias.value < 0 else "go sharp, aim lower"
+        worse = _worse_string(notes, 1.0 if bias.value > 0 else -1.0)
+        yield _advice("leaning", row, f"{how}: median {bias.value:+.0f} cents{worse} ({_doubt(bias)})", abs(bias.value))
+
+
+def _worse_string(notes: Sequence[LoggedNote], side: float) -> str:
+    """Words for the string that surely leans further to this side than the others together; "" if none does."""
+    worst, words = 0.0, ""
+    for string in {note.string for note in notes if note.string is not None}:
+        here = _lean(side, (n for n in notes if n.string == string))
+        rest = _lean(side, (n for n in notes if n.string not in (string, None)))
+        if here is None or rest is None or min(here.n, rest.n) < LEAST_TRIES:
+            continue
+        if here.low - rest.high > worst:
+            worst, words = here.low - rest.high, f", most on string {string} with {side * here.value:+.0f}"
+    return words
+
+
+def _lean(side: float, notes: Iterable[LoggedNote]) -> Estimate | None:
+    return median_estimate([side * note.error_cents for note in notes if note.error_cents is not None])
+
+
+def _released(row: Figures) -> Iterator[Advice]:
+    kept = row.kept
+    if kept is not None and 1 - kept.high > RELEASED_SHARE:
+        released = Estimate(1 - kept.value, 1 - kept.high, 1 - kept.low, kept.n)
+        how = f"are released {_in_ten(released.value)} times in ten, cut the note off while it is up"
+        yield _advice("released", row, f"{how} ({_doubt_of_share(released)})", _CENTS_OF_A_SHARE * released.value)
+
+
+def _outside_zone(row: Figures, bands: Bands) -> Iterator[Advice]:
+    height = row.height_cents
+    if height is None:
+        return
+    figure = f"median height {height.value:.0f} cents ({_doubt(height)})"
+    if height.high < bands.zone_low_cents:
+        miss = bands.zone_low_cents - height.value
+        yield _advice("outside the zone", row, f"stay under the blue zone, curl further: {figure}", miss)
+    elif height.low > bands.zone_high_cents:
+        miss = height.value - bands.zone_high_cents
+        yield _advice("outside the zone", row, f"go over the blue zone, curl less: {figure}", miss)
+
+
+def _scattered(row: Figures) -> Iterator[Advice]:
+    bias, hits, spread = row.bias_cents, row.hits, row.spread_cents
+    if bias is None or hits is None or spread is None or bias.beyond(FELT_CENTS) or hits.high >= SCATTERED_SHARE:
+        return
+    what = f"scatter to both sides, hear the target before you bend: spread {spread:.0f} cents"
+    yield _advice("scattered", row, f"{what}, {100 * hits.value:.0f} % true ({_doubt_of_share(hits)})", spread / 2)
+
+
+def _overshot(row: Figures) -> Iterator[Advice]:
+    over = row.overshoot_cents
+    if over is not None and over.low > OVERSHOT_CENTS:
+        what = f"shoot past before they settle, arrive slower: median {over.value:.0f} cents over"
+        yield _advice("overshot", row, f"{what} ({_doubt(over)})", over.value / 2)
+
+
+def _moving(row: Figures) -> Iterator[Advice]:
+    trend = row.trend
+    if trend is None or not row.trend_stands:
+        return
+    word = "truer" if trend.slope < 0 else "less true"
+    first, last = max(0.0, trend.first), max(0.0, trend.last)
+    if row.bias_cents is None:
+        moved, weight = f"{100 * first:.0f} to {100 * last:.0f} % released", _CENTS_OF_A_SHARE * abs(last - first)
+    else:
+        moved, weight = f"middle miss {first:.0f} to {last:.0f} cents", abs(last - first)
+    yield _advice("moving", row, f"get {word}: {moved} over {trend.sessions} sessions (p = {trend.p:.1g})", weight)
+
+
+def _advice(rule: str, row: Figures, claim: str, weight: float) -> Advice:
+    return Advice(rule, row.name, f"Your {target_for_eyes(row.name, plural=True)} {claim}.", weight)
+
+
+def _doubt(estimate: Estimate) -> str:
+    return f"95 % interval {estimate.low:+.0f} to {estimate.high:+.0f}, {estimate.n} tries"
+
+
+def _doubt_of_share(share: Estimate) -> str:
+    return f"95 % interval {100 * share.low:.0f} to {100 * share.high:.0f} %, {share.n} tries"
+
+
+def _in_ten(share: float) -> str:
+    tenths = round(10 * share)
+    return "over nine" if tenths == 10 and share < 1 else str(tenths)
