@@ -7,53 +7,65 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-LOWEST_HZ, HIGHEST_HZ, HIGHEST_PARTIAL_HZ = 58.0, 1500.0, 4000.0
+LOWEST_HZ, HIGHEST_ROOT_HZ, HIGHEST_PARTIAL_HZ = 58.0, 1500.0, 4000.0
 PEAKS = 24
 QUIET_DB = 40.0
-"""Peaks so far below the strongest are noise, hum or a string that merely rings along."""
-BRIGHTNESS = 1.5
-"""Energies are weighed by this power of their frequency: a struck string is bright, one that is shaken along is dull."""
-TOLERANCE = 0.012
-"""A partial lies within 20 cents of its multiple, and `STIFF` more for each square of its number."""
-STIFF = 0.0003
+"""Peaks so far below the strongest are noise, hum, or a string that merely rings along."""
 FUNDAMENTAL_DB = 34.0
 """A string's own fundamental is not weaker than this; a common subharmonic of two strings has none at all."""
-LOBE_BINS = 2.0
+BRIGHTNESS = 1.5
+"""Energies are weighed by this power of their frequency: a struck string is bright, one that is shaken along is dull."""
+TOLERANCE, STIFFNESS = 0.012, 0.0003
+"""A partial lies within 20 cents of its multiple, and further off by the square of its number: strings are stiff."""
+LOBE = 3.0
+"""Half the main lobe of a Blackman window, in units of one over its length."""
+LEAST_TONAL = 0.5
+"""Less of the energy in sharp peaks is noise, not strings."""
 
 
 def unexplained_share(samples: NDArray[np.float32], sample_rate: int) -> float:
-    """Share of the energy (0 to 1) that lies outside the partials of whichever single string explains most.
+    """Share of the brightness-weighed energy (0 to 1) outside the partials of the one string that explains most.
 
     Parameters
     ----------
-    samples : 0.15 s or more of a steady sound; a low string needs that long to be told from its neighbour.
+    samples : 0.2 s of a steady sound; less cannot tell a low string from its neighbour.
     sample_rate : samples a second.
 
     Returns
     -------
-    share : near 0 for one string, 0.1 to 0.5 for two struck together; 1.0 if nothing like a string is heard.
+    share : near 0 for one string and for noise; 0.05 to 0.4 for two struck together a fourth apart.
+
+    Notes
+    -----
+    Blind to octaves: every partial of the higher string is one of the lower.
     """
     hz, energy = _peaks(samples, sample_rate)
     if not len(hz):
-        return 1.0
+        return 0.0
     bright = energy * (hz / LOWEST_HZ) ** BRIGHTNESS
-    spread = LOBE_BINS * sample_rate / len(samples)
+    reach = LOBE / 2 * sample_rate / len(samples)
     best = 0.0
-    for root in hz[(hz < HIGHEST_HZ) & (energy > energy.max() * 10 ** (-FUNDAMENTAL_DB / 10))]:
+    for root in hz[(hz < HIGHEST_ROOT_HZ) & (energy > energy.max() * 10 ** (-FUNDAMENTAL_DB / 10))]:
         number = np.maximum(1.0, np.round(hz / root))
-        reach = np.maximum(spread, number * root * (TOLERANCE + STIFF * number**2))
-        own = np.abs(hz - number * root) <= np.minimum(reach, 0.4 * root)
+        within = np.maximum(reach, number * root * (TOLERANCE + STIFFNESS * number**2))
+        own = np.abs(hz - number * root) <= np.minimum(within, 0.4 * root)
         best = max(best, float(bright[own].sum()))
     return 1.0 - best / float(bright.sum())
 
 
 def _peaks(samples: NDArray[np.float32], sample_rate: int) -> tuple[Floats, Floats]:
-    """Frequencies and energies of the strongest spectral peaks."""
-    n = 1 << (2 * len(samples) - 1).bit_length()
-    power = np.abs(np.fft.rfft(samples * np.blackman(len(samples)), n)) ** 2
+    """Frequencies and energies of the strongest spectral peaks; none if the sound is noise or silence."""
+    n = 1 << (len(samples) - 1).bit_length()
+    power = np.abs(np.fft.rfft(samples * np.blackman(len(samples)), n)).astype(np.float64) ** 2
     low, high = int(LOWEST_HZ * n / sample_rate), int(HIGHEST_PARTIAL_HZ * n / sample_rate)
     part = power[low:high]
     at = np.flatnonzero((part[1:-1] > part[:-2]) & (part[1:-1] >= part[2:])) + 1
-    at = at[part[at] > part.max() * 10 ** (-QUIET_DB / 10)] if len(at) else at
     at = at[np.argsort(part[at])[::-1][:PEAKS]]
-    return (at + low) * sample_rate / n, part[at].astype(np.float64)
+    at = at[part[at] > part.max() * 10 ** (-QUIET_DB / 10)]
+    lobe = np.zeros(len(part), bool)
+    for peak in at:
+        half = int(LOBE * n / len(samples))
+        lobe[max(0, peak - half) : peak + half + 1] = True
+    if not part[lobe].sum() >= LEAST_TONAL * part.sum() > 0.0:
+        return np.zeros(0), np.zeros(0)
+    return (at + low) * sample_rate / n, part[at]

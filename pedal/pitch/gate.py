@@ -23,16 +23,13 @@ class Gate:
         self._recent: deque[float] = deque([0.0] * TICKS_A_PERIOD, TICKS_A_PERIOD)
         self._strength = 0.0
 
-    def hear(self, power: float, *, voiced: bool) -> bool:
+    def hear(self, power: float) -> bool:
         """Whether something sounds, after one more tick of this mean power."""
         self._recent.append(power)
         self.loudest = loudest = max(self._recent)
         self._strength = max(loudest, 0.93 * self._strength)
-        is_open = loudest > LEAST_POWER and loudest > OVER_FLOOR * self.floor and loudest > FALL * self._strength
-        if not voiced:
-            self._learn(power)
-        return is_open
+        return loudest > LEAST_POWER and loudest > OVER_FLOOR * self.floor and loudest > FALL * self._strength
 
-    def _learn(self, power: float) -> None:
-        rate = 0.02 if power > self.floor else 0.1
+    def learn(self, power: float, rate: float) -> None:
+        """This tick was no note: the floor moves towards it."""
         self.floor += rate * (min(power, 4 * self.floor) - self.floor)

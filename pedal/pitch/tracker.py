@@ -22,6 +22,10 @@ STRUCK_DB = 9.0
 CLEAR_AT_ONCE, CLEAR, CLEAR_ENOUGH = 0.985, 0.9, 0.6
 
 
+def is_hum(hz: float) -> bool:
+    return any(abs(hz - mains * round(hz / mains)) < 0.012 * hz and hz < 3.5 * mains for mains in (50.0, 60.0))
+
+
 class Tracker:
     """Streaming pitch tracker; see `make_tracker`."""
 
@@ -51,6 +55,8 @@ class Tracker:
         self._time_s = 0.0
         self._likeness = 0.0
         self._ticks = 0
+        self._ticks_heard = 0
+        self._since_attack = 200
         self.now_hz = 0.0
 
     def push(self, block: NDArray[np.float32], *, lost_samples: int = 0) -> list[Reading]:
@@ -81,17 +87,19 @@ class Tracker:
         self._hz = self.now_hz = self._confidence = 0.0
 
     def _tick(self, count: int) -> None:
+        self._ticks_heard += 1
         newest = self._intake.newest(count + 1)
         edge = newest[1:] - newest[:-1]
         power = float(newest.dot(newest)) / count
         self._level_db = 10.0 * math.log10(power + 1e-12)
-        is_open = self._gate.hear(power, voiced=self._held)
+        is_open = self._gate.hear(power)
         floor = self._gate.floor
         attack = self._edge.hear(float(edge.dot(edge)) / count, SILENT_POWER + 4 * floor)
         if not is_open:
             self._attack_db = 0.0
             self._end_note()
             self._since_struck = 0
+            self._gate.learn(power, 0.1 if power < floor else 0.02)
             self._noise.hear(self._intake.newest(512))
             return
         if self._held:
@@ -100,6 +108,7 @@ class Tracker:
                 attack = max(attack, novelty)
         self._attack_db = attack
         self._since_struck = min(self._since_struck + count, self._whole)
+        self._since_attack = 0 if attack > 6.0 and self._ticks_heard > 6 else self._since_attack + 1
         if attack > STRUCK_DB and self._since_struck > 0.008 * self._rate:
             self._since_struck = count
             self._held = False
@@ -108,6 +117,8 @@ class Tracker:
             self._follow(count)
         else:
             self._search()
+            if not self._held and self._since_struck >= self._whole:
+                self._gate.learn(power, 0.2 if self._ticks_heard < 120 else 0.015)
 
     def _novelty(self, newest, count) -> float:
         period = self._rate / self.now_hz
@@ -119,7 +130,10 @@ class Tracker:
                 lag, best = round(exact), off
         past = self._intake.newest(lag + count)[:count]
         both, old, new = float(newest.dot(past)), float(past.dot(past)), float(newest.dot(newest))
-        self._likeness += 0.25 * (2 * both / (old + new + 1e-12) - self._likeness)
+        forget = min(0.4, count / (1.5 * period))
+        self._both += forget * (2 * both - self._both)
+        self._each += forget * (old + new - self._each)
+        self._likeness = self._both / (self._each + 1e-12)
         gain = min(1.0, max(0.0, both / (old + 1e-12)))
         fresh = max(0.0, (new - 2 * gain * both + gain * gain * old) / count - 2 * self._gate.floor)
         jump = self._news.hear(fresh, SILENT_POWER)
@@ -139,21 +153,26 @@ class Tracker:
         history = self._intake.newest(self._whole + 12)
         likeness = self._correlation.likeness(history, template, self._shortest, longest)
         lag, clarity = find_period(likeness, self._shortest)
-        if lag == 0.0 or clarity < (CLEAR if elapsed >= self._whole else 0.94):
-            self._old = (0.0, 0.0)
+        if lag == 0.0 or clarity < CLEAR:
+            self._old = (lag, clarity)
             if elapsed >= self._whole:
                 self._end_note()
             return
         lag /= self._partials.multiple(self._intake.newest(self._partials.longest), self._rate / lag)
-        agreed = abs(lag - self._old[0]) < 0.04 * lag
+        agreed = abs(lag - self._old[0]) < 0.03 * lag
         self._old = (lag, clarity)
         if not (agreed or clarity > CLEAR_AT_ONCE):
             return
-        self._hold(self._rate / lag, clarity)
+        hz = self._rate / lag
+        if self._since_attack > 100 and is_hum(hz):
+            return
+        self._hold(hz, clarity)
 
     def _hold(self, hz: float, clarity: float) -> None:
         self._held = True
         self._likeness = clarity
+        self._each = 2 * self._gate.loudest * 32
+        self._both = clarity * self._each
         self._ref = hz
         behind = self._partials.start(self._intake.newest(self._partials.longest), hz)
         self._motion.start(0.0, 15.0)
