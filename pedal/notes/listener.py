@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.course import Course
+from pedal.notes.crowd import Crowd
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.onset import PluckEar
 from pedal.notes.story import tell_note
@@ -13,15 +14,22 @@ from pedal.pitch.reading import Reading
 
 STRIKE_DB = 6.0
 STRIKES_APART_S = 0.040
-STRIKE_WAITS_S = 0.150
-"""A strike that no pitch follows within this was a thump."""
 CONFIDENT = 0.8
 BEGIN_N = 4
 """So many pitched readings in a row begin a note after a strike."""
 SWELL_N = 30
 """Without a strike a note must have sounded for so many readings: a fading string flickers."""
-BEGIN_SPAN = 1.06
+ONE_NOTE_RATIO = 1.06
+"""Readings in a row lie within a semitone of each other."""
+THUMP_S = 0.200
+"""A strike that no pitch follows within this was a thump, if the sound is gone by then, else a note without pitch."""
+THUMP_FALL_DB = 15.0
+AUDIBLE_DB = -60.0
 SILENCE_S = 0.060
+FALLEN_DB = 20.0
+"""The sound is gone when no pitch is heard so long and the level lies so far below the last pitched one."""
+LOST_S = 0.300
+"""A pitch that stays away so long while the level stands is lost for good."""
 LONGEST_S = 60.0
 
 
@@ -31,85 +39,101 @@ class Listener:
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._hop_s = hop / sample_rate
         self._ear = PluckEar(sample_rate, hop)
+        self._crowd = Crowd(sample_rate, hop)
         self._strike_s: float | None = None
+        self._strike_db = -120.0
         self._last_strike_s = -1.0
+        self._row: list[Reading] = []
         self._onset_s: float | None = None
         self._readings: list[Reading] = []
-        self._row: list[Reading] = []
         self._course = Course()
-        self._pitched_s = 0.0
+        self._pitched_s, self._pitched_db = 0.0, -120.0
 
     def hear(self, reading: Reading, block: NDArray[np.float32], *, lost_samples: int = 0) -> list[NoteEvent]:
         """What happened with this reading; `lost_samples` were lost just before its block."""
         if lost_samples:
             self._ear.forget()
-        strike_db = self._ear.strike_db(block)
-        now = reading.heard_s
+            self._crowd.forget()
+        self._crowd.listen(block, reading.heard_s, sounding=self._onset_s is not None)
+        self._notice_strike(self._ear.strike_db(block), reading)
         pitched = reading.hz > 0.0 and reading.confidence >= CONFIDENT
-        events: list[NoteEvent] = []
-        if strike_db >= STRIKE_DB:
-            if now - self._last_strike_s > STRIKES_APART_S:
-                self._strike_s = now - self._hop_s
-            self._last_strike_s = now
-        if self._strike_s is not None and now - self._strike_s > STRIKE_WAITS_S:
-            self._strike_s = None
         self._follow_row(reading, pitched=pitched)
-        begun = self._begun()
-        if begun is not None:
-            events += self._end(begun, stopped=True)
-            events += self._begin(begun)
-            for old in self._row:
-                events += self._add(old)
-        elif self._onset_s is not None:
-            if pitched:
-                self._pitched_s = now
-                events += self._add(reading)
-            else:
-                self._readings.append(reading)
-            if now - self._pitched_s > SILENCE_S or now - self._onset_s > LONGEST_S:
-                events += self._end(self._pitched_s, stopped=False)
-        return events
+        began_s = self._proved_onset(reading)
+        if began_s is not None:
+            events = self._end(began_s, stopped=True) + self._begin(began_s)
+            for earlier in self._row:
+                events += self._add(earlier)
+            return events
+        if self._onset_s is None:
+            return []
+        events = self._add(reading) if pitched else self._pass(reading)
+        return events + (self._end(max(self._pitched_s, self._onset_s), stopped=False) if self._is_over(reading) else [])
 
     def finish(self) -> list[NoteEvent]:
         """The sound is over."""
-        return self._end(self._pitched_s, stopped=False)
+        return self._end(max(self._pitched_s, self._onset_s or 0.0), stopped=False)
+
+    def _notice_strike(self, strike_db: float, reading: Reading) -> None:
+        now = reading.heard_s
+        if strike_db >= STRIKE_DB:
+            if now - self._last_strike_s > STRIKES_APART_S:
+                self._strike_s, self._strike_db = now - self._hop_s, reading.level_db
+            self._last_strike_s = now
+        if self._strike_s is not None and now - self._strike_s < STRIKES_APART_S:
+            self._strike_db = max(self._strike_db, reading.level_db)
 
     def _follow_row(self, reading: Reading, *, pitched: bool) -> None:
         if not pitched:
             self._row = []
             return
-        if self._row and not 1 / BEGIN_SPAN < reading.hz / self._row[-1].hz < BEGIN_SPAN:
+        if self._row and not 1 / ONE_NOTE_RATIO < reading.hz / self._row[-1].hz < ONE_NOTE_RATIO:
             self._row = []
-        self._row.append(reading)
-        self._row = self._row[-SWELL_N:]
+        self._row = [*self._row[-SWELL_N:], reading]
 
-    def _begun(self) -> float | None:
-        """When a new note began, if this reading proves it."""
-        if self._strike_s is not None:
-            since = [r for r in self._row if r.time_s > self._strike_s]
-            if len(since) >= BEGIN_N:
-                self._row = since
-                began, self._strike_s = self._strike_s, None
-                return began
-        elif self._onset_s is None and len(self._row) >= SWELL_N:
-            return self._row[0].time_s
+    def _proved_onset(self, reading: Reading) -> float | None:
+        """When a new note began, if this reading proves it; `_row` then holds its first readings."""
+        struck = self._strike_s
+        if struck is None:
+            return self._row[0].time_s if self._onset_s is None and len(self._row) > SWELL_N else None
+        since = [r for r in self._row if r.time_s > struck]
+        if len(since) >= BEGIN_N:
+            self._row, self._strike_s = since, None
+            return struck
+        if reading.heard_s - struck > THUMP_S:
+            self._strike_s = None
+            if self._onset_s is None and reading.level_db > max(AUDIBLE_DB, self._strike_db - THUMP_FALL_DB):
+                self._row = []
+                return struck
         return None
 
     def _begin(self, onset_s: float) -> list[NoteEvent]:
-        self._onset_s = onset_s
-        self._readings = []
-        self._course = Course()
+        self._onset_s, self._readings, self._course = onset_s, [], Course()
+        self._pitched_s, self._pitched_db = onset_s, self._strike_db
+        self._crowd.begin(onset_s)
         return [Onset(onset_s)]
 
     def _add(self, reading: Reading) -> list[NoteEvent]:
         self._readings.append(reading)
         self._pitched_s = reading.heard_s
+        self._pitched_db = max(reading.level_db, self._pitched_db - 0.5)
         return self._course.follow(reading)
+
+    def _pass(self, reading: Reading) -> list[NoteEvent]:
+        self._readings.append(reading)
+        return []
+
+    def _is_over(self, reading: Reading) -> bool:
+        now = reading.heard_s
+        quiet_s = now - self._pitched_s
+        gone = reading.level_db < max(AUDIBLE_DB, self._pitched_db - FALLEN_DB)
+        return (
+            (gone and quiet_s > SILENCE_S) or quiet_s > LOST_S or (self._onset_s is not None and now - self._onset_s > LONGEST_S)
+        )
 
     def _end(self, end_s: float, *, stopped: bool) -> list[NoteEvent]:
         if self._onset_s is None:
             return []
         readings = [r for r in self._readings if r.heard_s <= end_s] if stopped else self._readings
-        note = tell_note(self._onset_s, end_s, readings, stopped=stopped, crowded=False)
+        note = tell_note(self._onset_s, end_s, readings, stopped=stopped, crowded=self._crowd.found)
         self._onset_s = None
         return [End(end_s, note)]
