@@ -19,7 +19,7 @@ def is_try(verdict: Verdict, rung: Rung) -> bool:
 
 def other_note_face(verdict: Verdict, rung: Rung) -> VerdictFace:
     """The face of a note that was no try: what it was, or that it was another note than asked for."""
-    if verdict.kind in _NO_TRY or verdict.verdict == "unclear":
+    other = verdict.rest_note not in (None, rung.note)
+    if verdict.kind in ("slide", "hammer_on") or not other:
         return face_of(verdict)
-    line = f"that was {verdict.rest_note}, asked is {rung.note} to {rung.target}" if verdict.rest_note else ""
-    return VerdictFace("OTHER", None, "", line)
+    return VerdictFace("OTHER", None, "", f"that was {verdict.rest_note}, asked is {rung.note} to {rung.target}")

@@ -109,7 +109,7 @@ class Board:
     def screen(self) -> ScreenModel:
         """What the screen says now."""
         place = self._place
-        status = self._margins.status(place.mode.capitalize(), str(place.key), drone=self._drone_on)
+        status = self._margins.status(place.mode, str(place.key), drone=self._drone_on)
         return self._mode.screen(status)
 
     def memory(self) -> Memory:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Crossing, Rung, rungs_of
 from pedal.theory.cents import A4_HZ
+from pedal.theory.effort import Rig, RigError
 from pedal.theory.neck import PLAIN_NECK, TUNINGS, Neck, PositionError, Tuning, position, positions
 from pedal.theory.scale import Key, parse_key
+from pedal.theory.strings import StringSetError
 from pedal.verdicts.aim import Bands
 from pedal.verdicts.verdict import Verdict
 
@@ -18,7 +20,7 @@ Order = Literal["in_order", "by_need"]
 DroneSound = Literal["root", "fifth", "octave", "minor", "major", "dominant"]
 Density = Literal["glance", "close"]
 
-DEFAULT_BANDS = Bands()
+DEFAULT_BANDS, LIGHT_RIG = Bands(), Rig()
 DEMO_KEY = parse_key("G minor pentatonic")
 _NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 
@@ -38,6 +40,7 @@ class BoardSettings:
     crossed_off : bends that are never asked for.
     drone, chord : what the drone plays when it is on, and on which step of the key (0 i, 1 iv, 2 v).
     device, devices : the audio input in use ("" for the system's own) and those the menu may offer.
+    rig : string set, scale length and thresholds of force, for the support that a bend calls for.
     tunings : those the menu offers, as words that `parse_tuning` reads.
     """
 
@@ -53,6 +56,7 @@ class BoardSettings:
     drone: DroneSound = "root"
     chord: int = 0
     density: Density = "glance"
+    rig: Rig = LIGHT_RIG
     device: str = ""
     devices: tuple[str, ...] = ()
     tunings: tuple[str, ...] = tuple(TUNINGS.values())
@@ -63,7 +67,14 @@ class BoardSettings:
             place = position(self.key, self.position, self.neck)
         except PositionError:
             return ()
-        return rungs_of(self.key, place)
+        return rungs_of(self.key, place, self._strung())
+
+    def _strung(self) -> Rig | None:
+        """The guitar as it is tuned now; None where its strings do not fit the tuning that the menu chose."""
+        try:
+            return replace(self.rig, neck=self.neck, a4_hz=self.a4_hz)
+        except (RigError, StringSetError):
+            return None
 
     def held_positions(self) -> tuple[int, ...]:
         """Numbers of the positions that the neck holds, rising."""

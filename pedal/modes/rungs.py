@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from pedal.theory.effort import Grade, Rig, support_for
 from pedal.theory.neck import Bend, Position, bends
 from pedal.theory.scale import Key
 from pedal.verdicts.aim import Target
+
+_WARNING: dict[Grade, str] = {"light": "", "firm": "", "heavy": ", heavy", "not_with_this_set": ", too heavy"}
 
 
 class Crossing(NamedTuple):
@@ -41,15 +44,19 @@ class Rung:
         return Target(self.rest_midi, self.target_midi)
 
 
-def rungs_of(key: Key, place: Position) -> tuple[Rung, ...]:
-    """The bends of a position from the lowest note up: twelve in minor pentatonic on six strings."""
-    return tuple(_rung(key, bend) for bend in bends(key, place))
+def rungs_of(key: Key, place: Position, rig: Rig | None) -> tuple[Rung, ...]:
+    """The bends of a position from the lowest note up: twelve in minor pentatonic on six strings.
+
+    Without a rig (a string set that does not fit the tuning) the support is that of a firm bend.
+    """
+    return tuple(_rung(key, bend, rig) for bend in bends(key, place))
 
 
-def _rung(key: Key, bend: Bend) -> Rung:
-    support = _SUPPORT[min(bend.semitones, 3)]
+def _rung(key: Key, bend: Bend, rig: Rig | None) -> Rung:
+    if rig is None:
+        support = support_for("firm", bend.semitones, room=bend.fret).short
+    else:
+        effort = rig.effort(bend)
+        support = effort.support.short + _WARNING[effort.grade]
     note, target = key.spell(bend.from_midi), key.spell(bend.to_midi)
     return Rung(bend.string, bend.fret, bend.from_midi, bend.to_midi, note, target, support)
-
-
-_SUPPORT = {1: "ring +1", 2: "ring +2", 3: "ring +2"}

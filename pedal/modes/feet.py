@@ -1,0 +1,45 @@
+"""Raw edges of the footswitches -> commands for the board: the recogniser and the action map, joined."""
+
+from __future__ import annotations
+
+from pedal.modes.action_map import ActionMap
+from pedal.modes.gesture import Felt, GestureRecogniser, GestureTimes
+from pedal.modes.happening import Action, Command, SwitchTrouble
+
+Order = Command | SwitchTrouble
+
+
+class Feet:
+    """`.edge(...)` and `.tick(...)` give what to tell the board, in order of time.
+
+    `mode` is the board's `mode`: the same press means different things in different modes.
+    """
+
+    def __init__(self, actions: ActionMap, times: GestureTimes | None = None) -> None:
+        self._actions = actions
+        self._recogniser = GestureRecogniser(actions.wishes(""), times)
+        self._holding: dict[tuple[int, ...], Action] = {}
+
+    def edge(self, time_s: float, switch: int, pressed: bool, *, mode: str) -> list[Order]:
+        """A raw edge of a switch, counted from 1."""
+        self._recogniser.wishes = self._actions.wishes(mode)
+        return self._orders(self._recogniser.edge(time_s, switch, pressed), mode)
+
+    def tick(self, time_s: float, *, mode: str) -> list[Order]:
+        """Time passes; call it every few milliseconds, for a foot that stays says nothing."""
+        self._recogniser.wishes = self._actions.wishes(mode)
+        return self._orders(self._recogniser.tick(time_s), mode)
+
+    def _orders(self, felt: list[Felt], mode: str) -> list[Order]:
+        return [order for one in felt if (order := self._order(one, mode))]
+
+    def _order(self, felt: Felt, mode: str) -> Order | None:
+        if isinstance(felt, SwitchTrouble):
+            return felt
+        if felt.kind == "let_go":  # ends what the hold began, wherever the player is by now
+            began = self._holding.pop(felt.switches, None)
+            return Command(felt.time_s, "model_end") if began == "model_begin" else None
+        action = self._actions.meaning(felt.kind, felt.switches, mode)
+        if felt.kind == "held" and action:
+            self._holding[felt.switches] = action
+        return Command(felt.time_s, action) if action else None
