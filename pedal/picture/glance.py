@@ -6,6 +6,7 @@ sounds the field dominates; when it is silent and judged, the verdict takes the 
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import assert_never
 
 from pedal.modes.screen_model import (
@@ -22,11 +23,12 @@ from pedal.modes.screen_model import (
     TuneScreen,
     WatchScreen,
 )
-from pedal.picture.marks import draw_badge, draw_margins, draw_place, draw_rungs, ringed, troubles
+from pedal.picture.marks import draw_badge, draw_margins, draw_place, draw_rungs
+from pedal.picture.phrases import bend_words, ringed, scale_of, signed, tonic_of, troubles
 from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting
 from pedal.picture.string_view import Field, draw_string
 from pedal.picture.tune_view import draw_tuning
-from pedal.picture.verdict_page import draw_band, draw_verdict, signed
+from pedal.picture.verdict_page import draw_band, draw_verdict
 from pedal.theory.spelling import for_eyes
 
 FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
@@ -81,12 +83,6 @@ def _tune(sheet: Sheet, model: TuneScreen) -> None:
     draw_tuning(sheet, model.cents, Field(x=1, columns=126, rest_y=45, rise=14))
 
 
-def _bend_words(note: str | None, target: str | None, key: str) -> str:
-    if note is None:
-        return for_eyes(key.partition(" ")[0]) if key else "PLAY"
-    return for_eyes(note) + (f"▸{for_eyes(target)}" if target else "")
-
-
 def _watch(sheet: Sheet, model: WatchScreen) -> None:
     sounding = model.string.now_cents is not None
     if model.verdict is not None and not sounding:
@@ -95,7 +91,7 @@ def _watch(sheet: Sheet, model: WatchScreen) -> None:
     if model.verdict is not None:
         draw_band(sheet, model.verdict, 1)
     else:
-        _headline(sheet, _bend_words(model.note, model.target, model.status.key))
+        _headline(sheet, bend_words(model.note, model.target, model.status.key))
         if model.note is None:
             _write_scale(sheet, model.status.key)
     draw_margins(sheet, model.status, MARGIN_Y)
@@ -104,9 +100,8 @@ def _watch(sheet: Sheet, model: WatchScreen) -> None:
 
 def _write_scale(sheet: Sheet, key: str) -> None:
     """The scale's name beside the large tonic: for close eyes, who stands knows the key."""
-    tonic, _, scale = key.partition(" ")
-    x = 1 + LARGE.width(for_eyes(tonic)) + 8
-    for line, words in enumerate(broken(scale, sheet.width - 1 - x, SMALL)[:2]):
+    x = 1 + LARGE.width(tonic_of(key)) + 8
+    for line, words in enumerate(broken(scale_of(key), sheet.width - 1 - x, SMALL)[:2]):
         sheet.write(words, x, 5 + 10 * line)
 
 
@@ -118,7 +113,7 @@ def _curl(sheet: Sheet, model: CurlScreen) -> None:
     if model.verdict is not None:
         draw_band(sheet, model.verdict, 1)
     else:
-        _headline(sheet, _bend_words(model.note, None, model.status.key))
+        _headline(sheet, bend_words(model.note, None, model.status.key))
         sheet.write(f"×{model.streak}", sheet.width - 1, 1, LARGE, anchor="right", standing=True)
     draw_margins(sheet, model.status, MARGIN_Y)
     draw_string(sheet, model.string, FIELD)
@@ -170,7 +165,7 @@ def _blind(sheet: Sheet, model: BlindScreen) -> None:
         sheet.write(str(model.fret), x, 1, LARGE, standing=True)
     sheet.write(f"▸{for_eyes(model.target)}", 1, 30, HUGE, standing=True)
     draw_string(sheet, StringPicture(blind=True), Field(x=92, columns=34, rest_y=59, rise=58))
-    for line, trouble in enumerate(troubles(model.status)[:2]):
+    for line, trouble in enumerate(islice(troubles(model.status), 2)):
         draw_badge(sheet, trouble, 90, 3 + 11 * line)
 
 

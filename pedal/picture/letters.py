@@ -55,8 +55,8 @@ def alphabet(face: Face) -> dict[str, Rows]:
 def enlarge(rows: Rows, scale: int) -> Rows:
     """The same drawing `scale` times as large, with slopes for stairs and round outer corners.
 
-    Where two lit squares meet only by their corners, the dark squares beside the joint give it a little of theirs; a lit
-    square that sticks out by a corner loses it. Nothing that touched is parted.
+    Where two lit squares meet only by their corners, the dark squares beside the joint give it a little of theirs; a
+    lit square that sticks out by a corner loses it. Nothing that touched is parted.
     """
     height, width = len(rows), len(rows[0])
     reach = max(1, scale - 2)

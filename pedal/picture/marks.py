@@ -1,30 +1,16 @@
-"""Small marks: what is wrong or on, a shape for each rung, a ring around a string's number, the place in a list."""
+"""Small marks: what is wrong or on, a shape for each rung, the place in a list."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import islice
 
 from pedal.modes.screen_model import Status
 from pedal.picture.letters import SMALL_FACE
+from pedal.picture.phrases import troubles
 from pedal.picture.sheet import DARK, LIT, SMALL, Sheet
 
 RUNG_DOTS = 6
-
-
-def troubles(status: Status) -> list[str]:
-    """What the player should know of, most urgent first, a word or two each."""
-    said = []
-    if status.clipped:
-        said.append("CLIP")
-    if status.silent_input:
-        said.append("NO SIGNAL")
-    if status.lost_blocks:
-        said.append(f"LOST {min(status.lost_blocks, 99)}")
-    if status.log_paused:
-        said.append("NO LOG")
-    if status.bad_switch is not None:
-        said.append(f"SWITCH {status.bad_switch}")
-    return said
 
 
 def draw_badge(sheet: Sheet, words: str, right: int, y: int) -> int:
@@ -40,13 +26,8 @@ def draw_margins(sheet: Sheet, status: Status, y: int, *, lines: int = 2) -> Non
     sheet.write(status.mode.upper(), 1, y)
     if status.drone:
         sheet.write("DRONE", 1, y + 10)
-    for line, trouble in enumerate(troubles(status)[:lines]):
+    for line, trouble in enumerate(islice(troubles(status), lines)):
         draw_badge(sheet, trouble, sheet.width - 1, y - 1 + 10 * line)
-
-
-def ringed(string: int) -> str:
-    """The number of a string in the ring that guitar notation draws around it."""
-    return f"({string})"
 
 
 def draw_rungs(sheet: Sheet, rungs: Sequence[str], index: int | None, y: int) -> None:

@@ -5,20 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pedal.modes.screen_model import StringPicture, VerdictFace
+from pedal.picture.phrases import signed
 from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting
 from pedal.picture.string_view import Field, draw_string
 
 GAP = 6
 GROUNDED = {"TRUE", "NEAR"}
-
-
-def signed(figure: float, decimals: int = 0) -> str:
-    """A figure with its sign drawn: "+12", "−3.2", "0"."""
-    rounded = round(figure, decimals)
-    digits = f"{abs(rounded):.{decimals}f}"
-    if rounded == 0:
-        return digits
-    return ("+" if rounded > 0 else "−") + digits
 
 
 def draw_verdict(sheet: Sheet, face: VerdictFace, ended: StringPicture) -> None:
