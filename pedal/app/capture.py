@@ -14,6 +14,8 @@ from pedal.app.ports import AudioSource, Block, StreamFacts
 
 QUEUE_BLOCKS = 128
 """A third of a second at the default block: longer, and the picture would lag behind the hand."""
+AHEAD_BLOCKS = 4
+"""So far a take or a performance may run ahead of the hearing: its clock is the hearing's to 10 ms."""
 BACK_OFF_LEAST_S, BACK_OFF_MOST_S = 0.1, 2.0
 
 
@@ -59,7 +61,7 @@ class Capture:
         after_open: Callable[[], None] = lambda: None,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
-        self.arrivals: queue.Queue[Arrival] = queue.Queue(QUEUE_BLOCKS)
+        self.arrivals: queue.Queue[Arrival] = queue.Queue(QUEUE_BLOCKS if live else AHEAD_BLOCKS)
         self.last_block_s = clock()
         self.seeking = False
         """True while there is no device and the next attempt is waited for."""

@@ -32,6 +32,10 @@ class Performance:
         self._begun_s = 0.0
         self._given = 0
 
+    def now_s(self) -> float:
+        """The clock of the performance: the wall's where it is paced, else how much of it was played."""
+        return self._clock() if self._paced else self._given / SAMPLE_RATE
+
     def open(self) -> StreamFacts:
         """Begin the performance."""
         rng = np.random.default_rng(_SEED)

@@ -1,0 +1,143 @@
+"""Try the whole pedal without hardware: a built-in performance goes through the live loop, in real time."""
+
+from __future__ import annotations
+
+import argparse
+import signal
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+if TYPE_CHECKING:
+    from pedal.app.assembling import Controls, Panel
+    from pedal.app.loop import Outcome, Signalled
+    from pedal.app.performing import Performance
+    from pedal.app.ports import Screen
+    from pedal.app.settings.parts import Settings
+    from pedal.app.telling import Telling
+    from pedal.modes.board import Board
+    from pedal.modes.happening import Action
+    from pedal.modes.place import ModeName
+    from pedal.performance.scene import Scene
+
+NAME = "demo"
+HELP = "see and hear of the pedal without hardware"
+EXAMPLES = """\
+examples:
+  undertoe demo                        twelve bars in the terminal, keys for footswitches
+  undertoe demo --mode ladder          the performance that suits a mode
+  undertoe demo --headless             verdict lines only
+  undertoe demo --png shots --fast     every screen as a picture, as fast as they can be drawn
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command line may hold."""
+    modes = ("tune", "watch", "curl", "ladder", "blind", "echo", "recall")
+    parser.epilog = EXAMPLES
+    parser.add_argument("--mode", choices=modes, default="watch", help="mode that is shown (default: watch)")
+    parser.add_argument("--headless", action="store_true", help="no picture: print a line a note")
+    parser.add_argument("--json", action="store_true", help="with --headless: one JSON object a note")
+    parser.add_argument("--png", type=Path, metavar="DIR", help="save every screen as a picture in this folder")
+    parser.add_argument("--gif", type=Path, metavar="FILE", help="save a film of the screen")
+    parser.add_argument("--log", type=Path, metavar="FILE", help="keep the verdicts in this log")
+    parser.add_argument("--fast", action="store_true", help="faster than real time")
+    parser.add_argument("--config", type=Path, metavar="FILE", help="settings of the screen")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Play to the end and sum up: 0; 130 after Ctrl-C."""
+    from pedal.app import wiring
+    from pedal.app.errors import UsageError
+    from pedal.app.signals import Signals
+    from pedal.performance.drills import SCENES
+
+    if arguments.json and not arguments.headless:
+        raise UsageError("--json prints lines in place of the picture: give --headless as well")
+    settings, scene = wiring.settings(arguments.config), SCENES[arguments.mode]()
+    telling = _telling(arguments)
+    with Signals() as signals:
+        outcome = _perform(scene, settings, telling, arguments, signals)
+    print(f"undertoe: {telling.summary()}", file=sys.stderr)
+    return 128 + signal.SIGINT if outcome == "interrupted" else 0
+
+
+def _perform(
+    scene: Scene, settings: Settings, telling: Telling, arguments: argparse.Namespace, signals: Signalled
+) -> Outcome:
+    """The scene through the live loop."""
+    from pedal.app import wiring
+    from pedal.app.assembling import assemble
+    from pedal.app.capture import Capture
+    from pedal.app.keeping import DiskKeeping
+    from pedal.app.loop import Loop
+    from pedal.app.performing import Performance
+    from pedal.modes.happening import Command
+
+    log, most_mb = arguments.log, settings.log.max_mb
+    performance = Performance(scene, paced=not arguments.fast)
+    parts = assemble(
+        _board(scene, settings),
+        Capture(lambda: performance, live=False),
+        keeping=DiskKeeping((lambda: wiring.store(log, most_mb=most_mb)) if log else None, None),
+        telling=telling,
+        panel=_panel(settings, performance, arguments),
+        controls=_controls(settings, arguments),
+        script=tuple(Command(step.at_s, cast("Action", step.action)) for step in scene.footsteps),
+        clock=performance.now_s,
+    )
+    return Loop(parts, signals=signals, remark=_remark).run()
+
+
+def _board(scene: Scene, settings: Settings) -> Board:
+    """The board as the scene was made for it, whatever the player's own key and tuning."""
+    from dataclasses import replace
+
+    from pedal.app.aiming import board_settings
+    from pedal.modes.board import Board, BoardSettings
+
+    density = board_settings(settings).density
+    place = BoardSettings(key=scene.key, position=scene.position, density=density)
+    return Board(replace(place, mode=cast("ModeName", scene.mode)))
+
+
+def _panel(settings: Settings, performance: Performance, arguments: argparse.Namespace) -> Panel | None:
+    """Pictures and film where asked for, else the terminal; made now, so that what cannot be ends the demo at once."""
+    from pedal.app import wiring
+    from pedal.app.assembling import Panel
+    from pedal.app.several_screens import SeveralScreens
+
+    screens: list[Screen] = []
+    if arguments.png is not None:
+        screens.append(wiring.pictures(arguments.png))
+    if arguments.gif is not None:
+        screens.append(wiring.film(arguments.gif, performance.now_s))
+    if not screens and not arguments.headless:
+        screens.append(wiring.terminal())
+    if not screens:
+        return None
+    every = SeveralScreens(screens)
+    return Panel(lambda: every, settings.display, film=arguments.fast)
+
+
+def _controls(settings: Settings, arguments: argparse.Namespace) -> Controls | None:
+    from pedal.app import wiring
+    from pedal.app.assembling import Controls
+    from pedal.app.session import KEYS
+
+    if arguments.headless or arguments.png is not None or arguments.gif is not None:
+        return None
+    return Controls(wiring.keyboard(), KEYS, settings.switches)
+
+
+def _telling(arguments: argparse.Namespace) -> Telling:
+    from pedal.app.telling import Telling
+    from pedal.app.verdict_lines import json_line, table_header, table_row
+
+    if not arguments.headless:
+        return Telling(None)
+    return Telling(json_line) if arguments.json else Telling(table_row, header=table_header())
+
+
+def _remark(sentence: str) -> None:
+    print(f"undertoe: {sentence}", file=sys.stderr)
