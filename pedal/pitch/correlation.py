@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 
-TAPS = 11
-CUTOFF_HZ = 2000.0
-"""What is above says little about the period and much about the pick."""
+TAPS = 14
+CUTOFF_HZ = 1500.0
+"""What is above says little about the period and much about the pick; the difference takes out the thump below it."""
 
 
 class Correlation:
@@ -17,9 +17,9 @@ class Correlation:
     def __init__(self, longest: int, rate_hz: float) -> None:
         self._energy = np.zeros(longest + 1, np.float64)
         self._likeness = np.zeros(longest + 1, np.float32)
-        at = np.arange(TAPS) - (TAPS - 1) / 2
-        kernel = np.sinc(2 * CUTOFF_HZ / rate_hz * at) * np.kaiser(TAPS, 3.0)
-        self._kernel = (kernel / kernel.sum()).astype(np.float32)
+        at = np.arange(TAPS - 1) - (TAPS - 2) / 2
+        low_pass = np.sinc(2 * CUTOFF_HZ / rate_hz * at) * np.kaiser(TAPS - 1, 3.0)
+        self._kernel = np.convolve(low_pass / low_pass.sum(), [1.0, -1.0]).astype(np.float32)
 
     def likeness(self, history: NDArray[np.float32], template: int, shortest: int, longest: int) -> NDArray[np.float32]:
         """2 x(t) x(t - lag) / (x(t)^2 + x(t - lag)^2), summed over the template, for lag = shortest .. longest."""

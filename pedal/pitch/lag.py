@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-SHY = 0.02
+SHY = 0.08
 """The first peak this near to the best one is the period: the others are its multiples."""
 
 

@@ -19,7 +19,7 @@ from pedal.pitch.reading import Reading
 
 LOWEST_HZ, HIGHEST_HZ = 58.0, 1700.0
 STRUCK_DB = 9.0
-CLEAR_AT_ONCE, CLEAR, CLEAR_ENOUGH = 0.985, 0.9, 0.6
+CLEAR_AT_ONCE, CLEAR, CLEAR_ENOUGH = 0.96, 0.8, 0.6
 
 
 def is_hum(hz: float) -> bool:
@@ -150,7 +150,7 @@ class Tracker:
         longest = min(self._longest, elapsed - template)
         if longest < 2 * self._shortest:
             return
-        history = self._intake.newest(self._whole + 12)
+        history = self._intake.newest(self._whole + 16)
         likeness = self._correlation.likeness(history, template, self._shortest, longest)
         lag, clarity = find_period(likeness, self._shortest)
         if lag == 0.0 or clarity < CLEAR:
