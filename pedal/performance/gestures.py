@@ -12,6 +12,7 @@ from pedal.theory.neck import PLAIN_NECK, Neck
 from pedal.theory.scale import Key
 from pedal.theory.zone import BLUE_ZONE, Height
 
+
 @dataclass(frozen=True, slots=True)
 class Hand:
     """A hand on a neck in a key: turns gestures into strokes.
