@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from pedal.progress.figures import FELT_CENTS, GROUPINGS, LEAST_TRIES, Figures, figures_of, grouped, table
+from pedal.progress.figures import FELT_CENTS, GROUPINGS, LEAST_TRIES, Figures, figures_of, grouped, target_table
 from pedal.progress.intervals import Estimate, median_estimate
 from pedal.progress.logged_note import LoggedNote
 from pedal.progress.naming import target_for_eyes
@@ -43,7 +43,7 @@ def advise(notes: Sequence[LoggedNote], *, bands: Bands | None = None) -> list[A
     limits = bands or Bands()
     groups = grouped(notes, GROUPINGS["target"])
     found: list[Advice] = []
-    for row in table(notes, GROUPINGS["target"]):
+    for row in target_table(notes):
         if row.enough:
             found += [*_leaning(row, groups[row.name]), *_released(row), *_outside_zone(row, limits)]
             found += [*_scattered(row), *_overshot(row), *_moving(row)]
@@ -90,7 +90,7 @@ def _released(row: Figures) -> Iterator[Advice]:
     kept = row.kept
     if kept is not None and 1 - kept.high > RELEASED_SHARE:
         released = Estimate(1 - kept.value, 1 - kept.high, 1 - kept.low, kept.n)
-        how = f"are released {_in_ten(released.value)} times in ten, cut the note off while it is up"
+        how = f"are released too soon, cut the note off while it is up: {100 * released.value:.0f} % of them"
         yield _advice("released", row, f"{how} ({_doubt_of_share(released)})", _CENTS_OF_A_SHARE * released.value)
 
 
@@ -145,8 +145,3 @@ def _doubt(estimate: Estimate) -> str:
 
 def _doubt_of_share(share: Estimate) -> str:
     return f"95 % interval {100 * share.low:.0f} to {100 * share.high:.0f} %, {share.n} tries"
-
-
-def _in_ten(share: float) -> str:
-    tenths = round(10 * share)
-    return "over nine" if tenths == 10 and share < 1 else str(tenths)

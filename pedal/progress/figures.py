@@ -82,20 +82,20 @@ def figures_of(name: str, notes: Sequence[LoggedNote]) -> Figures:
         kept=share_estimate(sum(not note.released for note in curls), len(curls)),
         rise_s=median_estimate([bend.rise_s for bend in bends if bend.rise_s is not None]),
         overshoot_cents=median_estimate([b.overshoot_cents for b in bends if b.overshoot_cents is not None]),
-        trend=trend_of(misses_by_session(tries)),
+        trend=trend_of([miss for _, miss in misses_by_session(tries)]),
     )
 
 
-def misses_by_session(tries: Sequence[LoggedNote]) -> list[float]:
-    """The middle miss of each session in cents (of curls the share released); sessions of few tries are left out."""
+def misses_by_session(tries: Sequence[LoggedNote]) -> list[tuple[int, float]]:
+    """(session, its middle miss in cents, of curls the share released); sessions of few tries are left out."""
     values = []
-    for _, group in groupby(sorted(tries, key=lambda note: note.session), key=lambda note: note.session):
+    for session, group in groupby(sorted(tries, key=lambda note: note.session), key=lambda note: note.session):
         notes = list(group)
         if len(notes) < _LEAST_TRIES_A_SESSION:
             continue
         misses = [abs(note.error_cents) for note in notes if note.error_cents is not None]
         middle = median_estimate(misses)
-        values.append(middle.value if middle else sum(note.released for note in notes) / len(notes))
+        values.append((session, middle.value if middle else sum(note.released for note in notes) / len(notes)))
     return values
 
 
@@ -109,8 +109,13 @@ def grouped(notes: Iterable[LoggedNote], by: Grouping) -> dict[str, list[LoggedN
 
 
 def table(notes: Iterable[LoggedNote], by: Grouping) -> list[Figures]:
-    """Figures of every group; a trend stands only if it survives all the trends of the table and is large enough."""
-    rows = [figures_of(name, group) for name, group in grouped(notes, by).items()]
+    """Figures of every group, no trend announced: outside of one target it may come from what was practised when."""
+    return [figures_of(name, group) for name, group in grouped(notes, by).items()]
+
+
+def target_table(notes: Iterable[LoggedNote]) -> list[Figures]:
+    """Figures of every target; a trend stands only if it survives all the trends together and is large enough."""
+    rows = table(notes, GROUPINGS["target"])
     with_trend = [row for row in rows if row.trend is not None and row.enough]
     stands = standing([row.trend.p for row in with_trend if row.trend is not None])
     announced = {row.name for row, stand in zip(with_trend, stands, strict=True) if stand and _felt(row)}

@@ -1,0 +1,125 @@
+"""Look back over the log: what stands out, figures with their intervals, pictures, and the log itself to give away.
+
+For example:
+
+    undertoe review --since 30d
+    undertoe review --target b7-1 --html review.html
+    undertoe review --session -1 --csv last.csv
+    undertoe review --export class.jsonl
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pedal.app.errors import StoreError
+
+if TYPE_CHECKING:
+    from pedal.app.review.choice import Choice
+    from pedal.app.review.review import Review
+
+NAME = "review"
+HELP = "look back over the log: advice, tables, pictures, data"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command line may hold."""
+    parser.add_argument(
+        "--since", metavar="DATE", help="only from this day on: 2026-11-01, or 30d for the last 30 days"
+    )
+    parser.add_argument("--session", type=int, metavar="N", help="only this session of the list; -1 is the last")
+    parser.add_argument("--key", help='only this key, such as "G minor pentatonic"')
+    parser.add_argument("--target", help='only this target: degrees ("b7-1", "b3 curl") or the note bent to ("G4")')
+    parser.add_argument("--player", help="only this player, where a log holds several")
+    parser.add_argument("--log", type=Path, metavar="FILE", help="another log than the pedal's own")
+    parser.add_argument("--json", action="store_true", help="print the figures as JSON instead of tables")
+    parser.add_argument("--csv", type=Path, metavar="FILE", help="write one row a note")
+    parser.add_argument("--html", type=Path, metavar="FILE", help="write one page, for a phone too, and for paper")
+    parser.add_argument(
+        "--plot", type=Path, metavar="FILE", help="draw the pictures: .png, .svg or .pdf (needs matplotlib)"
+    )
+    parser.add_argument("--midi", type=Path, metavar="FILE", help="write the notes with their bends as a MIDI file")
+    parser.add_argument("--export", type=Path, metavar="FILE", help="write the chosen sessions for another log")
+    parser.add_argument(
+        "--import", dest="import_", type=Path, metavar="FILE", help="take sessions of an export into the log"
+    )
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Write what was asked for, or print the tables."""
+    from pedal.app.store import log_path
+
+    log = arguments.log or log_path(os.environ)
+    if arguments.import_:
+        _take_in(arguments.import_, log)
+        return 0
+    choice = _choice(arguments)
+    if arguments.export:
+        _give(log, arguments.export, choice)
+        return 0
+    _write(_review(arguments, log, choice), arguments)
+    return 0
+
+
+def _choice(arguments: argparse.Namespace) -> Choice:
+    from pedal.app.review.choice import Choice, parse_key_words, parse_since
+
+    return Choice(
+        since_s=None if arguments.since is None else parse_since(arguments.since, now_s=time.time()),
+        session=arguments.session,
+        key=None if arguments.key is None else parse_key_words(arguments.key),
+        target=arguments.target,
+        player=arguments.player,
+    )
+
+
+def _review(arguments: argparse.Namespace, log: Path, choice: Choice) -> Review:
+    from pedal.app.review.review import review_of
+
+    return review_of(log, choice, with_traces=bool(arguments.html or arguments.plot or arguments.midi))
+
+
+def _write(review: Review, arguments: argparse.Namespace) -> None:
+    from pedal.app.review import data, page, terminal
+
+    if arguments.csv:
+        with _opened(arguments.csv) as file:
+            data.write_csv(review, file)
+    if arguments.html:
+        with _opened(arguments.html) as file:
+            file.write(page.page_of(review))
+    if arguments.plot:
+        from pedal.app.review.plot import save_plot
+
+        save_plot(review, arguments.plot)
+    if arguments.midi:
+        from pedal.app.review.midi import save_midi
+
+        save_midi(review, arguments.midi)
+    if arguments.json:
+        print(data.json_of(review))
+    elif not (arguments.csv or arguments.html or arguments.plot or arguments.midi):
+        print(terminal.text_of(review), end="")
+
+
+def _opened(path: Path):
+    try:
+        return path.open("w", encoding="utf-8", newline="")
+    except OSError as error:
+        raise StoreError(f"{path} cannot be written: {error.strerror}.") from error
+
+
+def _give(log: Path, path: Path, choice: Choice) -> None:
+    from pedal.app.store.sharing import export_sessions
+
+    print(export_sessions(log, path, choice))
+
+
+def _take_in(path: Path, log: Path) -> None:
+    from pedal.app.store.sharing import import_sessions
+
+    print(import_sessions(path, log))

@@ -1,0 +1,93 @@
+"""What the pictures draw, apart from how: traces from their onset, misses by session, errors of pre-bends."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedal.app.review.review import Review
+from pedal.progress.figures import Figures, misses_by_session
+from pedal.progress.logged_note import LoggedNote
+from pedal.theory.cents import hz_of
+from pedal.theory.spelling import parse_pitch
+
+MOST_CURVES = 30
+MOST_TARGETS = 4
+BIN_CENTS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Curves:
+    """Traces of one target laid over each other. Each is (seconds since its onset, cents).
+
+    Cents count from the target for bends and pre-bends, from the rest note as heard for curls.
+    """
+
+    target: str
+    curl: bool
+    curves: tuple[tuple[NDArray[np.float64], NDArray[np.float64]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """One target from session to session: (session, middle miss), in cents or, of curls, in percent released."""
+
+    row: Figures
+    points: tuple[tuple[int, float], ...]
+    percent: bool
+
+
+def most_tried(review: Review) -> list[str]:
+    """Names of the targets with the most tries, most first."""
+    rows = sorted(review.tables["target"], key=lambda row: -row.tries)
+    return [row.name for row in rows[:MOST_TARGETS]]
+
+
+def curves_of(review: Review, target: str) -> Curves:
+    """The newest traces of a target that the log still holds."""
+    curves = []
+    curl = target.endswith(" curl")
+    for note, entry in zip(reversed(review.notes), reversed(review.entries), strict=True):
+        if note.target == target and (curve := _curve(note, entry.a4_hz, curl=curl)) is not None:
+            curves.append(curve)
+            if len(curves) == MOST_CURVES:
+                break
+    return Curves(target, curl, tuple(curves))
+
+
+def _curve(note: LoggedNote, a4_hz: float, *, curl: bool) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
+    verdict = note.verdict
+    name = verdict.rest_note if curl or verdict.rest_note is not None else verdict.target_note
+    if verdict.trace is None or name is None or (not curl and verdict.target_note is None):
+        return None
+    zero_hz = hz_of(parse_pitch(name), a4_hz=a4_hz) * 2 ** ((verdict.rest_cents or 0.0) / 1200)
+    cents = 1200 * np.log2(verdict.trace.hz / zero_hz)
+    if not curl and verdict.target_note is not None:
+        cents = cents - 100.0 * (parse_pitch(verdict.target_note) - parse_pitch(name))
+    return verdict.trace.time_s - verdict.onset_s, cents
+
+
+def courses_of(review: Review) -> list[Course]:
+    """Every target with a middle miss in at least two sessions, most tried first."""
+    courses = []
+    for row in sorted(review.tables["target"], key=lambda row: -row.tries):
+        points = misses_by_session([note for note in review.notes if note.target == row.name])
+        percent = row.bias_cents is None
+        if len(points) > 1:
+            scaled = tuple((session, 100 * miss if percent else miss) for session, miss in points)
+            courses.append(Course(row, scaled, percent))
+    return courses
+
+
+def prebend_errors(review: Review) -> list[float]:
+    """Signed errors of all pre-bends in cents."""
+    return [n.error_cents for n in review.notes if n.skill == "prebend" and n.error_cents is not None]
+
+
+def binned(errors: Sequence[float]) -> list[tuple[int, int]]:
+    """(lower edge in cents, count) of bins of five cents, from the lowest to the highest, the empty ones too."""
+    edges = [BIN_CENTS * int(np.floor(error / BIN_CENTS)) for error in errors]
+    return [(edge, edges.count(edge)) for edge in range(min(edges), max(edges) + 1, BIN_CENTS)] if edges else []

@@ -1,0 +1,52 @@
+"""A review as data: one JSON object of figures, or one CSV row a note."""
+
+from __future__ import annotations
+
+import csv
+import json
+import math
+from dataclasses import fields, is_dataclass
+from typing import TextIO
+
+from pedal.app.review.review import Review
+from pedal.app.store.row import VERDICT_COLUMNS
+from pedal.modes.log_entry import LogEntry
+
+Plain = dict[str, "Plain"] | list["Plain"] | str | float | int | bool | None
+
+_ENTRY_COLUMNS = tuple(f.name for f in fields(LogEntry) if f.name not in ("verdict", "target_note"))
+
+
+def json_of(review: Review) -> str:
+    """The figures, advice and sessions as one JSON object; an interval without bounds has null at its ends."""
+    whole: Plain = {
+        "advice": [plain(advice) for advice in review.advice],
+        "silence": None if review.advice else review.silence,
+        "overall": plain(review.overall),
+        "by": {name: [plain(row) for row in rows] for name, rows in review.tables.items()},
+        "sessions": [plain(session) for session in review.sessions],
+    }
+    return json.dumps(whole, ensure_ascii=False, indent=2, allow_nan=False)
+
+
+def plain(value: object) -> Plain:
+    """A frozen value as JSON knows it."""
+    if is_dataclass(value):
+        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    if value is None or isinstance(value, str | float | int):
+        return value
+    raise TypeError(f"value must be plain data, got {type(value).__name__}")
+
+
+def write_csv(review: Review, file: TextIO) -> None:
+    """One row a note: session, what was asked (`asked_note`), then the verdict's fields; empty where there is none."""
+    writer = csv.writer(file, lineterminator="\n")
+    writer.writerow(("session_uid", "session", "begun", "player", *_ENTRY_COLUMNS, "asked_note", *VERDICT_COLUMNS))
+    for note, entry in zip(review.notes, review.entries, strict=True):
+        session = review.sessions[note.session - 1]
+        own = [getattr(entry, name) for name in _ENTRY_COLUMNS]
+        judged = [getattr(entry.verdict, name) for name in VERDICT_COLUMNS]
+        known = (session.uid, session.id, f"{session.begun_wall_s:.0f}", session.player)
+        writer.writerow((*known, *own, entry.target_note, *judged))

@@ -1,0 +1,187 @@
+"""Small pictures for the page, drawn as SVG text: no library, no script, colours from the page's style."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+
+import numpy as np
+
+from pedal.app.review.curves import Course, Curves, binned
+from pedal.app.review.words import number_words
+from pedal.progress.figures import Figures
+from pedal.progress.naming import target_for_eyes
+from pedal.verdicts.aim import Bands
+
+WIDTH = 360
+"""Drawn for a phone held upright, so that letters are readable there without zooming."""
+
+_LEFT, _RIGHT = 8, 352
+_POINTS = 60
+
+
+def bias_picture(rows: Sequence[Figures], bands: Bands) -> str:
+    """Each target's middle error with its interval (thick) and its spread (thin), over the band that counts as true."""
+    drawn = [row for row in rows if row.bias_cents is not None and row.bias_cents.bounded]
+    reach = max([40.0, *(abs(end) for row in drawn for end in _ends(row))])
+    reach = 20.0 * np.ceil(reach / 20.0)
+    axis = _Axis(-reach, reach, 100, _RIGHT)
+    height = 34 + 30 * len(drawn)
+    parts = [
+        _rect(
+            "band", axis.at(-bands.true_cents), 6, axis.at(bands.true_cents) - axis.at(-bands.true_cents), height - 30
+        )
+    ]
+    parts += [
+        _line("axis", axis.at(0), 6, axis.at(0), height - 24),
+        *_scale(axis, height - 8, step=20 if reach <= 60 else 40),
+    ]
+    for number, row in enumerate(drawn):
+        y = 22 + 30 * number
+        low, high = _ends(row)
+        bias = row.bias_cents
+        assert bias is not None
+        parts += [_text("name", _LEFT, y + 5, target_for_eyes(row.name).replace("pre-bend", "pre"))]
+        parts += [
+            _line("spread", axis.at(low), y, axis.at(high), y),
+            _line("interval", axis.at(bias.low), y, axis.at(bias.high), y),
+        ]
+        parts += [f'<circle class="dot" cx="{axis.at(bias.value):.1f}" cy="{y}" r="4.5"/>']
+    words = "; ".join(f"{target_for_eyes(r.name)} {r.bias_cents.value:+.0f} cents" for r in drawn if r.bias_cents)
+    return _svg("bias", height, "Bias and spread by target", f"Middle error of each target: {words}.", parts)
+
+
+def course_picture(course: Course, number: int) -> str:
+    """The middle miss of each session, and the fitted line where a trend may be announced."""
+    sessions = [session for session, _ in course.points]
+    values = [value for _, value in course.points]
+    unit = " %" if course.percent else " cents"
+    x, y = _Axis(min(sessions), max(sessions), 46, _RIGHT - 6), _Axis(0, _nice(max(values)), 92, 10)
+    parts = [_line("axis", 40, y.at(0), _RIGHT, y.at(0)), _text("tick end", 36, y.at(0) + 4, "0")]
+    parts += [
+        _line("grid", 40, y.at(y.high), _RIGHT, y.at(y.high)),
+        _text("tick end", 36, y.at(y.high) + 4, f"{y.high:.0f}"),
+    ]
+    parts += [f'<circle class="dot" cx="{x.at(s):.1f}" cy="{y.at(v):.1f}" r="3"/>' for s, v in course.points]
+    parts += [
+        _text("tick", 46, 110, f"session {sessions[0]}"),
+        _text("tick end", _RIGHT, 110, f"session {sessions[-1]}"),
+    ]
+    said = "No trend beyond chance."
+    if course.row.trend is not None and course.row.trend_stands:
+        trend, scale = course.row.trend, 100 if course.percent else 1
+        first, last = max(0.0, scale * trend.first), max(0.0, scale * trend.last)
+        parts += [_line("fitted", x.at(sessions[0]), y.at(first), x.at(sessions[-1]), y.at(last))]
+        said = f"The fitted line goes from {first:.0f} to {last:.0f}{unit}."
+    what = "share released" if course.percent else "middle miss"
+    told = f"{what} in {len(values)} sessions, first {values[0]:.0f}, last {values[-1]:.0f}{unit}. {said}"
+    return _svg(f"course-{number}", 116, f"{target_for_eyes(course.row.name)}: {what} by session", told, parts)
+
+
+def curves_picture(curves: Curves, bands: Bands, number: int) -> str:
+    """Pitch from the onset, all tries over each other, with the target's band or the blue zone."""
+    ends = [float(part[0].max()) for part in curves.curves]
+    shown_s = min(3.0, float(np.median(ends)) if ends else 1.0)
+    low, high, band = (
+        (-20.0, 100.0, (bands.zone_low_cents, bands.zone_high_cents)) if curves.curl else _around(curves, bands)
+    )
+    x, y = _Axis(0, shown_s, 46, _RIGHT), _Axis(low, high, 178, 8)
+    parts = [_rect("band", 46, y.at(band[1]), _RIGHT - 46, y.at(band[0]) - y.at(band[1]))]
+    parts += [_line("grid", 46, y.at(v), _RIGHT, y.at(v)) for v in _marks(low, high)]
+    parts += [_text("tick end", 42, y.at(v) + 4, number_words(v)) for v in _marks(low, high)]
+    parts += [_polyline(x, y, part) for part in curves.curves]
+    parts += [_text("tick", 46, 196, "0 s"), _text("tick end", _RIGHT, 196, f"{shown_s:.1f} s")]
+    name = target_for_eyes(curves.target)
+    told = (
+        f"{len(curves.curves)} tries from the pluck on, in cents from the {'rest note' if curves.curl else 'target'}."
+    )
+    return _svg(f"curves-{number}", 202, f"{name}: pitch of the newest tries", told, parts)
+
+
+def prebend_picture(errors: Sequence[float], bands: Bands) -> str:
+    """How many pre-bends arrived how far off, in bins of five cents."""
+    bins = binned(errors)
+    low, high = min(bins[0][0], -20), max(bins[-1][0] + 5, 20)
+    most = max(count for _, count in bins)
+    x, y = _Axis(low, high, 30, _RIGHT), _Axis(0, most, 132, 12)
+    half = bands.against_drone().true_cents
+    parts = [_rect("band", x.at(-half), 8, x.at(half) - x.at(-half), 124)]
+    for edge, count in bins:
+        if count:
+            parts.append(
+                _rect("bar", x.at(edge) + 0.5, y.at(count), x.at(edge + 5) - x.at(edge) - 1, y.at(0) - y.at(count))
+            )
+    parts += [_line("axis", 30, y.at(0), _RIGHT, y.at(0)), _text("tick end", 26, y.at(most) + 5, str(most))]
+    parts += _scale(x, 150, step=20 if high - low <= 160 else 40)
+    told = f"{len(errors)} pre-bends; the median error is {np.median(errors):+.0f} cents."
+    return _svg("prebends", 156, "Errors of pre-bends in cents", told, parts)
+
+
+class _Axis:
+    """Values onto pixels."""
+
+    def __init__(self, low: float, high: float, first: float, last: float) -> None:
+        self.low, self.high, self._first, self._last = low, high, first, last
+
+    def at(self, value: float) -> float:
+        """The pixel of a value; both ends of an empty axis are its first."""
+        share = (value - self.low) / (self.high - self.low) if self.high > self.low else 0.0
+        return self._first + share * (self._last - self._first)
+
+
+def _ends(row: Figures) -> tuple[float, float]:
+    """From bias less spread to bias and spread."""
+    assert row.bias_cents is not None
+    spread = row.spread_cents or 0.0
+    return row.bias_cents.value - spread, row.bias_cents.value + spread
+
+
+def _around(curves: Curves, bands: Bands) -> tuple[float, float, tuple[float, float]]:
+    starts = [float(np.min(cents)) for _, cents in curves.curves]
+    low = 100.0 * np.floor(max(-500.0, min([-100.0, *starts])) / 100.0)
+    return low, 100.0, (-bands.true_cents, bands.true_cents)
+
+
+def _marks(low: float, high: float) -> list[float]:
+    step = 20.0 if high - low <= 120 else 100.0
+    return [float(value) for value in np.arange(low, high + 1, step)]
+
+
+def _nice(value: float) -> float:
+    """The next of 10, 20, 50, 100… at or above a value."""
+    return next(n for n in (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1e4) if n >= value)
+
+
+def _scale(axis: _Axis, y: float, *, step: int) -> list[str]:
+    first = step * int(np.ceil(axis.low / step))
+    return [
+        _text("tick middle", axis.at(v), y, number_words(v, signed=True))
+        for v in range(first, int(axis.high) + 1, step)
+    ]
+
+
+def _polyline(x: _Axis, y: _Axis, curve: tuple[np.ndarray, np.ndarray]) -> str:
+    keep = np.flatnonzero((curve[0] >= 0) & (curve[0] <= x.high))
+    keep = keep[:: max(1, len(keep) // _POINTS)]
+    cents = np.clip(curve[1][keep], y.low, y.high)
+    points = " ".join(f"{x.at(t):.1f},{y.at(c):.1f}" for t, c in zip(curve[0][keep], cents, strict=True))
+    return f'<polyline class="curve" points="{points}"/>'
+
+
+def _line(kind: str, x1: float, y1: float, x2: float, y2: float) -> str:
+    return f'<line class="{kind}" x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}"/>'
+
+
+def _rect(kind: str, x: float, y: float, width: float, height: float) -> str:
+    return f'<rect class="{kind}" x="{x:.1f}" y="{y:.1f}" width="{width:.1f}" height="{height:.1f}"/>'
+
+
+def _text(kind: str, x: float, y: float, words: str) -> str:
+    return f'<text class="{kind}" x="{x:.1f}" y="{y:.1f}">{escape(words)}</text>'
+
+
+def _svg(name: str, height: float, title: str, told: str, parts: Sequence[str]) -> str:
+    """An image with a name and a description for those who hear the page."""
+    head = f'<svg role="img" viewBox="0 0 {WIDTH} {height:.0f}" aria-labelledby="{name}-title {name}-desc">'
+    words = f'<title id="{name}-title">{escape(title)}</title><desc id="{name}-desc">{escape(told)}</desc>'
+    return "\n".join((head + words, *parts, "</svg>"))
