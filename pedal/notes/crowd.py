@@ -7,14 +7,18 @@ from collections import deque
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.pitch.company import unexplained_share
+from pedal.pitch.company import hear_company
+from pedal.pitch.reading import Reading
 
 WINDOW_S = 0.200
 LOOK_EACH_S = 0.100
 PLUCK_S = 0.050
 """The pick's own noise is over by then."""
-LEAST_SHARE = 0.05
-"""Half of the looks find at least so much that one string cannot explain: two were struck (measured on sampled guitars)."""
+CLEAR_SHARE = 0.20
+"""So much beside the string that explains most is a second one, whatever the tracker says."""
+DOUBTFUL_SHARE = 0.05
+"""So much is a second string if the tracker hears no pitch, or one so low that both strings are multiples of it."""
+SUBHARMONIC_RATIO = 0.7
 
 
 class Crowd:
@@ -23,20 +27,22 @@ class Crowd:
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._rate, self._hop_s = sample_rate, hop / sample_rate
         self._blocks: deque[NDArray[np.float32]] = deque(maxlen=max(1, round(WINDOW_S * sample_rate / hop)))
-        self._shares: list[float] = []
+        self._looks: list[bool] = []
         self._next_s = 0.0
 
     def begin(self, onset_s: float) -> None:
         """A note began."""
-        self._shares = []
+        self._looks = []
         self._next_s = onset_s + PLUCK_S + WINDOW_S
 
-    def listen(self, block: NDArray[np.float32], now_s: float, *, sounding: bool) -> None:
-        """One block more, its last sample at `now_s`; it is looked at only while a note is sounding."""
+    def listen(self, block: NDArray[np.float32], reading: Reading, *, sounding: bool) -> None:
+        """One block more and its reading; it is looked at only while a note is sounding."""
         self._blocks.append(block)
-        if sounding and now_s >= self._next_s and len(self._blocks) == self._blocks.maxlen:
-            self._next_s = now_s + LOOK_EACH_S
-            self._shares.append(unexplained_share(np.concatenate(self._blocks), self._rate))
+        if sounding and reading.heard_s >= self._next_s and len(self._blocks) == self._blocks.maxlen:
+            self._next_s = reading.heard_s + LOOK_EACH_S
+            company = hear_company(np.concatenate(self._blocks), self._rate)
+            least = DOUBTFUL_SHARE if reading.hz < SUBHARMONIC_RATIO * company.root_hz else CLEAR_SHARE
+            self._looks.append(company.share >= least)
 
     def forget(self) -> None:
         """Samples were lost: what was kept no longer joins on."""
@@ -45,4 +51,4 @@ class Crowd:
     @property
     def found(self) -> bool:
         """Whether a second string sounded with this note."""
-        return bool(self._shares) and float(np.median(self._shares)) >= LEAST_SHARE
+        return 2 * sum(self._looks) > len(self._looks)

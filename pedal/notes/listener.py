@@ -54,7 +54,7 @@ class Listener:
         if lost_samples:
             self._ear.forget()
             self._crowd.forget()
-        self._crowd.listen(block, reading.heard_s, sounding=self._onset_s is not None)
+        self._crowd.listen(block, reading, sounding=self._onset_s is not None)
         self._notice_strike(self._ear.strike_db(block), reading)
         pitched = reading.hz > 0.0 and reading.confidence >= CONFIDENT
         self._follow_row(reading, pitched=pitched)

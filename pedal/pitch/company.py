@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -23,8 +25,16 @@ LEAST_TONAL = 0.5
 """Less of the energy in sharp peaks is noise, not strings."""
 
 
-def unexplained_share(samples: NDArray[np.float32], sample_rate: int) -> float:
-    """Share of the brightness-weighed energy (0 to 1) outside the partials of the one string that explains most.
+@dataclass(frozen=True, slots=True)
+class Company:
+    """`root_hz`: fundamental of the one string that explains most (0.0: none); `share`: energy that it leaves, 0 to 1."""
+
+    root_hz: float
+    share: float
+
+
+def hear_company(samples: NDArray[np.float32], sample_rate: int) -> Company:
+    """The one string that explains most of the sound, and the brightness-weighed share of energy outside its partials.
 
     Parameters
     ----------
@@ -33,7 +43,7 @@ def unexplained_share(samples: NDArray[np.float32], sample_rate: int) -> float:
 
     Returns
     -------
-    share : near 0 for one string and for noise; 0.05 to 0.4 for two struck together a fourth apart.
+    company : its share near 0 for one string and for noise, 0.05 to 0.4 for two struck together a fourth apart.
 
     Notes
     -----
@@ -41,16 +51,18 @@ def unexplained_share(samples: NDArray[np.float32], sample_rate: int) -> float:
     """
     hz, energy = _peaks(samples, sample_rate)
     if not len(hz):
-        return 0.0
+        return Company(0.0, 0.0)
     bright = energy * (hz / LOWEST_HZ) ** BRIGHTNESS
     reach = LOBE / 2 * sample_rate / len(samples)
-    best = 0.0
+    best, best_root = 0.0, 0.0
     for root in hz[(hz < HIGHEST_ROOT_HZ) & (energy > energy.max() * 10 ** (-FUNDAMENTAL_DB / 10))]:
         number = np.maximum(1.0, np.round(hz / root))
         within = np.maximum(reach, number * root * (TOLERANCE + STIFFNESS * number**2))
         own = np.abs(hz - number * root) <= np.minimum(within, 0.4 * root)
-        best = max(best, float(bright[own].sum()))
-    return 1.0 - best / float(bright.sum())
+        explained = float(bright[own].sum())
+        if explained > best:
+            best, best_root = explained, float(root)
+    return Company(best_root, max(0.0, 1.0 - best / float(bright.sum())))
 
 
 def _peaks(samples: NDArray[np.float32], sample_rate: int) -> tuple[Floats, Floats]:
