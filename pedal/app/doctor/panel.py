@@ -1,4 +1,4 @@
-"""The panel: whether it answers, how long a frame takes on its bus, and whether it can be read from where the player is."""
+"""The panel: whether it answers, and how long a frame takes on its bus."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from pedal.app.settings.parts import Display, Settings
 CLOCKS_A_BYTE = 9
 """Eight bits and the acknowledge (I2C-bus specification)."""
 FRAME_BYTES = {"ssd1306": 1034, "ssd1309": 1034, "sh1106": 1080}
-"""A full frame of 128 x 64 on the wire, with addresses and control bytes, counted from the bytes that luma.oled sends."""
+"""A full frame of 128 x 64 on the wire, with addresses and control bytes, counted from what luma.oled sends."""
 SLOWEST_FRAME_S = 0.03
 """A full frame must fit thirty a second; changed columns alone are some sixteen times quicker."""
 KERNEL_DEFAULT_HZ = 100_000

@@ -28,9 +28,10 @@ def summary(findings: list[Finding]) -> str:
     missing, warnings = (sum(finding.mark == mark for finding in findings) for mark in ("missing", "warn"))
     if not missing and not warnings:
         return "All that the settings ask for works."
+    better = f"; {_count(warnings, 'thing')} could be better." if warnings else "."
     if not missing:
-        return f"All that the settings ask for works; {_count(warnings, 'thing')} could be better."
-    return f"{_count(missing, 'thing')} missing, {_count(warnings, 'thing')} could be better."
+        return f"All that the settings ask for works{better}"
+    return f"{_count(missing, 'thing')} of what the settings ask for {'is' if missing == 1 else 'are'} missing{better}"
 
 
 def as_json(findings: Iterable[Finding]) -> str:

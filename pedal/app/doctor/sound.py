@@ -22,9 +22,19 @@ PLAUSIBLE_CENTS = 50.0
 _SILENT_DB, _CLIPPED_DB = -70.0, -0.1
 
 
-def devices(list_devices: Callable[[], Sequence[SoundDevice]], settings: Settings) -> Iterator[Finding]:
+def survey(settings: Settings, *, hear: bool) -> Iterator[Finding]:
+    """The library, every device, and with `hear` what the configured input delivers."""
+    from pedal.app import wiring
+
+    yield Finding("sound library", "ok", wiring.portaudio_version())
+    found = wiring.sound_devices()
+    yield from devices(found)
+    if hear and any(device.inputs for device in found):
+        yield from input_in_use(wiring.audio_source(settings.audio), settings)
+
+
+def devices(found: Sequence[SoundDevice]) -> Iterator[Finding]:
     """Every device in and out, and whether there is an input at all."""
-    found = list_devices()
     for device in found:
         ways = [f"{n} {way}" for n, way in ((device.inputs, "in"), (device.outputs, "out")) if n]
         usual = [
@@ -73,7 +83,7 @@ def listen(source: AudioSource, now_s: Callable[[], float] = time.monotonic) -> 
 def input_in_use(
     source: AudioSource, settings: Settings, now_s: Callable[[], float] = time.monotonic
 ) -> Iterator[Finding]:
-    """Open the configured input for a second: does it open, at the rate asked for, and is that rate true?"""
+    """Open the configured input for a second: whether it opens, at the rate asked for, and tells its rate truly."""
     device, label_hz, delivered = listen(source, now_s)
     yield Finding("input in use", "ok", f"{device}, {label_hz} Hz, channel {settings.audio.channel}")
     if label_hz != settings.audio.rate_hz:
@@ -105,11 +115,6 @@ def _level(delivered: Delivered) -> Iterator[Finding]:
         yield Finding("input level", "warn", f"{fact}: clipped", "turn the input gain down")
     elif delivered.peak_db < _SILENT_DB:
         remedy = "play while the doctor listens; if it stays silent look at cable, volume, gain and audio.channel"
-        yield Finding("input level", "ok", f"{fact}: silence. {remedy}")
+        yield Finding("input level", "ok", f"{fact}: silence", remedy)
     else:
         yield Finding("input level", "ok", fact)
-
-
-def library(version: Callable[[], str]) -> Iterator[Finding]:
-    """The sound library and its version."""
-    yield Finding("sound library", "ok", version())

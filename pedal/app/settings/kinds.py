@@ -154,20 +154,26 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
-class Rotation:
-    """Half-turns of a panel, written in degrees."""
+class OneNumber:
+    """One of a few whole numbers."""
+
+    numbers: tuple[int, ...]
+    unit: str = ""
 
     @property
     def expected(self) -> str:
-        return "0 or 180 degrees"
+        """In words."""
+        return f"one of {', '.join(map(str, self.numbers))}{_unit(self.unit)}"
 
     def read(self, node: Node) -> int:
-        text = scalar_text(node, "number")
-        if text not in {"0", "180"}:
-            raise Unfit(text[:40])
-        return int(text)
+        """The number."""
+        value = Whole(self.numbers[0], self.numbers[-1]).read(node)
+        if value not in self.numbers:
+            raise Unfit(str(value), str(min(self.numbers, key=lambda number: abs(number - value))))
+        return value
 
     def write(self, value: int) -> str:
+        """Decimal."""
         return str(value)
 
 

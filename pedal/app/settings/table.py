@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any, get_args
 
-from pedal.app.settings.kinds import Amount, Choice, Device, Kind, Maybe, OnOff, Place, Rotation, Several, Whole
+from pedal.app.settings.kinds import Amount, Choice, Device, Kind, Maybe, OneNumber, OnOff, Place, Several, Whole
 from pedal.app.settings.music_kinds import KeyWords, TuningWords
 from pedal.modes.action_map import MOST_SWITCHES, SCREENS
 from pedal.modes.happening import Action
@@ -19,6 +19,8 @@ from pedal.verdicts.aim import Bands
 
 MODES = ("tune", "watch", "curl", "ladder", "blind", "echo", "recall")
 GPIO = Whole(0, 27, "(a GPIO number, not a pin of the header)")
+SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
+"""What the panel's library allows."""
 _BANDS = Bands()
 
 
@@ -116,11 +118,12 @@ ROWS: tuple[Row, ...] = (
     Row("display.i2c_address", Whole(0x08, 0x77, hexadecimal=True), 0x3C, "The panel's I2C address; 0x3C or 0x3D."),
     Row("display.spi_port", Whole(0, 6), 0, "The SPI bus: 0 is the one on the header."),
     Row("display.spi_device", Whole(0, 2), 0, "The SPI chip select."),
-    Row("display.spi_hz", Whole(500_000, 32_000_000, "Hz"), 8_000_000, "The SPI clock."),
+    Row("display.spi_hz", OneNumber(SPI_CLOCKS_HZ, "Hz"), 8_000_000,
+        "The SPI clock; these panels are made for up to 10 MHz."),
     Row("display.data_pin", GPIO, 24, "SPI only: the GPIO of the panel's D/C line."),
     Row("display.reset_pin", GPIO, 25, "SPI only: the GPIO of the panel's reset line."),
     Row("display.size", Choice(("128x64", "128x32")), "128x64", "Dots across and down."),
-    Row("display.rotation", Rotation(), 0, "180 turns the picture upside down."),
+    Row("display.rotation", OneNumber((0, 180), "degrees"), 0, "180 turns the picture upside down."),
     Row("display.contrast", Whole(0, 255), 207, "The panel's contrast; lower ages it less."),
     Row("display.inverse", OnOff(), False, "Dark on light."),
     Row("display.density", Choice(("glance", "close")), "glance",

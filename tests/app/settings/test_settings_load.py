@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedal.app.settings import parts
-from pedal.app.settings.kinds import Amount, Choice, Device, Maybe, OnOff, Place, Rotation, Several, Whole
+from pedal.app.settings.kinds import Amount, Choice, Device, Maybe, OneNumber, OnOff, Place, Several, Whole
 from pedal.app.settings.load import load, loads, settings_file
 from pedal.app.settings.music_kinds import KeyWords, TuningWords
 from pedal.app.settings.table import ACTIONS, MODES, PRESSES, ROWS, SECTIONS
@@ -164,8 +164,8 @@ def values_of(kind) -> st.SearchStrategy:
             return st.booleans()
         case Choice():
             return st.sampled_from(kind.words)
-        case Rotation():
-            return st.sampled_from((0, 180))
+        case OneNumber():
+            return st.sampled_from(kind.numbers)
         case KeyWords():
             letters = st.sampled_from("ABCDEFG")
             signs = st.sampled_from(("", "#", "b"))

@@ -1,0 +1,92 @@
+"""`undertoe doctor`: says what works here, and what to do about what does not."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pedal.app.doctor.finding import Finding
+    from pedal.app.settings.parts import Settings
+
+NAME = "doctor"
+HELP = "say what works on this machine, and the remedy for what does not"
+EXAMPLES = """\
+examples:
+  undertoe doctor                look at everything; status 0 when all that the settings ask for works
+  undertoe doctor --no-listen    the same without opening the sound input
+  undertoe doctor --panel        put test pictures on the panel, one after another
+  undertoe doctor --switches     say each press and release as it comes
+  undertoe doctor --json         the findings for a program
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the verb."""
+    parser.epilog = EXAMPLES
+    parser.add_argument("--config", metavar="FILE.yaml", type=Path, help="look by these settings")
+    parser.add_argument("--no-listen", action="store_true", help="do not open the sound input for a second")
+    parser.add_argument("--json", action="store_true", help="print the findings as JSON")
+    parser.add_argument("--panel", action="store_true", help="put test pictures on the panel and time a frame")
+    parser.add_argument("--switches", action="store_true", help="wait for presses and say each one")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """0 when all that the settings ask for works, 1 when something is missing."""
+    from pedal.app.doctor import report, service
+    from pedal.app.settings.load import settings_file
+
+    settings, findings = service.settings_in_use(settings_file(arguments.config))
+    findings += _look_everywhere(settings, listen=not arguments.no_listen)
+    if arguments.panel or arguments.switches:
+        findings += _try_by_hand(arguments, settings)
+    if arguments.json:
+        print(report.as_json(findings))
+    else:
+        print("\n".join([*report.as_lines(findings), "", report.summary(findings)]))
+    return 1 if any(finding.mark == "missing" for finding in findings) else 0
+
+
+def _look_everywhere(settings: Settings, *, listen: bool) -> list[Finding]:
+    from pedal.app import wiring
+    from pedal.app.doctor import access, panel, pins, service, sound, storage, system
+    from pedal.app.doctor.apart import look_apart
+    from pedal.app.doctor.finding import Look, look_safely
+    from pedal.app.doctor.machine import Machine
+
+    machine = Machine()
+    before: dict[str, Look] = {
+        "versions": system.versions,
+        "processor clock": partial(system.clock, machine),
+        "real time": access.real_time,
+        "device files": partial(access.devices, machine, settings),
+    }
+    after: dict[str, Look] = {
+        "panel": lambda: panel.panel(machine, settings, wiring.address_answers),
+        "pins": lambda: pins.pins(machine, settings, wiring.pin_library),
+        "storage": partial(storage.storage, settings),
+        "service": partial(service.service, machine),
+    }
+    findings = [finding for part, look in before.items() for finding in look_safely(part, look)]
+    findings += look_apart("sound", partial(sound.survey, settings, hear=listen))
+    return findings + [finding for part, look in after.items() for finding in look_safely(part, look)]
+
+
+def _try_by_hand(arguments: argparse.Namespace, settings: Settings) -> list[Finding]:
+    from pedal.app import wiring
+    from pedal.app.doctor import by_hand
+    from pedal.app.doctor.finding import look_safely
+
+    say = partial(print, file=sys.stderr, flush=True)
+    findings: list[Finding] = []
+    if arguments.panel:
+        findings += look_safely(
+            "panel", lambda: by_hand.try_panel(wiring.panel(settings.display), settings.display, say)
+        )
+    if arguments.switches:
+        pins = settings.switches.pins
+        findings += look_safely("switches", lambda: by_hand.try_switches(wiring.footswitches(pins), pins, say))
+    return findings
