@@ -54,3 +54,25 @@ def find_period(likeness: NDArray[np.float32], shortest: int) -> tuple[float, fl
             break
         lag = (finer + shortest) / times
     return lag, clarity
+
+
+
+def alike(history: NDArray[np.float32], lag: float, window: int) -> float:
+    """Likeness of the newest `window` samples to those `lag` before, read between the samples."""
+    whole = int(lag)
+    reader = READERS[int((lag - whole) * len(READERS))]
+    end = len(history) - whole + READER_TAPS // 2 - 1
+    newest = history[len(history) - window :]
+    past = np.correlate(history[end - window - READER_TAPS + 1 : end], reader, "valid")
+    each = float(newest.dot(newest)) + float(past.dot(past))
+    return 2.0 * float(newest.dot(past)) / (each + 1e-12)
+
+
+def _reader(part: float) -> NDArray[np.float32]:
+    at = np.arange(READER_TAPS) - READER_TAPS // 2 + part
+    kernel = np.sinc(at) * np.kaiser(READER_TAPS, 5.0)
+    return (kernel / kernel.sum()).astype(np.float32)
+
+
+READER_TAPS = 12
+READERS = tuple(_reader((i + 0.5) / 16) for i in range(16))

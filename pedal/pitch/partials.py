@@ -53,12 +53,12 @@ def lenses(rate: float) -> tuple[Lens, ...]:
     return tuple(Lens(LOWEST_HZ * 2.0 ** (i * STEP_CENTS / 1200), rate) for i in range(steps))
 
 
-def dominant(power: list[float]) -> int:
+def dominant(power: list[float], share: float) -> int:
     """2 or 3 if nearly all power of the first four partials lies at multiples of that many."""
     first, second, third, fourth = power
-    if first + third < ODD_SHARE * (second + fourth):
+    if first + third < share * (second + fourth):
         return 2
-    if first + second + fourth < ODD_SHARE * third:
+    if first + second + fourth < share * third:
         return 3
     return 1
 
@@ -96,7 +96,7 @@ class Partials:
         if lens.count < 4:
             return 1
         z = lens.rows.dot(history[len(history) - lens.length :]).tolist()
-        return dominant([z[k] * z[k] + z[k + 4] * z[k + 4] for k in range(4)])
+        return dominant([z[k] * z[k] + z[k + 4] * z[k + 4] for k in range(4)], ODD_SHARE)
 
     def _look(self, history: NDArray[np.float32], lens: Lens) -> list[float]:
         z = lens.rows.dot(history[len(history) - lens.length :]).tolist()

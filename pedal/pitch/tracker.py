@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pedal.pitch.correlation import Correlation
 from pedal.pitch.gate import Gate
 from pedal.pitch.intake import SHORTEST_TICK_S, TICK_S, Intake
-from pedal.pitch.lag import find_period, peak_near
+from pedal.pitch.lag import alike, find_period
 from pedal.pitch.motion import Motion
 from pedal.pitch.noise import Noise
 from pedal.pitch.onset import Jump, NEW_SHARE_DB, SILENT_POWER
@@ -56,6 +56,7 @@ class Tracker:
         self._likeness = 0.0
         self._ticks = 0
         self._ticks_heard = 0
+        self._doubts = 0
         self._since_attack = 200
         self.now_hz = 0.0
 
@@ -107,7 +108,7 @@ class Tracker:
             if self._since_struck > 3 * self._rate / self.now_hz + 0.006 * self._rate:
                 attack = max(attack, novelty)
         self._attack_db = attack
-        self._since_struck = min(self._since_struck + count, self._whole)
+        self._since_struck += count
         self._since_attack = 0 if attack > 6.0 and self._ticks_heard > 6 else self._since_attack + 1
         if attack > STRUCK_DB and self._since_struck > 0.008 * self._rate:
             self._since_struck = count
@@ -143,7 +144,7 @@ class Tracker:
         return max(0.0, min(jump, share))
 
     def _search(self) -> None:
-        elapsed = self._since_struck
+        elapsed = min(self._since_struck, self._whole)
         template = min(int(0.42 * elapsed), self._most_template)
         if template < 20:
             return
@@ -170,6 +171,7 @@ class Tracker:
 
     def _hold(self, hz: float, clarity: float) -> None:
         self._held = True
+        self._doubts = 0
         self._likeness = clarity
         self._each = 2 * self._gate.loudest * 32
         self._both = clarity * self._each
@@ -190,16 +192,32 @@ class Tracker:
         scale = 1200 / math.log(2) / (2 * math.pi * hz)
         motion.hear(1200 * math.log2(hz2 / self._ref), seconds, variance * scale * scale)
         self._ticks += 1
-        if self._ticks & 3 == 3 and hz < 1000:
-            times = dominant(self._partials.amplitudes)
-            if times > 1:
-                self._hold(hz2 * times, self._likeness)
-                return
+        if self._ticks & 3 == 3 and self._wrong_octave(hz2):
+            return
         if self._likeness < CLEAR_ENOUGH:
             self._held = False
             self._hz = self.now_hz = 0.0
             return
         self._show(max(0.0, self._likeness), count / self._rate)
+
+    def _wrong_octave(self, hz: float) -> bool:
+        """Starts anew an octave (or a twelfth) off if the partials say so."""
+        early = self._since_struck < 0.045 * self._rate
+        times = 1
+        if hz < 1000:
+            times = dominant(self._partials.amplitudes, 0.03 if early else 0.003)
+        if times == 1 and self._ticks & 7 == 7 and hz > 120 and self._likeness < 0.93:
+            period = self._rate / hz
+            window = int(0.02 * self._rate)
+            history = self._intake.newest(window + int(2 * period) + 16)
+            once, twice = alike(history, period, window), alike(history, 2 * period, window)
+            self._doubts = self._doubts + 1 if 1 - twice < 0.3 * (1 - once) else 0
+            if self._doubts >= 2:
+                times = 0.5
+        if times == 1:
+            return False
+        self._hold(hz * times, self._likeness)
+        return True
 
     def _show(self, clarity: float, tick_s: float = TICK_S) -> None:
         motion = self._motion
