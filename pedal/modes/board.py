@@ -6,28 +6,29 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
 from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
-from pedal.modes.happening import Action, Command, Happening, LogPaused, SwitchTrouble
+from pedal.modes.echo import Echo
+from pedal.modes.happening import Action, Command, DevicesFound, Happening, Heard, LogPaused, SwitchTrouble
 from pedal.modes.ladder import Ladder
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
 from pedal.modes.memory import Memory, remember, restore
+from pedal.modes.menu import Menu
+from pedal.modes.menu_items import TONICS
 from pedal.modes.mode import Mode
 from pedal.modes.place import BoardSettings, ModeName
+from pedal.modes.recall import Recall
 from pedal.modes.screen_model import ScreenModel
 from pedal.modes.tried import Tried
+from pedal.modes.tune import Tune
 from pedal.modes.watch import Watch
 from pedal.theory.scale import Key
-from pedal.theory.spelling import PitchClass
 from pedal.verdicts.aim import Aim
+from pedal.verdicts.verdict import Verdict
 
 __all__ = ["Answer", "Board", "BoardSettings", "DroneOrder"]
-
-_KEY_WORDS = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
-KEYS = tuple(PitchClass(word[0], word.count("#") - word.count("b")) for word in _KEY_WORDS)
-"""The keys a switch walks through, in the spelling that needs fewest accidentals."""
-
 
 Word = TypeVar("Word")
 
@@ -62,19 +63,26 @@ class Board:
     def __init__(
         self, settings: BoardSettings, memory: Mapping[str, object] | None = None, past: Iterable[LogEntry] = ()
     ) -> None:
-        self._place = _on_the_neck(restore(settings, memory or {}))
+        remembered = memory or {}
+        self._place = _on_the_neck(restore(settings, remembered))
+        self._margins, self._menu = Margins(), Menu()
         self._tried = Tried(past)
-        self._margins = Margins()
-        self._modes = self._make_modes(memory or {})
-        self._drone_on = self._lent = self._mode.wants_drone
+        self._ladder, self._blind = Ladder(self._place, self._tried), Blind(self._place, self._tried)
+        self._recall = Recall(self._place)
+        self._modes = self._gather_modes()
+        self._ladder.recall(remembered)
+        self._blind.recall(remembered.get("blind"))
+        self._lent = False
+        self._before: ModeName = self._place.mode
+        self._enter(self._place.mode)
         self.aim = self._find_aim()
         self._remembered = self.memory()
 
-    def _make_modes(self, memory: Mapping[str, object]) -> dict[ModeName, Mode]:
+    def _gather_modes(self) -> dict[ModeName, Mode]:
         place = self._place
-        self._ladder = Ladder(place, self._tried)
-        self._ladder.recall(memory)
-        modes: tuple[Mode, ...] = (Watch(place), Curl(place), self._ladder)
+        modes: tuple[Mode, ...] = (
+            Tune(place), Watch(place), Curl(place), self._ladder, self._blind, Echo(place), self._recall
+        )  # fmt: skip
         return {mode.name: mode for mode in modes}
 
     @property
@@ -90,7 +98,7 @@ class Board:
     def drone(self) -> DroneOrder:
         """What the drone shall play now."""
         place = self._place
-        return drone_order(place.key, place.drone, place.chord, a4_hz=place.a4_hz) if self._drone_on else SILENCE
+        return drone_order(place.key, place.drone, place.chord, a4_hz=place.a4_hz) if place.drone_on else SILENCE
 
     def step(self, happening: Happening) -> Answer:
         """Take one happening. Never raises, whatever the order they come in."""
@@ -98,50 +106,82 @@ class Board:
         match happening:
             case SwitchTrouble() | LogPaused():
                 return Answer()
+            case DevicesFound(names=names):
+                self._place = replace(self._place, devices=names)
+                return Answer()
             case Command(action=action):
                 before = self.drone
                 entries = self._obey(action)
                 return self._answer(entries, self.drone if self.drone != before else None)
             case _:
-                entries = self._mode.hear(happening)
+                entries = self._hear(happening)
                 return self._answer(entries, None) if entries else Answer()
+
+    def _hear(self, heard: Heard) -> tuple[LogEntry, ...]:
+        """What comes from the strings goes to the mode; a note that ends while the menu is up is not judged."""
+        if self._menu.open:
+            self._menu.hear(heard)
+            if isinstance(heard, Verdict):
+                return ()
+        return self._mode.hear(heard)
 
     def screen(self) -> ScreenModel:
         """What the screen says now."""
         place = self._place
-        status = self._margins.status(place.mode, str(place.key), drone=self._drone_on)
-        return self._mode.screen(status)
+        name = "menu" if self._menu.open else place.mode
+        status = self._margins.status(name, str(place.key), drone=place.drone_on)
+        return self._menu.screen(status, place) if self._menu.open else self._mode.screen(status)
 
     def memory(self) -> Memory:
         """Plain words to remember: mode, key, position, target, what the menu changed.
 
         Whether the drone was on is not among them: after a power cut it does not come back by itself.
         """
-        return remember(self._place) | self._ladder.remember()
+        return remember(self._place) | self._ladder.remember() | {"blind": self._blind.index}
 
     def _answer(self, entries: tuple[LogEntry, ...], drone: DroneOrder | None) -> Answer:
-        entries = tuple(replace(entry, drone=self._drone_on) for entry in entries)
+        entries = tuple(replace(entry, drone=self._place.drone_on) for entry in entries)
         self._tried.add(entries)
+        self._recall.add(entries)
         self.aim = self._find_aim()
         memory = self.memory()
         changed, self._remembered = memory != self._remembered, memory
         return Answer(entries, drone, remember=changed)
 
     def _obey(self, action: Action) -> tuple[LogEntry, ...]:
+        match action:
+            case "drone":
+                self._lent = False
+                self._move(replace(self._place, drone_on=not self._place.drone_on))
+            case "drone_chord":
+                self._move(replace(self._place, chord=(self._place.chord + 1) % len(STEPS)))
+            case "model_end":
+                return self._mode.command(action)
+            case _ if self._menu.open or action == "menu":
+                self._take_from_menu(self._menu.command(action, self._place))
+            case _:
+                return self._play(action)
+        return ()
+
+    def _take_from_menu(self, place: BoardSettings) -> None:
+        if (place.drone, place.drone_on) != (self._place.drone, self._place.drone_on):
+            self._lent = False
+        self._move(place)
+
+    def _play(self, action: Action) -> tuple[LogEntry, ...]:
+        """What moves the player about, or means something in the mode itself."""
         place = self._place
         match action:
             case "next_mode" | "previous_mode":
                 self._enter(_neighbour(place.modes, place.mode, 1 if action == "next_mode" else -1))
-            case "recall" if "recall" in self._modes:
+            case "recall":
                 self._enter("recall")
+            case "back":
+                self._enter(self._before)
             case "next_key" | "previous_key":
                 self._move(replace(place, key=_key_beside(place.key, 1 if action == "next_key" else -1)))
             case "next_position" | "previous_position":
                 self._move(_position_beside(place, 1 if action == "next_position" else -1))
-            case "drone":
-                self._drone_on, self._lent = not self._drone_on, False
-            case "drone_chord":
-                self._move(replace(place, chord=(place.chord + 1) % len(STEPS)))
             case "cross_off":
                 return self._cross_off()
             case _:
@@ -150,13 +190,14 @@ class Board:
 
     def _enter(self, name: ModeName) -> None:
         """Another mode. A drone that a mode asked for goes with it; one that the player switched on stays."""
-        if self._lent:
-            self._drone_on = self._lent = False
-        self._place = replace(self._place, mode=name)
-        if self._mode.wants_drone and not self._drone_on:
-            self._drone_on = self._lent = True
+        self._before = self._place.mode
+        drone_on = self._place.drone_on and not self._lent
+        self._lent = self._modes[name].wants_drone and not drone_on
+        self._move(replace(self._place, mode=name, drone_on=drone_on or self._lent))
 
     def _move(self, place: BoardSettings) -> None:
+        if place == self._place:
+            return
         self._place = _on_the_neck(place)
         for mode in self._modes.values():
             mode.move(self._place)
@@ -179,7 +220,7 @@ class Board:
             bands=place.bands,
             a4_hz=place.a4_hz,
             lowest_midi=place.neck.lowest_midi,
-            drone=self._drone_on,
+            drone=self._place.drone_on,
         )
 
 
@@ -190,7 +231,7 @@ def _neighbour(words: Sequence[Word], now: Word, step: int) -> Word:
 
 def _key_beside(key: Key, step: int) -> Key:
     """The same scale a semitone up or down, spelled with fewest accidentals."""
-    tonic = next(t for t in KEYS if t.semitone == (key.tonic.semitone + step) % 12)
+    tonic = next(t for t in TONICS if t.semitone == (key.tonic.semitone + step) % 12)
     return replace(key, tonic=tonic)
 
 

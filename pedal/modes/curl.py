@@ -46,8 +46,8 @@ class Curl:
         return (self._place.entry("curl", heard),)
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
-        """`again` starts the streak anew; the best one stays."""
-        if action == "again":
+        """`again` and `next_target` start the streak anew; the best one stays."""
+        if action in ("again", "next_target"):
             self.streak = Streak(0, self.streak.best)
             self._face = None
         return ()

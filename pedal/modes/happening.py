@@ -68,7 +68,15 @@ class LogPaused:
     paused: bool
 
 
+@dataclass(frozen=True, slots=True)
+class DevicesFound:
+    """The audio inputs that are there now, for the menu to offer."""
+
+    time_s: float
+    names: tuple[str, ...]
+
+
 Heard = LivePitch | Reading | NoteEvent | Verdict
 """What came from the strings."""
 
-Happening = Heard | Command | SwitchTrouble | LogPaused
+Happening = Heard | Command | SwitchTrouble | LogPaused | DevicesFound

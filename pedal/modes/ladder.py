@@ -52,7 +52,7 @@ class Ladder:
 
     def move(self, place: BoardSettings) -> None:
         """Another key, neck or position starts a new ladder; a rung crossed off is left for the next one."""
-        if place.rungs() != self._rungs:
+        if not place.same_bends(self._place):
             self._start(place)
             return
         self._place = place
@@ -165,8 +165,9 @@ class Ladder:
         )
 
     def remember(self) -> Memory:
-        """The rung asked for and the marks, in plain words."""
-        return {"rung": self._index if self._index is not None else len(self._rungs), "rungs": " ".join(self._marks)}
+        """The rung asked for (one past the last, once the ladder is climbed) and the marks, in plain words."""
+        index = len(self._rungs) if self._index is None else self._index
+        return {"rung": index, "rungs": " ".join(self._marks)}
 
     def recall(self, memory: Mapping[str, object]) -> None:
         """Go on where the memory left off; one that is damaged or belongs to another ladder changes nothing."""

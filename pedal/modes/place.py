@@ -25,9 +25,13 @@ DEMO_KEY = parse_key("G minor pentatonic")
 _NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 
 
-def tuning_words(tuning: Tuning) -> str:
-    """The open strings from the lowest up, as `parse_tuning` reads them: "E2 A2 D3 G3 B3 E4"."""
-    return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in reversed(tuning.open_midi))
+def tuning_words(tuning: Tuning, *, raised: int = 0) -> str:
+    """The open strings from the lowest up, as `parse_tuning` reads them: "E2 A2 D3 G3 B3 E4".
+
+    `raised` by the frets of a capo, they are the notes that sound.
+    """
+    sounding = (midi + raised for midi in reversed(tuning.open_midi))
+    return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in sounding)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +42,7 @@ class BoardSettings:
     modes : those there are, in the order that the switch steps through them; `mode` is one of them.
     order : how Ladder and Blind choose the next target.
     crossed_off : bends that are never asked for.
-    drone, chord : what the drone plays when it is on, and on which step of the key (0 i, 1 iv, 2 v).
+    drone, drone_on, chord : what the drone plays, whether it does, and on which step of the key (0 i, 1 iv, 2 v).
     device, devices : the audio input in use ("" for the system's own) and those the menu may offer.
     rig : string set, scale length and thresholds of force, for the support that a bend calls for.
     tunings : those the menu offers, as words that `parse_tuning` reads.
@@ -54,6 +58,7 @@ class BoardSettings:
     order: Order = "in_order"
     crossed_off: frozenset[Crossing] = frozenset()
     drone: DroneSound = "root"
+    drone_on: bool = False
     chord: int = 0
     density: Density = "glance"
     rig: Rig = LIGHT_RIG
@@ -68,6 +73,10 @@ class BoardSettings:
         except PositionError:
             return ()
         return rungs_of(self.key, place, self._strung())
+
+    def same_bends(self, other: BoardSettings) -> bool:
+        """Whether the rungs are the same; asked before they are worked out anew, which takes half a millisecond."""
+        return (self.key, self.neck, self.position, self.rig) == (other.key, other.neck, other.position, other.rig)
 
     def _strung(self) -> Rig | None:
         """The guitar as it is tuned now; None where its strings do not fit the tuning that the menu chose."""

@@ -49,8 +49,8 @@ class Watch:
         return (self._place.entry("watch", heard),)
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
-        """`again` wipes the verdict."""
-        if action == "again":
+        """`again` and `next_target` wipe the verdict."""
+        if action in ("again", "next_target"):
             self._face, self._bend_ended_s = None, float("-inf")
         return ()
 

@@ -1,0 +1,143 @@
+"""Blind: pre-bends against a drone. Nothing is shown before the pluck; then the first pitch's error, and the spread.
+
+The target stays until the player moves on, because the spread over repeats is what a remembering hand is measured by.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pedal.modes.asked import is_try, other_note_face
+from pedal.modes.face import face_of
+from pedal.modes.happening import Action, Heard, LivePitch
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.place import BoardSettings, ModeName
+from pedal.modes.rungs import Rung
+from pedal.modes.screen_model import BlindScreen, MessageScreen, Status, VerdictFace
+from pedal.modes.tried import Tried, spot_of
+from pedal.notes.event import Onset
+from pedal.progress.need import bias_of, neediest, spread_of
+from pedal.verdicts.aim import JudgeAs
+from pedal.verdicts.verdict import Verdict
+
+
+class Blind:
+    """One target of the position at a time. `tried` feeds the order by need."""
+
+    name: ModeName = "blind"
+    judge_as: JudgeAs = "blind"
+    wants_drone = True
+
+    def __init__(self, place: BoardSettings, tried: Tried) -> None:
+        self._tried = tried
+        self._now_s = 0.0
+        self._start(place)
+
+    def _start(self, place: BoardSettings) -> None:
+        self._place = place
+        self._rungs = place.rungs()
+        self._errors: dict[int, list[float]] = {}
+        self._index = self._choose(None)
+        self._wait()
+
+    def _wait(self) -> None:
+        self._face: VerdictFace | None = None
+        self._waiting = True
+
+    @property
+    def rung(self) -> Rung | None:
+        """The pre-bend asked for; None where the neck holds none, or all are crossed off."""
+        return None if self._index is None else self._rungs[self._index]
+
+    def _open(self) -> Sequence[int]:
+        return [i for i, rung in enumerate(self._rungs) if rung.crossing not in self._place.crossed_off]
+
+    def move(self, place: BoardSettings) -> None:
+        """Another key, neck or position brings other targets; one crossed off gives way to the next."""
+        if not place.same_bends(self._place):
+            self._start(place)
+            return
+        self._place = place
+        if self._index not in self._open():
+            self._index = self._choose(self._index)
+            self._wait()
+
+    def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
+        """A pluck takes the last verdict away; a pre-bend of the target is shown, counted and logged."""
+        if isinstance(heard, LivePitch):
+            self._now_s = heard.time_s
+        elif isinstance(heard, Onset):
+            self._wait()
+        if not isinstance(heard, Verdict) or self.rung is None or self._index is None or heard.kind == "steady":
+            return ()
+        self._waiting = False
+        if not is_try(heard, self.rung):
+            self._face = other_note_face(heard, self.rung)
+            return ()
+        self._face = face_of(heard)
+        if heard.error_cents is not None:
+            self._errors.setdefault(self._index, []).append(heard.error_cents)
+        return (self._place.entry("blind", heard, rung=self.rung),)
+
+    def command(self, action: Action) -> tuple[LogEntry, ...]:
+        """`next_target` and `skip` move on, `previous_target` goes back one, `again` forgets this target's repeats."""
+        match action:
+            case "next_target" | "skip":
+                self._index = self._choose(self._index)
+                self._wait()
+            case "previous_target":
+                self._step_back()
+            case "again" if self._index is not None:
+                self._errors.pop(self._index, None)
+                self._wait()
+            case _:
+                pass
+        return ()
+
+    def _step_back(self) -> None:
+        rungs = self._open()
+        if rungs:
+            below = [i for i in rungs if self._index is not None and i < self._index]
+            self._index = below[-1] if below else rungs[-1]
+            self._wait()
+
+    def _choose(self, now: int | None) -> int | None:
+        """The next target, in a ring or by need; None if none is open."""
+        rungs = self._open()
+        if not rungs:
+            return None
+        if self._place.order == "in_order":
+            return next((i for i in rungs if now is None or i > now), rungs[0])
+        by_spot = {spot_of(self._rungs[i]): i for i in rungs}
+        just_played = None if now is None else spot_of(self._rungs[now])
+        tries = self._tried.tries("blind")
+        return by_spot[neediest(list(by_spot), tries, now_s=self._now_s, just_played=just_played)]
+
+    @property
+    def index(self) -> int:
+        """Number of the target among the bends of the position, from 0."""
+        return self._index or 0
+
+    def recall(self, index: object) -> None:
+        """Go on at the remembered target; one that is damaged, or crossed off by now, changes nothing."""
+        if isinstance(index, int) and not isinstance(index, bool) and index in self._open():
+            self._index = index
+
+    def screen(self, status: Status) -> BlindScreen | MessageScreen:
+        """The target before the pluck, the verdict after it."""
+        rung = self.rung
+        if rung is None or self._index is None:
+            reason = "all are crossed off" if self._rungs else "does not fit the neck"
+            return MessageScreen("NO TARGET", (f"position {self._place.position}", reason))
+        errors = self._errors.get(self._index, [])
+        return BlindScreen(
+            status,
+            target=rung.target,
+            string=rung.string,
+            fret=rung.fret,
+            waiting=self._waiting,
+            verdict=self._face,
+            tries=len(errors),
+            bias_cents=bias_of(errors),
+            spread_cents=spread_of(errors),
+        )

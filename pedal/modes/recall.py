@@ -1,0 +1,102 @@
+"""Recall: the session so far, target by target, read on the pedal itself."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable
+
+from pedal.modes.happening import Action, Heard
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.place import BoardSettings, Density, ModeName
+from pedal.modes.rungs import Rung
+from pedal.modes.screen_model import RecallRow, RecallScreen, Status
+from pedal.modes.streak import Streak
+from pedal.progress.need import bias_of, spread_of
+from pedal.verdicts.aim import JudgeAs
+
+MOST_ENTRIES = 4000
+"""Ten hours at a bend every nine seconds; the log keeps all of it, the pedal's memory need not."""
+ROWS: dict[Density, int] = {"glance": 2, "close": 4}
+"""As many rows a page as the screen shows in letters that can be read."""
+
+
+class Recall:
+    """Rows by target note, the one that was tried most first. Curls are a row each note, by their height."""
+
+    name: ModeName = "recall"
+    judge_as: JudgeAs = "watch"
+    rung: Rung | None = None
+    wants_drone = False
+
+    def __init__(self, place: BoardSettings) -> None:
+        self._place = place
+        self._entries: deque[LogEntry] = deque(maxlen=MOST_ENTRIES)
+        self._streak = Streak()
+        self._page = 0
+
+    def add(self, entries: Iterable[LogEntry]) -> None:
+        """Count what was judged in any mode; the streak runs over bends and curls alike."""
+        for entry in entries:
+            if entry.verdict is not None and entry.verdict.verdict != "unclear":
+                self._entries.append(entry)
+                self._streak = self._streak.after(entry.verdict.verdict)
+
+    def move(self, place: BoardSettings) -> None:
+        """Another density holds another number of rows."""
+        self._place = place
+        self._page = 0
+
+    def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
+        """What is played while looking back is not counted."""
+        del heard
+        return ()
+
+    def command(self, action: Action) -> tuple[LogEntry, ...]:
+        """Targets are walked a page at a time."""
+        pages = self._pages(len(self._rows()))
+        match action:
+            case "next_target":
+                self._page = (self._page + 1) % pages
+            case "previous_target":
+                self._page = (self._page - 1) % pages
+            case "again":
+                self._page = 0
+            case _:
+                pass
+        return ()
+
+    def _pages(self, rows: int) -> int:
+        return max(1, -(-rows // ROWS[self._place.density]))
+
+    def _rows(self) -> list[RecallRow]:
+        by_target: dict[str, list[float]] = {}
+        for entry in self._entries:
+            name, cents = _row_of(entry)
+            if name is not None and cents is not None:
+                by_target.setdefault(name, []).append(cents)
+        rows = [RecallRow(name, len(cents), bias_of(cents), spread_of(cents)) for name, cents in by_target.items()]
+        return sorted(rows, key=lambda row: (-row.tries, row.target))
+
+    def screen(self, status: Status) -> RecallScreen:
+        """One page of rows, the best streak, all tries."""
+        rows, each = self._rows(), ROWS[self._place.density]
+        pages = self._pages(len(rows))
+        page = min(self._page, pages - 1)
+        return RecallScreen(
+            status,
+            rows=tuple(rows[page * each : (page + 1) * each]),
+            best_streak=self._streak.best,
+            tries=len(self._entries),
+            page=page,
+            pages=pages,
+        )
+
+
+def _row_of(entry: LogEntry) -> tuple[str | None, float | None]:
+    """The row an entry belongs to, and its figure: the error of a bend, the height of a curl."""
+    verdict = entry.verdict
+    if verdict is None:
+        return None, None
+    if verdict.kind == "curl":
+        return f"{verdict.rest_note} curl", verdict.bend_cents
+    return entry.target_note, verdict.error_cents

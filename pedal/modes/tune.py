@@ -1,0 +1,118 @@
+"""Tune: open strings against their pitch; the error shows once the pluck has settled, as the mean over half a second.
+
+A hard pluck starts sharp and settles within a few tenths of a second (the string is longer while it swings wide), so
+the first `SKIP_S` are left out. Two halves of the window that agree are what makes a tenth of a cent readable.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from statistics import fmean, median
+
+from pedal.modes.happening import Action, Heard
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.place import BoardSettings, ModeName, tuning_words
+from pedal.modes.rungs import Rung
+from pedal.modes.screen_model import Status, TuneScreen
+from pedal.notes.event import Onset
+from pedal.pitch.reading import Reading
+from pedal.theory.cents import cents_between, hz_of
+from pedal.verdicts.aim import JudgeAs
+
+SKIP_S = 0.25
+WINDOW_S = 0.5
+AGREE_CENTS = 0.5
+"""A drift of half a cent between the halves of the window still moves the mean by a quarter of a cent."""
+STRAY_CENTS = 40.0
+"""A reading this far from the middle of its window is another note, or an octave slip."""
+GONE_S = 0.1
+"""Without a reading for this long, what comes next is another pluck."""
+
+
+class Tune:
+    """Hears which string is meant (the nearest), and how far off it is."""
+
+    name: ModeName = "tune"
+    judge_as: JudgeAs = "watch"
+    rung: Rung | None = None
+    wants_drone = False
+
+    def __init__(self, place: BoardSettings) -> None:
+        self._start(place)
+
+    def _start(self, place: BoardSettings) -> None:
+        self._place = place
+        capo = place.neck.capo
+        self._names = tuple(reversed(tuning_words(place.neck.tuning, raised=capo).split()))
+        self._pitches = tuple(hz_of(midi + capo, a4_hz=place.a4_hz) for midi in place.neck.tuning.open_midi)
+        self._errors: list[float | None] = [None] * len(self._names)
+        self._string: int | None = None
+        self._pluck()
+
+    def _pluck(self) -> None:
+        self._window: deque[Reading] = deque()
+        self._struck_s: float | None = None
+        self._cents: float | None = None
+        self._settled = False
+
+    def move(self, place: BoardSettings) -> None:
+        """Another tuning, capo or A4 makes other strings of them."""
+        if (place.neck, place.a4_hz) != (self._place.neck, self._place.a4_hz):
+            self._start(place)
+        self._place = place
+
+    def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
+        """Follow the pitch; nothing of it is logged."""
+        match heard:
+            case Onset():
+                self._pluck()
+            case Reading(hz=hz) if hz > 0.0:
+                self._read(heard)
+            case _:
+                pass
+        return ()
+
+    def _read(self, reading: Reading) -> None:
+        if self._window and reading.time_s - self._window[-1].time_s > GONE_S:
+            self._pluck()
+        if self._struck_s is None:
+            self._struck_s = reading.time_s
+        if reading.time_s - self._struck_s < SKIP_S:
+            self._string = self._nearest(reading.hz)
+            return
+        self._window.append(reading)
+        while reading.time_s - self._window[0].time_s > WINDOW_S:
+            self._window.popleft()
+            self._average()
+
+    def _average(self) -> None:
+        """Called once the window is full: its mean, and whether its halves agree."""
+        string = self._nearest(median(reading.hz for reading in self._window))
+        cents = [cents_between(self._pitches[string], reading.hz) for reading in self._window]
+        middle = median(cents)
+        kept = [one for one in cents if abs(one - middle) <= STRAY_CENTS]
+        half = len(kept) // 2
+        self._string, self._cents = string, fmean(kept)
+        self._settled = abs(fmean(kept[:half]) - fmean(kept[half:])) <= AGREE_CENTS
+        if self._settled:
+            self._errors[string] = self._cents
+
+    def _nearest(self, hz: float) -> int:
+        return min(range(len(self._pitches)), key=lambda string: abs(cents_between(self._pitches[string], hz)))
+
+    def command(self, action: Action) -> tuple[LogEntry, ...]:
+        """`again` and `next_target` forget what was measured."""
+        if action in ("again", "next_target"):
+            self._start(self._place)
+        return ()
+
+    def screen(self, status: Status) -> TuneScreen:
+        """The string heard last, its error, and the errors of all strings, the lowest first."""
+        return TuneScreen(
+            status,
+            string=None if self._string is None else self._string + 1,
+            note=None if self._string is None else self._names[self._string],
+            cents=self._cents,
+            settled=self._settled,
+            strings=tuple(zip(reversed(self._names), reversed(self._errors), strict=True)),
+        )
