@@ -159,7 +159,9 @@ class Tracker:
             if elapsed >= self._whole:
                 self._end_note()
             return
-        lag /= self._partials.multiple(self._intake.newest(self._partials.longest), self._rate / lag)
+        times = self._partials.multiple(self._intake.newest(self._partials.longest), self._rate / lag)
+        if times > 1 and not self._repeats_late(self._rate / lag * times, times, 0.2):
+            lag /= times
         agreed = abs(lag - self._old[0]) < 0.03 * lag
         self._old = (lag, clarity)
         if not (agreed or clarity > CLEAR_AT_ONCE):
@@ -206,18 +208,23 @@ class Tracker:
         times = 1
         if hz < 1000:
             times = dominant(self._partials.amplitudes, 0.03 if early else 0.003)
-        if times == 1 and self._ticks & 7 == 7 and hz > 120 and self._likeness < 0.93:
-            period = self._rate / hz
-            window = int(0.02 * self._rate)
-            history = self._intake.newest(window + int(2 * period) + 16)
-            once, twice = alike(history, period, window), alike(history, 2 * period, window)
-            self._doubts = self._doubts + 1 if 1 - twice < 0.3 * (1 - once) else 0
+            if times > 1 and self._repeats_late(hz * times, times, 0.2):
+                times = 1
+        if times == 1 and hz > 120 and self._likeness < 0.93:
+            self._doubts = self._doubts + 1 if self._repeats_late(hz, 2, 0.3) else 0
             if self._doubts >= 2:
                 times = 0.5
         if times == 1:
             return False
         self._hold(hz * times, self._likeness)
         return True
+
+    def _repeats_late(self, hz: float, times: int, share: float) -> bool:
+        """Whether the sound is far more like itself after `times` periods of `hz` than after one."""
+        period = self._rate / hz
+        window = min(int(0.02 * self._rate), self._since_struck)
+        history = self._intake.newest(window + int(times * period) + 16)
+        return 1 - alike(history, times * period, window) < share * (1 - alike(history, period, window))
 
     def _show(self, clarity: float, tick_s: float = TICK_S) -> None:
         motion = self._motion
