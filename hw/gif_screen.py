@@ -27,11 +27,13 @@ class GifScreen:
         self._path, self._dot, self._clock = path, dot, clock
         self._frames: list[tuple[float, Image.Image]] = []
         self._blank = False
+        self._bitmap: Image.Image | None = None
         if not path.parent.is_dir():
             raise DeviceError(f"{path}: there is no folder {path.parent}; make it, or give another file")
 
     def show(self, bitmap: Image.Image) -> None:
         """Keep the picture if it differs from the one before."""
+        self._bitmap = bitmap.copy()
         seen = Image.new("1", bitmap.size) if self._blank else bitmap.copy()
         if not self._frames or self._frames[-1][1].tobytes() != seen.tobytes():
             self._frames.append((self._clock(), seen))
@@ -39,6 +41,8 @@ class GifScreen:
     def dim(self, share: float) -> None:
         """Blank is black; a film has no other brightness."""
         self._blank = share <= 0.0
+        if self._bitmap is not None:
+            self.show(self._bitmap)
 
     def close(self) -> None:
         """Write the film, once; nothing if no picture came."""

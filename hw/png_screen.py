@@ -20,6 +20,7 @@ class PngScreen:
     def __init__(self, folder: Path, *, dot: int = DOT) -> None:
         self._folder, self._dot = folder, dot
         self._shown: bytes | None = None
+        self._bitmap: Image.Image | None = None
         self._blank = False
         self.count = 0
         try:
@@ -29,6 +30,7 @@ class PngScreen:
 
     def show(self, bitmap: Image.Image) -> None:
         """Save the picture if it differs from the one before."""
+        self._bitmap = bitmap.copy()
         seen = Image.new("1", bitmap.size) if self._blank else bitmap
         dots = seen.tobytes()
         if dots == self._shown:
@@ -44,6 +46,8 @@ class PngScreen:
     def dim(self, share: float) -> None:
         """A file has no brightness; blank is black."""
         self._blank = share <= 0.0
+        if self._bitmap is not None:
+            self.show(self._bitmap)
 
     def close(self) -> None:
         """Nothing is held open."""

@@ -45,19 +45,22 @@ class TerminalScreen:
         self._lines: list[str] = []
         self._size = (0, 0)
         self._blank = False
+        self._bitmap: Image.Image | None = None
         self._open = True
         atexit.register(self.close)
         self._send(ENTER)
 
     def show(self, bitmap: Image.Image) -> None:
         """Draw the picture; a window that is too small says so instead."""
+        self._bitmap = bitmap.copy()
         seen = Image.new("1", bitmap.size) if self._blank else bitmap
         lines = plain_cells(seen) if self._plain else framed(braille_cells(seen))
-        lines += [caption[:80] for caption in self._captions]
-        columns, rows = max(map(len, lines)), len(lines)
+        columns, rows = len(lines[0]), len(lines) + len(self._captions)
         size = self._window()
         if size[0] < columns or size[1] < rows:
             lines = [f"Window {size[0]} x {size[1]}: make it {columns} x {rows} or more."[: size[0]]]
+        else:
+            lines += [caption[: size[0]] for caption in self._captions]
         fresh = size != self._size or len(lines) != len(self._lines)
         shown = [] if fresh else self._lines
         self._size, self._lines = size, lines
@@ -71,7 +74,11 @@ class TerminalScreen:
 
     def dim(self, share: float) -> None:
         """A terminal has no brightness; blank is black."""
-        self._blank = share <= 0.0
+        blank = share <= 0.0
+        if blank != self._blank:
+            self._blank = blank
+            if self._bitmap is not None:
+                self.show(self._bitmap)
 
     def close(self) -> None:
         """Give the terminal back as it was, once."""

@@ -15,7 +15,7 @@ def test_pictures(*, height: int = 64, density: Density = "glance") -> Iterator[
     """What to look for, in a sentence, and the picture of 128 columns and `height` rows; about thirty of them."""
     yield "every dot is lit: look for dark dots and lines", _all_lit(height)
     yield "every other dot is lit: an even grey without stripes", _chequered(height)
-    yield "a frame on all four edges, an arrow up, and 1 2 3 4 around it: nothing cut off, turned or mirrored", _edges(height)
+    yield "a frame on all four edges, an arrow up, and 1 2 3 4: nothing cut off, turned or mirrored", _edges(height)
     yield "letters of four heights: how small can you read, sitting and standing?", _letters(height)
     for name, model in samples().items():
         yield f"screen: {name}", draw(model, density=density, height=height)

@@ -63,12 +63,17 @@ def share_of_rise(cents: float, target_cents: float | None, *, zone: bool = Fals
     return min(1.0, LENS_MIDDLE + (1.0 - LENS_MIDDLE) * (cents - target_cents) / LENS_CENTS)
 
 
+def level_of(cents: float, picture: StringPicture, field: Field) -> float:
+    """Where the string's upper edge is at a height, in rows and parts of rows."""
+    if cents < 0:
+        return field.rest_y + min(2.0, -cents / SAG_CENTS_A_DOT)
+    share = share_of_rise(cents, picture.target_cents, zone=picture.zone_cents is not None)
+    return field.rest_y - share * field.rise
+
+
 def row_of(cents: float, picture: StringPicture, field: Field) -> int:
     """The row of the string's upper edge at a height."""
-    if cents < 0:
-        return field.rest_y + min(2, round(-cents / SAG_CENTS_A_DOT))
-    share = share_of_rise(cents, picture.target_cents, zone=picture.zone_cents is not None)
-    return field.rest_y - round(share * field.rise)
+    return round(level_of(cents, picture, field))
 
 
 def draw_string(sheet: Sheet, picture: StringPicture, field: Field) -> None:
@@ -76,7 +81,7 @@ def draw_string(sheet: Sheet, picture: StringPicture, field: Field) -> None:
     if picture.blind:
         _draw_curtain(sheet, field)
         return
-    apex = row_of(picture.now_cents, picture, field) if picture.now_cents is not None else field.rest_y
+    apex = level_of(picture.now_cents, picture, field) if picture.now_cents is not None else field.rest_y
     if picture.zone_cents is not None:
         _draw_zone(sheet, picture, field)
     elif picture.target_cents is not None:
@@ -104,7 +109,8 @@ def bow(column: int, field: Field) -> float:
     return max(0.0, 1.0 - float(away**1.4))
 
 
-def _draw_line(sheet: Sheet, field: Field, apex: int) -> None:
+def _draw_line(sheet: Sheet, field: Field, apex: float) -> None:
+    """Each column is rounded for itself, so that parts of a row show as a step that travels along the string."""
     before: int | None = None
     for column in range(field.x, field.x + field.columns):
         y = round(field.rest_y + (apex - field.rest_y) * bow(column, field))

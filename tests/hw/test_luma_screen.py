@@ -1,0 +1,262 @@
+"""The panel's bytes, decoded as the controller would, are the picture that was drawn; and few of them are sent."""
+
+from __future__ import annotations
+
+import errno
+import gc
+import statistics
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from hw.luma_bus import over_i2c, over_spi
+from hw.luma_screen import CHIPS, SCAN_S, LumaScreen, Run, changed_runs, pack
+from pedal.app.errors import DeviceError
+from pedal.modes.screen_model import Status, StringPicture, WatchScreen
+from pedal.picture.drawing import draw
+from pedal.picture.samples import samples
+from tests.hw.bus_decoder import NO_ANSWER, wire_s
+from tests.hw.wired_panels import wire, wire_i2c, wire_spi
+
+PICTURES = 120
+
+
+def noise(rng: np.random.Generator, height: int = 64) -> Image.Image:
+    return Image.frombytes("1", (128, height), rng.bytes(16 * height))
+
+
+def patched(rng: np.random.Generator, picture: Image.Image) -> Image.Image:
+    """The picture with a few boxes of it changed, as a screen changes."""
+    new = picture.copy()
+    for _ in range(rng.integers(0, 4)):
+        x, y = int(rng.integers(0, 128)), int(rng.integers(0, picture.height))
+        new.paste(noise(rng).crop((0, 0, int(rng.integers(1, 40)), int(rng.integers(1, 30)))), (x, y))
+    return new
+
+
+def a_rising_string() -> list[Image.Image]:
+    """Two seconds of a whole-step bend at 60 pictures a second."""
+    status = Status("watch", "G minor pentatonic")
+    heights = 200 * np.clip((np.arange(120) - 20) / 60, 0, 1) ** 1.5
+    return [draw(WatchScreen(status, "C4", "D4", StringPicture(h, 200.0, None, h), None)) for h in heights.tolist()]
+
+
+@pytest.mark.parametrize("bus", ["i2c", "spi"])
+@pytest.mark.parametrize(
+    ("chip", "height"), [("ssd1306", 64), ("ssd1306", 32), ("ssd1309", 64), ("sh1106", 64), ("sh1106", 32)]
+)
+def test_the_glass_shows_what_was_drawn(monkeypatch, rng, chip, bus, height):
+    panel = wire(monkeypatch, chip=chip, bus=bus, height=height)
+    picture = noise(rng, height)
+    for number in range(PICTURES):
+        picture = noise(rng, height) if number % 10 == 0 else patched(rng, picture)
+        panel.screen.show(picture)
+        assert panel.glass.image().tobytes() == picture.tobytes(), f"picture {number}"
+
+
+def test_a_size_that_the_chip_has_not_is_refused(monkeypatch):
+    """There are no SSD1309 panels of 32 rows, nor does luma know how to start one."""
+    with pytest.raises(DeviceError, match="128 x 32"):
+        wire(monkeypatch, chip="ssd1309", bus="i2c", height=32)
+
+
+def test_a_panel_that_decodes_wrongly_is_noticed(monkeypatch, rng):
+    """The double is no mirror: with the columns of another controller the same bytes give another picture."""
+    panel = wire(monkeypatch, chip="sh1106", bus="i2c")
+    panel.glass.first_column = 0
+    picture = noise(rng)
+    panel.screen.show(picture)
+    assert panel.glass.image().tobytes() != picture.tobytes()
+
+
+@pytest.mark.parametrize("chip", CHIPS)
+def test_the_same_picture_again_sends_nothing(monkeypatch, rng, chip):
+    panel = wire(monkeypatch, chip=chip, bus="i2c")
+    picture = noise(rng)
+    panel.screen.show(picture)
+    panel.glass.sizes.clear()
+    panel.screen.show(picture)
+    assert panel.glass.sizes == []
+
+
+@pytest.mark.parametrize(("chip", "full_ms", "typical_ms"), [("ssd1306", 26.0, 10.0), ("sh1106", 26.0, 10.0)])
+def test_a_moving_string_leaves_the_bus_free(monkeypatch, chip, full_ms, typical_ms):
+    """At 400 kHz a full frame fits 30 a second, a moving string 60 with room. Nine clocks a byte: I2C-bus specification."""
+    panel = wire(monkeypatch, chip=chip, bus="i2c")
+    frames = a_rising_string()
+    panel.glass.sizes.clear()
+    panel.screen.show(frames[0])
+    full_s = wire_s(panel.glass.sizes, bus="i2c", hz=400_000)
+    each_s = []
+    for frame in frames[1:]:
+        panel.glass.sizes.clear()
+        panel.screen.show(frame)
+        each_s.append(wire_s(panel.glass.sizes, bus="i2c", hz=400_000))
+        assert panel.glass.image().tobytes() == frame.tobytes()
+    moving = [s for s in each_s if s > 0]
+    assert len(moving) > 30
+    assert 1000 * full_s < full_ms
+    assert 1000 * statistics.median(moving) < typical_ms
+    assert 1000 * max(moving) < 1000 / 60, "60 pictures a second of a moving string must fit the bus"
+
+
+def test_a_full_frame_on_spi_takes_a_millisecond(monkeypatch, rng):
+    panel = wire(monkeypatch, chip="ssd1309", bus="spi")
+    panel.glass.sizes.clear()
+    panel.screen.show(noise(rng))
+    assert 1000 * wire_s(panel.glass.sizes, bus="spi", hz=8_000_000) < 1.1
+
+
+@pytest.mark.parametrize("fault_after", [0, 1, 2, 5])
+def test_after_a_fault_the_whole_picture_is_sent(monkeypatch, rng, fault_after):
+    """A NACK in the middle leaves the glass half old, half new: the next picture must not trust it."""
+    panel = wire(monkeypatch, chip="ssd1306", bus="i2c")
+    first, second = noise(rng), noise(rng)
+    panel.screen.show(first)
+    panel.bus.fault, panel.bus.fault_after = NO_ANSWER, fault_after
+    with pytest.raises(DeviceError, match="does not answer"):
+        panel.screen.show(second)
+    panel.bus.fault = None
+    panel.glass.memory[:] = 0xAA
+    panel.screen.show(second)
+    assert panel.glass.image().tobytes() == second.tobytes()
+
+
+@pytest.mark.parametrize("fault_after", [0, 1])
+def test_no_answer_to_a_command_and_to_data_is_one_error(monkeypatch, rng, fault_after):
+    """Transfer 0 of a picture is a command, transfer 1 is data: luma raises two different errors for them."""
+    panel = wire(monkeypatch, chip="ssd1306", bus="i2c")
+    panel.bus.fault, panel.bus.fault_after = NO_ANSWER, fault_after
+    with pytest.raises(DeviceError, match=r"panel on I2C bus 1 at 0x3C does not answer .*: check its four wires") as told:
+        panel.screen.show(noise(rng))
+    assert told.value.exit_status == 1
+    assert "\n" not in str(told.value)
+
+
+def test_a_panel_at_another_address_is_told_by_its_remedy(monkeypatch):
+    wiring, _, bus = wire_i2c(monkeypatch, "ssd1306")
+    bus.address = 0x3D
+    with pytest.raises(DeviceError, match="0x3C or 0x3D"):
+        LumaScreen(wiring)
+    assert bus.closed == 1, "the bus must not stay open behind a failure: the panel is tried again every few seconds"
+
+
+def test_a_missing_bus_is_told_by_its_remedy(monkeypatch):
+    with pytest.raises(DeviceError, match=r"panel on I2C bus 77 .* switch I2C on"):
+        LumaScreen(over_i2c(port=77))
+
+
+def test_spi_without_its_library_is_told_by_its_remedy(monkeypatch):
+    wiring, _, _ = wire_spi(monkeypatch, "ssd1306")
+    monkeypatch.setitem(__import__("sys").modules, "spidev", None)
+    with pytest.raises(DeviceError, match="install spidev"):
+        LumaScreen(wiring)
+
+
+def test_spi_lets_its_pins_go_after_a_failure(monkeypatch):
+    """The retry takes the same pins again."""
+    wiring, glass, bus = wire_spi(monkeypatch, "ssd1306")
+    spidev = __import__("sys").modules["spidev"]
+    monkeypatch.setitem(__import__("sys").modules, "spidev", None)
+    with pytest.raises(DeviceError):
+        LumaScreen(wiring)
+    monkeypatch.setitem(__import__("sys").modules, "spidev", spidev)
+    LumaScreen(wiring).close()
+    assert bus.closed == 1
+
+
+def test_a_hundred_failures_leave_no_devices_behind(monkeypatch):
+    """luma registers each device for the end of the program, so a panel that is gone for a night must not make any."""
+    from luma.core.device import device
+
+    wiring, _, bus = wire_i2c(monkeypatch, "ssd1306")
+    bus.address = 0x3D
+    gc.collect()
+    before = sum(isinstance(thing, device) for thing in gc.get_objects())
+    for _ in range(100):
+        with pytest.raises(DeviceError):
+            LumaScreen(wiring)
+    gc.collect()
+    assert sum(isinstance(thing, device) for thing in gc.get_objects()) == before
+
+
+def test_brightness_is_the_contrast_and_zero_is_dark(monkeypatch, rng):
+    panel = wire(monkeypatch, chip="ssd1306", bus="i2c")
+    picture = noise(rng)
+    panel.screen.show(picture)
+    panel.screen.dim(0.25)
+    assert (panel.glass.contrast, panel.glass.on) == (64, True)
+    panel.screen.dim(0.0)
+    assert not panel.glass.on
+    panel.screen.dim(1.0)
+    assert (panel.glass.contrast, panel.glass.on) == (255, True)
+    assert panel.glass.image().tobytes() == picture.tobytes()
+
+
+def test_closing_darkens_and_lets_the_bus_go_once(monkeypatch):
+    panel = wire(monkeypatch, chip="sh1106", bus="i2c")
+    panel.screen.close()
+    panel.screen.close()
+    assert not panel.glass.on
+    assert panel.bus.closed == 1
+
+
+def test_closing_a_panel_that_is_gone_raises_nothing(monkeypatch):
+    panel = wire(monkeypatch, chip="ssd1306", bus="i2c")
+    panel.bus.fault = errno.EIO
+    panel.screen.close()
+    assert panel.bus.closed == 1
+
+
+def test_the_picture_looks_ahead_by_transfer_and_half_a_scan(monkeypatch, rng):
+    """With a clock by hand: transfers of 8 ms are approached by the running mean."""
+    wiring, _, _ = wire_i2c(monkeypatch, "ssd1306")
+    times = iter(np.repeat(np.arange(100), 2) + np.tile([0.0, 0.008], 100))
+    screen = LumaScreen(wiring, clock=lambda: float(next(times)))
+    for _ in range(60):
+        screen.show(noise(rng))
+    assert screen.delay_s == pytest.approx(SCAN_S + 0.008, abs=1e-4)
+
+
+@pytest.mark.parametrize("chip", ["SSD1306", "st7735", ""])
+def test_an_unknown_chip_is_refused(chip):
+    with pytest.raises(ValueError, match="chip must be one of ssd1306, ssd1309, sh1106"):
+        LumaScreen(over_i2c(), chip=chip)
+
+
+def test_an_odd_spi_clock_is_refused():
+    with pytest.raises(ValueError, match="clock_hz must be one of 500000"):
+        over_spi(clock_hz=7_000_000)
+
+
+def test_a_picture_of_the_wrong_size_is_refused(monkeypatch):
+    panel = wire(monkeypatch, chip="ssd1306", bus="i2c")
+    with pytest.raises(ValueError, match="must be 128 x 64, got 128 x 32"):
+        panel.screen.show(Image.new("1", (128, 32)))
+
+
+def test_pages_have_their_lowest_bit_on_top():
+    picture = Image.new("1", (128, 64))
+    for row in (0, 7, 8, 63):
+        picture.putpixel((5, row), 255)
+    pages = pack(picture)
+    assert pages.shape == (8, 128)
+    assert pages[:, 5].tolist() == [0x81, 0x01, 0, 0, 0, 0, 0, 0x80]
+    assert not pages[:, [0, 4, 6, 127]].any()
+
+
+def test_near_runs_go_together_and_far_ones_apart():
+    old = np.zeros((8, 128), np.uint8)
+    new = old.copy()
+    new[2, [10, 12, 20, 90]] = 1
+    assert changed_runs(old, new) == [Run(2, 10, 20), Run(2, 90, 90)]
+    assert changed_runs(old, old) == []
+
+
+def test_every_sample_screen_reaches_the_glass(monkeypatch):
+    panel = wire(monkeypatch, chip="sh1106", bus="i2c")
+    for name, model in samples().items():
+        picture = draw(model)
+        panel.screen.show(picture)
+        assert panel.glass.image().tobytes() == picture.tobytes(), name
