@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import gc
 import queue
 import signal
@@ -86,11 +85,14 @@ class Loop:
         """Start, watch, stop. Raises the exception of a part that died."""
         interval = sys.getswitchinterval()
         sys.setswitchinterval(_SWITCH_INTERVAL_S)
+        outcome: Outcome | None = None
         try:
             self._start()
-            return self._watch()
+            outcome = self._watch()
+            return outcome
         finally:
-            watchdog.notify("STOPPING=1")
+            if outcome != "reload":  # the manager gives a service that says STOPPING a few seconds, then kills it
+                watchdog.notify("STOPPING=1")
             self._stop()
             sys.setswitchinterval(interval)
             gc.unfreeze()
@@ -157,8 +159,7 @@ class Loop:
             self._stalled = True
             sentence = "the audio input has stopped without a word: unplug it and plug it in again"
             self._say_once(sentence)
-            with contextlib.suppress(queue.Full):  # then there is sound left to judge, and it is not silent after all
-                capture.arrivals.put_nowait(Gone(sentence))
+            capture.arrivals.offer(Gone(sentence))
         if silent_s > GIVE_UP_S:
             raise DeviceError(
                 f"the audio input has not answered for {GIVE_UP_S:.0f} s and its driver does not let go: start again"
