@@ -28,8 +28,6 @@ from pedal.modes.happening import Command
 if TYPE_CHECKING:
     from PIL import Image
 
-    from pedal.modes.place import Density
-    from pedal.modes.screen_model import ScreenModel
 
 FILM_PATIENCE_S = 1.0
 """A performance faster than time waits for each of its pictures, but not for a screen that hangs."""
@@ -37,11 +35,17 @@ FILM_PATIENCE_S = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """How frames are shown. `make_screen` is called again after every failure; `film` waits for each picture."""
+    """How frames are shown.
+
+    make_screen : called again after every failure.
+    ages : the panel burns in, so the picture wanders.
+    film : the hearing waits for each picture.
+    """
 
     make_screen: Callable[[], Screen]
     display: chosen.Display
     lamp: Lamp | None = None
+    ages: bool = False
     film: bool = False
 
 
@@ -105,35 +109,23 @@ def _feet(controls: Controls | None) -> Feet:
 
 
 def _drawing(panel: Panel, frames: Mailbox[Frame]) -> Drawing:
+    from pedal.picture.care import brightness, dressed, shift_at
     from pedal.picture.drawing import draw
 
     display = panel.display
 
-    def picture(model: ScreenModel, density: Density) -> Image.Image:
-        bitmap = draw(model, density=density, height=display.height)
-        if display.inverse:
-            bitmap = bitmap.point([255] + [0] * 255, "1")
-        return bitmap.rotate(180) if display.rotation == 180 else bitmap
+    def picture(frame: Frame, shift: tuple[int, int]) -> Image.Image:
+        bitmap = draw(frame.model, density=frame.density, height=display.height)
+        return dressed(bitmap, shift=shift, inverse=display.inverse, rotation=display.rotation)
+
+    def share(idle_s: float) -> float:
+        return brightness(idle_s, dim_after_s=display.dim_after_s, blank_after_s=display.blank_after_s)
 
     return Drawing(
         frames,
         make_screen=panel.make_screen,
         draw=picture,
-        brightness=_brightness(display),
+        brightness=share,
+        shift=shift_at if panel.ages else lambda _: (0, 0),
         lamp=panel.lamp,
     )
-
-
-def _brightness(display: chosen.Display) -> Callable[[float], float]:
-    """Idle dimming: a panel of this kind ages by its light."""
-
-    def share(idle_s: float) -> float:
-        if idle_s >= display.blank_after_s:
-            return 0.0
-        return DIMMED if idle_s >= display.dim_after_s else 1.0
-
-    return share
-
-
-DIMMED = 0.1
-"""Share of full brightness after a while of silence."""

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-import queue
 import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from pedal.app.arrivals import Arrivals
 from pedal.app.errors import DeviceError
 from pedal.app.ports import AudioSource, Block, StreamFacts
 
@@ -61,7 +61,7 @@ class Capture:
         after_open: Callable[[], None] = lambda: None,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
-        self.arrivals: queue.Queue[Arrival] = queue.Queue(QUEUE_BLOCKS if live else AHEAD_BLOCKS)
+        self.arrivals: Arrivals[Arrival] = Arrivals(QUEUE_BLOCKS if live else AHEAD_BLOCKS)
         self.last_block_s = clock()
         self.seeking = False
         """True while there is no device and the next attempt is waited for."""
@@ -80,7 +80,7 @@ class Capture:
                 facts = source.open()
                 missed_s = self._clock() - self.last_block_s if self.seeking else 0.0
                 self._after_open()
-                self._tell(Began(facts, missed_s), stop)
+                self.arrivals.put(Began(facts, missed_s), stop)
                 self.last_block_s, self.seeking = self._clock(), False
                 back_off_s, began = BACK_OFF_LEAST_S, True
                 self._pump(source, stop)
@@ -88,7 +88,7 @@ class Capture:
                 if not began:
                     raise
                 self.seeking = True
-                self._tell(Gone(str(fault)), stop)
+                self.arrivals.put(Gone(str(fault)), stop)
             else:
                 return
             finally:
@@ -100,30 +100,19 @@ class Capture:
         while not stop.is_set():
             block = source.read()
             if block is None:
-                self._tell(Over(), stop)
+                self.arrivals.put(Over(), stop)
                 return
             self.last_block_s = self._clock()
             if self._live:
                 self._put_or_drop(block)
             else:
-                self._tell(block, stop)
+                self.arrivals.put(block, stop)
 
     def _put_or_drop(self, block: Block) -> None:
         if self._lost_samples:
             block = dataclasses.replace(block, lost_samples=block.lost_samples + self._lost_samples)
-        try:
-            self.arrivals.put_nowait(block)
-        except queue.Full:
+        if self.arrivals.offer(block):
+            self._lost_samples = 0
+        else:
             self.dropped_blocks += 1
             self._lost_samples = block.lost_samples + len(block.samples)
-        else:
-            self._lost_samples = 0
-
-    def _tell(self, arrival: Arrival, stop: threading.Event) -> None:
-        """Put what must not be dropped, waiting for room unless told to stop."""
-        while not stop.is_set():
-            try:
-                self.arrivals.put(arrival, timeout=0.1)
-            except queue.Full:
-                continue
-            return

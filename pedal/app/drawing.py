@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from pedal.modes.place import Density
     from pedal.modes.screen_model import ScreenModel
 
+Shift = tuple[int, int]
 RETRY_S = 2.0
 _PATIENCE_S = 0.1
 _LAMP = {"true": 1.0, "near": 0.25}
@@ -27,8 +28,9 @@ class Drawing:
     """Shows the newest frame. `fault` is the panel's last complaint, "" while it answers.
 
     make_screen : called at the start and after every failure.
-    draw : a screen model as a picture of the panel's size.
+    draw : a frame as a picture of the panel's size, moved by columns and rows.
     brightness : seconds since the player was last heard -> share of full brightness.
+    shift : seconds of showing -> where the picture wanders.
     """
 
     def __init__(
@@ -36,18 +38,20 @@ class Drawing:
         frames: Mailbox[Frame],
         *,
         make_screen: Callable[[], Screen],
-        draw: Callable[[ScreenModel, Density], Image.Image],
+        draw: Callable[[Frame, Shift], Image.Image],
         brightness: Callable[[float], float] = lambda _: 1.0,
+        shift: Callable[[float], Shift] = lambda _: (0, 0),
         lamp: Lamp | None = None,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.fault = ""
         self.shown = 0
         self._frames, self._make_screen, self._draw = frames, make_screen, draw
-        self._brightness, self._lamp, self._clock = brightness, lamp, clock
+        self._brightness, self._shift, self._lamp, self._clock = brightness, shift, lamp, clock
+        self._begun_s = clock()
         self._screen: Screen | None = None
         self._retry_s = 0.0
-        self._last: tuple[ScreenModel, Density] | None = None
+        self._last: tuple[ScreenModel, Density, Shift] | None = None
         self._awake_s = clock()
         self._dimmed = 1.0
         self._word = ""
@@ -84,9 +88,10 @@ class Drawing:
             if screen is None:
                 return
             self._dim(screen, self._brightness(now_s - self._awake_s))
-            if (frame.model, frame.density) != self._last:
-                screen.show(self._draw(frame.model, frame.density))
-                self._last = (frame.model, frame.density)
+            picture = (frame.model, frame.density, self._shift(now_s - self._begun_s))
+            if picture != self._last:
+                screen.show(self._draw(frame, picture[2]))
+                self._last = picture
                 self.shown += 1
         except DeviceError as fault:
             self.fault = str(fault)

@@ -15,6 +15,7 @@ from typing import Protocol
 
 import numpy as np
 
+from pedal.app.arrivals import Arrivals
 from pedal.app.capture import Arrival, Began, Gone, Over
 from pedal.app.look_ahead import LookAhead
 from pedal.app.mailbox import Mailbox
@@ -33,6 +34,7 @@ from pedal.verdicts.verdict import Verdict
 CLIPPED = 0.998
 """The largest 16-bit sample is 0.99997; converters of a cheaper kind stop a little earlier."""
 FRAME_S = 1 / 30
+FEET_S = 0.01
 _PATIENCE_S = 0.05
 _SWEEP_S = 60.0
 _NOTICE_S = 5.0
@@ -81,7 +83,7 @@ class Hearing:
     def __init__(
         self,
         board: Board,
-        arrivals: queue.Queue[Arrival],
+        arrivals: Arrivals[Arrival],
         *,
         feet: Feet,
         edges: queue.Queue[Edge],
@@ -110,6 +112,7 @@ class Hearing:
         self._message: MessageScreen | None = None
         self._message_until_s = 0.0
         self._frame_due_s = 0.0
+        self._feet_due_s = float("inf")
         self._awake_until_s = 0.0
         self._sweep_due_s = clock() + _SWEEP_S
         self._word = ""
@@ -121,10 +124,8 @@ class Hearing:
         self._sound(self._board.drone)
         over = False
         while not over and not (stop.is_set() and self._arrivals.empty()):
-            try:
-                over = self._take(self._arrivals.get(timeout=_PATIENCE_S))
-            except queue.Empty:
-                self._message_may_end()
+            arrival = self._arrivals.get(_PATIENCE_S)
+            over = arrival is not None and self._take(arrival)
             self._take_feet()
             self._show()
         self._finish()
@@ -212,15 +213,17 @@ class Hearing:
         self._frame_due_s = 0.0
 
     def _take_feet(self) -> None:
-        while True:
-            try:
-                edge = self._edges.get_nowait()
-            except queue.Empty:
-                break
+        """Edges at once; the passing of time, which only feet that were there can feel, a hundred times a second."""
+        now_s = self._clock()
+        while not self._edges.empty():
+            edge = self._edges.get_nowait()
+            self._feet_due_s = now_s
             for command in self._feet.edge(edge.time_s + self._shift_s, edge.switch, edge.pressed, mode=self._mode):
                 self._obey(command)
-        for command in self._feet.tick(self._clock() + self._shift_s, mode=self._mode):
-            self._obey(command)
+        if now_s >= self._feet_due_s:
+            self._feet_due_s = now_s + FEET_S
+            for command in self._feet.tick(now_s + self._shift_s, mode=self._mode):
+                self._obey(command)
 
     def _obey(self, command: Command | SwitchTrouble) -> None:
         self._step(command)
@@ -252,6 +255,7 @@ class Hearing:
         if now_s < self._frame_due_s and not at_once:
             return
         self._frame_due_s = now_s + FRAME_S
+        self._message_may_end(now_s)
         if self._keeping.paused != self._log_paused:
             self._log_paused = not self._log_paused
             self._step(LogPaused(self._heard_s, self._log_paused))
@@ -260,8 +264,8 @@ class Hearing:
         self._frames.post(Frame(model, awake, self._word, self._board.settings.density))
         self._sweep(now_s, quiet=not awake)
 
-    def _message_may_end(self) -> None:
-        if self._message is not None and self._clock() >= self._message_until_s:
+    def _message_may_end(self, now_s: float) -> None:
+        if self._message is not None and now_s >= self._message_until_s:
             self._message = None
 
     def _sweep(self, now_s: float, *, quiet: bool) -> None:

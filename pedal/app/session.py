@@ -120,7 +120,7 @@ class Session:
         if self._wanted.pictures is not None:
             folder = self._wanted.pictures
             return Panel(_eager(lambda: wiring.pictures(folder)), display)
-        return Panel(lambda: wiring.panel(display), display, lamp) if display.kind != "none" else None
+        return Panel(lambda: wiring.panel(display), display, lamp, ages=True) if display.kind != "none" else None
 
     def _controls(self, settings: Settings) -> Controls | None:
         if self._wanted.headless:
