@@ -66,8 +66,8 @@ class Hand:
         return self._stroke(at_s, string, fret, legs, replace(expected, kind="bend_release"), ring=True)
 
     def prebend(self, at_s: float, string: int, fret: int, error_cents: float = 0.0, *, hold_s: float = 0.9) -> Stroke:
-        """Bent before it is plucked, held, and cut off while it is still up."""
-        height, expected = self._target(string, fret, error_cents, "cut_sharp")
+        """Bent before it is plucked, held, and cut off: only who knows the target can tell it from a level note."""
+        height, expected = self._target(string, fret, error_cents, "cut")
         stroke = self._stroke(at_s, string, fret, (Leg(hold_s, height),), replace(expected, kind="prebend"))
         return replace(stroke, start_cents=height)
 

@@ -64,7 +64,7 @@ def _third_line() -> tuple[Stroke, ...]:
         hand.bend(beat(10, 1), 3, 5, 33.0, hold_s=0.8),
         hand.curl(beat(10, 3.5), 2, 6, 68.0),
         hand.two_strings(beat(11, 1), 2, 3, 1, 3),
-        hand.prebend(beat(11, 3), 3, 5, 5.0),
+        hand.prebend_and_release(beat(11, 3), 3, 5, 5.0),
         hand.curl(beat(12, 1), 4, 3, 30.0),
         hand.steady(beat(12, 3), 4, 5, seconds=1.5, ring=True),
     )

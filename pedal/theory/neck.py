@@ -77,9 +77,13 @@ def parse_tuning(words: str) -> Tuning:
     named = {name.lower(): pitches for name, pitches in TUNINGS.items()}
     pitches = named.get(" ".join(words.lower().split()), words).replace(",", " ").split()
     try:
-        return Tuning(tuple(parse_pitch(pitch) for pitch in reversed(pitches)))
+        open_midi = {pitch: parse_pitch(pitch) for pitch in pitches}
     except NoteNameError as fault:
         raise TuningError(f"{words!r} is no tuning: {fault}; or say {', '.join(TUNINGS)}") from fault
+    for pitch, midi in open_midi.items():
+        if not LOWEST_OPEN <= midi <= HIGHEST_OPEN:
+            raise TuningError(f"an open string at {pitch} is out of range: give B0 to E5")
+    return Tuning(tuple(open_midi[pitch] for pitch in reversed(pitches)))
 
 
 STANDARD = parse_tuning("standard")
