@@ -1,4 +1,4 @@
-"""What every screen keeps to: what was shown is what is seen, dark is dark, closing is safe, faults are DeviceErrors."""
+"""What every screen keeps to: what was shown is seen, dark is dark, closing is safe, faults are DeviceErrors."""
 
 from __future__ import annotations
 

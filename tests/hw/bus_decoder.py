@@ -115,7 +115,7 @@ def glass_of(chip: str, height: int = 64) -> Glass:
 
 @dataclass
 class FakeSMBus:
-    """Stands for smbus2.SMBus; `fault` is the errno that every transfer raises. `glass.sizes` gets bytes on the wire."""
+    """Stands for smbus2.SMBus; `fault` is the errno that transfers raise. `glass.sizes` gets bytes on the wire."""
 
     glass: Glass
     address: int = 0x3C

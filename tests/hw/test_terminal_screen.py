@@ -124,7 +124,16 @@ def test_the_encoding_decides_about_braille(terminal, encoding, plain):
 
 @pytest.mark.parametrize(
     ("dot", "pattern"),
-    [((0, 0), "⠁"), ((0, 1), "⠂"), ((0, 2), "⠄"), ((1, 0), "⠈"), ((1, 1), "⠐"), ((1, 2), "⠠"), ((0, 3), "⡀"), ((1, 3), "⢀")],
+    [
+        ((0, 0), "⠁"),
+        ((0, 1), "⠂"),
+        ((0, 2), "⠄"),
+        ((1, 0), "⠈"),
+        ((1, 1), "⠐"),
+        ((1, 2), "⠠"),
+        ((0, 3), "⡀"),
+        ((1, 3), "⢀"),
+    ],
 )
 def test_each_dot_is_its_own_braille_dot(dot, pattern):
     """Patterns typed from The Unicode Standard's chart, U+2800: dots 1 to 8."""

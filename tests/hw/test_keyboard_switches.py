@@ -1,0 +1,250 @@
+"""Keys stand for footswitches: what each letter presses and for how long, and the terminal's manners."""
+
+from __future__ import annotations
+
+import os
+import pty
+import signal
+import sys
+import termios
+import threading
+from dataclasses import dataclass, field
+
+import pexpect
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from hw.keyboard_switches import BOTH, LEGEND, LONG_S, LONGS, STAY, TAP_S, TAPS, KeyboardSwitches, Presses
+from pedal.app.errors import DeviceError
+
+
+@dataclass
+class Feet:
+    """Collects edges; `await_edges` waits for so many."""
+
+    edges: list[tuple[float, int, bool]] = field(default_factory=list)
+    came: threading.Condition = field(default_factory=threading.Condition)
+
+    def edge(self, time_s: float, switch: int, pressed: bool) -> None:
+        with self.came:
+            self.edges.append((time_s, switch, pressed))
+            self.came.notify_all()
+
+    def await_edges(self, count: int) -> list[tuple[float, int, bool]]:
+        with self.came:
+            assert self.came.wait_for(lambda: len(self.edges) >= count, 20), f"only {self.edges}"
+            return list(self.edges)
+
+
+def typed(*keys: tuple[float, str], until_s: float = 10.0, count: int = 4) -> list[tuple[float, int, bool]]:
+    """Edges of letters typed at given times."""
+    feet = Feet()
+    presses = Presses(feet.edge, count)
+    for at_s, letter in keys:
+        presses.pass_time(at_s)
+        presses.type_letter(at_s, letter)
+    presses.pass_time(until_s)
+    return feet.edges
+
+
+@pytest.mark.parametrize(
+    ("letter", "switch"), [("1", 1), ("2", 2), ("3", 3), ("4", 4), ("a", 1), ("s", 2), ("d", 3), ("f", 4)]
+)
+def test_a_small_letter_is_a_tap(letter, switch):
+    assert typed((1.0, letter)) == [(1.0, switch, True), (1.0 + TAP_S, switch, False)]
+
+
+@pytest.mark.parametrize(("letter", "switch"), [("A", 1), ("S", 2), ("D", 3), ("F", 4)])
+def test_a_capital_is_a_long_press(letter, switch):
+    assert typed((1.0, letter)) == [(1.0, switch, True), (1.0 + LONG_S, switch, False)]
+
+
+@pytest.mark.parametrize(("letter", "length_s"), [("b", TAP_S), ("B", LONG_S)])
+def test_b_is_both(letter, length_s):
+    up_s = 1.0 + length_s
+    assert typed((1.0, letter)) == [(1.0, 1, True), (1.0, 2, True), (up_s, 1, False), (up_s, 2, False)]
+
+
+def test_space_keeps_a_switch_down_until_its_key_comes_again():
+    assert typed((1.0, " "), (1.5, "s"), (4.0, "s")) == [(1.5, 2, True), (4.0, 2, False)]
+
+
+def test_a_switch_that_is_kept_down_does_not_stop_the_others():
+    assert typed((1.0, " "), (1.0, "s"), (2.0, "a"), (4.0, "s")) == [
+        (1.0, 2, True), (2.0, 1, True), (2.0 + TAP_S, 1, False), (4.0, 2, False),
+    ]  # fmt: skip
+
+
+def test_space_twice_is_as_if_never_pressed():
+    assert typed((1.0, " "), (1.1, " "), (1.2, "a")) == [(1.2, 1, True), (pytest.approx(1.2 + TAP_S), 1, False)]
+
+
+def test_a_key_that_repeats_itself_keeps_the_switch_down():
+    """A terminal repeats a held key some thirty times a second."""
+    keys = [(1.0 + 0.033 * n, "a") for n in range(20)]
+    assert typed(*keys) == [(1.0, 1, True), (pytest.approx(keys[-1][0] + TAP_S), 1, False)]
+
+
+@pytest.mark.parametrize("letter", ["x", "\n", "5", "\x1b", "é", "\x00"])
+def test_other_letters_press_nothing(letter):
+    assert typed((1.0, letter)) == []
+
+
+def test_switches_that_the_pedal_has_not_are_passed_over():
+    assert typed((1.0, "3"), (2.0, "b"), count=1) == [(2.0, 1, True), (2.0 + TAP_S, 1, False)]
+
+
+LETTERS = st.sampled_from([*TAPS, *LONGS, *BOTH, STAY, "x"])
+
+
+@given(st.lists(st.tuples(st.floats(0.0, 2.0), LETTERS), max_size=40))
+def test_whatever_is_typed_each_switch_goes_down_and_up_in_turn_and_in_order(gaps):
+    at_s, keys = 0.0, []
+    for gap_s, letter in gaps:
+        at_s += gap_s
+        keys.append((at_s, letter))
+    feet = Feet()
+    presses = Presses(feet.edge, 4)
+    for now_s, letter in keys:
+        presses.pass_time(now_s)
+        presses.type_letter(now_s, letter)
+    presses.pass_time(at_s + LONG_S)
+    presses.let_all_go(at_s + LONG_S + 1.0)
+    times = [time_s for time_s, _, _ in feet.edges]
+    assert times == sorted(times)
+    for switch in range(1, 5):
+        levels = [pressed for _, which, pressed in feet.edges if which == switch]
+        assert levels == [n % 2 == 0 for n in range(len(levels))]
+        assert not levels or not levels[-1]
+
+
+def test_the_legend_tells_of_every_key_and_fits_the_terminal():
+    for letter in [*LONGS, *BOTH, "a", "s", "d", "f", "1", "4"]:
+        assert letter in " ".join(LEGEND)
+    assert "space" in LEGEND[1]
+    assert max(map(len, LEGEND)) <= 80
+
+
+@pytest.fixture
+def terminal():
+    far, near = pty.openpty()
+    keys = os.fdopen(near, "r")
+    yield far, keys
+    keys.close()
+    os.close(far)
+
+
+def manners(keys):
+    return termios.tcgetattr(keys.fileno())
+
+
+def test_keys_come_without_return_and_without_echo(terminal):
+    far, keys = terminal
+    before = manners(keys)
+    feet = Feet()
+    switches = KeyboardSwitches(keys)
+    switches.open(feet.edge)
+    assert not manners(keys)[3] & (termios.ECHO | termios.ICANON)
+    assert manners(keys)[3] & termios.ISIG, "Ctrl-C must still reach the program"
+    os.write(far, b"2")
+    (down_s, *down), (up_s, *up) = feet.await_edges(2)
+    assert (down, up) == ([2, True], [2, False])
+    assert up_s == pytest.approx(down_s + TAP_S)
+    switches.close()
+    assert manners(keys) == before
+
+
+def test_closing_lets_every_key_go_and_is_safe_twice(terminal):
+    far, keys = terminal
+    feet = Feet()
+    switches = KeyboardSwitches(keys)
+    switches.open(feet.edge)
+    os.write(far, b" 1")
+    feet.await_edges(1)
+    switches.close()
+    switches.close()
+    assert [(switch, pressed) for _, switch, pressed in feet.edges] == [(1, True), (1, False)]
+
+
+def test_arrow_keys_and_foreign_letters_press_nothing(terminal):
+    """An arrow key sends an escape sequence whose letters would otherwise press switches 1, 2 and 4."""
+    far, keys = terminal
+    feet = Feet()
+    switches = KeyboardSwitches(keys)
+    switches.open(feet.edge)
+    for sent in (b"\x1b[A", b"\x1b[1;2D", "éß".encode()):
+        os.write(far, sent)
+        threading.Event().wait(0.02)
+    os.write(far, b"3")
+    edges = feet.await_edges(2)
+    switches.close()
+    assert [switch for _, switch, _ in edges] == [3, 3]
+
+
+def test_a_terminal_that_hangs_up_ends_the_keys_quietly():
+    far, near = pty.openpty()
+    keys = os.fdopen(near, "r")
+    feet = Feet()
+    switches = KeyboardSwitches(keys)
+    switches.open(feet.edge)
+    os.write(far, b" 1")
+    feet.await_edges(1)
+    os.close(far)
+    assert feet.await_edges(2)[1][1:] == (1, False)
+    switches.close()
+    keys.close()
+
+
+def test_an_input_that_is_no_terminal_is_refused(tmp_path):
+    with (tmp_path / "keys").open("w+") as keys:
+        switches = KeyboardSwitches(keys)
+        with pytest.raises(DeviceError, match="only in a terminal.*or add --headless") as told:
+            switches.open(lambda *_: None)
+        switches.close()
+    assert told.value.exit_status == 1
+
+
+PROGRAM = """
+import signal, sys, threading
+from hw.keyboard_switches import KeyboardSwitches
+from hw.terminal_screen import TerminalScreen
+from PIL import Image
+stop = threading.Event()
+for number in (signal.SIGTERM, signal.SIGINT):
+    signal.signal(number, lambda *_: stop.set())
+screen, switches = TerminalScreen(captions=("captions",)), KeyboardSwitches()
+switches.open(lambda time_s, switch, pressed: screen.show(Image.new("1", (128, 64), 255 * pressed)))
+screen.show(Image.new("1", (128, 64)))
+stop.wait()
+switches.close()
+screen.close()
+"""
+
+
+@pytest.mark.parametrize("end", ["SIGTERM", "SIGINT", "Ctrl-C"])
+def test_the_terminal_is_as_before_after_every_end(end, monkeypatch):
+    """On a real pseudo-terminal, with the picture up and a key kept down."""
+    child = pexpect.spawn(
+        sys.executable,
+        ["-c", PROGRAM],
+        dimensions=(24, 80),
+        env={**os.environ, "TERM": "xterm"},
+        encoding="utf-8",
+        timeout=30,
+    )
+    before = termios.tcgetattr(child.child_fd)
+    child.expect_exact("captions")
+    child.send(" 1")
+    child.expect_exact("⣿" * 64)
+    if end == "Ctrl-C":
+        child.sendintr()
+    else:
+        child.kill(getattr(signal, end))
+    child.expect(pexpect.EOF)
+    assert child.before.endswith("\x1b[?25h\x1b[?1049l")
+    after = termios.tcgetattr(child.child_fd)
+    child.close()
+    assert child.exitstatus == 0
+    assert after[3] & termios.ECHO
+    assert after[3] == before[3]
