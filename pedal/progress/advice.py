@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pedal.progress.figures import FELT_CENTS, GROUPINGS, LEAST_TRIES, Figures, figures_of, grouped, target_table
 from pedal.progress.intervals import Estimate, median_estimate
 from pedal.progress.logged_note import LoggedNote
-from pedal.progress.naming import target_for_eyes
+from pedal.progress.naming import target_for_eyes, whole_words
 from pedal.verdicts.aim import Bands
 
 MOST_SENTENCES = 3
@@ -63,10 +63,12 @@ def silence(notes: Sequence[LoggedNote]) -> str:
 
 def _leaning(row: Figures, notes: Sequence[LoggedNote]) -> Iterator[Advice]:
     bias = row.bias_cents
-    if bias is not None and bias.beyond(FELT_CENTS):
-        how = "stop flat, aim higher" if bias.value < 0 else "go sharp, aim lower"
-        worse = _worse_string(notes, 1.0 if bias.value > 0 else -1.0)
-        yield _advice("leaning", row, f"{how}: median {bias.value:+.0f} cents{worse} ({_doubt(bias)})", abs(bias.value))
+    if bias is None or not bias.beyond(FELT_CENTS):
+        return
+    verb, side, remedy = ("stop", "flat", "aim higher") if bias.value < 0 else ("go", "sharp", "aim lower")
+    worse = _worse_string(notes, 1.0 if bias.value > 0 else -1.0)
+    claim = f"{verb} {abs(bias.value):.0f} cents {side}{worse}: {remedy} ({_doubt(bias, signed=True)})"
+    yield _advice("leaning", row, claim, abs(bias.value))
 
 
 def _worse_string(notes: Sequence[LoggedNote], side: float) -> str:
@@ -78,7 +80,7 @@ def _worse_string(notes: Sequence[LoggedNote], side: float) -> str:
         if here is None or rest is None or min(here.n, rest.n) < LEAST_TRIES:
             continue
         if here.low - rest.high > worst:
-            worst, words = here.low - rest.high, f", most on string {string} with {side * here.value:+.0f}"
+            worst, words = here.low - rest.high, f", {here.value:.0f} on string {string}"
     return words
 
 
@@ -90,36 +92,37 @@ def _released(row: Figures) -> Iterator[Advice]:
     kept = row.kept
     if kept is not None and 1 - kept.high > RELEASED_SHARE:
         released = Estimate(1 - kept.value, 1 - kept.high, 1 - kept.low, kept.n)
-        how = f"are released too soon, cut the note off while it is up: {100 * released.value:.0f} % of them"
-        yield _advice("released", row, f"{how} ({_doubt_of_share(released)})", _CENTS_OF_A_SHARE * released.value)
+        claim = f"are released {100 * released.value:.0f} times in 100: cut the note off while it is up"
+        yield _advice("released", row, f"{claim} ({_doubt_of_share(released)})", _CENTS_OF_A_SHARE * released.value)
 
 
 def _outside_zone(row: Figures, bands: Bands) -> Iterator[Advice]:
     height = row.height_cents
     if height is None:
         return
-    figure = f"median height {height.value:.0f} cents ({_doubt(height)})"
     if height.high < bands.zone_low_cents:
-        miss = bands.zone_low_cents - height.value
-        yield _advice("outside the zone", row, f"stay under the blue zone, curl further: {figure}", miss)
+        where, remedy, miss = "stay under", "curl further", bands.zone_low_cents - height.value
     elif height.low > bands.zone_high_cents:
-        miss = height.value - bands.zone_high_cents
-        yield _advice("outside the zone", row, f"go over the blue zone, curl less: {figure}", miss)
+        where, remedy, miss = "go over", "curl less", height.value - bands.zone_high_cents
+    else:
+        return
+    claim = f"{where} the blue zone with {height.value:.0f} cents: {remedy} ({_doubt(height)})"
+    yield _advice("outside the zone", row, claim, miss)
 
 
 def _scattered(row: Figures) -> Iterator[Advice]:
     bias, hits, spread = row.bias_cents, row.hits, row.spread_cents
     if bias is None or hits is None or spread is None or bias.beyond(FELT_CENTS) or hits.high >= SCATTERED_SHARE:
         return
-    what = f"scatter to both sides, hear the target before you bend: spread {spread:.0f} cents"
-    yield _advice("scattered", row, f"{what}, {100 * hits.value:.0f} % true ({_doubt_of_share(hits)})", spread / 2)
+    what = f"scatter by {spread:.0f} cents to both sides, {100 * hits.value:.0f} in 100 are true"
+    yield _advice("scattered", row, f"{what}: hear the target before you bend ({_doubt_of_share(hits)})", spread / 2)
 
 
 def _overshot(row: Figures) -> Iterator[Advice]:
     over = row.overshoot_cents
     if over is not None and over.low > OVERSHOT_CENTS:
-        what = f"shoot past before they settle, arrive slower: median {over.value:.0f} cents over"
-        yield _advice("overshot", row, f"{what} ({_doubt(over)})", over.value / 2)
+        claim = f"shoot {over.value:.0f} cents past where they settle: arrive slower ({_doubt(over)})"
+        yield _advice("overshot", row, claim, over.value / 2)
 
 
 def _moving(row: Figures) -> Iterator[Advice]:
@@ -127,21 +130,23 @@ def _moving(row: Figures) -> Iterator[Advice]:
     if trend is None or not row.trend_stands:
         return
     word = "truer" if trend.slope < 0 else "less true"
-    first, last = max(0.0, trend.first), max(0.0, trend.last)
-    if row.bias_cents is None:
-        moved, weight = f"{100 * first:.0f} to {100 * last:.0f} % released", _CENTS_OF_A_SHARE * abs(last - first)
-    else:
-        moved, weight = f"middle miss {first:.0f} to {last:.0f} cents", abs(last - first)
-    yield _advice("moving", row, f"get {word}: {moved} over {trend.sessions} sessions (p = {trend.p:.1g})", weight)
+    curls = row.bias_cents is None
+    scale, what, unit = (100.0, "share released", "\N{NO-BREAK SPACE}%") if curls else (1.0, "middle miss", " cents")
+    first, last = (scale * max(0.0, end) for end in (trend.first, trend.last))
+    chance = "p < 0.001" if trend.p < 0.001 else f"p = {trend.p:.2g}"
+    claim = f"get {word}: {what} from {first:.0f} to {last:.0f}{unit} over {trend.sessions} sessions ({chance})"
+    yield _advice("moving", row, claim, (_CENTS_OF_A_SHARE / 100 if curls else 1.0) * abs(last - first))
 
 
 def _advice(rule: str, row: Figures, claim: str, weight: float) -> Advice:
     return Advice(rule, row.name, f"Your {target_for_eyes(row.name, plural=True)} {claim}.", weight)
 
 
-def _doubt(estimate: Estimate) -> str:
-    return f"95 % interval {estimate.low:+.0f} to {estimate.high:+.0f}, {estimate.n} tries"
+def _doubt(estimate: Estimate, *, signed: bool = False) -> str:
+    low, high = (whole_words(end, signed=signed) for end in (estimate.low, estimate.high))
+    return f"median of {estimate.n} tries, 95\N{NO-BREAK SPACE}% interval {low} to {high}"
 
 
 def _doubt_of_share(share: Estimate) -> str:
-    return f"95 % interval {100 * share.low:.0f} to {100 * share.high:.0f} %, {share.n} tries"
+    between = f"{100 * share.low:.0f} to {100 * share.high:.0f}"
+    return f"{share.n} tries, 95\N{NO-BREAK SPACE}% interval {between}\N{NO-BREAK SPACE}%"

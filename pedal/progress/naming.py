@@ -1,4 +1,4 @@
-"""Names of targets as a player reads them."""
+"""Names of targets and whole numbers as a player reads them."""
 
 from __future__ import annotations
 
@@ -19,3 +19,14 @@ def target_for_eyes(name: str, *, plural: bool = False) -> str:
     if plural:
         return f"{kind or 'bend'}s {drawn}"
     return f"{kind}{space}{drawn}"
+
+
+def whole_words(value: float, *, signed: bool = False) -> str:
+    """A whole number with a true minus sign, and never a minus zero.
+
+    >>> whole_words(-21.6), whole_words(3.2, signed=True), whole_words(-0.2)
+    ('−22', '+3', '0')
+    """
+    whole = round(value)
+    sign = "−" if whole < 0 else "+" if signed and whole > 0 else ""
+    return f"{sign}{abs(whole)}"

@@ -28,13 +28,13 @@ def test_a_teachers_hour() -> None:
         seed=2,
     )
     assert re.fullmatch(
-        r"Your bends ♭7→1 stop flat, aim higher: median -2[0-6] cents, most on string 3 with -3[0-4] "
-        r"\(95 % interval -2[0-9] to -[12][0-9], 144 tries\)\.",
+        r"Your bends ♭7→1 stop 2[0-6] cents flat, (2[89]|3[0-4]) on string 3: aim higher "
+        r"\(median of 144 tries, 95\xa0% interval −2\d to −[12]\d\)\.",
         first.sentence,
     )
     assert re.fullmatch(
-        r"Your curls on ♭3 are released too soon, cut the note off while it is up: [34]\d % of them "
-        r"\(95 % interval [23]\d to [45]\d %, 144 tries\)\.",
+        r"Your curls on ♭3 are released [34]\d times in 100: cut the note off while it is up "
+        r"\(144 tries, 95\xa0% interval [23]\d to [45]\d\xa0%\)\.",
         second.sentence,
     )
     assert others == []
@@ -43,15 +43,15 @@ def test_a_teachers_hour() -> None:
 @pytest.mark.parametrize(
     ("target", "habit", "rule", "words"),
     [
-        ("b7→1", Habit(bias=-14.0), "leaning", "stop flat, aim higher"),
-        ("1→b3", Habit(bias=+14.0), "leaning", "go sharp, aim lower"),
-        ("pre-bend b7→1", Habit(bias=+18.0, scatter=12.0), "leaning", "Your pre-bends ♭7→1 go sharp"),
-        ("b7 curl", Habit(bias=38.0, released=0.35), "released", "% of them"),
-        ("b3 curl", Habit(bias=6.0, scatter=3.0), "outside the zone", "stay under the blue zone, curl further"),
-        ("b3 curl", Habit(bias=80.0, scatter=6.0), "outside the zone", "go over the blue zone, curl less"),
-        ("4→5", Habit(scatter=32.0), "scattered", "scatter to both sides"),
-        ("5→b7", Habit(overshoot=28.0), "overshot", "shoot past before they settle"),
-        ("b3→4", Habit(bias=-38.0, last_bias=-8.0), "moving", "get truer: middle miss 3"),
+        ("b7→1", Habit(bias=-14.0), "leaning", "cents flat: aim higher"),
+        ("1→b3", Habit(bias=+14.0), "leaning", "cents sharp: aim lower"),
+        ("pre-bend b7→1", Habit(bias=+18.0, scatter=12.0), "leaning", "Your pre-bends ♭7→1 go 1"),
+        ("b7 curl", Habit(bias=38.0, released=0.35), "released", "times in 100: cut the note off"),
+        ("b3 curl", Habit(bias=6.0, scatter=3.0), "outside the zone", "stay under the blue zone with 6 cents"),
+        ("b3 curl", Habit(bias=80.0, scatter=6.0), "outside the zone", "go over the blue zone with 80 cents"),
+        ("4→5", Habit(scatter=32.0), "scattered", "cents to both sides"),
+        ("5→b7", Habit(overshoot=28.0), "overshot", "cents past where they settle"),
+        ("b3→4", Habit(bias=-38.0, last_bias=-8.0), "moving", "get truer: middle miss from 3"),
         ("b3→4", Habit(bias=8.0, last_bias=38.0), "moving", "get less true"),
     ],
 )  # fmt: skip

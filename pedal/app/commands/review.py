@@ -14,9 +14,9 @@ import argparse
 import os
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
-from pedal.app.errors import StoreError
+from pedal.app.errors import StoreError, UsageError
 
 if TYPE_CHECKING:
     from pedal.app.review.choice import Choice
@@ -106,7 +106,7 @@ def _write(review: Review, arguments: argparse.Namespace) -> None:
         print(terminal.text_of(review), end="")
 
 
-def _opened(path: Path):
+def _opened(path: Path) -> TextIO:
     try:
         return path.open("w", encoding="utf-8", newline="")
     except OSError as error:
@@ -114,12 +114,24 @@ def _opened(path: Path):
 
 
 def _give(log: Path, path: Path, choice: Choice) -> None:
+    from pedal.app.review.choice import chosen_sessions
+    from pedal.app.store import StoreReader
     from pedal.app.store.sharing import export_sessions
 
-    print(export_sessions(log, path, choice))
+    if choice.key is not None or choice.target is not None:
+        raise UsageError("--export gives whole sessions: choose with --since, --session or --player")
+    with StoreReader(log) as reader:
+        chosen = chosen_sessions(reader.sessions(), choice)
+    sessions, entries = export_sessions(log, path, chosen)
+    print(f"{path}: {_count(sessions, 'session')} with {_count(entries, 'note')} written")
 
 
 def _take_in(path: Path, log: Path) -> None:
     from pedal.app.store.sharing import import_sessions
 
-    print(import_sessions(path, log))
+    sessions, entries = import_sessions(path, log)
+    print(f"{log}: {_count(sessions, 'new session')}, {_count(entries, 'new note')}")
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}{'' if number == 1 else 's'}"

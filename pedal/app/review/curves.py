@@ -40,10 +40,11 @@ class Course:
     percent: bool
 
 
-def most_tried(review: Review) -> list[str]:
-    """Names of the targets with the most tries, most first."""
+def pictured(review: Review) -> list[str]:
+    """Names of the few targets worth drawing: what the advice is about, then what was tried most."""
     rows = sorted(review.tables["target"], key=lambda row: -row.tries)
-    return [row.name for row in rows[:MOST_TARGETS]]
+    names = dict.fromkeys([*(advice.target for advice in review.advice), *(row.name for row in rows)])
+    return list(names)[:MOST_TARGETS]
 
 
 def curves_of(review: Review, target: str) -> Curves:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from html import escape
 
-from pedal.app.review.curves import courses_of, curves_of, most_tried, prebend_errors
+from pedal.app.review.curves import courses_of, curves_of, pictured, prebend_errors
 from pedal.app.review.page_style import STYLE
 from pedal.app.review.review import Review
 from pedal.app.review.svg import bias_picture, course_picture, curves_picture, prebend_picture
@@ -93,13 +93,14 @@ def _breakable(words: str) -> str:
 
 
 def _pictures(review: Review, bands: Bands) -> Iterator[str]:
+    yield '<div class="pictures">'
     if any(row.bias_cents is not None and row.bias_cents.bounded for row in review.tables["target"]):
         yield _figure(
             bias_picture(review.tables["target"], bands),
             "Middle error in cents by target: dot and thick line are the "
             "median with its interval, the thin line is the spread, the bar in the middle is what counts as true.",
         )
-    for number, target in enumerate(most_tried(review)):
+    for number, target in enumerate(pictured(review)):
         curves = curves_of(review, target)
         if curves.curves:
             below = "rest note; the bar is the blue zone" if curves.curl else "target; the bar is what counts as true"
@@ -117,6 +118,7 @@ def _pictures(review: Review, bands: Bands) -> Iterator[str]:
         what = "share of curls released, in percent" if course.percent else "middle miss in cents"
         line = "" if course.row.trend_stands else " No trend beyond chance."
         yield _figure(course_picture(course, number), f"{target_for_eyes(course.row.name)}: {what}, by session.{line}")
+    yield "</div>"
 
 
 def _figure(picture: str, caption: str) -> str:

@@ -8,9 +8,8 @@ from html import escape
 import numpy as np
 
 from pedal.app.review.curves import Course, Curves, binned
-from pedal.app.review.words import number_words
 from pedal.progress.figures import Figures
-from pedal.progress.naming import target_for_eyes
+from pedal.progress.naming import target_for_eyes, whole_words
 from pedal.verdicts.aim import Bands
 
 WIDTH = 360
@@ -25,7 +24,7 @@ def bias_picture(rows: Sequence[Figures], bands: Bands) -> str:
     drawn = [row for row in rows if row.bias_cents is not None and row.bias_cents.bounded]
     reach = max([40.0, *(abs(end) for row in drawn for end in _ends(row))])
     reach = 20.0 * np.ceil(reach / 20.0)
-    axis = _Axis(-reach, reach, 100, _RIGHT)
+    axis = _Axis(-reach, reach, 104, _RIGHT - 14)
     height = 34 + 30 * len(drawn)
     parts = [
         _rect(
@@ -82,13 +81,14 @@ def curves_picture(curves: Curves, bands: Bands, number: int) -> str:
     """Pitch from the onset, all tries over each other, with the target's band or the blue zone."""
     ends = [float(part[0].max()) for part in curves.curves]
     shown_s = min(3.0, float(np.median(ends)) if ends else 1.0)
-    low, high, band = (
-        (-20.0, 100.0, (bands.zone_low_cents, bands.zone_high_cents)) if curves.curl else _around(curves, bands)
-    )
+    low, high = (
+        (-20.0, 100.0) if curves.curl else (-100.0, 50.0)
+    )  # the rise itself is alike; what matters is the arrival
+    band = (bands.zone_low_cents, bands.zone_high_cents) if curves.curl else (-bands.true_cents, bands.true_cents)
     x, y = _Axis(0, shown_s, 46, _RIGHT), _Axis(low, high, 178, 8)
     parts = [_rect("band", 46, y.at(band[1]), _RIGHT - 46, y.at(band[0]) - y.at(band[1]))]
     parts += [_line("grid", 46, y.at(v), _RIGHT, y.at(v)) for v in _marks(low, high)]
-    parts += [_text("tick end", 42, y.at(v) + 4, number_words(v)) for v in _marks(low, high)]
+    parts += [_text("tick end", 42, y.at(v) + 4, whole_words(v)) for v in _marks(low, high)]
     parts += [_polyline(x, y, part) for part in curves.curves]
     parts += [_text("tick", 46, 196, "0 s"), _text("tick end", _RIGHT, 196, f"{shown_s:.1f} s")]
     name = target_for_eyes(curves.target)
@@ -103,7 +103,7 @@ def prebend_picture(errors: Sequence[float], bands: Bands) -> str:
     bins = binned(errors)
     low, high = min(bins[0][0], -20), max(bins[-1][0] + 5, 20)
     most = max(count for _, count in bins)
-    x, y = _Axis(low, high, 30, _RIGHT), _Axis(0, most, 132, 12)
+    x, y = _Axis(low, high, 36, _RIGHT - 14), _Axis(0, most, 132, 12)
     half = bands.against_drone().true_cents
     parts = [_rect("band", x.at(-half), 8, x.at(half) - x.at(-half), 124)]
     for edge, count in bins:
@@ -136,14 +136,8 @@ def _ends(row: Figures) -> tuple[float, float]:
     return row.bias_cents.value - spread, row.bias_cents.value + spread
 
 
-def _around(curves: Curves, bands: Bands) -> tuple[float, float, tuple[float, float]]:
-    starts = [float(np.min(cents)) for _, cents in curves.curves]
-    low = 100.0 * np.floor(max(-500.0, min([-100.0, *starts])) / 100.0)
-    return low, 100.0, (-bands.true_cents, bands.true_cents)
-
-
 def _marks(low: float, high: float) -> list[float]:
-    step = 20.0 if high - low <= 120 else 100.0
+    step = 20.0 if high - low <= 120 else 50.0
     return [float(value) for value in np.arange(low, high + 1, step)]
 
 
@@ -155,16 +149,16 @@ def _nice(value: float) -> float:
 def _scale(axis: _Axis, y: float, *, step: int) -> list[str]:
     first = step * int(np.ceil(axis.low / step))
     return [
-        _text("tick middle", axis.at(v), y, number_words(v, signed=True))
-        for v in range(first, int(axis.high) + 1, step)
+        _text("tick middle", axis.at(v), y, whole_words(v, signed=True)) for v in range(first, int(axis.high) + 1, step)
     ]
 
 
 def _polyline(x: _Axis, y: _Axis, curve: tuple[np.ndarray, np.ndarray]) -> str:
-    keep = np.flatnonzero((curve[0] >= 0) & (curve[0] <= x.high))
+    """The curve while it lies within the picture, thinned to what the eye can part."""
+    time_s, cents = curve
+    keep = np.flatnonzero((time_s >= 0) & (time_s <= x.high) & (cents >= y.low) & (cents <= y.high))
     keep = keep[:: max(1, len(keep) // _POINTS)]
-    cents = np.clip(curve[1][keep], y.low, y.high)
-    points = " ".join(f"{x.at(t):.1f},{y.at(c):.1f}" for t, c in zip(curve[0][keep], cents, strict=True))
+    points = " ".join(f"{x.at(t):.1f},{y.at(c):.1f}" for t, c in zip(time_s[keep], cents[keep], strict=True))
     return f'<polyline class="curve" points="{points}"/>'
 
 

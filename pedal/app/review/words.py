@@ -7,7 +7,7 @@ from datetime import datetime
 from pedal.app.store.reader import Session
 from pedal.progress.figures import Figures
 from pedal.progress.intervals import Estimate
-from pedal.progress.naming import target_for_eyes
+from pedal.progress.naming import target_for_eyes, whole_words
 
 NOTHING = "–"
 COLUMNS = ("tries", "bias", "spread", "height", "true", "kept", "rise", "over", "trend")
@@ -44,16 +44,9 @@ def cents_words(estimate: Estimate | None, *, signed: bool = False) -> str:
     if estimate is None:
         return NOTHING
     if not estimate.bounded:
-        return number_words(estimate.value, signed=signed)
-    low, high = (number_words(end, signed=signed) for end in (estimate.low, estimate.high))
-    return f"{number_words(estimate.value, signed=signed)} ({low}…{high})"
-
-
-def number_words(value: float, *, signed: bool = False) -> str:
-    """A whole number with a true minus sign, and no minus zero."""
-    whole = round(value)
-    sign = "−" if whole < 0 else "+" if signed and whole > 0 else ""
-    return f"{sign}{abs(whole)}"
+        return whole_words(estimate.value, signed=signed)
+    low, high = (whole_words(end, signed=signed) for end in (estimate.low, estimate.high))
+    return f"{whole_words(estimate.value, signed=signed)} ({low}…{high})"
 
 
 def share_words(share: Estimate | None) -> str:

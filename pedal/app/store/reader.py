@@ -68,8 +68,16 @@ class StoreReader:
 
     def entries(self, session: int, *, with_traces: bool = False) -> Iterator[LogEntry]:
         """The entries of a session (its `id`), in order; pitch traces only where asked for."""
-        for row in self._rows(_ENTRIES, session):
+        for row in self.raw_entries(session):
             yield entry_of(row, with_trace=with_traces)
+
+    def raw_session(self, session: int) -> sqlite3.Row:
+        """The row of a session as the file holds it."""
+        return next(self._rows("SELECT * FROM session WHERE id = ?", session))
+
+    def raw_entries(self, session: int) -> Iterator[sqlite3.Row]:
+        """The rows of a session's entries, settings and packed traces beside them, in order."""
+        return self._rows(_ENTRIES, session)
 
     def _rows(self, query: str, *values: int) -> Iterator[sqlite3.Row]:
         try:
