@@ -251,7 +251,7 @@ def test_a_hundred_thousand_bouncing_presses(rng: np.random.Generator, record_pr
 
 
 @pytest.mark.soak
-def test_the_worst_bounce_that_was_published_costs_no_more_than_its_own_press(rng: np.random.Generator, record_property):
+def test_the_worst_bounce_known_costs_no_more_than_its_own_press(rng: np.random.Generator, record_property):
     share, count = 0.01, 100_000
     wrong, done = error_rate(count, rng, freaks=share)
     freaks = share * 2 * done  # two changes a press
