@@ -7,7 +7,7 @@ RUN_PACKAGES := python3-venv python3-dev gcc portaudio19-dev
 TEST_PACKAGES := $(RUN_PACKAGES) fluidsynth timgm6mb-soundfont pulseaudio pulseaudio-utils libasound2-plugins libsndfile1 tmux timidity chromium
 export OPENBLAS_NUM_THREADS = 1
 
-.PHONY: demo test lint bench soak clean
+.PHONY: demo test lint bench soak install uninstall docs dist lock clean
 
 demo: $(VENV)/.run
 	$(BIN)/undertoe demo $(if $(shell [ -t 1 ] && echo terminal),,--headless)
@@ -24,6 +24,24 @@ bench: $(VENV)/.bench
 
 soak: $(VENV)/.dev
 	$(BIN)/pytest -q -m soak --timeout 0
+
+# Make this machine a pedal, and undo it. Settings are never overwritten; the log stays unless PURGE=1.
+install:
+	$(SUDO) sh install/install.sh
+
+uninstall:
+	$(SUDO) env PURGE=$(PURGE) sh install/uninstall.sh
+
+# What is written from the code: the settings' page and the manual. Tests keep both current.
+docs: $(VENV)/.run
+	$(BIN)/undertoe check --reference > docs/configuration.md
+	$(BIN)/python install/manual.py > docs/undertoe.1
+
+dist: $(VENV)/.dev
+	$(BIN)/python -m build
+
+lock:
+	sh install/lock.sh
 
 # System packages: asked for only where one is missing, so that the second run touches nothing.
 define need_packages

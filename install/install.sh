@@ -1,0 +1,123 @@
+#!/bin/sh
+# Make this machine a pedal: packages, program, user, settings, service. Again at any time: it upgrades, and changes nothing
+# that is already so. Needs root, and Debian 12 or later or Raspberry Pi OS on arm64 or amd64. Undone by uninstall.sh.
+set -eu
+umask 022
+here=$(cd "$(dirname "$0")" && pwd)
+project=$(dirname "$here")
+home=/opt/undertoe
+config=/etc/undertoe/undertoe.yaml
+packages="python3 python3-venv python3-dev gcc portaudio19-dev"
+
+say() { echo "undertoe: $*"; }
+fail() { echo "undertoe: $*" >&2; exit 1; }
+
+[ "$(id -u)" = 0 ] || fail "installing needs root: sudo make install"
+command -v apt-get >/dev/null || fail "this needs Debian or Raspberry Pi OS; elsewhere: pip install . and systemd/undertoe.service"
+
+add_packages() {
+  missing=
+  for package in $packages; do
+    dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing="$missing $package"
+  done
+  [ -n "$missing" ] || return 0
+  say "system packages:$missing"
+  apt-get update -qq
+  # shellcheck disable=SC2086
+  DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $missing >/dev/null
+}
+
+# The pin library: the system's own where there is one (Raspberry Pi OS), else from the lock, else the pedal has no switches.
+add_pin_library() {
+  [ -e /dev/gpiochip0 ] || [ "$(uname -m)" = aarch64 ] || return 0
+  if apt-cache show python3-lgpio >/dev/null 2>&1; then
+    DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends python3-lgpio python3-spidev >/dev/null && return 0
+  fi
+  "$1/bin/pip" install -q --disable-pip-version-check --no-build-isolation --require-hashes --only-binary lgpio -r "$here/board.lock" ||
+    say "no pin library for this Python: footswitches and an SPI panel will not work (undertoe doctor says more)"
+}
+
+# What the program is made of: the same sources and locks give the same word.
+fingerprint() {
+  (cd "$project" && find pedal hw pyproject.toml install -type f ! -name '*.pyc' -exec sha256sum {} + | sort | sha256sum; python3 -V) |
+    sha256sum | cut -c1-16
+}
+
+# A folder of its own for each version; the link is turned over at the end, so that a failure leaves the old one playing.
+add_program() {
+  new=$home/$(fingerprint)
+  if [ "$(readlink "$home/current" 2>/dev/null)" = "$new" ] && [ -x "$new/bin/undertoe" ]; then
+    say "the program is up to date"
+    return 0
+  fi
+  say "program: $new"
+  rm -rf "$new"
+  mkdir -p "$home"
+  python3 -m venv --system-site-packages "$new"
+  pip="$new/bin/pip install -q --disable-pip-version-check --no-warn-script-location"
+  $pip --ignore-installed --require-hashes -r "$here/build.lock"
+  $pip --ignore-installed --no-build-isolation --require-hashes -r "$here/run.lock"
+  add_pin_library "$new"
+  source=$(mktemp -d)
+  cp -R "$project/pedal" "$project/hw" "$project/pyproject.toml" "$project/README.md" "$project/LICENSE" "$source/"
+  $pip --no-deps --no-build-isolation "$source"
+  rm -rf "$source"
+  (cd / && OPENBLAS_NUM_THREADS=1 "$new/bin/undertoe" check --default >/dev/null) || fail "the new program does not start; the old one stays"
+  ln -sfn "$new" "$home/current.next"
+  mv -T "$home/current.next" "$home/current"
+  for old in "$home"/*; do
+    [ "$old" = "$new" ] || [ "$old" = "$home/current" ] || rm -rf "$old"
+  done
+}
+
+add_user() {
+  for group in audio i2c spi gpio; do getent group "$group" >/dev/null || groupadd --system "$group"; done
+  getent passwd undertoe >/dev/null ||
+    useradd --system --user-group --no-create-home --home-dir /var/lib/undertoe --shell /usr/sbin/nologin --comment "Bend meter" undertoe
+  usermod -aG audio,i2c,spi,gpio undertoe
+}
+
+add_settings() {
+  install -d -m 755 /etc/undertoe
+  if [ -e "$config" ]; then
+    say "settings: $config is kept"
+    "$home/current/bin/undertoe" check "$config" >/dev/null || say "settings: correct the file, or the service will not start"
+  else
+    "$home/current/bin/undertoe" check --default >"$config.new"
+    mv "$config.new" "$config"
+    say "settings: $config"
+  fi
+  install -d -m 700 -o undertoe -g undertoe /var/lib/undertoe
+}
+
+add_files() {
+  install -d /usr/local/bin /usr/local/share/man/man1 /usr/local/share/bash-completion/completions
+  ln -sfn "$home/current/bin/undertoe" /usr/local/bin/undertoe
+  install -m 644 "$project/docs/undertoe.1" /usr/local/share/man/man1/undertoe.1
+  install -m 644 "$here/undertoe.bash" /usr/local/share/bash-completion/completions/undertoe
+  install -D -m 644 "$project/systemd/60-undertoe.rules" /etc/udev/rules.d/60-undertoe.rules
+  install -D -m 644 "$project/systemd/undertoe-modules.conf" /etc/modules-load.d/undertoe.conf
+  install -D -m 644 "$project/systemd/undertoe.service" /etc/systemd/system/undertoe.service
+  install -d /etc/systemd/system/multi-user.target.wants
+  ln -sfn /etc/systemd/system/undertoe.service /etc/systemd/system/multi-user.target.wants/undertoe.service
+}
+
+start_service() {
+  if [ ! -d /run/systemd/system ]; then
+    say "no service manager runs here: the service starts with the machine"
+    return 0
+  fi
+  modprobe i2c-dev 2>/dev/null || true
+  if command -v udevadm >/dev/null; then udevadm control --reload; udevadm trigger; fi
+  systemctl daemon-reload
+  systemctl restart --no-block undertoe
+  say "the service is starting: journalctl -fu undertoe; undertoe doctor looks at everything"
+}
+
+add_packages
+add_program
+add_user
+add_settings
+add_files
+start_service
+say "installed; settings in $config, log in /var/lib/undertoe"

@@ -1,0 +1,23 @@
+#!/bin/sh
+# Undo install.sh. The player's log and settings stay, unless PURGE=1; system packages and groups stay, others may use them.
+set -eu
+say() { echo "undertoe: $*"; }
+[ "$(id -u)" = 0 ] || { echo "undertoe: uninstalling needs root: sudo make uninstall" >&2; exit 1; }
+
+if [ -d /run/systemd/system ]; then
+  systemctl disable --now undertoe 2>/dev/null || true
+fi
+rm -f /etc/systemd/system/multi-user.target.wants/undertoe.service /etc/systemd/system/undertoe.service \
+  /etc/udev/rules.d/60-undertoe.rules /etc/modules-load.d/undertoe.conf /usr/local/bin/undertoe \
+  /usr/local/share/man/man1/undertoe.1 /usr/local/share/bash-completion/completions/undertoe
+rm -rf /opt/undertoe
+if [ -d /run/systemd/system ]; then
+  systemctl daemon-reload
+fi
+if [ "${PURGE:-}" = 1 ]; then
+  rm -rf /var/lib/undertoe /etc/undertoe
+  if getent passwd undertoe >/dev/null; then userdel undertoe; fi
+  say "removed, with the log and the settings"
+else
+  say "removed; the log in /var/lib/undertoe and the settings in /etc/undertoe are kept (PURGE=1 make uninstall removes them too)"
+fi
