@@ -17,8 +17,9 @@ PLUCK_S = 0.050
 CLEAR_SHARE = 0.20
 """So much beside the string that explains most is a second one, whatever the tracker says."""
 DOUBTFUL_SHARE = 0.05
-"""So much is a second string if the tracker hears no pitch, or one so low that both strings are multiples of it."""
-SUBHARMONIC_RATIO = 0.7
+"""So much is a second string if the tracker does not clearly hear the one that explains most."""
+CONFIDENT = 0.8
+SAME_RATIO = 1.02
 
 
 class Crowd:
@@ -41,8 +42,10 @@ class Crowd:
         if sounding and reading.heard_s >= self._next_s and len(self._blocks) == self._blocks.maxlen:
             self._next_s = reading.heard_s + LOOK_EACH_S
             company = hear_company(np.concatenate(self._blocks), self._rate)
-            least = DOUBTFUL_SHARE if reading.hz < SUBHARMONIC_RATIO * company.root_hz else CLEAR_SHARE
-            self._looks.append(company.share >= least)
+            if company.root_hz == 0.0:
+                return
+            heard = reading.confidence >= CONFIDENT and 1 / SAME_RATIO < reading.hz / company.root_hz < SAME_RATIO
+            self._looks.append(company.share >= (CLEAR_SHARE if heard else DOUBTFUL_SHARE))
 
     def forget(self) -> None:
         """Samples were lost: what was kept no longer joins on."""

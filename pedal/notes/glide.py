@@ -19,9 +19,11 @@ RELEASED_SHARE = 0.5
 WINDOW_S = 0.080
 FIRST_WITHIN_S = 0.300
 """The hand answers to what it hears after some 200 ms at the soonest: until then the pitch is what was plucked."""
+BRIEF_S, ELSEWHERE_CENTS = 0.025, 40.0
 STEADY_CENTS = 6.0
 """A window that spans no more than this stands still."""
-UPPER_SHARE = 0.6
+REST_SHARE, UPPER_SHARE = 0.3, 0.6
+"""The note rests until it has gone so far, and holds where it has gone further than that."""
 BAND_CENTS = 4.0
 LEVEL_BAND_CENTS = 8.0
 
@@ -49,9 +51,10 @@ class Glide:
 
 def trace_glide(contour: Contour) -> Glide:
     """The course of the pitch of one note; at least one reading."""
-    rough = _course(contour, running_median(contour.cents, 5))
+    cents = running_median(contour.cents, 5)
+    rough = _course(contour, cents)
     early = rough.first if rough.rest is None or rough.shape == "fall" else rough.rest
-    return _course(contour, settled(contour.time_s, running_median(contour.cents, 5), early.begin, early.end))
+    return _course(contour, settled(contour.time_s, cents, early.begin, early.end))
 
 
 def _course(contour: Contour, cents: Floats) -> Glide:
@@ -62,14 +65,15 @@ def _course(contour: Contour, cents: Floats) -> Glide:
         return _falling(contour, cents, first, top, bottom)
     if up >= LEAST_RISE_CENTS:
         return _rising(contour, cents, first, top)
-    stand = _widened(cents, flattest(contour, cents, first.begin, len(cents)), first.begin, len(cents), LEVEL_BAND_CENTS)
+    stand = flattest(contour, cents, first.begin, len(cents))
+    stand = _widened(cents, stand, first.begin, len(cents), LEVEL_BAND_CENTS)
     return Glide("level", stand, first, stand, stand.cents)
 
 
 def _rising(contour: Contour, cents: Floats, first: Stand, top: float) -> Glide:
-    crossing = max(first.begin + 1, _first_above(cents, first.begin, first.cents + 0.5 * (top - first.cents)))
-    rest = _widened(cents, flattest(contour, cents, first.begin, crossing), first.begin, crossing, BAND_CENTS)
-    hold = _upper_stand(contour, cents, crossing, rest.cents, top)
+    leaving = max(first.begin + 1, _first_above(cents, first.begin, first.cents + REST_SHARE * (top - first.cents)))
+    rest = _widened(cents, flattest(contour, cents, first.begin, leaving), first.begin, leaving, BAND_CENTS)
+    hold = _upper_stand(contour, cents, leaving, rest.cents, top)
     final = float(np.median(cents[-readings_in(contour, 0.030) :]))
     fall = float(cents[hold.begin :].max()) - final
     fell = final < rest.cents + RELEASED_SHARE * (hold.cents - rest.cents) and fall >= LEAST_RISE_CENTS
@@ -89,9 +93,15 @@ def _falling(contour: Contour, cents: Floats, first: Stand, top: float, bottom: 
 
 
 def _first_stand(contour: Contour, cents: Floats) -> Stand:
-    """The flattest window of the beginning, with what goes on at the same height."""
-    until = int(np.searchsorted(contour.time_s, contour.time_s[0] + FIRST_WITHIN_S))
-    return _widened(cents, flattest(contour, cents, 0, max(1, until)), 0, max(1, until), BAND_CENTS)
+    """The flattest window of the beginning, or an earlier, shorter one where the pitch clearly stood elsewhere."""
+    until = max(1, int(np.searchsorted(contour.time_s, contour.time_s[0] + FIRST_WITHIN_S)))
+    first = _widened(cents, flattest(contour, cents, 0, until), 0, until, BAND_CENTS)
+    brief = readings_in(contour, BRIEF_S)
+    if first.begin >= brief:
+        earlier = flattest(contour, cents, 0, first.begin, BRIEF_S)
+        if earlier.span <= STEADY_CENTS and abs(earlier.cents - first.cents) >= ELSEWHERE_CENTS:
+            return _widened(cents, earlier, 0, first.begin, BAND_CENTS)
+    return first
 
 
 def _upper_stand(contour: Contour, cents: Floats, begin: int, low: float, top: float) -> Stand:
@@ -107,9 +117,9 @@ def _first_above(cents: Floats, begin: int, height: float) -> int:
     return begin + int(np.argmax(cents[begin:] >= height))
 
 
-def flattest(contour: Contour, cents: Floats, begin: int, end: int) -> Stand:
+def flattest(contour: Contour, cents: Floats, begin: int, end: int, window_s: float = WINDOW_S) -> Stand:
     """The window between two readings over which the pitch spans least."""
-    width = min(readings_in(contour, WINDOW_S), end - begin)
+    width = min(readings_in(contour, window_s), end - begin)
     windows = np.lib.stride_tricks.sliding_window_view(cents[begin:end], width)
     spans = np.ptp(windows, axis=1)
     at = int(np.argmin(spans))

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from pedal.notes.course import Course
 from pedal.notes.crowd import Crowd
 from pedal.notes.event import End, NoteEvent, Onset
+from pedal.notes.note import Note
 from pedal.notes.onset import PluckEar
 from pedal.notes.story import tell_note
 from pedal.pitch.reading import Reading
@@ -28,8 +29,10 @@ AUDIBLE_DB = -60.0
 SILENCE_S = 0.060
 FALLEN_DB = 20.0
 """The sound is gone when no pitch is heard so long and the level lies so far below the last pitched one."""
+OWN_FALL_DB = 0.5
+"""What a note's own level may fall by from one reading to the next."""
 LOST_S = 0.300
-"""A pitch that stays away so long while the level stands is lost for good."""
+"""A pitch that was heard and then stays away so long while the level stands is lost for good."""
 LONGEST_S = 60.0
 
 
@@ -47,7 +50,9 @@ class Listener:
         self._onset_s: float | None = None
         self._readings: list[Reading] = []
         self._course = Course()
-        self._pitched_s, self._pitched_db = 0.0, -120.0
+        self._before: Note | None = None
+        self._pitched_s: float | None = None
+        self._sounded_s, self._own_db = 0.0, -120.0
 
     def hear(self, reading: Reading, block: NDArray[np.float32], *, lost_samples: int = 0) -> list[NoteEvent]:
         """What happened with this reading; `lost_samples` were lost just before its block."""
@@ -67,11 +72,11 @@ class Listener:
         if self._onset_s is None:
             return []
         events = self._add(reading) if pitched else self._pass(reading)
-        return events + (self._end(max(self._pitched_s, self._onset_s), stopped=False) if self._is_over(reading) else [])
+        return events + (self._end(self._sounded_s, stopped=False) if self._is_over(reading) else [])
 
     def finish(self) -> list[NoteEvent]:
         """The sound is over."""
-        return self._end(max(self._pitched_s, self._onset_s or 0.0), stopped=False)
+        return self._end(self._sounded_s, stopped=False)
 
     def _notice_strike(self, strike_db: float, reading: Reading) -> None:
         now = reading.heard_s
@@ -108,32 +113,40 @@ class Listener:
 
     def _begin(self, onset_s: float) -> list[NoteEvent]:
         self._onset_s, self._readings, self._course = onset_s, [], Course()
-        self._pitched_s, self._pitched_db = onset_s, self._strike_db
+        self._pitched_s, self._sounded_s, self._own_db = None, onset_s, self._strike_db
         self._crowd.begin(onset_s)
         return [Onset(onset_s)]
 
     def _add(self, reading: Reading) -> list[NoteEvent]:
         self._readings.append(reading)
-        self._pitched_s = reading.heard_s
-        self._pitched_db = max(reading.level_db, self._pitched_db - 0.5)
+        self._pitched_s = self._sounded_s = reading.heard_s
+        self._own_db = max(reading.level_db, self._own_db - OWN_FALL_DB)
         return self._course.follow(reading)
 
     def _pass(self, reading: Reading) -> list[NoteEvent]:
         self._readings.append(reading)
+        if self._pitched_s is None and not self._is_quiet(reading):
+            self._sounded_s = reading.heard_s
         return []
 
+    def _is_quiet(self, reading: Reading) -> bool:
+        return reading.level_db < max(AUDIBLE_DB, self._own_db - FALLEN_DB)
+
     def _is_over(self, reading: Reading) -> bool:
-        now = reading.heard_s
-        quiet_s = now - self._pitched_s
-        gone = reading.level_db < max(AUDIBLE_DB, self._pitched_db - FALLEN_DB)
+        since_s = reading.heard_s - self._sounded_s
         return (
-            (gone and quiet_s > SILENCE_S) or quiet_s > LOST_S or (self._onset_s is not None and now - self._onset_s > LONGEST_S)
+            (since_s > SILENCE_S and self._is_quiet(reading))
+            or since_s > LOST_S
+            or reading.heard_s - (self._onset_s or 0.0) > LONGEST_S
         )
 
     def _end(self, end_s: float, *, stopped: bool) -> list[NoteEvent]:
         if self._onset_s is None:
             return []
         readings = [r for r in self._readings if r.heard_s <= end_s] if stopped else self._readings
-        note = tell_note(self._onset_s, end_s, readings, stopped=stopped, crowded=self._crowd.found)
+        note = tell_note(
+            self._onset_s, end_s, readings, stopped=stopped, crowded=self._crowd.found, before=self._before
+        )
+        self._before = note if stopped else None
         self._onset_s = None
         return [End(end_s, note)]

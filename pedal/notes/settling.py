@@ -20,9 +20,11 @@ MOST_CENTS = 30.0
 def settled(time_s: Floats, cents: Floats, begin: int, end: int) -> Floats:
     """The same heights less the settling that the readings `begin` to `end` (open), a stretch at one height, show.
 
-    The rest of the contour is corrected by the same fading curve. Unchanged where the stretch is short, where it does
+    What comes before the stretch and lies near it is looked at as well. The rest of the contour is corrected by the same fading curve. Unchanged where the stretch is short, where it does
     not fall, or where an exponential explains it no better than a level.
     """
+    while begin > 0 and abs(cents[begin - 1] - cents[end - 1]) <= MOST_CENTS:
+        begin -= 1
     t, c = time_s[begin:end] - time_s[begin], cents[begin:end]
     if len(t) < 8 or t[-1] < LEAST_S:
         return cents
@@ -35,4 +37,4 @@ def settled(time_s: Floats, cents: Floats, begin: int, end: int) -> Floats:
         if error < best_error and 0.0 < weight <= MOST_CENTS:
             best_error, size, constant = error, weight, tau
     later = np.maximum(0.0, time_s - time_s[begin])
-    return cents - size * np.exp(-later / constant)
+    return np.asarray(cents - size * np.exp(-later / constant))

@@ -10,8 +10,10 @@ from pedal.notes.note import Refusal
 LEAST_JUMP_CENTS = 70.0
 JUMP_S = 0.022
 """No finger pushes a string over a semitone faster; the tracker's own window counts where it is longer."""
-DWELL_RATIO = 2.0
+DWELL_RATIO = 1.5
 """On stairs the pitch dwells at least so much longer on the frets than between them; a glide passes all heights alike."""
+RISER_S = 0.015
+"""From a quarter to three quarters of a fret in a slide; a bend made in stages pushes slower."""
 NEAR_FRETS_CENTS = 25.0
 
 
@@ -37,7 +39,9 @@ def find_stairs(way: Contour, low: float, high: float) -> Refusal | None:
     step = height / steps
     treads = [_passage_s(time_s, cents, low + (k - 0.25) * step, low + (k + 0.25) * step) for k in range(1, steps)]
     risers = [_passage_s(time_s, cents, low + (k + 0.25) * step, low + (k + 0.75) * step) for k in range(steps)]
-    return "slide" if np.mean(treads) > DWELL_RATIO * np.mean(risers) else None
+    riser_s = float(np.mean(risers))
+    stepped = np.mean(treads) > DWELL_RATIO * riser_s and riser_s <= max(RISER_S, 0.5 * window_s)
+    return "slide" if stepped else None
 
 
 def _passage_s(time_s: Floats, cents: Floats, low: float, high: float) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -10,11 +11,13 @@ from pedal.notes.contour import Contour, Floats
 from pedal.notes.note import Vibrato
 
 LEAST_SWING_CENTS = 6.0
-"""Peak to peak; smaller wobble is the tracker's or the string's own."""
+"""Peak to peak; a smaller wobble is the tracker's or the string's own."""
+SWING_SIZES_CENTS = (6.0, 10.0, 16.0, 26.0, 42.0, 68.0)
 LEAST_SWINGS = 4
 """Two whole cycles: less may be a bend and its release."""
 HALF_CYCLE_S = (0.045, 0.28)
 """Half a cycle at 11 and at 1.8 Hz."""
+EDGE_REACH = 1.3
 LIKENESS = 2.2
 """Neighbouring swings of one vibrato differ by less than this factor, in time and in size."""
 
@@ -47,11 +50,19 @@ def turning_points(cents: Floats, least: float) -> list[int]:
 
 
 def find_cycles(contour: Contour) -> Cycles | None:
-    """The longest run of alternating, like swings, or None."""
-    points = turning_points(contour.cents, LEAST_SWING_CENTS)
+    """The longest run of alternating, like swings, or None.
+
+    Looked for at several sizes: at the right one the tracker's kinks are too small to count as turns.
+    """
+    runs = [run for least in SWING_SIZES_CENTS if (run := _longest_run(contour, least)) is not None]
+    return max(runs, key=lambda run: contour.time_s[run.end - 1] - contour.time_s[run.begin], default=None)
+
+
+def _longest_run(contour: Contour, least: float) -> Cycles | None:
+    points = turning_points(contour.cents, least)
     swings = [
         (float(contour.time_s[b] - contour.time_s[a]), float(abs(contour.cents[b] - contour.cents[a])))
-        for a, b in zip(points, points[1:], strict=False)
+        for a, b in pairwise(points)
     ]
     best, begin = (0, 0), 0
     for k in range(len(swings) + 1):
@@ -91,7 +102,10 @@ def _fit(time_s: Floats, cents: Floats, swings: list[tuple[float, float]]) -> Vi
 
 
 def flatten(contour: Contour, cycles: Cycles) -> Contour:
-    """The contour with its vibrato replaced by the mean of the whole cycle around each moment."""
+    """The contour with its vibrato replaced by the mean of the whole cycle around each moment.
+
+    The half swings before the first and after the last turn, which belong to no whole cycle, get the mean beside them.
+    """
     period = 1.0 / cycles.vibrato.rate_hz
     time_s, cents = contour.time_s[cycles.begin : cycles.end], contour.cents[cycles.begin : cycles.end]
     begin = np.clip(time_s - period / 2, time_s[0], max(time_s[0], time_s[-1] - period))
@@ -99,4 +113,8 @@ def flatten(contour: Contour, cycles: Cycles) -> Contour:
     mean = (np.interp(begin + period, time_s, area) - np.interp(begin, time_s, area)) / period
     flat = contour.cents.copy()
     flat[cycles.begin : cycles.end] = mean
+    reach = EDGE_REACH * cycles.vibrato.width_cents
+    for edge, level in ((contour.time_s < time_s[0], mean[0]), (contour.time_s > time_s[-1], mean[-1])):
+        beside = np.minimum(np.abs(contour.time_s - time_s[0]), np.abs(contour.time_s - time_s[-1])) <= period / 2
+        flat[edge & beside & (np.abs(contour.cents - level) <= reach)] = level
     return contour.with_cents(flat)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from pedal.theory.cents import A4_HZ
@@ -29,7 +29,7 @@ class Bands:
 
     def against_drone(self) -> Bands:
         """The same with the bands of bends halved: beats against a drone are audible."""
-        return Bands(self.true_cents / 2, self.near_cents / 2, self.curl_least_cents, self.zone_low_cents, self.zone_high_cents, self.zone_near_cents)
+        return replace(self, true_cents=self.true_cents / 2, near_cents=self.near_cents / 2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pedal.notes.note import Note
-from pedal.verdicts.aim import Aim
+from pedal.verdicts.aim import Aim, Target
 from pedal.verdicts.judgement import Judgement, word_for
 from pedal.verdicts.measure import Measure, absolute_cents
 from pedal.verdicts.refusals import unclear
@@ -39,13 +39,19 @@ def judge_bend(note: Note, heights: Measure, aim: Aim) -> Judgement:
         target = aimed_midi(heights.bend, heights.rest_midi, aim)
         way = 100.0 * (target - heights.rest_midi)
         if heights.bend < min(LEAST_BEND_CENTS, LEAST_SHARE * way):
-            return unclear(f"{rest} was nudged up {above(heights.bend)}: too little for a bend, and no place for a curl.")
+            nudge = f"{rest} was nudged up {above(heights.bend)}"
+            return unclear(f"{nudge}: too little for a bend, and no place for a curl.")
     else:
         target = aim.target.target_midi
         if heights.rest_midi != aim.target.rest_midi:
-            return unclear(f"{rest} was played: the target bends from {aim.key.spell(aim.target.rest_midi)}.")
+            return other_note(heights.rest_midi, aim.target, aim)
     bands = aim.bands.against_drone() if aim.drone else aim.bands
     error = heights.bend - 100.0 * (target - heights.rest_midi)
     word = word_for(error, true_cents=bands.true_cents, near_cents=bands.near_cents)
     reason = f"{rest} bent to {aim.key.spell(target)}: {off(error)}."
     return Judgement(kind, word, reason, target, error, absolute_cents(note.hold_hz or 0.0, target, aim))
+
+
+def other_note(rest_midi: int, target: Target, aim: Aim) -> Judgement:
+    """Not judged: the player fretted another note than the one asked for."""
+    return unclear(f"{aim.key.spell(rest_midi)} was played: the target bends from {aim.key.spell(target.rest_midi)}.")

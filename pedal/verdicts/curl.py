@@ -30,7 +30,8 @@ def judge_curl(note: Note, heights: Measure, aim: Aim) -> Judgement:
         return Judgement("curl", "released", f"{name} curled up {height} but was released before it was cut off.")
     word, where = _zone(heights.bend, aim.bands)
     if note.ending == "rang_out" and word == "true":
-        return Judgement("curl", "near", f"{name} curled up {height}, {where}, but was left to ring: cut it off while it is sharp.")
+        reason = f"{name} curled up {height}, {where}, but was left to ring: cut it off while it is sharp."
+        return Judgement("curl", "near", reason)
     return Judgement("curl", word, f"{name} curled up {height}, {where}, and was {ENDINGS[note.ending]}.")
 
 

@@ -8,7 +8,7 @@ from pedal.verdicts.bend import judge_bend
 from pedal.verdicts.curl import is_curl, judge_curl
 from pedal.verdicts.judgement import Judgement
 from pedal.verdicts.measure import Measure, measure
-from pedal.verdicts.prebend import judge_prebend
+from pedal.verdicts.prebend import is_still_bent, judge_prebend
 from pedal.verdicts.refusals import refuse
 from pedal.verdicts.verdict import Verdict
 
@@ -26,7 +26,8 @@ def judge(note: Note, aim: Aim) -> Verdict:
 def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     if note.refusal is not None:
         return refuse(note.refusal)
-    if note.shape == "fall" or (aim.judge_as == "blind" and aim.target is not None):
+    blind = aim.judge_as == "blind" and aim.target is not None
+    if blind or note.shape == "fall" or is_still_bent(note, heights):
         return judge_prebend(note, heights, aim)
     if note.shape == "level" or heights is None:
         return Judgement("steady", "unclear", "A level note: no bend to judge.")

@@ -9,7 +9,7 @@ from pedal.verdicts.verdict import Kind, Word
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """`error_cents` and `absolute_cents` None where there is nothing to judge; `target_midi` None where nothing was aimed at."""
+    """Cents are None where there is nothing to judge, `target_midi` where nothing was aimed at."""
 
     kind: Kind
     word: Word

@@ -5,13 +5,14 @@ from __future__ import annotations
 from pedal.notes.note import Note
 from pedal.theory.cents import midi_of
 from pedal.verdicts.aim import Aim
-from pedal.verdicts.bend import aimed_midi
+from pedal.verdicts.bend import aimed_midi, other_note
 from pedal.verdicts.judgement import Judgement, word_for
 from pedal.verdicts.measure import Measure, absolute_cents
 from pedal.verdicts.refusals import unclear
 from pedal.verdicts.verdict import Kind
 from pedal.verdicts.wording import off
 
+STILL_BENT_CENTS = 50.0
 STRAY_CENTS = 150.0
 """A first pitch further above its target than this was another note."""
 
@@ -22,15 +23,19 @@ def judge_prebend(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     if first is None:
         return unclear("The first pitch never stood still: pluck again.")
     kind: Kind = "prebend_release" if note.shape == "fall" else "prebend"
-    heard = heights if note.shape == "fall" else None
+    heard = heights if note.shape == "fall" or is_still_bent(note, heights) else None
     if aim.target is not None:
         target = aim.target.target_midi
         away = absolute_cents(first, target, aim)
         way = 100.0 * (target - aim.target.rest_midi)
+        if heard is not None and aim.judge_as == "ladder" and heard.rest_midi != aim.target.rest_midi:
+            return other_note(heard.rest_midi, aim.target, aim)
         if not -way - STRAY_CENTS <= away <= STRAY_CENTS:
-            return unclear(f"{aim.key.spell(round(midi_of(first, a4_hz=aim.a4_hz)))} was played: the target is {aim.key.spell(target)}.")
+            played = aim.key.spell(round(midi_of(first, a4_hz=aim.a4_hz)))
+            return unclear(f"{played} was played: the target is {aim.key.spell(target)}.")
         if away < -way / 2:
-            return unclear(f"{aim.key.spell(aim.target.rest_midi)} was plucked before it was bent: bend first, then pluck.")
+            rest = aim.key.spell(aim.target.rest_midi)
+            return unclear(f"{rest} was plucked before it was bent: bend first, then pluck.")
         if heard is not None and heard.rest_midi != aim.target.rest_midi:
             heard = None
     elif heard is not None:
@@ -42,7 +47,13 @@ def judge_prebend(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     bands = aim.bands.against_drone() if aim.drone else aim.bands
     word = word_for(error, true_cents=bands.true_cents, near_cents=bands.near_cents)
     released = ", then released" if note.shape == "fall" else ""
-    return Judgement(kind, word, f"Pre-bend to {aim.key.spell(target)}: {off(error)}{released}.", target, error, absolute)
+    reason = f"Pre-bend to {aim.key.spell(target)}: {off(error)}{released}."
+    return Judgement(kind, word, reason, target, error, absolute)
+
+
+def is_still_bent(note: Note, heights: Measure | None) -> bool:
+    """Whether the string was struck again while bent: level, but above a rest that the note before had."""
+    return note.shape == "level" and heights is not None and heights.bend >= STILL_BENT_CENTS
 
 
 def _nearest_scale_note(hz: float, aim: Aim) -> int:
