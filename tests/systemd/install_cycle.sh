@@ -17,7 +17,7 @@ for group in audio i2c spi gpio; do check sh -c "id -nG undertoe | grep -qw $gro
 check test "$(stat -c '%U %a' /var/lib/undertoe)" = "undertoe 700"
 check test -L /etc/systemd/system/multi-user.target.wants/undertoe.service
 check test -s /usr/local/share/man/man1/undertoe.1
-check sh -c '. /usr/local/share/bash-completion/completions/undertoe 2>/dev/null || bash -c ". /usr/local/share/bash-completion/completions/undertoe"'
+check bash -c '. /usr/local/share/bash-completion/completions/undertoe'
 
 # As the service's user, without a home: the very environment of the unit.
 check su -s /bin/sh undertoe -c 'cd /var/lib/undertoe && HOME=/nonexistent STATE_DIRECTORY=/var/lib/undertoe OPENBLAS_NUM_THREADS=1 undertoe check /etc/undertoe/undertoe.yaml >/dev/null'
