@@ -1,0 +1,67 @@
+"""`undertoe live` as a process: started, waited for, stopped, and what it said."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+DEADLINE_S = 30.0
+
+
+def until(true: Callable[[], object], *, what: str, deadline_s: float = DEADLINE_S) -> None:
+    """Wait for something that another process does; a generous deadline, never an expected time."""
+    end_s = time.monotonic() + deadline_s
+    while not true():
+        assert time.monotonic() < end_s, f"waited {deadline_s:.0f} s for {what}"
+        time.sleep(0.02)
+
+
+class PedalProcess:
+    """The real command in a folder of its own; leaving the `with` kills what is left of it."""
+
+    def __init__(self, environment: Mapping[str, str], folder: Path, *words: str) -> None:
+        folder.mkdir(parents=True, exist_ok=True)
+        self._out, self._err = folder / "out", folder / "err"
+        own = {"XDG_STATE_HOME": str(folder), "XDG_CONFIG_HOME": str(folder), "PYTHONUNBUFFERED": "1"}
+        with self._out.open("wb") as out, self._err.open("wb") as err:
+            self.process = subprocess.Popen(
+                [sys.executable, "-m", "pedal.app.entry", "live", *words],
+                env={**environment, **own}, stdin=subprocess.DEVNULL, stdout=out, stderr=err,
+            )  # fmt: skip
+
+    def __enter__(self) -> PedalProcess:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self.process.poll() is None:
+            self.process.kill()
+        self.process.wait(DEADLINE_S)
+
+    @property
+    def said(self) -> str:
+        return self._err.read_text()
+
+    @property
+    def lines(self) -> list[dict[str, Any]]:
+        return [json.loads(line) for line in self._out.read_text().splitlines()]
+
+    def until_said(self, words: str, *, times: int = 1) -> None:
+        def said() -> bool:
+            assert self.process.poll() is None or self.said.count(words) >= times, f"it ended: {self.said}"
+            return self.said.count(words) >= times
+
+        until(said, what=f"{words!r}; it said {self.said!r}")
+
+    def stop(self, how: signal.Signals = signal.SIGTERM) -> tuple[int, float]:
+        """Its exit status, and the seconds from the signal to the end."""
+        os.kill(self.process.pid, how)
+        begun_s = time.monotonic()
+        status = self.process.wait(DEADLINE_S)
+        return status, time.monotonic() - begun_s

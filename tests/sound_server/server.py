@@ -1,0 +1,130 @@
+"""A real sound server without a sound card: a private PulseAudio whose null sinks stand for a guitar and a speaker.
+
+What is played into the sink "guitar" comes out of the ALSA device `guitar_in`; `speaker_out` plays into "speaker".
+Traps that are stepped around here, each of them met on the bench:
+
+- `norewinds=1`: an idle null sink renders two seconds ahead, and its monitor then gives a damaged copy.
+- "speaker" is loaded first, so it is the default, and `rescue-streams = no`: else unloading "guitar" silently moves a
+  running capture to another monitor in place of failing it.
+- PortAudio ends the process if no ALSA device is called "default".
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import subprocess
+import tempfile
+import time
+from collections.abc import Mapping
+from pathlib import Path
+
+PROGRAMS = ("pulseaudio", "pactl", "paplay", "parec")
+_DEADLINE_S = 20.0
+
+
+def missing_programs() -> list[str]:
+    return [program for program in PROGRAMS if shutil.which(program) is None]
+
+
+class SoundServer:
+    """`with SoundServer() as server:` then `server.environment` for programs that shall hear and play."""
+
+    def __init__(self, *, guitars: int = 1) -> None:
+        self._folder = Path(tempfile.mkdtemp(prefix="undertoe-sound-"))
+        self._socket = self._folder / "native"
+        self._guitars = guitars
+        self._daemon: subprocess.Popen[bytes] | None = None
+        self.environment: Mapping[str, str] = {
+            **os.environ,
+            "PULSE_SERVER": f"unix:{self._socket}",
+            "PULSE_RUNTIME_PATH": str(self._folder),
+            "PULSE_STATE_PATH": str(self._folder),
+            "PULSE_COOKIE": str(self._folder / "cookie"),
+            "ALSA_CONFIG_PATH": str(self._folder / "asound.conf"),
+        }
+
+    def __enter__(self) -> SoundServer:
+        self._folder.chmod(0o700)
+        (self._folder / "asound.conf").write_text(self._devices())
+        (self._folder / "daemon.conf").write_text("default-sample-rate = 48000\nrescue-streams = no\n")
+        self.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.stop(signal.SIGTERM)
+        shutil.rmtree(self._folder, ignore_errors=True)
+
+    @staticmethod
+    def guitar(number: int = 1) -> str:
+        """The name of a guitar's sink."""
+        return "guitar" if number == 1 else f"guitar{number}"
+
+    def start(self) -> None:
+        """Start the daemon and wait until its sinks are there."""
+        sinks = ["speaker", *(self.guitar(number) for number in range(1, self._guitars + 1))]
+        modules = [f"module-native-protocol-unix socket={self._socket} auth-anonymous=1 auth-cookie-enabled=0"]
+        modules += [
+            f"module-null-sink sink_name={name} rate=48000 channels=1 format=s16le norewinds=1" for name in sinks
+        ]
+        loads = [word for module in modules for word in ("-L", module)]
+        self._daemon = subprocess.Popen(
+            ["pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no", "--exit-idle-time=-1", "--realtime=no",
+             "--high-priority=no", "--disable-shm=yes", "--log-level=error", *loads],
+            env={**self.environment, "PULSE_CONFIG": str(self._folder / "daemon.conf")},
+            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
+        )  # fmt: skip
+        deadline = time.monotonic() + _DEADLINE_S
+        while f"{sinks[-1]}.monitor" not in self._pactl("list", "short", "sources", check=False):
+            assert self._daemon.poll() is None, "the sound server ended at its start"
+            assert time.monotonic() < deadline, "the sound server did not get ready"
+            time.sleep(0.05)
+
+    def stop(self, how: signal.Signals) -> None:
+        """End the daemon."""
+        if self._daemon is not None:
+            self._daemon.send_signal(signal.SIGCONT)
+            self._daemon.send_signal(how)
+            self._daemon.wait(_DEADLINE_S)
+            self._daemon = None
+
+    def freeze(self) -> None:
+        """Let the daemon hang, as a driver may."""
+        assert self._daemon is not None
+        self._daemon.send_signal(signal.SIGSTOP)
+
+    def thaw(self) -> None:
+        assert self._daemon is not None
+        self._daemon.send_signal(signal.SIGCONT)
+
+    def unplug(self, number: int = 1) -> None:
+        """Take a guitar's interface away."""
+        modules = self._pactl("list", "short", "modules").splitlines()
+        wanted = f"sink_name={self.guitar(number)} "
+        self._pactl("unload-module", next(line.split("\t")[0] for line in modules if wanted in line))
+
+    def plug_in(self, number: int = 1) -> None:
+        """Bring it back."""
+        words = f"sink_name={self.guitar(number)} rate=48000 channels=1 format=s16le norewinds=1"
+        self._pactl("load-module", "module-null-sink", *words.split())
+
+    def play(self, take: Path, *, number: int = 1) -> None:
+        """Play a take on a guitar, to its end."""
+        command = ["paplay", "-d", self.guitar(number), str(take)]
+        subprocess.run(command, env=self.environment, check=True, timeout=120, stdin=subprocess.DEVNULL)
+
+    def _pactl(self, *words: str, check: bool = True) -> str:
+        command = ["pactl", *words]
+        done = subprocess.run(command, env=self.environment, capture_output=True, text=True, timeout=10, check=check)
+        return done.stdout
+
+    def _devices(self) -> str:
+        def device(name: str, target: str) -> str:
+            return f'pcm.{name} {{ type pulse server "unix:{self._socket}" device "{target}" }}\n'
+
+        lines = [device("speaker_out", "speaker")]
+        for number in range(1, self._guitars + 1):
+            lines.append(device(f"{self.guitar(number)}_in", f"{self.guitar(number)}.monitor"))
+        default = 'pcm.default { type asym capture.pcm "guitar_in" playback.pcm "speaker_out" }\n'
+        return "".join([*lines, default])
