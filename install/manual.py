@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import inspect
 import sys
 from collections.abc import Iterator
 
@@ -71,16 +72,18 @@ def manual() -> str:
 
 def _verb(name: str, parser: argparse.ArgumentParser) -> Iterator[str]:
     yield f".SS undertoe {name}"
-    yield _escaped(" ".join((parser.description or "").split("\n\n")[0].split()))
+    first, *rest = inspect.cleandoc(parser.description or "").split("\n\n", 1)
+    yield _escaped(" ".join(first.split()))
     for action in parser._actions:
         if action.dest != "help":
             yield ".TP"
             yield _words_of(action)
             yield _escaped(" ".join((action.help or "").replace("%%", "%").split())) or "\\&"
-    if parser.epilog:
-        yield ".PP\n.nf"
-        yield from (_escaped(line) for line in parser.epilog.rstrip().splitlines())
-        yield ".fi"
+    for verbatim in (*rest, parser.epilog):
+        if verbatim:
+            yield ".PP\n.nf"
+            yield from (_escaped(line) for line in verbatim.rstrip().splitlines())
+            yield ".fi"
 
 
 def _words_of(action: argparse.Action) -> str:
