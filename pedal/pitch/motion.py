@@ -2,67 +2,98 @@
 
 from __future__ import annotations
 
-import numpy as np
+import math
+from functools import lru_cache
 
-JERK = 4e8
+import numpy as np
+from numpy.typing import NDArray
+
+JERK = 6e10
 """Spectral density of the change of acceleration, cents^2/s^5."""
-WANDER = 3e7
+WANDER = 1e7
+"""Spectral density of the change of speed, cents^2/s^3."""
+SIGMAS = (15.0, 300.0, 5e3)
+"""How far cents, speed and acceleration may be off at the start of a note."""
+LEVELS = 28
+QUIETEST = 2.0**-26
+STARTING_TICKS = 16
 MOST = 10
 
 
-def _slope_rows(count):
+@lru_cache(maxsize=8)
+def gains(tick_s: float) -> list[list[tuple[float, float, float, float]]]:
+    """Kalman gains on (integrated cents, cents, speed, acceleration): a row a noise level, a column a tick since start."""
+    dt = tick_s
+    step = np.array([[1, dt, dt**2 / 2, dt**3 / 6], [0, 1, dt, dt**2 / 2], [0, 0, 1, dt], [0, 0, 0, 1]])
+    ramp = np.array([dt**4 / 24, dt**3 / 6, dt**2 / 2, dt]) / math.sqrt(dt)
+    ramp3 = np.array([dt**3 / 6, dt**2 / 2, dt, 0]) / math.sqrt(dt)
+    noise = JERK * np.outer(ramp, ramp) + WANDER * np.outer(ramp3, ramp3)
+    table = []
+    for level in range(LEVELS):
+        variance = QUIETEST * 2.0**level
+        p = np.diag([variance, *(s * s for s in SIGMAS)])
+        row = []
+        for _ in range(STARTING_TICKS):
+            p = step @ p @ step.T + noise
+            k = p[:, 0] / (p[0, 0] + variance)
+            p = p - np.outer(k, p[0])
+            row.append(tuple(float(v) for v in k))
+        for _ in range(300):
+            p = step @ p @ step.T + noise
+            k = p[:, 0] / (p[0, 0] + variance)
+            p = p - np.outer(k, p[0])
+        row.append(tuple(float(v) for v in k))
+        table.append(row)
+    return table
+
+
+def _slope_rows(count: int) -> NDArray[np.float64]:
     at = np.arange(count) - (count - 1) / 2
     return at / (at @ at)
 
 
 class Motion:
-    """Kalman filter of the integrated pitch (cents times seconds), its speed."""
+    """Follows the integrated pitch (cents times seconds)."""
 
-    def __init__(self) -> None:
+    def __init__(self, tick_s: float) -> None:
+        self._gains = gains(tick_s)
         self._track = np.zeros(256)
-        self._times = np.zeros(256)
         self._end = 0
-        self.cents = self.speed = 0.0
+        self.cents = self.speed = self.change = 0.0
         self._sum = self._total = 0.0
-        self._p = [0.0] * 6
         self._rows = {n: _slope_rows(n) for n in range(2, MOST + 1)}
+        self._ticks = 0
 
-    def start(self, cents: float, sigma: float) -> None:
-        self.cents, self.speed = cents, 0.0
+    def start(self) -> None:
+        self.cents = self.speed = self.change = 0.0
         self._sum = self._total = 0.0
-        self._p = [0.0, 0.0, 0.0, sigma * sigma, 0.0, 300.0**2]
         self._track[0] = 0.0
         self._end = 1
+        self._ticks = 0
 
     def hear(self, cents: float, dt: float, variance: float) -> None:
         """Mean cents over the last `dt` seconds; `variance` of the integrated pitch, (cents s)^2."""
-        self._total += cents * dt
+        total = self._total = self._total + cents * dt
         if self._end == 256:
             self._track[:MOST] = self._track[256 - MOST :]
             self._end = MOST
-        self._track[self._end] = self._total
+        self._track[self._end] = total
         self._end += 1
-        ss, sc, sv, cc, cv, vv = self._p
-        q = WANDER
+        level = math.frexp(variance)[1] + 26
+        row = self._gains[0 if level < 0 else level if level < LEVELS else LEVELS - 1]
+        k0, k1, k2, k3 = row[self._ticks]
+        if self._ticks < STARTING_TICKS:
+            self._ticks += 1
         h = 0.5 * dt * dt
-        # F P F' + Q, constant speed
-        a_s, a_c, a_v = ss + dt * sc + h * sv, sc + dt * cc + h * cv, sv + dt * cv + h * vv
-        ss = a_s + dt * a_c + h * a_v + q * dt**5 / 20
-        sc = a_c + dt * a_v + q * dt**4 / 8
-        sv = a_v + q * dt**3 / 6
-        c_c, c_v = cc + dt * cv, cv + dt * vv
-        cc = c_c + dt * c_v + q * dt**3 / 3
-        cv = c_v + q * dt * dt / 2
-        vv += q * dt
-        self._sum += self.cents * dt + self.speed * h
-        self.cents += self.speed * dt
-        off = self._total - self._sum
-        s = ss + variance
-        k0, k1, k2 = ss / s, sc / s, sv / s
-        self._sum += k0 * off
-        self.cents += k1 * off
-        self.speed += k2 * off
-        self._p = [ss * (1 - k0), sc * (1 - k0), sv * (1 - k0), cc - k1 * sc, cv - k1 * sv, vv - k2 * sv]
+        expected = self._sum + self.cents * dt + self.speed * h + self.change * h * dt / 3
+        off = total - expected
+        self._sum = expected + k0 * off
+        self.cents += self.speed * dt + self.change * h + k1 * off
+        self.speed += self.change * dt + k2 * off
+        self.change += k3 * off
+
+    def ahead(self, seconds: float) -> float:
+        return self.cents + seconds * (self.speed + 0.5 * seconds * self.change)
 
     def smooth(self, tick_s: float) -> tuple[float, float]:
         """(cents, how many ticks ago) over the last ticks."""

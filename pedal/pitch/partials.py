@@ -26,14 +26,19 @@ LEAK = 2e-4
 """Squared radians of phase that no noise explains: leakage of a moving, decaying, not quite harmonic neighbour."""
 
 
+CHI_RATE = 0.06
+CHI_LEAST = 0.05
+R_SCALE = 1.0
+
 class Lens:
     """Rows that turn a window into the complex amplitudes of the first partials of one frequency."""
 
-    __slots__ = ("behind", "count", "hz", "length", "noise_gain", "rows")
+    __slots__ = ("behind", "count", "hz", "length", "noise_gain", "rows", "seconds")
 
     def __init__(self, hz: float, rate: float) -> None:
         self.hz = hz
         periods = max(FEWEST_PERIODS, math.ceil(SHORTEST_WINDOW_S * hz - 0.01))
+        self.seconds = periods / hz
         reach = periods * rate / hz / 2
         self.behind = math.ceil(reach) - 1
         self.length = 2 * self.behind + 1
@@ -86,6 +91,7 @@ class Partials:
         lens = self.lens_for(hz)
         self._steps = 0
         self.stiffness = 6e-5
+        self._chi = 1.0
         self._look(history, lens)
         self._behind = lens.behind
         return lens.behind
@@ -149,5 +155,10 @@ class Partials:
             slope = (gy_sum - g_sum * y_mean) / spread / expected
             self._steps += 1
             self.stiffness = min(8e-4, max(0.0, b + slope / max(12, min(self._steps, 80)) ))
-        variance = 1.0 / (ws_sum)
+        n = lens.count
+        apart = seconds / lens.seconds
+        if n > 1:
+            chi = sum(ws * (off - y_mean) ** 2 for ws, off in off_all) / (n - 1) / (2 * min(1.0, 6.6 * apart * apart))
+            self._chi += CHI_RATE * (min(chi, 100.0) - self._chi)
+        variance = 1.0 / ws_sum * max(CHI_LEAST, self._chi) * max(1.0, 0.5 / apart) * R_SCALE
         return hz * (1 + max(-0.2, min(0.2, mean / expected))), seconds, variance

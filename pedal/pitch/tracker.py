@@ -41,7 +41,7 @@ class Tracker:
         self._correlation = Correlation(self._whole + 16, rate)
         self._gate, self._noise = Gate(), Noise(rate)
         self._edge, self._news = Jump(), Jump()
-        self._motion, self._partials = Motion(), Partials(rate)
+        self._motion, self._partials = Motion(hop / parts / sample_rate if hop / sample_rate > SHORTEST_TICK_S else TICK_S), Partials(rate)
         self._samples = 0
         self._waiting = 0
         self._since_struck = 0
@@ -179,7 +179,7 @@ class Tracker:
         self._both = clarity * self._each
         self._ref = hz
         behind = self._partials.start(self._intake.newest(self._partials.longest), hz)
-        self._motion.start(0.0, 15.0)
+        self._motion.start()
         self._behind_s = behind / self._rate + self._intake.delay_s
         self._show(clarity)
         self._ticks = 0
@@ -233,7 +233,7 @@ class Tracker:
         self._hz = self._ref * 2.0 ** (cents / 1200.0)
         self._time_s = heard_s - self._behind_s - ago * tick_s
         self._confidence = clarity
-        ahead = motion.cents + motion.speed * (self._behind_s + 0.5 * tick_s)
+        ahead = motion.ahead(self._behind_s + 0.5 * tick_s)
         self.now_hz = self._ref * 2.0 ** (ahead / 1200.0)
 
 
