@@ -32,6 +32,7 @@ from pedal.picture.phrases import (
     signed,
     signed_or_dash,
     troubles,
+    tuning_figure,
     verdict_words,
 )
 from pedal.picture.sheet import MEDIUM, SMALL, Lettering, Sheet, broken, fitting
@@ -97,11 +98,11 @@ def _bend(sheet: Sheet, words: str, string: StringPicture, face: VerdictFace | N
         _judged(sheet, face)
         _reason(sheet, face.line, WORDS_Y + 23, lines=3)
         return
-    sheet.write(words, 1, WORDS_Y, fitting(words, 84, MEDIUM, SMALL))
+    draw_string(sheet, string, FIELD)
+    sheet.write(words, 1, WORDS_Y, fitting(words, 84, MEDIUM, SMALL), cleared=True)
     _height(sheet, string)
     if face is not None:
-        sheet.write(verdict_words(face), 1, 30)
-    draw_string(sheet, string, FIELD)
+        sheet.write(verdict_words(face), 1, 30, cleared=True)
 
 
 def _height(sheet: Sheet, string: StringPicture) -> None:
@@ -138,9 +139,7 @@ def _tune(sheet: Sheet, model: TuneScreen) -> None:
     if model.string is not None:
         name = f"{ringed(model.string)}{name}"
     sheet.write(name, 1, WORDS_Y, SMALL if model.note is None else MEDIUM)
-    if model.cents is not None:
-        figure = signed(model.cents, 1 if model.settled else 0)
-        sheet.write(figure, sheet.width - 1, WORDS_Y, MEDIUM, anchor="right")
+    sheet.write(tuning_figure(model), sheet.width - 1, WORDS_Y, MEDIUM, anchor="right")
     draw_tuning(sheet, model.cents, Field(x=1, columns=126, rest_y=38, rise=7, thickness=2))
     count = len(model.strings)
     for place, (string, cents) in enumerate(model.strings):
@@ -161,12 +160,11 @@ def _ladder(sheet: Sheet, model: LadderScreen) -> None:
         sheet.write(f"next {where}", 1, 33)
         sheet.write(model.support, 1, 42)
     else:
-        lettering = fitting(where, sheet.width - 2, MEDIUM, SMALL)
-        sheet.write(where, 1, WORDS_Y, lettering)
-        sheet.write(model.support, 1, 30)
-        if model.picture.now_cents is not None:
-            sheet.write(signed(model.picture.now_cents), sheet.width - 1, 30, anchor="right")
         draw_string(sheet, model.picture, RUNG_FIELD)
+        sheet.write(where, 1, WORDS_Y, fitting(where, sheet.width - 2, MEDIUM, SMALL), cleared=True)
+        sheet.write(model.support, 1, 30, cleared=True)
+        if model.picture.now_cents is not None:
+            sheet.write(signed(model.picture.now_cents), sheet.width - 1, 30, anchor="right", cleared=True)
     draw_rungs(sheet, model.rungs, model.index, 57)
 
 

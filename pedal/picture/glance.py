@@ -6,7 +6,6 @@ sounds the field dominates; when it is silent and judged, the verdict takes the 
 
 from __future__ import annotations
 
-from itertools import islice
 from typing import assert_never
 
 from pedal.modes.screen_model import (
@@ -24,7 +23,7 @@ from pedal.modes.screen_model import (
     WatchScreen,
 )
 from pedal.picture.marks import draw_badge, draw_margins, draw_place, draw_rungs
-from pedal.picture.phrases import bend_words, ringed, scale_of, signed, tonic_of, troubles
+from pedal.picture.phrases import bend_words, ringed, scale_of, signed_or_dash, tonic_of, troubles, tuning_figure
 from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting
 from pedal.picture.string_view import Field, draw_string
 from pedal.picture.tune_view import draw_tuning
@@ -34,6 +33,8 @@ from pedal.theory.spelling import for_eyes
 FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
 RUNG_FIELD = Field(x=1, columns=126, rest_y=48, rise=21)
 MARGIN_Y = 28
+APART = 4
+"""Columns that part two words of a line at the least."""
 
 
 def draw_glance(sheet: Sheet, model: ScreenModel) -> None:
@@ -72,15 +73,18 @@ def _tune(sheet: Sheet, model: TuneScreen) -> None:
     if model.note is None:
         _headline(sheet, "PLUCK")
     else:
-        x = 1
-        if model.string is not None:
-            x = sheet.write(ringed(model.string), x, 1, LARGE, standing=True) + 4
-        sheet.write(for_eyes(model.note), x, 1, LARGE, standing=True)
-    if model.cents is not None:
-        figure = signed(model.cents, 1 if model.settled and abs(model.cents) < 9.95 else 0)
-        sheet.write(figure, sheet.width - 1, 1, LARGE, anchor="right", standing=True)
-    draw_margins(sheet, model.status, MARGIN_Y)
+        name = for_eyes(model.note) if model.string is None else f"{ringed(model.string)}{for_eyes(model.note)}"
+        _ends(sheet, name, tuning_figure(model), 1)
     draw_tuning(sheet, model.cents, Field(x=1, columns=126, rest_y=45, rise=14))
+    draw_margins(sheet, model.status, MARGIN_Y)
+
+
+def _ends(sheet: Sheet, left: str, right: str, y: int) -> None:
+    """Words at both ends of one line."""
+    room = sheet.width - 2 - APART
+    lettering = next((c for c in (LARGE, LARGE_TIGHT) if c.width(left) + c.width(right) <= room), LARGE_TIGHT)
+    sheet.write(left, 1, y, lettering, standing=True)
+    sheet.write(right, sheet.width - 1, y, lettering, anchor="right", standing=True)
 
 
 def _watch(sheet: Sheet, model: WatchScreen) -> None:
@@ -94,8 +98,8 @@ def _watch(sheet: Sheet, model: WatchScreen) -> None:
         _headline(sheet, bend_words(model.note, model.target, model.status.key))
         if model.note is None:
             _write_scale(sheet, model.status.key)
-    draw_margins(sheet, model.status, MARGIN_Y)
     draw_string(sheet, model.string, FIELD)
+    draw_margins(sheet, model.status, MARGIN_Y)
 
 
 def _write_scale(sheet: Sheet, key: str) -> None:
@@ -115,20 +119,14 @@ def _curl(sheet: Sheet, model: CurlScreen) -> None:
     else:
         _headline(sheet, bend_words(model.note, None, model.status.key))
         sheet.write(f"×{model.streak}", sheet.width - 1, 1, LARGE, anchor="right", standing=True)
-    draw_margins(sheet, model.status, MARGIN_Y)
     draw_string(sheet, model.string, FIELD)
+    draw_margins(sheet, model.status, MARGIN_Y)
 
 
 def _where(sheet: Sheet, string: int | None, fret: int | None, target: str, y: int) -> None:
-    """Ringed string, fret, and where to: "(3) 8 ▸ F4"."""
-    x = 1
-    if string is not None:
-        x = sheet.write(ringed(string), x, y, LARGE, standing=True) + 4
-    if fret is not None:
-        x = sheet.write(str(fret), x, y, LARGE, standing=True) + 4
-    words = f"▸{for_eyes(target)}"
-    lettering = fitting(words, sheet.width - 1 - x, LARGE, LARGE_TIGHT)
-    sheet.write(words, sheet.width - 1, y, lettering, anchor="right", standing=True)
+    """Ringed string, fret, and where to: "(3)8  ▸F4"."""
+    place = ("" if string is None else ringed(string)) + ("" if fret is None else str(fret))
+    _ends(sheet, place, f"▸{for_eyes(target)}", y)
 
 
 def _ladder(sheet: Sheet, model: LadderScreen) -> None:
@@ -137,8 +135,8 @@ def _ladder(sheet: Sheet, model: LadderScreen) -> None:
         _where(sheet, model.string, model.fret, model.target, 28)
     else:
         _where(sheet, model.string, model.fret, model.target, 1)
-        draw_margins(sheet, model.status, MARGIN_Y - 1, lines=1)
         draw_string(sheet, model.picture, RUNG_FIELD)
+        draw_margins(sheet, model.status, MARGIN_Y - 1)
     draw_rungs(sheet, model.rungs, model.index, 57)
 
 
@@ -158,15 +156,13 @@ def _blind(sheet: Sheet, model: BlindScreen) -> None:
     if model.verdict is not None and not model.waiting:
         draw_verdict(sheet, model.verdict, StringPicture(target_cents=200.0))
         return
-    x = 1
-    if model.string is not None:
-        x = sheet.write(ringed(model.string), x, 1, LARGE, standing=True) + 4
-    if model.fret is not None:
-        sheet.write(str(model.fret), x, 1, LARGE, standing=True)
+    place = ("" if model.string is None else ringed(model.string)) + ("" if model.fret is None else str(model.fret))
+    sheet.write(place, 1, 1, LARGE, standing=True)
     sheet.write(f"▸{for_eyes(model.target)}", 1, 30, HUGE, standing=True)
     draw_string(sheet, StringPicture(blind=True), Field(x=92, columns=34, rest_y=59, rise=58))
-    for line, trouble in enumerate(islice(troubles(model.status), 2)):
-        draw_badge(sheet, trouble, 90, 3 + 11 * line)
+    trouble = next(troubles(model.status), "")
+    if trouble:
+        draw_badge(sheet, trouble, sheet.width - 1, 2)
 
 
 def _echo(sheet: Sheet, model: EchoScreen) -> None:
@@ -179,16 +175,13 @@ def _echo(sheet: Sheet, model: EchoScreen) -> None:
         _headline(sheet, "ALIKE", 38)
         return
     _headline(sheet, "LISTENING" if model.stage == "recording" else "ECHO")
-    draw_margins(sheet, model.status, MARGIN_Y)
     draw_string(sheet, model.string, FIELD)
+    draw_margins(sheet, model.status, MARGIN_Y)
 
 
 def _recall(sheet: Sheet, model: RecallScreen) -> None:
     for line, row in enumerate(model.rows[:2]):
-        y = 1 + 28 * line
-        sheet.write(for_eyes(row.target), 1, y, LARGE, standing=True)
-        figure = "?" if row.bias_cents is None else signed(row.bias_cents)
-        sheet.write(figure, sheet.width - 1, y, LARGE, anchor="right", standing=True)
+        _ends(sheet, for_eyes(row.target), signed_or_dash(row.bias_cents), 1 + 28 * line)
     if not model.rows:
         _headline(sheet, "NOTHING")
         _headline(sheet, "YET", 29)

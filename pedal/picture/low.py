@@ -21,7 +21,7 @@ from pedal.modes.screen_model import (
     WatchScreen,
 )
 from pedal.picture.marks import draw_badge, draw_place, draw_rungs
-from pedal.picture.phrases import bend_words, ringed, signed, signed_or_dash, troubles, verdict_words
+from pedal.picture.phrases import bend_words, ringed, signed_or_dash, troubles, tuning_figure, verdict_words
 from pedal.picture.sheet import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Sheet, broken, fitting
 from pedal.picture.string_view import Field, draw_string
 from pedal.picture.tune_view import draw_tuning
@@ -73,13 +73,16 @@ def _pair(sheet: Sheet, left: str, right: str = "", *, y: int = 1) -> None:
 def _bend(sheet: Sheet, words: str, string: StringPicture, face: VerdictFace | None, status: Status) -> None:
     if face is not None and string.now_cents is None:
         draw_band(sheet, face, 2)
-    elif string.now_cents is None:
-        _pair(sheet, words)
+        return
+    trouble = next(troubles(status), "")
+    if string.now_cents is None:
+        lettering = MEDIUM if trouble else fitting(words, sheet.width - 2, LARGE, LARGE_TIGHT)
+        sheet.write(words, 1, 1, lettering, standing=True)
     else:
         draw_string(sheet, string, FIELD)
-        sheet.write(words, 1, 0)
-        sheet.write("" if face is None else verdict_words(face), sheet.width - 1, 0, anchor="right")
-    for trouble in list(troubles(status))[:1]:
+        sheet.write(words, 1, 1, cleared=True)
+        sheet.write("" if face is None else verdict_words(face), sheet.width - 1, 1, anchor="right", cleared=True)
+    if trouble:
         draw_badge(sheet, trouble, sheet.width - 1, 22)
 
 
@@ -88,10 +91,9 @@ def _tune(sheet: Sheet, model: TuneScreen) -> None:
         _pair(sheet, "PLUCK")
         return
     string = "" if model.string is None else ringed(model.string)
-    figure = "" if model.cents is None else signed(model.cents, 1 if model.settled and abs(model.cents) < 9.95 else 0)
-    sheet.write(f"{string}{for_eyes(model.note)}", 1, 0, MEDIUM, standing=True)
-    sheet.write(figure, sheet.width - 1, 0, MEDIUM, anchor="right", standing=True)
     draw_tuning(sheet, model.cents, Field(x=1, columns=126, rest_y=24, rise=6, thickness=2))
+    sheet.write(f"{string}{for_eyes(model.note)}", 1, 1, MEDIUM, standing=True, cleared=True)
+    sheet.write(tuning_figure(model), sheet.width - 1, 1, MEDIUM, anchor="right", standing=True, cleared=True)
 
 
 def _ladder(sheet: Sheet, model: LadderScreen) -> None:
@@ -99,14 +101,16 @@ def _ladder(sheet: Sheet, model: LadderScreen) -> None:
     target = f"▸{for_eyes(model.target)}"
     if model.picture.now_cents is not None:
         draw_string(sheet, model.picture, FIELD)
-        sheet.write(f"{where}{target}", 1, 0)
+        sheet.write(f"{where}{target}", 1, 1, cleared=True)
         return
     if model.verdict is not None:
-        sheet.write(verdict_words(model.verdict), 1, 3, MEDIUM, standing=True)
+        words = verdict_words(model.verdict)
+        room = sheet.width - 8 - SMALL.width(f"{where}{target}")
+        sheet.write(words, 1, 3, fitting(words, room, MEDIUM, SMALL), standing=True)
         sheet.write(f"{where}{target}", sheet.width - 1, 11, anchor="right")
     else:
         _pair(sheet, where, target, y=0)
-    draw_rungs(sheet, model.rungs, model.index, BOTTOM_Y)
+    draw_rungs(sheet, model.rungs, model.index, BOTTOM_Y, bar_rows=1)
 
 
 def _blind(sheet: Sheet, model: BlindScreen) -> None:
@@ -125,7 +129,7 @@ def _echo(sheet: Sheet, model: EchoScreen) -> None:
         _pair(sheet, f"{model.likeness}%", "ALIKE")
     else:
         draw_string(sheet, model.string, FIELD)
-        sheet.write("listening" if model.stage == "recording" else "now you", 1, 0)
+        sheet.write("listening" if model.stage == "recording" else "now you", 1, 1, cleared=True)
 
 
 def _recall(sheet: Sheet, model: RecallScreen) -> None:

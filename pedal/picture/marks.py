@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import islice
 
 from pedal.modes.screen_model import Status
 from pedal.picture.letters import SMALL_FACE
@@ -21,24 +20,28 @@ def draw_badge(sheet: Sheet, words: str, right: int, y: int) -> int:
     return right - columns
 
 
-def draw_margins(sheet: Sheet, status: Status, y: int, *, lines: int = 2) -> None:
-    """In the two upper corners of the string's field: the mode and the drone on the left, troubles on the right."""
-    sheet.write(status.mode.upper(), 1, y)
-    if status.drone:
-        sheet.write("DRONE", 1, y + 10)
-    for line, trouble in enumerate(islice(troubles(status), lines)):
-        draw_badge(sheet, trouble, sheet.width - 1, y - 1 + 10 * line)
+def draw_margins(sheet: Sheet, status: Status, y: int) -> None:
+    """In the upper corners of the string's field, over what is there: the mode; the worst trouble or the drone."""
+    sheet.write(status.mode.upper(), 1, y, cleared=True)
+    trouble = next(troubles(status), "")
+    if trouble:
+        draw_badge(sheet, trouble, sheet.width - 1, y - 1)
+    elif status.drone:
+        sheet.write("DRONE", sheet.width - 1, y, anchor="right", cleared=True)
 
 
-def draw_rungs(sheet: Sheet, rungs: Sequence[str], index: int | None, y: int) -> None:
-    """A shape for each rung: dot open, block true, frame near, cross missed, dash skipped, stroke crossed off."""
+def draw_rungs(sheet: Sheet, rungs: Sequence[str], index: int | None, y: int, *, bar_rows: int = 2) -> None:
+    """A shape for each rung: dot open, block true, frame near, cross missed, dash skipped, stroke crossed off.
+
+    The one at `index` has a bar of `bar_rows` above it.
+    """
     pitch = min(10, (sheet.width - 2) // max(1, len(rungs)))
     left = (sheet.width - pitch * len(rungs) + pitch - RUNG_DOTS) // 2
     for place, rung in enumerate(rungs):
         x = left + pitch * place
         _draw_rung(sheet, rung, x, y)
         if place == index:
-            sheet.fill(x - 1, y - 3, RUNG_DOTS + 2, 2)
+            sheet.fill(x - 1, y - 1 - bar_rows, RUNG_DOTS + 2, bar_rows)
 
 
 def _draw_rung(sheet: Sheet, rung: str, x: int, y: int) -> None:

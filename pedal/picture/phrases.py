@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pedal.modes.screen_model import Status, VerdictFace
+from pedal.modes.screen_model import Status, TuneScreen, VerdictFace
 from pedal.picture.sheet import Lettering
 from pedal.theory.spelling import for_eyes
 
+TENTHS_BELOW_CENTS = 9.95
+"""Tenths of more than this neither help the hand nor fit the line."""
 SHORT_SCALES = {"minor pentatonic": "min pent", "major pentatonic": "maj pent", "mixolydian": "mixolyd"}
 
 
@@ -27,6 +29,13 @@ def signed(figure: float, decimals: int = 0) -> str:
 def signed_or_dash(figure: float | None) -> str:
     """The figure with its sign, a dash where nothing was measured."""
     return "–" if figure is None else signed(figure)
+
+
+def tuning_figure(model: TuneScreen) -> str:
+    """The error of a string: to a tenth of a cent once the average may be read so, "" before the pluck has settled."""
+    if model.cents is None:
+        return ""
+    return signed(model.cents, 1 if model.settled and abs(model.cents) < TENTHS_BELOW_CENTS else 0)
 
 
 def ringed(string: int) -> str:
@@ -70,10 +79,10 @@ def troubles(status: Status) -> Iterator[str]:
     if status.clipped:
         yield "CLIP"
     if status.silent_input:
-        yield "NO SIGNAL"
+        yield "SILENT"
     if status.lost_blocks:
         yield f"LOST {min(status.lost_blocks, 99)}"
     if status.log_paused:
         yield "NO LOG"
     if status.bad_switch is not None:
-        yield f"SWITCH {status.bad_switch}"
+        yield f"FOOT {status.bad_switch}"

@@ -45,15 +45,24 @@ HUGE = Lettering(POSTER_FACE, 4)
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """Words on the sheet: their box in dots, the height of a capital, and whether they must be read standing."""
+    """Words on the sheet: where and how, and whether they must be read standing."""
 
     words: str
     x: int
     y: int
-    columns: int
-    rows: int
-    cap_rows: int
+    lettering: Lettering
     standing: bool
+    dark: bool
+
+    @property
+    def columns(self) -> int:
+        """Columns that the words take."""
+        return self.lettering.width(self.words)
+
+    @property
+    def cap_rows(self) -> int:
+        """Height of a capital in dots."""
+        return self.lettering.cap_rows
 
 
 class Sheet:
@@ -75,12 +84,18 @@ class Sheet:
         anchor: Anchor = "left",
         standing: bool = False,
         dark: bool = False,
+        cleared: bool = False,
     ) -> int:
-        """Draw words with their top at `y`; returns the column after the last one. `dark` writes on a lit ground."""
+        """Draw words with their top at `y`; returns the column after the last one.
+
+        `dark` writes on a lit ground; `cleared` first wipes the ground, for words that lie in the string's field.
+        """
         letters = spell(words, lettering.face)
         columns = lettering.width(letters)
         x -= {"left": 0, "middle": columns // 2, "right": columns}[anchor]
-        self.written.append(Written(words, x, y, columns, lettering.rows, lettering.cap_rows, standing))
+        if cleared and columns:
+            self.fill(x - 1, y - 1, columns + 2, lettering.cap_rows + 2, dark=True)
+        self.written.append(Written(words, x, y, lettering, standing, dark))
         gap = gap_of(lettering.face, lettering.scale, tight=lettering.tight)
         for letter in letters:
             if letter == " ":

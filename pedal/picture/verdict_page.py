@@ -10,6 +10,7 @@ from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Letteri
 from pedal.picture.string_view import Field, draw_string
 
 GAP = 6
+EMBLEM = Field(x=84, columns=42, rest_y=29, rise=27)
 GROUNDED = {"TRUE", "NEAR"}
 
 
@@ -18,15 +19,16 @@ def draw_verdict(sheet: Sheet, face: VerdictFace, ended: StringPicture) -> None:
     if face.figure is None:
         _draw_refusal(sheet, face)
         return
-    sheet.write(signed(face.figure), 1, 1, HUGE, standing=True)
+    figure = signed(face.figure)
+    sheet.write(figure, 1, 1, fitting(figure, EMBLEM.x - 3, HUGE, LARGE), standing=True)
     _draw_word(sheet, face, 35)
-    draw_string(sheet, as_it_ended(face, ended), Field(x=80, columns=46, rest_y=29, rise=27))
+    draw_string(sheet, as_it_ended(face, ended), EMBLEM)
 
 
 def _draw_word(sheet: Sheet, face: VerdictFace, y: int) -> None:
     """The word on its ground across the sheet: lit block for true, frame for near, bare for all else."""
     columns = sheet.width - 2
-    lettering = fitting(face.word, columns, LARGE, LARGE_TIGHT)
+    lettering = fitting(face.word, columns, LARGE, LARGE_TIGHT, MEDIUM)
     rows = lettering.rows + 4
     true = face.word == "TRUE"
     if true:
@@ -62,7 +64,7 @@ def draw_band(sheet: Sheet, face: VerdictFace, y: int) -> None:
             sheet.write(figure, sheet.width - 1, y, lettering, anchor="right", standing=True)
             _draw_grounded(sheet, face, y, lettering)
             return
-    _draw_grounded(sheet, face, y, fitting(face.word, columns, LARGE, LARGE_TIGHT))
+    _draw_grounded(sheet, face, y, fitting(face.word, columns, LARGE, LARGE_TIGHT, MEDIUM))
     room = columns - LARGE.width(face.word) - GAP
     small = next((c for c in (MEDIUM, SMALL) if figure and c.width(figure) <= room), None)
     if small:
