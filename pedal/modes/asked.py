@@ -11,10 +11,14 @@ _NO_TRY = {"steady", "slide", "hammer_on", "unclear"}
 
 
 def is_try(verdict: Verdict, rung: Rung) -> bool:
-    """True for a bend or pre-bend that was judged and began on the rung's note, as far as its rest was heard."""
+    """True for a bend or pre-bend to the rung's target that was judged.
+
+    A bend must have begun on the rung's note. A pre-bend need not have rested at all; the judge, who knows the target,
+    has already looked at where its first pitch lay.
+    """
     if verdict.kind in _NO_TRY or verdict.verdict == "unclear" or verdict.target_note != rung.target:
         return False
-    return verdict.rest_note in (None, rung.note)
+    return verdict.kind in ("prebend", "prebend_release") or verdict.rest_note in (None, rung.note)
 
 
 def other_note_face(verdict: Verdict, rung: Rung) -> VerdictFace:

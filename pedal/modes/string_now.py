@@ -1,7 +1,8 @@
 """Readings and note events -> the picture of the string: how high it is bowed, and the highest point it reached.
 
 Heights are cents above a foot: the rest note as it was heard. Until a rest is heard the foot is the nearest semitone;
-a pre-bend never rests, so its foot is the fretted note that its first pitch is a bend of.
+a pre-bend never rests, so its foot is the fretted note that its first pitch is a bend of. Heard in Watch, where
+nobody knows what was meant, it seems to rest where it was bent to, until it is let down: then the foot moves under it.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from statistics import median
 
 from pedal.modes.happening import Heard, LivePitch
 from pedal.modes.screen_model import StringPicture
-from pedal.notes.event import End, Hold, Onset, Rest
+from pedal.notes.event import End, Fall, Hold, Onset, Rest, Rise
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of, midi_of
 from pedal.theory.scale import CURL_SEMITONES, Key
@@ -29,9 +30,9 @@ class StringNow:
     def __init__(self, a4_hz: float) -> None:
         self._a4_hz = a4_hz
         self._now_hz = 0.0
-        self._rested = False
         self._latest: deque[float] = deque(maxlen=PEAK_READINGS)
         self._peak_hz = 0.0
+        self._risen = self._falling = self._let_down = False
         self.rest_hz: float | None = None
         self.first_hz: float | None = None
         self.sounding = False
@@ -40,23 +41,36 @@ class StringNow:
         """Take what came from the strings."""
         match heard:
             case LivePitch(hz=hz):
-                self._now_hz = hz
+                self._move_to(hz)
             case Reading(hz=hz) if hz > 0.0 and self.sounding:
                 self._climb(hz)
             case Onset():
                 self._begin()
             case Rest(hz=hz):
                 self.rest_hz = hz
+            case Hold(hz=hz) if self._let_down:
+                self.rest_hz = hz
             case Hold(hz=hz) if self.rest_hz is None:
                 self.first_hz = hz
+            case Rise():
+                self._risen = True
+            case Fall():
+                self._falling = not self._risen
             case End():
                 self.sounding = False
                 self._now_hz = 0.0
             case _:
                 pass
 
+    def _move_to(self, hz: float) -> None:
+        # Between notes the tracker may hear the next one before its onset is certain: it stands on no foot yet.
+        self._now_hz = hz if self.sounding else 0.0
+        if self._falling and self.rest_hz and hz > 0.0 and cents_between(self.rest_hz, hz) < -SAME_NOTE_CENTS:
+            self.first_hz, self.rest_hz, self._let_down = self.rest_hz, None, True
+
     def _begin(self) -> None:
         self.sounding = True
+        self._risen = self._falling = self._let_down = False
         self.rest_hz = self.first_hz = None
         self._latest.clear()
         self._peak_hz = 0.0

@@ -71,7 +71,7 @@ def blind_scene(key: Key = KEY, number: int = 1, neck: Neck = PLAIN_NECK) -> Sce
     hand = Hand(key, neck, true_cents=5.0, near_cents=12.5)
     rungs = bends(key, position(key, number, neck))
     strokes: list[Stroke] = []
-    footsteps = [Footstep(0.05, "drone")]
+    footsteps: list[Footstep] = []  # Blind brings its own drone
     at_s, here = _START_S, 0
     for wanted in _two_light_ones(rungs):
         for _ in range(wanted - here):

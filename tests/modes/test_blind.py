@@ -22,8 +22,8 @@ def answer(board: Board, error_cents: float, word: str = "true", **changes: obje
         board,
         Onset(1.0),
         *ended(
-            a_verdict(kind="prebend", shape="level", rest_note=None, target_note=target, error_cents=error_cents,
-                      verdict=word, **changes)
+            a_verdict(**({"kind": "prebend", "shape": "level", "rest_note": None, "target_note": target,
+                        "error_cents": error_cents, "verdict": word} | changes))
         ),
     )  # fmt: skip
 
@@ -43,6 +43,11 @@ def test_then_the_first_pitch_is_judged_and_logged():
     assert [(e.mode, e.string, e.fret, e.target_note, e.drone) for e in entries] == [("blind", 6, 3, "Bb2", True)]
     screen = board.screen()
     assert (screen.waiting, screen.verdict.word, screen.verdict.figure) == (False, "NEAR", 11)
+
+
+def test_a_pre_bend_that_only_ever_stood_at_its_height_is_a_try():
+    board = a_board(mode="blind")
+    assert len(answer(board, -8.0, "near", rest_note="Bb2", hold_s=0.9)) == 1
 
 
 def test_the_next_pluck_is_blind_again():

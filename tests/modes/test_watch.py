@@ -6,7 +6,7 @@ import pytest
 from playing import a_bend_as_events, a_board, a_curl, a_verdict, ended, live, play, press, sound
 
 from pedal.modes.screen_model import VerdictFace, WatchScreen
-from pedal.notes.event import Hold, Onset, Rest
+from pedal.notes.event import Fall, Hold, Onset, Rest
 
 
 def test_the_string_bows_from_its_rest_towards_the_next_note_of_the_key():
@@ -49,6 +49,24 @@ def test_a_pre_bend_stands_on_the_note_it_was_bent_from():
     screen = board.screen()
     assert (screen.note, screen.target) == ("C4", "D4")
     assert screen.string.now_cents == pytest.approx(188.0)
+
+
+def test_a_pre_bend_let_down_stands_on_the_rest_that_it_comes_to():
+    board = a_board(mode="watch")
+    play(board, Onset(1.0), Rest(1.1, sound("D4", 5.0)), live(sound("D4", 5.0), 1.2), Fall(1.3))
+    assert board.screen().note == "D4"
+    play(board, live(sound("C4", 90.0), 1.4))
+    assert (board.screen().note, board.screen().target) == ("C4", "D4")
+    assert board.screen().string.now_cents == pytest.approx(90.0)
+    play(board, Hold(1.6, sound("C4", 5.0)), live(sound("C4", 5.0), 1.7))
+    assert board.screen().note == "C4"
+    assert board.screen().string.now_cents == pytest.approx(0.0)
+
+
+def test_a_pitch_before_its_onset_stands_on_no_foot():
+    board = a_board(mode="watch")
+    play(board, *a_bend_as_events("C4", 100.0), *ended(a_verdict()), live(sound("G4"), 2.1))
+    assert board.screen().string.now_cents is None
 
 
 def test_the_verdict_stays_until_the_next_one_and_is_logged():
