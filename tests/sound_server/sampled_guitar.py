@@ -1,8 +1,8 @@
 """Takes of a sampled guitar with known pitch: a General MIDI sound font, its notes bent by the 14-bit pitch wheel.
 
 The sound is Debian's timgm6mb-soundfont played by fluidsynth, neither made here. The bend range is set by registered
-parameter 0 (MIDI 1.0), so the wheel's value tells the true pitch. Two things to know of fluidsynth: it rounds pitch down
-to whole cents, and its wheel reaches 127/128 of the range; so whole cents are asked for, at the middle of the step.
+parameter 0 (MIDI 1.0), so the wheel's value tells the true pitch. Two things to know of fluidsynth: it rounds pitch
+down to whole cents, and its wheel reaches 127/128 of the range; so whole cents are asked for, in mid-step.
 """
 
 from __future__ import annotations

@@ -1,0 +1,206 @@
+"""The input against a PortAudio that refuses, overflows and dies on demand; a real stream is tried elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pyaudio
+import pytest
+
+import hw.portaudio_input
+from hw.portaudio_input import PortAudioInput
+from pedal.app.errors import DeviceError
+
+
+class Library:
+    """Devices by name and channels; `takes` decides which openings succeed; `script` is what reads give."""
+
+    def __init__(
+        self,
+        devices: list[tuple[str, int]],
+        *,
+        takes: Callable[[dict[str, Any]], int | None] = lambda _: None,
+        script: list[np.ndarray | int] | None = None,
+    ) -> None:
+        self.devices, self.takes, self.script = devices, takes, script or []
+        self.opened: dict[str, Any] = {}
+        self.asked: list[dict[str, Any]] = []
+        self.terminated = self.closed = False
+
+    def get_device_count(self) -> int:
+        return len(self.devices)
+
+    def get_device_info_by_index(self, index: int) -> dict[str, Any]:
+        name, channels = self.devices[index]
+        return {"index": index, "name": name, "maxInputChannels": channels, "defaultSampleRate": 44100.0}
+
+    def get_default_input_device_info(self) -> dict[str, Any]:
+        raise OSError("No Default Input Device Available")
+
+    def open(self, **asked: Any) -> Library:
+        self.asked.append(asked)
+        refusal = self.takes(asked)
+        if refusal is not None:
+            raise OSError(refusal, "refused by the double")
+        self.opened = asked
+        return self
+
+    def get_read_available(self) -> int:
+        return 0
+
+    def read(self, samples: int, *, exception_on_overflow: bool) -> bytes:
+        step = self.script.pop(0)
+        if isinstance(step, int):
+            if step == pyaudio.paInputOverflowed and not exception_on_overflow:
+                return self.read(samples, exception_on_overflow=False)
+            raise OSError(step, "told by the double")
+        assert len(step) == samples * self.opened["channels"]
+        return step.tobytes()
+
+    def close(self) -> None:
+        self.closed = True
+
+    def terminate(self) -> None:
+        self.terminated = True
+
+
+@pytest.fixture
+def use(monkeypatch: pytest.MonkeyPatch) -> Callable[[Library], Library]:
+    def put(library: Library) -> Library:
+        monkeypatch.setattr(hw.portaudio_input, "start_library", lambda: library)
+        return library
+
+    return put
+
+
+INTERFACE = ("stage interface", 2)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "number"),
+    [("stage interface", 1), ("STAGE", 1), ("1", 1), (1, 1), (2, 2), (None, 1), ("", 1), ("interface two", 2)],
+)
+def test_a_device_is_found_by_name_part_or_number(use: Any, wanted: str | int | None, number: int) -> None:
+    library = use(Library([("speaker", 0), INTERFACE, ("stage interface two", 1)]))
+    PortAudioInput(wanted).open()
+    assert library.opened["input_device_index"] == number
+
+
+@pytest.mark.parametrize("wanted", ["banjo", 7, "7", "speaker", 0])
+def test_what_is_no_input_is_refused_with_those_there_are(use: Any, wanted: str | int) -> None:
+    library = use(Library([("speaker", 0), INTERFACE]))
+    with pytest.raises(DeviceError, match=r"no audio input is called .*plug the interface in.*1 stage interface"):
+        PortAudioInput(wanted).open()
+    assert library.terminated
+
+
+def test_a_machine_without_any_input_says_so(use: Any) -> None:
+    use(Library([("speaker", 0)]))
+    with pytest.raises(DeviceError, match=r"^there is no audio input: plug the interface in"):
+        PortAudioInput(None).open()
+
+
+def refusing_rates(*taken: int) -> Callable[[dict[str, Any]], int | None]:
+    return lambda asked: None if asked["rate"] in taken else pyaudio.paInvalidSampleRate
+
+
+@pytest.mark.parametrize(
+    ("asked", "taken", "given"),
+    [
+        (48000, (44100, 48000), 48000),
+        (48000, (44100, 96000), 44100),
+        (192000, (96000, 44100), 96000),
+        (8000, (44100,), 44100),
+    ],
+)
+def test_the_nearest_rate_is_taken_and_said(use: Any, asked: int, taken: tuple[int, ...], given: int) -> None:
+    use(Library([INTERFACE], takes=refusing_rates(*taken)))
+    facts = PortAudioInput(None, sample_rate=asked).open()
+    assert facts.sample_rate == given
+    assert facts.remark == (
+        "" if given == asked else f"stage interface does not take {asked} Hz: listening at {given} Hz"
+    )
+
+
+def test_a_device_that_only_opens_with_all_its_channels_gives_the_wanted_one(use: Any) -> None:
+    pairs = np.stack([np.zeros(4), np.linspace(0.1, 0.4, 4)], axis=1).astype("<f4").ravel()
+    use(
+        Library(
+            [INTERFACE], takes=lambda a: pyaudio.paInvalidChannelCount if a["channels"] < 2 else None, script=[pairs]
+        )
+    )
+    source = PortAudioInput(None, block_samples=4, channel=2)
+    source.open()
+    assert source.read().samples.tolist() == pytest.approx([0.1, 0.2, 0.3, 0.4])
+
+
+def test_a_device_without_float_samples_is_read_as_integers(use: Any) -> None:
+    script = [np.array([-32768, 0, 16384, 32767], "<i2")]
+    takes = lambda a: pyaudio.paSampleFormatNotSupported if a["format"] == pyaudio.paFloat32 else None  # noqa: E731
+    use(Library([INTERFACE], takes=takes, script=script))
+    source = PortAudioInput(None, block_samples=4)
+    source.open()
+    samples = source.read().samples
+    assert samples.dtype == np.float32
+    assert samples.tolist() == pytest.approx([-1.0, 0.0, 0.5, 1.0], abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("code", "sentence"),
+    [
+        (pyaudio.paDeviceUnavailable, "stage interface is busy: end the program that uses it"),
+        (pyaudio.paUnanticipatedHostError, "stage interface does not open .*: plug it in again"),
+    ],
+)
+def test_a_device_that_does_not_open_is_tried_once_and_let_go(use: Any, code: int, sentence: str) -> None:
+    library = use(Library([INTERFACE], takes=lambda _: code))
+    with pytest.raises(DeviceError, match=sentence):
+        PortAudioInput(None).open()
+    assert len(library.asked) == 1
+    assert library.terminated
+
+
+def test_a_channel_that_the_device_lacks_is_refused(use: Any) -> None:
+    use(Library([INTERFACE]))
+    with pytest.raises(DeviceError, match=r"stage interface has no channel 3: set audio.channel to 1 to 2"):
+        PortAudioInput(None, channel=3).open()
+
+
+def block(value: float) -> np.ndarray:
+    return np.full(4, value, "<f4")
+
+
+def test_an_overflow_is_counted_sized_and_survived(use: Any) -> None:
+    use(Library([INTERFACE], script=[block(0.1), pyaudio.paInputOverflowed, block(0.2), block(0.3)]))
+    source = PortAudioInput(None, block_samples=4)
+    source.open()
+    first, second, third = source.read(), source.read(), source.read()
+    assert (first.overflows, first.lost_samples) == (0, 0)
+    assert second.overflows == 1
+    assert second.lost_samples >= 4
+    assert second.samples[0] == pytest.approx(0.2)
+    assert (third.overflows, third.lost_samples) == (0, 0)
+
+
+def test_a_storm_of_overflows_goes_on_giving_blocks(use: Any) -> None:
+    script = [step for _ in range(100) for step in (pyaudio.paInputOverflowed, block(0.1))]
+    use(Library([INTERFACE], script=script))
+    source = PortAudioInput(None, block_samples=4)
+    source.open()
+    assert sum(source.read().overflows for _ in range(100)) == 100
+
+
+def test_a_device_that_is_gone_says_to_plug_it_in(use: Any) -> None:
+    library = use(Library([INTERFACE], script=[pyaudio.paUnanticipatedHostError]))
+    source = PortAudioInput(None, block_samples=4)
+    source.open()
+    with pytest.raises(DeviceError, match="plug it in again"):
+        source.read()
+    source.close()
+    source.close()
+    assert library.closed
+    assert library.terminated
+    with pytest.raises(DeviceError, match="is closed"):
+        source.read()

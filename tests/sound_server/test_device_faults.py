@@ -1,0 +1,121 @@
+"""What may happen to an interface under the foot of a player, done to a real stream: what is said, and what is kept."""
+
+from __future__ import annotations
+
+import signal
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from pedal.performance.gestures import Hand
+from pedal.performance.scene import Scene
+from pedal.theory.neck import PLAIN_NECK
+from pedal.theory.scale import parse_key
+from tests.sound_server.pedal_process import PedalProcess, until
+from tests.sound_server.server import SoundServer
+
+pytestmark = pytest.mark.sound_server
+WORDS = ("--input", "guitar_in", "--headless", "--json", "--no-drone")
+STOPS_WITHIN_S = 1.0
+
+
+@pytest.fixture(scope="module")
+def bend(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A take with one true bend of C4 to D4."""
+    key = parse_key("G minor pentatonic")
+    stroke = Hand(key, PLAIN_NECK).bend(0.3, 3, 5)
+    scene = Scene("watch", key, (stroke,), stroke.end_s + 0.5)
+    file = tmp_path_factory.mktemp("takes") / "bend.wav"
+    samples = scene.samples(sample_rate=48_000, rng=np.random.default_rng(3))
+    soundfile.write(file, samples, 48_000, subtype="PCM_16")
+    return file
+
+
+def judged(pedal: PedalProcess, count: int) -> None:
+    until(lambda: len(pedal.lines) >= count, what=f"{count} verdicts; it said {pedal.said!r}")
+    assert [(line["kind"], line["verdict"]) for line in pedal.lines[:count]] == [("bend", "true")] * count
+
+
+@pytest.mark.parametrize("fault", ["the interface is unplugged", "the server ends", "the server is killed"])
+def test_a_lost_input_is_looked_for_until_it_is_back(server: SoundServer, bend: Path, state: Path, fault: str) -> None:
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        pedal.until_said("listening to")
+        server.play(bend)
+        judged(pedal, 1)
+        if fault == "the interface is unplugged":
+            server.unplug()
+        else:
+            server.stop(signal.SIGTERM if fault == "the server ends" else signal.SIGKILL)
+        pedal.until_said("plug it in again")
+        if fault == "the interface is unplugged":
+            server.plug_in()
+        else:
+            server.start()
+        pedal.until_said("listening to", times=2)
+        server.play(bend)
+        judged(pedal, 2)
+        first, second = pedal.lines
+        assert second["onset_s"] > first["end_s"], "time ran backwards over the gap"
+        status, took_s = pedal.stop()
+        assert status == 0
+        assert took_s < STOPS_WITHIN_S
+        assert "Traceback" not in pedal.said
+
+
+def test_it_stops_at_once_while_it_looks_for_its_input(server: SoundServer, state: Path) -> None:
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        pedal.until_said("listening to")
+        server.unplug()
+        try:
+            pedal.until_said("plug it in again")
+            status, took_s = pedal.stop()
+        finally:
+            server.plug_in()
+        assert (status, took_s < STOPS_WITHIN_S) == (0, True)
+
+
+def test_a_driver_that_hangs_for_a_while_is_told_and_outlived(server: SoundServer, bend: Path, state: Path) -> None:
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        pedal.until_said("listening to")
+        server.freeze()
+        try:
+            pedal.until_said("stopped without a word")
+        finally:
+            server.thaw()
+        server.play(bend)
+        judged(pedal, 1)
+        assert pedal.stop()[0] == 0
+
+
+def test_it_stops_within_a_second_even_when_the_driver_hangs(server: SoundServer, state: Path) -> None:
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        pedal.until_said("listening to")
+        server.freeze()
+        try:
+            pedal.until_said("stopped without a word")
+            status, took_s = pedal.stop()
+        finally:
+            server.thaw()
+        assert took_s < STOPS_WITHIN_S
+        assert status == 0
+
+
+def test_a_missing_input_ends_with_a_sentence_that_lists_what_is_there(server: SoundServer, state: Path) -> None:
+    with PedalProcess(server.environment, state, "--input", "banjo", "--headless") as pedal:
+        assert pedal.process.wait(30) == 1
+        assert pedal.said.startswith("undertoe: no audio input is called 'banjo': plug the interface in")
+        assert "guitar_in" in pedal.said
+        assert len(pedal.said.splitlines()) == 1
+
+
+def test_an_input_that_is_not_there_yet_can_be_waited_for(server: SoundServer, state: Path) -> None:
+    server.unplug()
+    with PedalProcess(server.environment, state, *WORDS, "--wait") as pedal:
+        try:
+            pedal.until_said("plug it in again")
+        finally:
+            server.plug_in()
+        pedal.until_said("listening to")
+        assert pedal.stop()[0] == 0
