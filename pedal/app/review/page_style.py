@@ -43,10 +43,10 @@ dt { font-weight: 600; }
 dd { margin: 0; }
 .pictures { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 19rem), 1fr)); gap: 1.5rem; }
 @media (max-width: 69rem) { td .interval { display: block; font-size: .85rem; } }
-@media (max-width: 30rem) { th, td { padding: .35rem .45rem; } }
+@media (max-width: 30rem) { th, td { padding: .35rem .45rem; } th[scope=row] { white-space: normal; } }
 @media print {
   :root { --ink: #000; --paper: #fff; --soft: #333; --rule: #999; --band: #ddd; --mark: #000; }
   body { max-width: none; padding: 0; font-size: 10pt; }
-  .wide { overflow: visible; }
+  .wide { overflow: visible; break-inside: avoid; }
 }
 """

@@ -10,14 +10,15 @@ from pedal.progress.intervals import Estimate
 from pedal.progress.naming import target_for_eyes, whole_words
 
 NOTHING = "–"
-COLUMNS = ("tries", "bias", "spread", "height", "true", "kept", "rise", "over", "trend")
+COLUMNS = ("tries", "true", "bias", "height", "kept", "spread", "rise", "over", "trend")
+"""Those that matter most first: a phone shows three or four before it scrolls."""
 MEANINGS = {
     "tries": "bends that could be judged",
-    "bias": "median error in cents, with its 95 % interval",
-    "spread": "scatter of the error in cents",
-    "height": "median height of curls in cents, with its 95 % interval",
     "true": "share called true, with its 95 % interval",
+    "bias": "median error in cents, with its 95 % interval",
+    "height": "median height of curls in cents, with its 95 % interval",
     "kept": "share of curls not released before they were cut off",
+    "spread": "scatter of the error in cents",
     "rise": "median time from leaving the rest note to the hold, in seconds",
     "over": "median overshoot above the hold in cents",
     "trend": "where the middle miss surely moves from session to session",
@@ -28,11 +29,11 @@ def cells(row: Figures) -> tuple[str, ...]:
     """The words of `COLUMNS` for a row of figures."""
     return (
         str(row.tries),
-        cents_words(row.bias_cents, signed=True),
-        NOTHING if row.spread_cents is None else f"{row.spread_cents:.0f}",
-        cents_words(row.height_cents),
         share_words(row.hits),
+        cents_words(row.bias_cents, signed=True),
+        cents_words(row.height_cents),
         NOTHING if row.kept is None else f"{100 * row.kept.value:.0f} %",
+        NOTHING if row.spread_cents is None else f"{row.spread_cents:.0f}",
         NOTHING if row.rise_s is None else f"{row.rise_s.value:.2f}",
         NOTHING if row.overshoot_cents is None else f"{row.overshoot_cents.value:.0f}",
         trend_words(row),
