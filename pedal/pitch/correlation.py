@@ -5,30 +5,73 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.pitch.intake import Samples
 
 TAPS = 14
 CUTOFF_HZ = 1500.0
-"""What is above says little about the period and much about the pick; the difference takes out the thump below it."""
+"""What is above says little about the period and much about the pick; a difference takes out the thump below."""
+READER_TAPS = 12
+READINGS_A_SAMPLE = 16
 
 
 class Correlation:
-    """Likeness of a template of the newest samples to what was heard `lag` before; scratch is allocated once."""
+    """Likeness of a template of the newest samples to what was heard before; scratch is allocated once."""
 
     def __init__(self, longest: int, rate_hz: float) -> None:
+        self.margin = TAPS
         self._energy = np.zeros(longest + 1, np.float64)
         self._likeness = np.zeros(longest + 1, np.float32)
         at = np.arange(TAPS - 1) - (TAPS - 2) / 2
         low_pass = np.sinc(2 * CUTOFF_HZ / rate_hz * at) * np.kaiser(TAPS - 1, 3.0)
         self._kernel = np.convolve(low_pass / low_pass.sum(), [1.0, -1.0]).astype(np.float32)
 
-    def likeness(self, history: NDArray[np.float32], template: int, shortest: int, longest: int) -> NDArray[np.float32]:
-        """2 x(t) x(t - lag) / (x(t)^2 + x(t - lag)^2), summed over the template, for lag = shortest .. longest."""
+    def likeness(self, history: Samples, template: int, shortest: int, longest: int) -> Samples:
+        """2 x(t) x(t - lag) / (x(t)^2 + x(t - lag)^2), summed over the template, at lag = shortest .. longest.
+
+        Parameters
+        ----------
+        history : float32 array
+            At least longest + template + `margin` samples, the newest last.
+        template, shortest, longest : int
+            Samples; together at most the `longest` of the constructor.
+
+        Returns
+        -------
+        likeness : float32 array of longest - shortest + 1
+            -1 to 1; 1 where the template repeats what was heard. Overwritten by the next call.
+
+        Notes
+        -----
+        The normalisation is that of P. McLeod and G. Wyvill, "A smarter way to find pitch", ICMC 2005.
+        """
         count = longest - shortest + 1
-        smooth = np.correlate(history[len(history) - longest - template - TAPS + 1 :], self._kernel, "valid")
-        past = smooth[: len(smooth) - shortest]
-        newest = smooth[len(smooth) - template :]
-        r = np.correlate(past, newest, "valid")[::-1]
+        band = np.correlate(history[len(history) - longest - template - TAPS + 1 :], self._kernel, "valid")
+        past, newest = band[: len(band) - shortest], band[len(band) - template :]
+        both = np.correlate(past, newest, "valid")[::-1]
         energy = self._energy[: len(past) + 1]
         np.cumsum(past * past, out=energy[1:])
-        m = (energy[template:] - energy[:count])[::-1] + (float(newest.dot(newest)) + 1e-12)
-        return np.divide(2 * r, m, out=self._likeness[:count], casting="same_kind")
+        each = (energy[template:] - energy[:count])[::-1] + (float(newest.dot(newest)) + 1e-12)
+        likeness = self._likeness[:count]
+        np.divide(2 * both, each, out=likeness, casting="same_kind")
+        return likeness
+
+
+def alike(history: Samples, lag: float, window: int) -> float:
+    """Likeness of the newest `window` samples, unfiltered, to those `lag` samples before, read between the samples."""
+    whole = int(lag)
+    reader = _READERS[int((lag - whole) * READINGS_A_SAMPLE)]
+    end = len(history) - whole + READER_TAPS // 2 - 1
+    newest = history[len(history) - window :]
+    past = np.correlate(history[end - window - READER_TAPS + 1 : end], reader, "valid")
+    each = float(newest.dot(newest)) + float(past.dot(past))
+    return 2.0 * float(newest.dot(past)) / (each + 1e-12)
+
+
+def _reader(part: float) -> NDArray[np.float32]:
+    """Windowed sinc that reads `part` of a sample further back."""
+    at = np.arange(READER_TAPS) - READER_TAPS // 2 + part
+    kernel = np.sinc(at) * np.kaiser(READER_TAPS, 5.0)
+    return (kernel / kernel.sum()).astype(np.float32)
+
+
+_READERS = tuple(_reader((i + 0.5) / READINGS_A_SAMPLE) for i in range(READINGS_A_SAMPLE))

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections import deque
-
 OVER_FLOOR = 6.0
 """Power over the learned floor (8 dB) from which something sounds."""
 LEAST_POWER = 3e-9
 """-85 dBFS: below this no converter of a pedal tells a string from its own noise."""
 FIRST_FLOOR = 3e-8
 FALL = 2e-3
-"""A tick this far (-27 dB) below the note's recent strength: the note is over, whatever the floor is."""
+"""A whole period this far (-27 dB) below the note's recent strength: the note is over, whatever the floor is."""
+FORGETS = 0.93
+"""What is left of the remembered strength after a tick: 20 dB in 170 ms."""
 TICKS_A_PERIOD = 6
+"""16 ms: a low string pulses, and only its strongest tick tells how loud it is."""
 
 
 class Gate:
@@ -20,16 +21,19 @@ class Gate:
     def __init__(self) -> None:
         self.floor = FIRST_FLOOR
         self.loudest = 0.0
-        self._recent: deque[float] = deque([0.0] * TICKS_A_PERIOD, TICKS_A_PERIOD)
+        self._recent = [0.0] * TICKS_A_PERIOD
+        self._at = 0
         self._strength = 0.0
 
     def hear(self, power: float) -> bool:
         """Whether something sounds, after one more tick of this mean power."""
-        self._recent.append(power)
+        self._recent[self._at] = power
+        self._at = self._at + 1 if self._at < TICKS_A_PERIOD - 1 else 0
         self.loudest = loudest = max(self._recent)
-        self._strength = max(loudest, 0.93 * self._strength)
+        remembered = FORGETS * self._strength
+        self._strength = loudest if loudest > remembered else remembered
         return loudest > LEAST_POWER and loudest > OVER_FLOOR * self.floor and loudest > FALL * self._strength
 
     def learn(self, power: float, rate: float) -> None:
-        """This tick was no note: the floor moves towards it."""
+        """The floor after a tick that was no note: moved towards it by this share, upwards in steps of 6 dB at most."""
         self.floor += rate * (min(power, 4 * self.floor) - self.floor)

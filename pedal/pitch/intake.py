@@ -1,4 +1,4 @@
-"""Any sample rate and hop -> one clean history at about 12 kHz, cut into ticks of 2 to 4 ms."""
+"""Any sample rate and hop -> one clean history at about 12 kHz."""
 
 from __future__ import annotations
 
@@ -7,88 +7,89 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+Samples = NDArray[np.float32]
+
 INNER_RATE_HZ = 12_000.0
 """Enough for three partials of E6, and a quarter of the work of 48 kHz."""
-TICK_S = 0.00267
-SHORTEST_TICK_S = 0.0018
 LOUDEST = 16.0
 """A sample beyond 24 dB over full scale is no sample (a broken driver, a wrong cast): it is heard as 0."""
 HIGH_PASS_HZ = 18.0
 """First order, against offset and thumps; it leaves 96 % of B1."""
-HISTORY_S = 0.35
+HISTORY_S = 0.12
 
 
 class Intake:
-    """Takes blocks, keeps the newest `HISTORY_S` of decimated samples in one piece, offset taken out.
+    """Takes parts of blocks, keeps the newest `HISTORY_S` of inner samples in one piece.
 
     `rate_hz` is the inner sample rate; `delay_s` is by how much the inner samples lag behind the blocks.
     """
 
-    def __init__(self, sample_rate: int, part: int) -> None:
+    def __init__(self, sample_rate: int, longest_part: int) -> None:
         self._factor = factor = max(1, round(sample_rate / INNER_RATE_HZ))
         self.rate_hz = sample_rate / factor
         self._taps = taps = 10 * factor + 1 if factor > 1 else 1
         self.delay_s = (taps - 1) / 2 / sample_rate
-        most = part // factor + 1
-        self._raw = np.zeros(taps + part + factor, np.float32)
-        self._filled = taps - 1
-        self._low_pass, self._band_pass, self._fading = filters(factor, taps, most, len(self._raw), self.rate_hz)
+        most = longest_part // factor + 1
+        # The offset so far is kept as one more input before the samples, so that one product does everything.
+        self._raw = np.zeros(1 + taps + longest_part + factor, np.float32)
+        self._filled = taps
+        self._band_pass, self._offset_rows = _filters(factor, taps, most, len(self._raw), self.rate_hz)
         self._keep = int(HISTORY_S * self.rate_hz)
-        self._history = np.zeros(4 * self._keep + most, np.float32)
+        self._history = np.zeros(8 * self._keep + most, np.float32)
         self._end = self._keep
-        self._offset: float | None = None
+        self._fresh = True
 
-    def newest(self, count: int) -> NDArray[np.float32]:
+    def newest(self, count: int) -> Samples:
         """The last `count` inner samples (a view, not a copy; at most `HISTORY_S`)."""
         return self._history[self._end - count : self._end]
 
-    def feed(self, block: NDArray[np.float32]) -> int:
+    def feed(self, part: Samples) -> int:
         """How many inner samples this part of a block became."""
-        if not float(block.dot(block)) < LOUDEST:  # NaN compares false: the careful way is seldom gone
-            block = np.where(np.abs(np.nan_to_num(block, nan=0.0, posinf=0.0, neginf=0.0)) < LOUDEST, block, 0)
-        raw, taps, factor = self._raw, self._taps, self._factor
-        filled = self._filled + len(block)
-        raw[self._filled : filled] = block
-        count = (filled - taps) // factor + 1 if filled >= taps else 0
-        if count:
-            self._decimate(raw[:filled], count)
-        used = count * factor
-        raw[: filled - used] = raw[used:filled]
-        self._filled = filled - used
-        return count
-
-    def _decimate(self, raw: NDArray[np.float32], count: int) -> None:
-        if self._end + count > len(self._history):
-            self._history[: self._keep] = self._history[self._end - self._keep : self._end]
-            self._end = self._keep
-        made = self._history[self._end : self._end + count]
-        last = float(self._low_pass[count - 1, : len(raw)].dot(raw))
-        if self._offset is None:
-            self._offset = last
-        np.dot(self._band_pass[:count, : len(raw)], raw, out=made)
-        made -= self._fading[:count] * np.float32(self._offset)
-        self._offset = last - float(made[-1])
-        self._end += count
+        if not float(part.dot(part)) < LOUDEST:  # NaN compares false: the careful way is seldom gone
+            part = np.where(np.abs(np.nan_to_num(part, nan=0.0, posinf=0.0, neginf=0.0)) < LOUDEST, part, 0)
+        raw, factor = self._raw, self._factor
+        filled = self._filled + len(part)
+        raw[self._filled : filled] = part
+        count = (filled - 1 - self._taps) // factor + 1
+        if count > 0:
+            self._decimate(filled, count)
+            used = count * factor
+            raw[1 : filled - used] = raw[1 + used : filled]
+            filled -= used
+        self._filled = filled
+        return max(0, count)
 
     def forget(self) -> None:
         """Nothing that was heard so far belongs to what comes."""
         self._history[self._end - self._keep : self._end] = 0.0
-        self._raw[: self._taps - 1] = 0.0
-        self._filled = self._taps - 1
-        self._offset = None
+        self._raw[:] = 0.0
+        self._filled = self._taps
+        self._fresh = True
+
+    def _decimate(self, filled: int, count: int) -> None:
+        if self._end + count > len(self._history):
+            self._history[: self._keep] = self._history[self._end - self._keep : self._end]
+            self._end = self._keep
+        raw = self._raw[:filled]
+        if self._fresh:  # an offset that was there from the first sample is no thump
+            raw[0] = raw[self._taps : filled].mean()
+            self._fresh = False
+        np.dot(self._band_pass[:count, :filled], raw, out=self._history[self._end : self._end + count])
+        self._raw[0] = self._offset_rows[count - 1, :filled].dot(raw)
+        self._end += count
 
 
-def filters(factor, taps, most, length, rate_hz):
-    """Matrices that decimate a stretch: low-passed, and high-passed as well, and what is left of an old offset."""
+def _filters(factor: int, taps: int, most: int, length: int, rate_hz: float) -> tuple[Samples, Samples]:
+    """Matrices from (offset, samples) to `most` decimated, band-passed samples, and to the offset after each."""
     at = (np.arange(taps) - (taps - 1) / 2) / factor
     kernel = np.sinc(at) * np.kaiser(taps, 5.0)
     kernel /= kernel.sum()
     low_pass = np.zeros((most, length))
     for row in range(most):
-        piece = low_pass[row, row * factor : row * factor + taps]
+        piece = low_pass[row, 1 + row * factor : 1 + row * factor + taps]
         piece[:] = kernel[: len(piece)]
     stay = math.exp(-2 * math.pi * HIGH_PASS_HZ / rate_hz)
     age = np.subtract.outer(np.arange(most), np.arange(most))
-    follow = np.where(age >= 0, (1 - stay) * stay ** np.maximum(age, 0), 0.0)
-    fading = stay ** np.arange(1, most + 1)
-    return low_pass.astype(np.float32), (low_pass - follow @ low_pass).astype(np.float32), fading.astype(np.float32)
+    offset = np.where(age >= 0, (1 - stay) * stay ** np.maximum(age, 0), 0.0) @ low_pass
+    offset[:, 0] = stay ** np.arange(1, most + 1)
+    return (low_pass - offset).astype(np.float32), offset.astype(np.float32)

@@ -1,4 +1,4 @@
-"""Phase advance -> the pitch of a moment ago, and at this instant."""
+"""Mean pitch of each tick -> the pitch of a moment ago, and at this instant."""
 
 from __future__ import annotations
 
@@ -9,95 +9,100 @@ import numpy as np
 from numpy.typing import NDArray
 
 JERK = 6e10
-"""Spectral density of the change of acceleration, cents^2/s^5."""
+"""Spectral density of the change of acceleration, cents^2/s^5, and of speed, cents^2/s^3: tuned on modelled bends."""
 WANDER = 1e7
-"""Spectral density of the change of speed, cents^2/s^3."""
-SIGMAS = (15.0, 300.0, 5e3)
+START_SIGMAS = (15.0, 300.0, 5e3)
 """How far cents, speed and acceleration may be off at the start of a note."""
-LEVELS = 28
-QUIETEST = 2.0**-26
+QUIETEST_EXPONENT, LEVELS = -26, 28
+"""The gains are tabled for variances of 2^-26 (cents s)^2 and up, a factor of 2 apart."""
 STARTING_TICKS = 16
-MOST = 10
+SMOOTHED_TICKS = 10
+TRACK = 256
+
+Gains = tuple[float, float, float, float]
 
 
 @lru_cache(maxsize=8)
-def gains(tick_s: float) -> list[list[tuple[float, float, float, float]]]:
-    """Kalman gains on (integrated cents, cents, speed, acceleration): a row a noise level, a column a tick since start."""
+def gains(tick_s: float) -> tuple[tuple[Gains, ...], ...]:
+    """Kalman gains on (cents x s, cents, speed, acceleration): a row a noise level, a column a tick since start."""
     dt = tick_s
     step = np.array([[1, dt, dt**2 / 2, dt**3 / 6], [0, 1, dt, dt**2 / 2], [0, 0, 1, dt], [0, 0, 0, 1]])
-    ramp = np.array([dt**4 / 24, dt**3 / 6, dt**2 / 2, dt]) / math.sqrt(dt)
-    ramp3 = np.array([dt**3 / 6, dt**2 / 2, dt, 0]) / math.sqrt(dt)
-    noise = JERK * np.outer(ramp, ramp) + WANDER * np.outer(ramp3, ramp3)
-    table = []
-    for level in range(LEVELS):
-        variance = QUIETEST * 2.0**level
-        p = np.diag([variance, *(s * s for s in SIGMAS)])
-        row = []
-        for _ in range(STARTING_TICKS):
-            p = step @ p @ step.T + noise
-            k = p[:, 0] / (p[0, 0] + variance)
-            p = p - np.outer(k, p[0])
-            row.append(tuple(float(v) for v in k))
-        for _ in range(300):
-            p = step @ p @ step.T + noise
-            k = p[:, 0] / (p[0, 0] + variance)
-            p = p - np.outer(k, p[0])
-        row.append(tuple(float(v) for v in k))
-        table.append(row)
-    return table
+    jerked = np.array([dt**4 / 24, dt**3 / 6, dt**2 / 2, dt])
+    pushed = np.array([dt**3 / 6, dt**2 / 2, dt, 0.0])
+    drift = (JERK * np.outer(jerked, jerked) + WANDER * np.outer(pushed, pushed)) / dt
+    return tuple(_gains_of(2.0 ** (QUIETEST_EXPONENT + level), step, drift) for level in range(LEVELS))
 
 
-def _slope_rows(count: int) -> NDArray[np.float64]:
+def _gains_of(variance: float, step: NDArray[np.float64], drift: NDArray[np.float64]) -> tuple[Gains, ...]:
+    """The gains of the first ticks, and at last the ones that no longer change."""
+    p = np.diag([variance, *(sigma * sigma for sigma in START_SIGMAS)])
+    row: list[Gains] = []
+    for tick in range(20 * STARTING_TICKS):
+        p = step @ p @ step.T + drift
+        gain = p[:, 0] / (p[0, 0] + variance)
+        p = p - np.outer(gain, p[0])
+        if tick >= STARTING_TICKS:
+            continue
+        row.append((float(gain[0]), float(gain[1]), float(gain[2]), float(gain[3])))
+    row.append((float(gain[0]), float(gain[1]), float(gain[2]), float(gain[3])))
+    return tuple(row)
+
+
+def _slopes(count: int) -> NDArray[np.float64]:
     at = np.arange(count) - (count - 1) / 2
-    return at / (at @ at)
+    return np.asarray(at / (at @ at))
 
 
 class Motion:
-    """Follows the integrated pitch (cents times seconds)."""
+    """Follows the pitch in cents over the pitch at the start of the note.
+
+    What is measured is its integral (a phase), whose noise does not grow: cents times seconds. `cents`, `speed` and
+    `change` (cents/s, cents/s^2) belong to the moment of the last measurement.
+    """
 
     def __init__(self, tick_s: float) -> None:
         self._gains = gains(tick_s)
-        self._track = np.zeros(256)
-        self._end = 0
-        self.cents = self.speed = self.change = 0.0
-        self._sum = self._total = 0.0
-        self._rows = {n: _slope_rows(n) for n in range(2, MOST + 1)}
-        self._ticks = 0
+        self._slopes = {count: _slopes(count) for count in range(2, SMOOTHED_TICKS + 1)}
+        self._track = np.zeros(TRACK)
+        self.start()
 
     def start(self) -> None:
+        """A new note, standing still as far as anyone knows."""
         self.cents = self.speed = self.change = 0.0
-        self._sum = self._total = 0.0
+        self._expected = self._total = 0.0
         self._track[0] = 0.0
         self._end = 1
         self._ticks = 0
 
-    def hear(self, cents: float, dt: float, variance: float) -> None:
-        """Mean cents over the last `dt` seconds; `variance` of the integrated pitch, (cents s)^2."""
-        total = self._total = self._total + cents * dt
-        if self._end == 256:
-            self._track[:MOST] = self._track[256 - MOST :]
-            self._end = MOST
+    def hear(self, cents: float, seconds: float, variance: float) -> None:
+        """Mean cents over the last `seconds`; `variance` is that of their integral, (cents s)^2."""
+        total = self._total = self._total + cents * seconds
+        if self._end == TRACK:
+            self._track[:SMOOTHED_TICKS] = self._track[TRACK - SMOOTHED_TICKS :]
+            self._end = SMOOTHED_TICKS
         self._track[self._end] = total
         self._end += 1
-        level = math.frexp(variance)[1] + 26
+        level = math.frexp(variance)[1] - QUIETEST_EXPONENT
         row = self._gains[0 if level < 0 else level if level < LEVELS else LEVELS - 1]
-        k0, k1, k2, k3 = row[self._ticks]
+        on_total, on_cents, on_speed, on_change = row[self._ticks]
         if self._ticks < STARTING_TICKS:
             self._ticks += 1
-        h = 0.5 * dt * dt
-        expected = self._sum + self.cents * dt + self.speed * h + self.change * h * dt / 3
+        change, half = self.change, 0.5 * seconds * seconds
+        expected = self._expected + self.cents * seconds + self.speed * half + change * half * seconds / 3.0
         off = total - expected
-        self._sum = expected + k0 * off
-        self.cents += self.speed * dt + self.change * h + k1 * off
-        self.speed += self.change * dt + k2 * off
-        self.change += k3 * off
+        self._expected = expected + on_total * off
+        self.cents += self.speed * seconds + change * half + on_cents * off
+        self.speed += change * seconds + on_speed * off
+        self.change = change + on_change * off
 
     def ahead(self, seconds: float) -> float:
+        """Cents expected that much later."""
         return self.cents + seconds * (self.speed + 0.5 * seconds * self.change)
 
     def smooth(self, tick_s: float) -> tuple[float, float]:
-        """(cents, how many ticks ago) over the last ticks."""
-        n = min(self._end, MOST)
-        if n < 2:
+        """(cents, how many seconds before the last measurement) over the last ticks: no model, a straight fit."""
+        count = self._end if self._end < SMOOTHED_TICKS else SMOOTHED_TICKS
+        if count < 2:
             return self.cents, 0.0
-        return float(self._rows[n].dot(self._track[self._end - n : self._end])) / tick_s, (n - 1) / 2
+        slope = float(self._slopes[count].dot(self._track[self._end - count : self._end]))
+        return slope / tick_s, 0.5 * (count - 1) * tick_s

@@ -1,36 +1,49 @@
-"""What silence sounds like: its spectrum, learned while nothing is played."""
+"""What silence sounds like: the spectrum of hiss and hum, learned while nothing is played."""
 
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 SIZE = 512
-EVERY_TICKS = 8
+EVERY_TICKS = 24
+"""Longer than the window is, so that a note that has just ended is not learned."""
+FIRST_DENSITY = 1e-9
+REMEMBERS = 8
+"""Spectra averaged."""
 
 
 class Noise:
-    def __init__(self, rate: float) -> None:
+    """Power of silence around any frequency."""
+
+    def __init__(self, rate_hz: float) -> None:
         self._window = np.hanning(SIZE).astype(np.float32)
         self._gain = 1.0 / float(np.sum(self._window**2))
-        self._density = np.full(SIZE // 2 + 1, 1e-9)
-        self._list = self._density.tolist()
-        self._scale = SIZE / rate
+        self._mean = np.full(SIZE // 2 + 1, FIRST_DENSITY)
+        self._density: list[float] = self._mean.tolist()
+        self._bins_a_hz = SIZE / rate_hz
         self._ticks = 0
         self._seen = 0
 
-    def hear(self, history) -> None:
+    def hear(self, newest: NDArray[np.float32]) -> None:
+        """One more tick of silence; `newest` holds the last `SIZE` inner samples."""
         self._ticks += 1
         if self._ticks < EVERY_TICKS:
             return
         self._ticks = 0
-        self._seen += 1
-        z = np.fft.rfft(history[len(history) - SIZE :] * self._window)
-        power = (z.real**2 + z.imag**2) * self._gain
-        wide = power.copy()
-        np.maximum(wide[1:], power[:-1], out=wide[1:])
-        np.maximum(wide[:-1], power[1:], out=wide[:-1])
-        self._density += (wide - self._density) / min(self._seen, 8)
-        self._list = self._density.tolist()
+        self._seen = min(self._seen + 1, REMEMBERS)
+        spectrum = np.fft.rfft(newest * self._window)
+        power = (spectrum.real**2 + spectrum.imag**2) * self._gain
+        beside = power.copy()  # a line of hum may stand between two bins, and a partial's window reaches far
+        np.maximum(beside[1:], power[:-1], out=beside[1:])
+        np.maximum(beside[:-1], power[1:], out=beside[:-1])
+        self._mean += (beside - self._mean) / self._seen
+        self._density = self._mean.tolist()
 
-    def at(self, hz: float) -> float:
-        return self._list[int(hz * self._scale + 0.5)]
+    def interrupted(self) -> None:
+        """Something sounds: what is in the window is no silence for a while."""
+        self._ticks = 0
+
+    def density(self, hz: float) -> float:
+        """Power a sample and a unit of bandwidth (a white noise of variance v has density v) around `hz`."""
+        return self._density[int(hz * self._bins_a_hz + 0.5)]

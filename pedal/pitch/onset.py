@@ -1,36 +1,40 @@
-"""Was the string struck just now?"""
+"""Power of each tick -> whether the string was struck just now."""
 
 from __future__ import annotations
 
 import math
 
-JUST_NOW_TICKS = 2
-PAST_TICKS = 8
-"""21 ms: longer than a period of B1, so that the pulses of a low string are no news."""
+FADES = 0.93
+"""What is left of a remembered peak after a tick: longer than a period of B1, so that its pulses are no news."""
 SILENT_POWER = 1e-9
 MOST_DB = 60.0
-NEW_SHARE_DB = 16.0
+ALL_NEW_DB = 16.0
+"""attack_db of a waveform that has nothing in common with the period before it."""
 
 
 class Jump:
-    """How far a power has jumped: strongest of the last two ticks over the strongest of the 21 ms before, dB >= 0."""
+    """How far a power has jumped: the stronger of the last two ticks over the fading peak of what was before."""
 
     def __init__(self) -> None:
-        self._powers = [0.0] * (JUST_NOW_TICKS + PAST_TICKS)
-        self._at = 0
+        self._before = self._past = 0.0
 
     def hear(self, power: float, least: float) -> float:
-        """The jump after one more tick; nothing below `least` counts."""
-        powers, size = self._powers, JUST_NOW_TICKS + PAST_TICKS
-        before = powers[self._at - 1]
-        powers[self._at] = power
-        self._at = (self._at + 1) % size
-        newest = power if power > before else before
-        at = self._at
-        rest = powers[at : at + PAST_TICKS]
-        if len(rest) < PAST_TICKS:
-            rest = rest + powers[: PAST_TICKS - len(rest)]
-        past = max(least, *rest)
+        """The jump in dB, 0 to `MOST_DB`, after one more tick; nothing below `least` counts."""
+        newest = power if power > self._before else self._before
+        past = self._past if self._past > least else least
+        faded = FADES * self._past
+        self._past = self._before if self._before > faded else faded
+        self._before = power
         if newest <= past:
             return 0.0
         return min(MOST_DB, 10.0 * math.log10(newest / past))
+
+
+def novelty_db(jump_db: float, fresh: float, loudest: float) -> float:
+    """attack_db from the power that does not follow from the period before (`fresh`) and how far it has jumped.
+
+    A bend, vibrato or decay keeps `fresh` far below the sound itself; hiss keeps it level.
+    """
+    if fresh <= 0.0 or jump_db <= 0.0:
+        return 0.0
+    return max(0.0, min(jump_db, ALL_NEW_DB + 10.0 * math.log10(fresh / loudest)))

@@ -1,164 +1,154 @@
 """A held note -> how far its first partials turned since the last tick: the fine reading.
 
-A stiff string's partial k lies at k f sqrt((1 + B k^2) / (1 + B)), so that matching whole periods reads sharp of the
-first partial. Here each partial is turned back by its own expected frequency over a Hann window of whole periods, which
-has its zeros on the other partials, and only phases are compared.
+A stiff string's partial k lies at k f sqrt((1 + B k^2) / (1 + B)), so matching whole periods reads sharp of the first
+partial. Here each partial is turned back by its own expected frequency, and only phases are compared. How much each
+partial counts follows from its strength over the learned noise, and from how well its stiffness is known.
 """
 
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from collections.abc import Callable
 
-import numpy as np
-from numpy.typing import NDArray
+from pedal.pitch.intake import Samples
+from pedal.pitch.lens import MOST_PARTIALS, Lens, lenses
 
-PARTIALS = 4
-STEP_CENTS = 10.0
-ODD_SHARE = 0.03
-"""Power share below which the partials between the multiples are taken for noise: the pitch is the multiple."""
-LOWEST_HZ, HIGHEST_HZ = 52.0, 1900.0
-SHORTEST_WINDOW_S = 0.006
-FEWEST_PERIODS = 2
-HIGHEST_PARTIAL_HZ = 4500.0
-MODEL_VARIANCE = 1e-5
+TURN = 2 * math.pi
 LEAK = 2e-4
-"""Squared radians of phase that no noise explains: leakage of a moving, decaying, not quite harmonic neighbour."""
-
-
-CHI_RATE = 0.06
-CHI_LEAST = 0.05
-R_SCALE = 1.0
-
-class Lens:
-    """Rows that turn a window into the complex amplitudes of the first partials of one frequency."""
-
-    __slots__ = ("behind", "count", "hz", "length", "noise_gain", "rows", "seconds")
-
-    def __init__(self, hz: float, rate: float) -> None:
-        self.hz = hz
-        periods = max(FEWEST_PERIODS, math.ceil(SHORTEST_WINDOW_S * hz - 0.01))
-        self.seconds = periods / hz
-        reach = periods * rate / hz / 2
-        self.behind = math.ceil(reach) - 1
-        self.length = 2 * self.behind + 1
-        self.count = min(PARTIALS, max(1, int(HIGHEST_PARTIAL_HZ / hz)))
-        at = np.arange(-self.behind, self.behind + 1)
-        window = np.cos(np.pi * at / (2 * reach)) ** 2
-        window /= window.sum()
-        self.noise_gain = float(np.sum(window**2))
-        angle = 2 * np.pi * hz / rate * np.outer(np.arange(1, self.count + 1), at)
-        self.rows = np.concatenate([window * np.cos(angle), -window * np.sin(angle)]).astype(np.float32)
-
-
-@lru_cache(maxsize=4)
-def lenses(rate: float) -> tuple[Lens, ...]:
-    """One lens every `STEP_CENTS` from `LOWEST_HZ` to `HIGHEST_HZ`."""
-    steps = int(1200 * math.log2(HIGHEST_HZ / LOWEST_HZ) / STEP_CENTS) + 1
-    return tuple(Lens(LOWEST_HZ * 2.0 ** (i * STEP_CENTS / 1200), rate) for i in range(steps))
-
-
-def dominant(power: list[float], share: float) -> int:
-    """2 or 3 if nearly all power of the first four partials lies at multiples of that many."""
-    first, second, third, fourth = power
-    if first + third < share * (second + fourth):
-        return 2
-    if first + second + fourth < share * third:
-        return 3
-    return 1
+"""Share of all partials' power that disturbs each (-37 dB): neighbours that move, decay and are not quite harmonic."""
+LEAST_VARIANCE = 1e-5
+"""Squared radians of phase that nothing explains."""
+WEIGH_TICKS = 4
+FINE_S = 0.025
+"""Weights are right for a reading over this long: shorter ones are ruled by noise, longer ones by stiffness."""
+FIRST_STIFFNESS = 6e-5
+MOST_STIFFNESS = 8e-4
+STIFFNESS_DOUBT_EARLY, STIFFNESS_DOUBT = 8e-5, 3e-5
+SURE_AFTER = 10
+"""Weighings after which the stiffness counts as known."""
+FEWEST_IN_MEAN, MOST_IN_MEAN = 3, 20
+"""Weighings over which the stiffness is averaged, at first and at last."""
+SPREAD_RATE = 0.2
+LEAST_SPREAD, MOST_SPREAD = 0.05, 100.0
+HANN_MOVES = 6.6
+"""1 - correlation of two Hann windows' noise is this times (distance / length)^2, for small distances: 2 pi^2 / 3."""
 
 
 class Partials:
-    """Follows the phases of the first partials of one note."""
+    """Follows the phases of the first partials of one note; `power` holds the squared amplitudes last weighed."""
 
-    def __init__(self, rate: float) -> None:
-        self._rate = rate
-        self._lenses = lenses(rate)
-        self._last = [0.0] * PARTIALS
-        self._weights = [1.0] * PARTIALS
-        self.stiffness = 0.0
-        self._steps = 0
+    def __init__(self, rate_hz: float, tick_s: float, noise_density: Callable[[float], float]) -> None:
+        self._rate, self._tick_s, self._noise = rate_hz, tick_s, noise_density
+        self._lenses = lenses(rate_hz)
+        self._phases = [0.0] * MOST_PARTIALS
+        self._offs = [0.0] * MOST_PARTIALS
+        self._turns = [0.0] * MOST_PARTIALS
+        self._shares = [0.0] * MOST_PARTIALS
+        self.power = [0.0] * MOST_PARTIALS
+        self.count = 0
         self._behind = 0
-        self.longest = max(lens.length for lens in self._lenses)
-        self.amplitudes = [0.0] * PARTIALS
+        self._ticks = self._weighings = 0
+        self._summed_s = 0.0
+        self._stiffness = FIRST_STIFFNESS
+        self._spread = 1.0
+        self.variance = 1.0
 
-    def lens_for(self, hz: float) -> Lens:
-        at = round(1200 * math.log2(max(hz, LOWEST_HZ) / LOWEST_HZ) / STEP_CENTS)
-        return self._lenses[min(at, len(self._lenses) - 1)]
-
-    def start(self, history: NDArray[np.float32], hz: float) -> float:
-        """First phases of a note of about `hz`; how many samples behind the newest they belong."""
-        lens = self.lens_for(hz)
-        self._steps = 0
-        self.stiffness = 6e-5
-        self._chi = 1.0
-        self._look(history, lens)
-        self._behind = lens.behind
-        return lens.behind
-
-    def multiple(self, history: NDArray[np.float32], hz: float) -> int:
-        """2 or 3 if nearly all of what is heard at `hz` lies at multiples of that many times `hz`, else 1."""
-        lens = self.lens_for(hz)
-        if lens.count < 4:
-            return 1
-        z = lens.rows.dot(history[len(history) - lens.length :]).tolist()
-        return dominant([z[k] * z[k] + z[k + 4] * z[k + 4] for k in range(4)], ODD_SHARE)
-
-    def _look(self, history: NDArray[np.float32], lens: Lens) -> list[float]:
-        z = lens.rows.dot(history[len(history) - lens.length :]).tolist()
-        n = lens.count
-        phases = self._last
-        amplitudes = self.amplitudes
-        turned = []
+    def start(self, newest: Callable[[int], Samples], hz: float) -> float:
+        """First phases of a note of about `hz`; returns how many seconds before the newest sample they belong."""
+        lens = self._lenses.nearest(hz)
+        z = lens.rows.dot(newest(lens.length)).tolist()
+        self.count = n = lens.count
         for k in range(n):
-            re, im = z[k], z[n + k]
-            phase = math.atan2(im, re)
-            turned.append(phase - phases[k])
-            phases[k] = phase
-            amplitudes[k] = re * re + im * im
-        return turned
+            self._phases[k] = math.atan2(z[n + k], z[k])
+            self._offs[k] = 0.0
+        self._behind = lens.behind
+        self._ticks = self._weighings = 0
+        self._summed_s = 0.0
+        self._stiffness, self._spread = FIRST_STIFFNESS, 1.0
+        self._weigh(z, lens, hz)
+        return lens.behind / self._rate
 
-    def advance(self, history: NDArray[np.float32], count: int, hz: float, noise) -> tuple[float, float, float]:
-        """(mean frequency since the last tick in hertz, seconds it covers, phase variance in squared radians)."""
-        lens = self.lens_for(hz)
-        turned = self._look(history, lens)
+    def advance(self, newest: Callable[[int], Samples], count: int, hz: float) -> tuple[float, float]:
+        """(mean frequency in hertz, the seconds it is the mean over) since the last tick, `count` samples ago.
+
+        `hz` is what was expected. `variance` is that of the turn of the first partial, squared radians.
+        """
+        lens = self._lenses.nearest(hz)
+        z = lens.rows.dot(newest(lens.length)).tolist()
+        n = lens.count
+        if n != self.count:
+            self._recount(lens, z, hz)
         seconds = (count + self._behind - lens.behind) / self._rate
         self._behind = lens.behind
-        expected = 2 * math.pi * hz * seconds
-        b = self.stiffness
-        total = weight_sum = g_sum = gg_sum = gy_sum = 0.0
-        span = (2 * math.pi * hz * 0.025) ** 2
-        doubt = (3e-5 if self._steps > 40 else 8e-5) ** 2
-        power = self.amplitudes
-        off_all = []
-        leak = LEAK * sum(power[: lens.count])
-        for k in range(1, lens.count + 1):
-            off = turned[k - 1] - k * expected * (1 + 0.5 * b * (k * k - 1))
-            off -= 2 * math.pi * round(off / (2 * math.pi))
-            off /= k
-            variance = (MODEL_VARIANCE + (leak + 0.5 * noise(k * hz) * lens.noise_gain) / (power[k - 1] + 1e-15)) / (k * k)
-            g = 0.5 * (k * k - 1)
-            w = 1.0 / (1.2 * variance / span + doubt * g * g)
-            total += w * off
-            weight_sum += w
-            ws = 1.0 / variance
-            g_sum += ws * g
-            gg_sum += ws * g * g
-            gy_sum += ws * g * off
-            off_all.append((ws, off))
-        mean = total / weight_sum
-        # stiffness
-        ws_sum = sum(ws for ws, _ in off_all)
-        y_mean = sum(ws * off for ws, off in off_all) / ws_sum
-        spread = gg_sum - g_sum * g_sum / ws_sum
-        if spread > 0:
-            slope = (gy_sum - g_sum * y_mean) / spread / expected
-            self._steps += 1
-            self.stiffness = min(8e-4, max(0.0, b + slope / max(12, min(self._steps, 80)) ))
+        turn = TURN * hz * seconds
+        phases, offs, turns, shares = self._phases, self._offs, self._turns, self._shares
+        mean = 0.0
+        for k in range(n):
+            phase = math.atan2(z[n + k], z[k])
+            off = math.remainder(phase - phases[k] - turn * turns[k], TURN)
+            phases[k] = phase
+            offs[k] += off
+            mean += shares[k] * off
+        self._ticks += 1
+        self._summed_s += seconds
+        if self._ticks < WEIGH_TICKS or self._ticks % WEIGH_TICKS == 0:
+            self._weigh(z, lens, hz)
+        return hz * (1.0 + max(-0.2, min(0.2, mean / turn))), seconds
+
+    def _recount(self, lens: Lens, z: list[float], hz: float) -> None:
+        """The pitch rose or fell so far that another number of partials is looked at: the new ones start here."""
         n = lens.count
-        apart = seconds / lens.seconds
-        if n > 1:
-            chi = sum(ws * (off - y_mean) ** 2 for ws, off in off_all) / (n - 1) / (2 * min(1.0, 6.6 * apart * apart))
-            self._chi += CHI_RATE * (min(chi, 100.0) - self._chi)
-        variance = 1.0 / ws_sum * max(CHI_LEAST, self._chi) * max(1.0, 0.5 / apart) * R_SCALE
-        return hz * (1 + max(-0.2, min(0.2, mean / expected))), seconds, variance
+        for k in range(self.count, n):
+            self._phases[k] = math.atan2(z[n + k], z[k])
+        self.count = n
+        self._offs = [0.0] * MOST_PARTIALS
+        self._summed_s = 0.0
+        self._weigh(z, lens, hz)
+
+    def _weigh(self, z: list[float], lens: Lens, hz: float) -> None:
+        """Sets how much each partial counts, how far it turns, and the variance, from what came since last time."""
+        n, power = lens.count, self.power
+        for k in range(n):
+            power[k] = z[k] * z[k] + z[n + k] * z[n + k]
+        leak = LEAK * sum(power[:n])
+        sharpness = 1.0 / (TURN * hz * FINE_S) ** 2
+        doubt = STIFFNESS_DOUBT if self._weighings > SURE_AFTER else STIFFNESS_DOUBT_EARLY
+        precisions, weights = [], []
+        for k in range(n):
+            order = k + 1
+            noise = 0.5 * self._noise(order * hz) * lens.noise_gain
+            variance = (LEAST_VARIANCE + (leak + noise) / (power[k] + 1e-15)) / (order * order)
+            stiff = 0.5 * (order * order - 1) * doubt
+            precisions.append(1.0 / variance)
+            weights.append(1.0 / (1.2 * variance * sharpness + stiff * stiff))
+        if self._summed_s > 0.0 and n > 1:
+            self._learn(precisions, lens, hz)
+        total = sum(weights)
+        for k in range(n):
+            order = k + 1
+            self._shares[k] = weights[k] / total / order
+            self._turns[k] = order * (1.0 + 0.5 * self._stiffness * (order * order - 1))
+            self._offs[k] = 0.0
+        # Windows of neighbouring ticks share most of their samples, and so of their noise.
+        overlap = max(1.0, 0.5 * lens.seconds / self._tick_s)
+        self.variance = max(LEAST_SPREAD, self._spread) * overlap / sum(precisions)
+        self._summed_s = 0.0
+
+    def _learn(self, precisions: list[float], lens: Lens, hz: float) -> None:
+        """Stiffness from the slope of the partials' offs over k^2 - 1, and how much more they spread than expected."""
+        n = lens.count
+        offs = [self._offs[k] / (k + 1) for k in range(n)]
+        rises = [0.5 * ((k + 1) * (k + 1) - 1) for k in range(n)]
+        total = sum(precisions)
+        off = sum(w * y for w, y in zip(precisions, offs, strict=True)) / total
+        rise = sum(w * g for w, g in zip(precisions, rises, strict=True)) / total
+        across = sum(w * (g - rise) ** 2 for w, g in zip(precisions, rises, strict=True))
+        slope = sum(w * (g - rise) * (y - off) for w, g, y in zip(precisions, rises, offs, strict=True)) / across
+        spread = sum(w * (y - off) ** 2 for w, y in zip(precisions, offs, strict=True)) / (n - 1)
+        apart = self._summed_s / lens.seconds
+        spread /= 2 * min(1.0, HANN_MOVES * apart * apart)
+        self._spread += SPREAD_RATE * (min(spread, MOST_SPREAD) - self._spread)
+        self._weighings += 1
+        share = 1.0 / max(FEWEST_IN_MEAN, min(self._weighings, MOST_IN_MEAN))
+        learned = self._stiffness + share * slope / (TURN * hz * self._summed_s)
+        self._stiffness = max(0.0, min(MOST_STIFFNESS, learned))

@@ -1,0 +1,68 @@
+"""One note that sounds: its pitch a moment ago, and now."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from pedal.pitch.intake import Samples
+from pedal.pitch.motion import Motion
+from pedal.pitch.octave import Octave
+from pedal.pitch.partials import Partials
+
+CENTS_A_RADIAN = 1200.0 / math.log(2.0) / (2.0 * math.pi)
+"""Cents x hertz x seconds of one radian of turn."""
+DOUBT_TICKS = 4
+
+
+class Held:
+    """Follows one note from the pitch that the search found.
+
+    `hz` and `ago_s` are the fine reading and how many seconds before the newest inner sample it was centred; `now_hz`
+    is the pitch expected half a tick after that sample, which is when a screen fed once a tick shows it on average.
+    """
+
+    def __init__(self, rate_hz: float, tick_s: float, noise_density: Callable[[float], float]) -> None:
+        self._rate = rate_hz
+        self._partials = Partials(rate_hz, tick_s, noise_density)
+        self._motion = Motion(tick_s)
+        self._octave = Octave(rate_hz)
+        self.start_hz = self.hz = self.now_hz = 0.0
+        self.ago_s = 0.0
+        self._behind_s = 0.0
+        self._ticks = 0
+
+    def start(self, newest: Callable[[int], Samples], hz: float, tick_s: float) -> None:
+        """A note of about `hz`."""
+        self.start_hz = hz
+        self._behind_s = self._partials.start(newest, hz)
+        self._motion.start()
+        self._octave.start()
+        self._ticks = 0
+        self._tell(tick_s)
+
+    def follow(self, newest: Callable[[int], Samples], count: int, *, likeness: float, since_struck: int) -> None:
+        """One more tick of `count` inner samples."""
+        motion, partials = self._motion, self._partials
+        expected = self.start_hz * 2.0 ** (motion.cents / 1200.0)
+        hz, seconds = partials.advance(newest, count, expected)
+        tick_s = count / self._rate
+        self._behind_s += tick_s - seconds
+        scale = CENTS_A_RADIAN / expected
+        motion.hear(1200.0 * math.log2(hz / self.start_hz), seconds, partials.variance * scale * scale)
+        self._ticks += 1
+        if self._ticks % DOUBT_TICKS == DOUBT_TICKS - 1:
+            power = partials.power[: partials.count]
+            better = self._octave.doubted(
+                newest, hz, power=power, likeness=likeness, since_struck=since_struck
+            )
+            if better != hz:
+                self.start(newest, better, tick_s)
+                return
+        self._tell(tick_s)
+
+    def _tell(self, tick_s: float) -> None:
+        cents, ago_s = self._motion.smooth(tick_s)
+        self.hz = self.start_hz * 2.0 ** (cents / 1200.0)
+        self.ago_s = self._behind_s + ago_s
+        self.now_hz = self.start_hz * 2.0 ** (self._motion.ahead(self._behind_s + 0.5 * tick_s) / 1200.0)

@@ -1,0 +1,79 @@
+"""A pitch -> the same, or the one an octave or a twelfth off that it really is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from pedal.pitch.correlation import alike
+from pedal.pitch.intake import Samples
+from pedal.pitch.lens import lenses
+
+EMPTY_AT_FIRST, EMPTY = 0.03, 0.003
+"""Share of power below which the partials between the multiples are taken for noise; at the pluck there is more."""
+SETTLED_S = 0.045
+VETO, DOUBT = 0.2, 0.3
+"""A pitch whose double period repeats this much better than its period is half of it: a missing fundamental."""
+DOUBTFUL = 0.93
+"""Likeness to the period before from which nothing has to be doubted."""
+DOUBTS = 2
+LOWEST_DOUBTED_HZ = 120.0
+WINDOW_S = 0.02
+
+
+def emptiest(power: list[float], share: float) -> int:
+    """2 or 3 if all but `share` of the power of four partials lies on every second or third of them, else 1."""
+    first, second, third, fourth = power
+    if first + third < share * (second + fourth):
+        return 2
+    if first + second + fourth < share * third:
+        return 3
+    return 1
+
+
+class Octave:
+    """Remembers doubts about one note's octave."""
+
+    def __init__(self, rate_hz: float) -> None:
+        self._rate = rate_hz
+        self._lenses = lenses(rate_hz)
+        self._doubts = 0
+
+    def start(self) -> None:
+        """Another note."""
+        self._doubts = 0
+
+    def corrected(self, newest: Callable[[int], Samples], hz: float, since_struck: int) -> float:
+        """`hz`, or two or three times that, of a pitch found by its period alone."""
+        lens = self._lenses.nearest(hz)
+        if lens.count < 4:
+            return hz
+        z = lens.rows.dot(newest(lens.length)).tolist()
+        times = emptiest([z[k] * z[k] + z[k + 4] * z[k + 4] for k in range(4)], EMPTY_AT_FIRST)
+        if times > 1 and self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck):
+            times = 1
+        return hz * times
+
+    def doubted(
+        self, newest: Callable[[int], Samples], hz: float, *, power: list[float], likeness: float, since_struck: int
+    ) -> float:
+        """The pitch of a held note, another one than `hz` only if it was followed in the wrong octave."""
+        settled = since_struck > SETTLED_S * self._rate
+        if len(power) == 4:
+            times = emptiest(power, EMPTY if settled else EMPTY_AT_FIRST)
+            if times > 1 and not self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck):
+                return hz * times
+        if settled and likeness < DOUBTFUL and hz > LOWEST_DOUBTED_HZ:
+            late = self._repeats_late(newest, hz, 2, share=DOUBT, since_struck=since_struck)
+            self._doubts = self._doubts + 1 if late else 0
+            if self._doubts >= DOUBTS:
+                return 0.5 * hz
+        return hz
+
+    def _repeats_late(
+        self, newest: Callable[[int], Samples], hz: float, times: int, *, share: float, since_struck: int
+    ) -> bool:
+        """Whether the sound is far more like itself after `times` periods of `hz` than after one."""
+        period = self._rate / hz
+        window = min(int(WINDOW_S * self._rate), since_struck)
+        history = newest(window + int(times * period) + 16)
+        return 1 - alike(history, times * period, window) < share * (1 - alike(history, period, window))

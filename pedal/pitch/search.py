@@ -1,0 +1,63 @@
+"""A sound without a pitch yet -> the pitch of its first periods."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from pedal.pitch.correlation import Correlation
+from pedal.pitch.intake import Samples
+from pedal.pitch.lag import find_period
+from pedal.pitch.octave import Octave
+
+LOWEST_HZ, HIGHEST_HZ = 58.0, 1700.0
+TEMPLATE_SHARE = 0.42
+"""Of what was heard since the pluck; the rest is where the template is looked for: first answers after 1.7 periods."""
+LONGEST_TEMPLATE_S, SHORTEST_TEMPLATE_S = 0.0117, 0.0017
+CLEAR_AT_ONCE, CLEAR = 0.96, 0.8
+"""Likeness that convinces alone, and that does when the tick before found the same period."""
+SAME_PERIOD = 0.03
+MAINS_HZ = (50.0, 60.0)
+MAINS_WITHIN = 0.012
+MAINS_HARMONICS = 3
+
+
+class Search:
+    """Looks for a period in what was heard since the pluck, a tick after the other."""
+
+    def __init__(self, rate_hz: float) -> None:
+        self._rate = rate_hz
+        self._shortest, self._longest = max(6, int(rate_hz / HIGHEST_HZ)), int(rate_hz / LOWEST_HZ)
+        self._longest_template = int(LONGEST_TEMPLATE_S * rate_hz)
+        self._shortest_template = int(SHORTEST_TEMPLATE_S * rate_hz)
+        self.whole = self._longest + self._longest_template
+        self._correlation = Correlation(self.whole, rate_hz)
+        self._octave = Octave(rate_hz)
+        self._last = 0.0
+        self.clarity = 0.0
+
+    def look(self, newest: Callable[[int], Samples], since_struck: int) -> float:
+        """The pitch in hertz, 0.0 if none is clear; `clarity` is its likeness."""
+        elapsed = min(since_struck, self.whole)
+        template = min(int(TEMPLATE_SHARE * elapsed), self._longest_template)
+        longest = min(self._longest, elapsed - template)
+        if template < self._shortest_template or longest < 2 * self._shortest:
+            return 0.0
+        history = newest(longest + template + self._correlation.margin)
+        likeness = self._correlation.likeness(history, template, self._shortest, longest)
+        lag, self.clarity = find_period(likeness, self._shortest)
+        if lag == 0.0 or self.clarity < CLEAR:
+            self._last = self._rate / lag if lag else 0.0
+            return 0.0
+        hz = self._octave.corrected(newest, self._rate / lag, elapsed)
+        agreed = abs(hz - self._last) < SAME_PERIOD * hz
+        self._last = hz
+        return hz if agreed or self.clarity > CLEAR_AT_ONCE else 0.0
+
+
+def is_hum(hz: float) -> bool:
+    """Whether this is the pitch of mains hum (50 or 60 Hz or a low harmonic)."""
+    return any(
+        abs(hz - harmonic * mains) < MAINS_WITHIN * hz
+        for mains in MAINS_HZ
+        for harmonic in range(1, MAINS_HARMONICS + 1)
+    )
