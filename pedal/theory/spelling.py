@@ -8,6 +8,8 @@ from dataclasses import dataclass
 LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _ACCIDENTALS = {"#": 1, "♯": 1, "b": -1, "♭": -1, "𝄪": 2, "𝄫": -2, "♮": 0}
 _NAME = re.compile(r"^([A-Ga-g])([#♯b♭𝄪𝄫♮]*)(-?\d+)?$")
+_SIGNS_OF_A_NAME = re.compile(r"(?:(?<=\b[A-G])|(?<!\w))[#b]+(?![A-Za-z])")
+"""Accidentals after a letter, or before a degree's number; never the b of a word."""
 MOST_ACCIDENTALS = 2
 LOWEST_MIDI, HIGHEST_MIDI = 0, 127
 """MIDI 1.0: C-1 to G9."""
@@ -70,8 +72,11 @@ def pitch_name(midi: int, spelled: PitchClass) -> str:
 
 
 def for_eyes(name: str) -> str:
-    """The name with ♭ and ♯ drawn: "Bb3" -> "B♭3", "b7" -> "♭7", "#4" -> "♯4"."""
-    return name[:1].replace("b", "♭").replace("#", "♯") + name[1:].replace("b", "♭").replace("#", "♯")
+    """The name with ♭ and ♯ drawn: "Bb3" -> "B♭3", "b7" -> "♭7", "#4" -> "♯4".
+
+    Words around a name keep their letters: "Bb blues" -> "B♭ blues".
+    """
+    return _SIGNS_OF_A_NAME.sub(lambda signs: signs[0].replace("b", "♭").replace("#", "♯"), name)
 
 
 def _alteration(word: str, accidentals: str) -> int:

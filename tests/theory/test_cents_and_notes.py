@@ -162,8 +162,12 @@ def test_the_octave_number_turns_at_the_letter_c() -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "drawn"), [("Bb3", "B♭3"), ("b7", "♭7"), ("F##4", "F♯♯4"), ("#4", "♯4"), ("B3", "B3")]
-)
+    ("name", "drawn"),
+    [
+        ("Bb3", "B♭3"), ("b7", "♭7"), ("F##4", "F♯♯4"), ("#4", "♯4"), ("B3", "B3"), ("b7→1", "♭7→1"),
+        ("(6)Eb2", "(6)E♭2"), ("Bb blues", "B♭ blues"), ("blues", "blues"), ("0 bends", "0 bends"), ("usb", "usb"),
+    ],
+)  # fmt: skip
 def test_names_for_eyes(name: str, drawn: str) -> None:
     assert for_eyes(name) == drawn
 
