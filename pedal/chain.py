@@ -19,11 +19,12 @@ Heard = Reading | NoteEvent | Verdict
 
 
 class Chain:
-    """The way of a sound. `.push(samples)` takes any length: blocks are cut anew, so their borders change no verdict."""
+    """The way of a sound. `.push(samples)` takes any length: blocks are cut anew, so borders change no verdict."""
 
     def __init__(self, sample_rate: int, aim: Aim) -> None:
         self.aim = aim
-        self._hop = max(16, round(sample_rate * HOP_S))
+        # Eights: a tracker that thins the samples out then gets the same number from every hop, at every rate.
+        self._hop = max(16, 8 * round(sample_rate * HOP_S / 8))
         self._tracker = make_tracker(sample_rate, self._hop)
         self._listener = Listener(sample_rate, self._hop)
         self._waiting = np.zeros(0, np.float32)

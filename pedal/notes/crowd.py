@@ -1,4 +1,4 @@
-"""Blocks of one note -> did a second string sound with it?"""
+"""Blocks of one note -> whether a second string sounded with it."""
 
 from __future__ import annotations
 

@@ -33,7 +33,10 @@ def find_collapse(heard_s: Floats, level_db: Floats) -> Collapse | None:
 
     Parameters
     ----------
-    heard_s, level_db : equal lengths, one entry a reading, from the onset to well into the silence if there is one.
+    heard_s : float64 array
+        Times of a note's readings, from its onset to well into the silence if there is one.
+    level_db : float64 array of the same length
+        Their levels, dBFS.
     """
     if len(heard_s) < 8:
         return None

@@ -9,15 +9,15 @@ from pedal.notes.course import Course
 from pedal.notes.crowd import Crowd
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.note import Note
-from pedal.notes.onset import PluckEar
+from pedal.notes.onset import Strike, Strikes
 from pedal.notes.story import tell_note
 from pedal.pitch.reading import Reading
 
-STRIKE_DB = 6.0
-STRIKES_APART_S = 0.040
 CONFIDENT = 0.8
 BEGIN_N = 4
 """So many pitched readings in a row begin a note after a strike."""
+AGAIN_S, AGAIN_FALL_DB, SAME_RATIO = 0.030, 9.0, 1.02
+"""A note struck while it sounds goes on so long and falls less than that; a muting hand ends it sooner."""
 SWELL_N = 30
 """Without a strike a note must have sounded for so many readings: a fading string flickers."""
 ONE_NOTE_RATIO = 1.06
@@ -40,12 +40,8 @@ class Listener:
     """Streaming. `.hear` takes each reading with the block it came with; `.finish` ends what still sounds."""
 
     def __init__(self, sample_rate: int, hop: int) -> None:
-        self._hop_s = hop / sample_rate
-        self._ear = PluckEar(sample_rate, hop)
+        self._strikes = Strikes(sample_rate, hop)
         self._crowd = Crowd(sample_rate, hop)
-        self._strike_s: float | None = None
-        self._strike_db = -120.0
-        self._last_strike_s = -1.0
         self._row: list[Reading] = []
         self._onset_s: float | None = None
         self._readings: list[Reading] = []
@@ -57,10 +53,10 @@ class Listener:
     def hear(self, reading: Reading, block: NDArray[np.float32], *, lost_samples: int = 0) -> list[NoteEvent]:
         """What happened with this reading; `lost_samples` were lost just before its block."""
         if lost_samples:
-            self._ear.forget()
+            self._strikes.forget()
             self._crowd.forget()
         self._crowd.listen(block, reading, sounding=self._onset_s is not None)
-        self._notice_strike(self._ear.strike_db(block), reading)
+        self._strikes.hear(reading, block)
         pitched = reading.hz > 0.0 and reading.confidence >= CONFIDENT
         self._follow_row(reading, pitched=pitched)
         began_s = self._proved_onset(reading)
@@ -78,15 +74,6 @@ class Listener:
         """The sound is over."""
         return self._end(self._sounded_s, stopped=False)
 
-    def _notice_strike(self, strike_db: float, reading: Reading) -> None:
-        now = reading.heard_s
-        if strike_db >= STRIKE_DB:
-            if now - self._last_strike_s > STRIKES_APART_S:
-                self._strike_s, self._strike_db = now - self._hop_s, reading.level_db
-            self._last_strike_s = now
-        if self._strike_s is not None and now - self._strike_s < STRIKES_APART_S:
-            self._strike_db = max(self._strike_db, reading.level_db)
-
     def _follow_row(self, reading: Reading, *, pitched: bool) -> None:
         if not pitched:
             self._row = []
@@ -97,23 +84,30 @@ class Listener:
 
     def _proved_onset(self, reading: Reading) -> float | None:
         """When a new note began, if this reading proves it; `_row` then holds its first readings."""
-        struck = self._strike_s
-        if struck is None:
+        strike = self._strikes.latest
+        if strike is None:
             return self._row[0].time_s if self._onset_s is None and len(self._row) > SWELL_N else None
-        since = [r for r in self._row if r.time_s > struck]
-        if len(since) >= BEGIN_N:
-            self._row, self._strike_s = since, None
-            return struck
-        if reading.heard_s - struck > THUMP_S:
-            self._strike_s = None
-            if self._onset_s is None and reading.level_db > max(AUDIBLE_DB, self._strike_db - THUMP_FALL_DB):
-                self._row = []
-                return struck
+        since = [r for r in self._row if r.time_s > strike.time_s]
+        if len(since) >= BEGIN_N and (self._onset_s is None or self._struck_again(strike, since)):
+            self._row, self._strikes.latest = since, None
+            self._own_db = strike.loud_db
+            return strike.time_s
+        if reading.heard_s - strike.time_s > THUMP_S:
+            self._strikes.latest = None
+            if self._onset_s is None and self._strikes.loud_db > max(AUDIBLE_DB, strike.loud_db - THUMP_FALL_DB):
+                self._row, self._own_db = [], strike.loud_db
+                return strike.time_s
         return None
+
+    def _struck_again(self, strike: Strike, since: list[Reading]) -> bool:
+        """Whether a strike on a sounding note made a new one: a hand that mutes a string is heard as well."""
+        if since[-1].heard_s - strike.time_s < AGAIN_S or self._strikes.loud_db < strike.before_db - AGAIN_FALL_DB:
+            return False
+        return strike.sure or 1 / SAME_RATIO < since[-1].hz / strike.before_hz < SAME_RATIO
 
     def _begin(self, onset_s: float) -> list[NoteEvent]:
         self._onset_s, self._readings, self._course = onset_s, [], Course()
-        self._pitched_s, self._sounded_s, self._own_db = None, onset_s, self._strike_db
+        self._pitched_s, self._sounded_s = None, onset_s
         self._crowd.begin(onset_s)
         return [Onset(onset_s)]
 
@@ -125,17 +119,17 @@ class Listener:
 
     def _pass(self, reading: Reading) -> list[NoteEvent]:
         self._readings.append(reading)
-        if self._pitched_s is None and not self._is_quiet(reading):
+        if self._pitched_s is None and not self._is_quiet():
             self._sounded_s = reading.heard_s
         return []
 
-    def _is_quiet(self, reading: Reading) -> bool:
-        return reading.level_db < max(AUDIBLE_DB, self._own_db - FALLEN_DB)
+    def _is_quiet(self) -> bool:
+        return self._strikes.loud_db < max(AUDIBLE_DB, self._own_db - FALLEN_DB)
 
     def _is_over(self, reading: Reading) -> bool:
         since_s = reading.heard_s - self._sounded_s
         return (
-            (since_s > SILENCE_S and self._is_quiet(reading))
+            (since_s > SILENCE_S and self._is_quiet())
             or since_s > LOST_S
             or reading.heard_s - (self._onset_s or 0.0) > LONGEST_S
         )

@@ -16,7 +16,7 @@ Refusal = Literal["slide", "hammer_on", "pull_off", "two_strings", "too_short", 
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """The pitch over the note: `time_s` (seconds since the first sample), `hz` (> 0), `level_db`; equal lengths, read-only."""
+    """The pitch over the note: `time_s` (since the first sample), `hz` (> 0), `level_db`; equal lengths, read-only."""
 
     time_s: NDArray[np.float64]
     hz: NDArray[np.float64]
@@ -39,9 +39,10 @@ class Vibrato:
 class Note:
     """What was heard of one note; hertz where it is pitch, None where that part never came.
 
-    rest_hz : the fretted pitch as heard, before a bend or after a release; None if it never rested.
+    rest_hz : the fretted pitch as heard, before a bend or after a release; None if it never rested. A level note that
+        was struck while the string was still bent has the rest of the note before it.
     first_hz : first stable pitch after the pluck.
-    hold_hz : height at the hold (mean of whole vibrato cycles); equals rest_hz for a level note.
+    hold_hz : height at the hold (mean of whole vibrato cycles); equals rest_hz for any other level note.
     """
 
     onset_s: float

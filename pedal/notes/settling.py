@@ -20,7 +20,8 @@ MOST_CENTS = 30.0
 def settled(time_s: Floats, cents: Floats, begin: int, end: int) -> Floats:
     """The same heights less the settling that the readings `begin` to `end` (open), a stretch at one height, show.
 
-    What comes before the stretch and lies near it is looked at as well. The rest of the contour is corrected by the same fading curve. Unchanged where the stretch is short, where it does
+    What comes before the stretch and lies near it is looked at as well. The rest of the contour is corrected by the
+    same fading curve. Unchanged where the stretch is short, where it does
     not fall, or where an exponential explains it no better than a level.
     """
     while begin > 0 and abs(cents[begin - 1] - cents[end - 1]) <= MOST_CENTS:

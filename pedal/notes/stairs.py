@@ -8,10 +8,10 @@ from pedal.notes.contour import Contour, Floats
 from pedal.notes.note import Refusal
 
 LEAST_JUMP_CENTS = 70.0
-JUMP_S = 0.022
-"""No finger pushes a string over a semitone faster; the tracker's own window counts where it is longer."""
+JUMP_S, SMEARED_JUMP_S = 0.022, 0.030
+"""No finger pushes a string that far so fast. A long window smears a jump, though never beyond the second bound."""
 DWELL_RATIO = 1.5
-"""On stairs the pitch dwells at least so much longer on the frets than between them; a glide passes all heights alike."""
+"""On stairs the pitch dwells so much longer on the frets than between them; a glide passes all heights alike."""
 RISER_S = 0.015
 """From a quarter to three quarters of a fret in a slide; a bend made in stages pushes slower."""
 NEAR_FRETS_CENTS = 25.0
@@ -22,8 +22,12 @@ def find_stairs(way: Contour, low: float, high: float) -> Refusal | None:
 
     Parameters
     ----------
-    way : the readings from the end of the first stand to the beginning of the second.
-    low, high : heights of the lower and the upper stand in cents, `low` < `high`.
+    way : Contour
+        The readings from the end of the first stand to the beginning of the second.
+    low : float
+        Height of the lower stand in cents.
+    high : float
+        Height of the upper stand in cents, above `low`.
     """
     height = high - low
     if height < LEAST_JUMP_CENTS or len(way) < 2:
@@ -31,7 +35,7 @@ def find_stairs(way: Contour, low: float, high: float) -> Refusal | None:
     falling = way.cents[0] > way.cents[-1]
     time_s, cents = (-way.time_s[::-1], way.cents[::-1]) if falling else (way.time_s, way.cents)
     window_s = 2.0 * float(np.median(way.heard_s - way.time_s))
-    if _passage_s(time_s, cents, low + 0.1 * height, low + 0.9 * height) <= max(JUMP_S, 0.95 * window_s):
+    if _passage_s(time_s, cents, low + 0.1 * height, low + 0.9 * height) <= max(JUMP_S, min(SMEARED_JUMP_S, window_s)):
         return "pull_off" if falling else "hammer_on"
     steps = round(height / 100.0)
     if steps < 2 or abs(height - 100.0 * steps) > NEAR_FRETS_CENTS:

@@ -31,7 +31,7 @@ def tell_note(
 ) -> Note:
     """The note of these readings.
 
-    `stopped`: a new pluck ended it. `crowded`: a second string sounded. `before`: the note that this pluck ended, if any.
+    `stopped`: a new pluck ended it. `crowded`: a second string sounded. `before`: the note that its pluck ended, if any.
     """
     whole = draw_contour(readings)
     if crowded:

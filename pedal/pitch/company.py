@@ -16,7 +16,7 @@ QUIET_DB = 40.0
 FUNDAMENTAL_DB = 34.0
 """A string's own fundamental is not weaker than this; a common subharmonic of two strings has none at all."""
 BRIGHTNESS = 1.5
-"""Energies are weighed by this power of their frequency: a struck string is bright, one that is shaken along is dull."""
+"""Energies are weighed by this power of frequency: a struck string is bright, one that is shaken along is dull."""
 TOLERANCE, STIFFNESS = 0.012, 0.0003
 """A partial lies within 20 cents of its multiple, and further off by the square of its number: strings are stiff."""
 LOBE = 3.0
@@ -27,7 +27,7 @@ LEAST_TONAL = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Company:
-    """`root_hz`: fundamental of the one string that explains most (0.0: none); `share`: energy that it leaves, 0 to 1."""
+    """`root_hz`: fundamental of the one string that explains most, 0.0 if none; `share` of energy that it leaves."""
 
     root_hz: float
     share: float
@@ -38,12 +38,15 @@ def hear_company(samples: NDArray[np.float32], sample_rate: int) -> Company:
 
     Parameters
     ----------
-    samples : 0.2 s of a steady sound; less cannot tell a low string from its neighbour.
-    sample_rate : samples a second.
+    samples : float32 array, shape (n,)
+        0.2 s of a steady sound; less cannot tell a low string from its neighbour.
+    sample_rate : int
+        Samples a second.
 
     Returns
     -------
-    company : its share near 0 for one string and for noise, 0.05 to 0.4 for two struck together a fourth apart.
+    company
+        Its share is near 0 for one string and for noise, 0.05 to 0.4 for two struck together a fourth apart.
 
     Notes
     -----
