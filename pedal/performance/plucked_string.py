@@ -128,7 +128,7 @@ def _decay(samples: int, decay_s: float, sample_rate: int) -> NDArray[np.float32
 def _pick_noise(samples: int, sample_rate: int, rng: np.random.Generator) -> NDArray[np.float32]:
     """A scratch of white noise, softened above, that is over after a few milliseconds; peak 1."""
     length = min(samples, max(8, int(_PICK_NOISE_S * sample_rate)))
-    scratch = np.convolve(rng.standard_normal(length), [0.25, 0.5, 0.25], mode="same")
+    scratch = np.convolve(rng.standard_normal(length + 2), [0.25, 0.5, 0.25], mode="valid")
     scratch *= np.exp(-np.arange(length) / (0.0025 * sample_rate)) * np.minimum(1, np.arange(length) / 8)
     noise = np.zeros(samples, np.float32)
     noise[:length] = scratch / max(1e-12, float(np.max(np.abs(scratch))))
