@@ -18,13 +18,18 @@ HOP_S = 128 / 48000
 Heard = Reading | NoteEvent | Verdict
 
 
+def hop_samples(sample_rate: int) -> int:
+    """Samples from one reading to the next; sound cut at a multiple of it is measured again at the same places."""
+    # Eights: a tracker that thins the samples out then gets the same number from every hop, at every rate.
+    return max(16, 8 * round(sample_rate * HOP_S / 8))
+
+
 class Chain:
     """The way of a sound. `.push(samples)` takes any length: blocks are cut anew, so borders change no verdict."""
 
     def __init__(self, sample_rate: int, aim: Aim) -> None:
         self.aim = aim
-        # Eights: a tracker that thins the samples out then gets the same number from every hop, at every rate.
-        self._hop = max(16, 8 * round(sample_rate * HOP_S / 8))
+        self._hop = hop_samples(sample_rate)
         self._tracker = make_tracker(sample_rate, self._hop)
         self._listener = Listener(sample_rate, self._hop)
         self._waiting = np.zeros(0, np.float32)

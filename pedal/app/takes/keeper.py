@@ -1,7 +1,11 @@
-"""Samples and verdicts -> takes in a folder; the hearing thread only copies, a thread of its own writes."""
+"""Samples and verdicts -> takes in a folder; the hearing thread only copies, a thread of its own writes.
+
+That thread is a daemon: `close` waits for it, but not for a disk that hangs.
+"""
 
 from __future__ import annotations
 
+import contextlib
 import queue
 import threading
 from pathlib import Path
@@ -11,6 +15,7 @@ from numpy.typing import NDArray
 
 from pedal.app.takes.folder import TakesFolder
 from pedal.app.takes.ring import SoundRing
+from pedal.chain import hop_samples
 from pedal.verdicts.verdict import Verdict
 
 BEFORE_S, AFTER_S = 0.5, 0.3
@@ -34,12 +39,12 @@ class TakeKeeper:
     def __init__(self, folder: Path, *, sample_rate: int, most_bytes: int) -> None:
         self.dropped = 0
         self.remark = ""
-        self._rate = sample_rate
+        self._rate, self._hop = sample_rate, hop_samples(sample_rate)
         self._ring = SoundRing(round((LONGEST_S + BEFORE_S + AFTER_S) * sample_rate))
         self._due: list[tuple[int, int, str]] = []
         self._folder = TakesFolder(folder, sample_rate=sample_rate, most_bytes=most_bytes)
         self._jobs: queue.Queue[_Job] = queue.Queue(_WAITING_TAKES)
-        self._writer = threading.Thread(target=self._write, name="takes")
+        self._writer = threading.Thread(target=self._write, name="takes", daemon=True)
         self._writer.start()
 
     def push(self, samples: NDArray[np.float32], *, lost_samples: int = 0) -> None:
@@ -53,9 +58,8 @@ class TakeKeeper:
         first = round((verdict.onset_s - BEFORE_S) * self._rate)
         last = round((verdict.end_s + AFTER_S) * self._rate)
         note = verdict.rest_note or verdict.target_note or ""
-        self._due.append(
-            (max(first, last - round(LONGEST_S * self._rate)), last, f"{note}-{verdict.verdict}".lstrip("-"))
-        )
+        first = max(first, last - round(LONGEST_S * self._rate), 0)
+        self._due.append((first - first % self._hop, last, f"{note}-{verdict.verdict}".lstrip("-")))
 
     def close(self) -> None:
         """Write what is still due, as far as it was heard; safe to call twice."""
@@ -63,7 +67,8 @@ class TakeKeeper:
             self._hand_over(*due)
         self._due = []
         if self._writer.is_alive():
-            self._jobs.put(None, timeout=_CLOSE_S)
+            with contextlib.suppress(queue.Full):  # a disk that hangs: its thread is left behind
+                self._jobs.put(None, timeout=_CLOSE_S)
             self._writer.join(_CLOSE_S)
 
     def _hand_over(self, first: int, last: int, words: str) -> None:

@@ -16,6 +16,7 @@ from pedal.app.takes import TakeKeeper
 from pedal.app.takes import folder as takes_folder
 from pedal.app.takes.folder import TakesFolder
 from pedal.app.takes.ring import SoundRing
+from pedal.chain import hop_samples
 from pedal.verdicts.verdict import Verdict
 from tests.progress.invented_month import CLEAN, notes
 
@@ -67,7 +68,8 @@ def test_a_take_begins_before_the_pluck_and_ends_after_the_note(tmp_path: Path, 
     (path,) = tmp_path.iterdir()
     kept, rate = soundfile.read(path)
     assert (path.name, rate) == ("take-000001-Bb3-true.wav", RATE)
-    assert np.abs(kept - sound[int(1.5 * RATE) : int(3.3 * RATE)]).max() <= 1 / 8388607
+    first = int(1.5 * RATE) // hop_samples(RATE) * hop_samples(RATE)
+    assert np.abs(kept - sound[first : int(3.3 * RATE)]).max() <= 1 / 8388607
 
 
 def test_closing_keeps_what_was_heard_so_far(tmp_path: Path, a_verdict: Verdict) -> None:
@@ -76,7 +78,7 @@ def test_closing_keeps_what_was_heard_so_far(tmp_path: Path, a_verdict: Verdict)
     keeper.verdict(a_verdict)
     keeper.close()
     (path,) = tmp_path.iterdir()
-    assert soundfile.info(path).frames == int(1.6 * RATE)
+    assert soundfile.info(path).frames / RATE == pytest.approx(1.6, abs=0.003)
 
 
 def test_the_oldest_takes_go_and_foreign_files_stay(tmp_path: Path) -> None:
@@ -129,4 +131,4 @@ def test_a_very_long_note_keeps_its_end(tmp_path: Path, a_verdict: Verdict) -> N
     keeper.verdict(replace(a_verdict, onset_s=2.0, end_s=49.0))
     keeper.close()
     (path,) = tmp_path.iterdir()
-    assert soundfile.info(path).duration == pytest.approx(30.0)
+    assert soundfile.info(path).duration == pytest.approx(30.0, abs=0.003)
