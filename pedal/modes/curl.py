@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from pedal.modes.face import face_of
 from pedal.modes.happening import Action, Heard
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.rungs import Rung
-from pedal.modes.screen_model import CurlScreen, Status, StringPicture, VerdictFace
+from pedal.modes.screen_model import CurlScreen, Status, VerdictFace
 from pedal.modes.streak import Streak
 from pedal.modes.string_now import StringNow
 from pedal.theory.scale import CURL_SEMITONES
@@ -56,12 +58,12 @@ class Curl:
         """The string and the blue zone above it, with no post: a curl has no other target."""
         key = self._place.key
         foot = self._string.foot_midi(key)
-        drawn = self._string.picture(key, self._place.bands)
+        drawn = self._string.picture(key, self._place.bands_now)
         curled = foot is not None and key.steps_above_tonic(foot) in CURL_SEMITONES
         return CurlScreen(
             status,
             note=None if foot is None else key.spell(foot),
-            string=StringPicture(drawn.now_cents, None, drawn.zone_cents if curled else None, drawn.peak_cents),
+            string=replace(drawn, target_cents=None, zone_cents=drawn.zone_cents if curled else None),
             verdict=self._face,
             streak=self.streak.now,
             best_streak=self.streak.best,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from pedal.modes.happening import Action, Heard
 from pedal.modes.likeness import Gait, Likeness, compare, gait_of
 from pedal.modes.log_entry import LogEntry
@@ -87,6 +89,6 @@ class Echo:
         )
 
     def _drawn(self, *, recording: bool) -> StringPicture:
-        drawn = self._string.picture(self._place.key, self._place.bands)
+        drawn = self._string.picture(self._place.key, self._place.bands_now)
         post = self._model.height_cents if self._model and not recording else None
-        return StringPicture(drawn.now_cents, post, None, drawn.peak_cents)
+        return replace(drawn, target_cents=post, zone_cents=None)

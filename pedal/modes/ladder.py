@@ -146,7 +146,7 @@ class Ladder:
             note=rung.note,
             target=rung.target,
             support=rung.support,
-            picture=self._string.picture(self._place.key, self._place.bands, rung.aim),
+            picture=self._string.picture(self._place.key, self._place.bands_now, rung.aim),
             verdict=self._face,
         )
 

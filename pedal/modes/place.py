@@ -66,6 +66,11 @@ class BoardSettings:
     devices: tuple[str, ...] = ()
     tunings: tuple[str, ...] = tuple(TUNINGS.values())
 
+    @property
+    def bands_now(self) -> Bands:
+        """The bands in force: those of bends are halved while the drone sounds."""
+        return self.bands.against_drone() if self.drone_on else self.bands
+
     def rungs(self) -> tuple[Rung, ...]:
         """The bends of the position, lowest first; none where no position of the key fits the neck."""
         try:

@@ -112,6 +112,7 @@ class StringNow:
             target_cents=None if target and not asked else 100.0 * (goal - foot),
             zone_cents=(bands.zone_low_cents, bands.zone_high_cents) if curled else None,
             peak_cents=_above(foot_hz, self._peak_hz),
+            true_cents=bands.true_cents,
         )
 
 

@@ -62,6 +62,6 @@ class Watch:
             status,
             note=None if foot is None else key.spell(foot),
             target=None if foot is None else key.spell(key.next_above(foot)),
-            string=self._string.picture(key, self._place.bands),
+            string=self._string.picture(key, self._place.bands_now),
             verdict=self._face,
         )

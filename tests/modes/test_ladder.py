@@ -8,7 +8,9 @@ from playing import a_board, a_verdict, ended, live, play, press
 from pedal.modes.board import Board, BoardSettings
 from pedal.modes.rungs import Crossing
 from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen
-from pedal.theory.neck import Neck
+from pedal.theory.effort import Rig
+from pedal.theory.neck import Neck, parse_tuning
+from pedal.theory.strings import parse_string_set
 from pedal.verdicts.aim import Target
 
 
@@ -136,3 +138,24 @@ def test_a_neck_without_room_says_so():
     assert isinstance(board.screen(), MessageScreen)
     press(board, "skip", "again", "cross_off", "next_position", "previous_target", "next_target")
     assert isinstance(board.screen(), MessageScreen)
+
+
+def test_against_a_drone_the_post_is_touched_within_half_the_tolerance():
+    board = a_board(mode="ladder")
+    assert board.screen().picture.true_cents == 10.0
+    press(board, "drone")
+    assert board.screen().picture.true_cents == 5.0
+    assert board.aim.bands.true_cents == 10.0, "the judge halves them itself"
+
+
+def test_heavy_bends_are_known_before_they_are_tried():
+    heavy = parse_string_set("0.013,0.017,0.026,0.036w,0.046w,0.056w")
+    supports = [rung.support for rung in BoardSettings(rig=Rig(strings=heavy)).rungs()]
+    assert any("heavy" in support for support in supports)
+    assert all(support.startswith(("index", "middle", "ring")) for support in supports)
+
+
+def test_a_string_set_that_does_not_fit_the_tuning_still_leaves_the_ladder():
+    board = a_board(mode="ladder", neck=Neck(parse_tuning("seven")))
+    assert len(board.screen().rungs) == 14
+    assert board.screen().support
