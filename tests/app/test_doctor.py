@@ -224,16 +224,34 @@ def test_the_frame_time_of_the_bus(tmp_path: Path, clock_hz: int | None, mark: s
     assert ("i2c_arm_baudrate=400000" in found["panel bus"].remedy) == (mark == "warn")
 
 
+def asked_of(part: str, here: Machine, answers, settings: Settings | None = None) -> Finding:
+    return next(f for f in panel.panel(here, settings or load(None), answers) if f.part == part)
+
+
+@pytest.mark.parametrize(
+    ("text", "mark"),
+    [
+        ("display: {panel_height_mm: 27.5}", "ok"),  # 2.42 inch from 1.6 m: 22 rows for 20 minutes of arc
+        ("display: {panel_height_mm: 10.9}", "warn"),
+        ("display: {panel_height_mm: 10.9, distance_m: 0.5}", "ok"),
+        ("display: {panel_height_mm: 10.9, density: close}", "ok"),
+    ],
+)
+def test_a_panel_too_small_for_where_the_player_stands(tmp_path: Path, text: str, mark: str) -> None:
+    finding = asked_of("legibility", machine(tmp_path), lambda *_: True, settings_in(tmp_path, text))
+    assert (finding.mark, bool(finding.remedy)) == (mark, mark == "warn")
+
+
 def test_a_silent_panel_and_one_at_the_other_address(tmp_path: Path) -> None:
     here = bus_at(tmp_path, 400_000)
-    silent = next(panel.panel(here, load(None), lambda port, address: False))
+    silent = asked_of("panel", here, lambda port, address: False)
     assert (silent.mark, "four wires" in silent.remedy) == ("missing", True)
-    other = next(panel.panel(here, load(None), lambda port, address: address == 0x3D))
+    other = asked_of("panel", here, lambda port, address: address == 0x3D)
     assert (other.mark, other.remedy) == ("missing", "set display.i2c_address to 0x3D")
 
 
 def test_an_spi_panel_and_none(tmp_path: Path) -> None:
-    spi = only(panel.panel(machine(tmp_path), settings_in(tmp_path, "display: {bus: spi}"), lambda *_: False))
+    spi = asked_of("panel bus", machine(tmp_path), lambda *_: False, settings_in(tmp_path, "display: {bus: spi}"))
     assert spi.fact == "SPI at 8 MHz: a frame in 1.0 ms"
     none = only(panel.panel(machine(tmp_path), settings_in(tmp_path, "display: {kind: none}"), lambda *_: False))
     assert none == Finding("panel", "ok", "none is configured")

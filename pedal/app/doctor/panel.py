@@ -1,4 +1,4 @@
-"""The panel: whether it answers, and how long a frame takes on its bus."""
+"""The panel: whether it answers, how long a frame takes on its bus, and whether it can be read standing."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ def panel(machine: Machine, settings: Settings, answers: Callable[[int, int], bo
     if display.kind == "none":
         yield Finding("panel", "ok", "none is configured")
         return
+    yield _legibility(display)
     if display.bus == "i2c":
         if machine.path(f"/dev/i2c-{display.i2c_port}").exists():
             yield from _address(display, answers)
@@ -31,6 +32,20 @@ def panel(machine: Machine, settings: Settings, answers: Callable[[int, int], bo
         yield Finding(
             "panel bus", "ok", f"SPI at {display.spi_hz / 1e6:g} MHz: a frame in {_spi_frame_s(display) * 1e3:.1f} ms"
         )
+
+
+def _legibility(display: Display) -> Finding:
+    from pedal.picture.legibility import PanelSize, warnings_for
+
+    size = PanelSize(display.panel_height_mm, display.height)
+    where = f"a lit area of {size.height_mm:g} mm from {display.distance_m:g} m"
+    if display.density == "close":
+        return Finding("legibility", "ok", f"{where}: the density is for sitting, and is not checked")
+    told = warnings_for(size, display.distance_m)
+    if not told:
+        return Finding("legibility", "ok", f"{where}: what must be read standing can be")
+    fact, _, remedy = told[0].partition(": ")
+    return Finding("legibility", "warn", fact, remedy)
 
 
 def frame_s(bus_hz: int, kind: str, size: str) -> float:
