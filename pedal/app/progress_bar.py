@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 import time
 from collections.abc import Callable
 from typing import TextIO
@@ -21,7 +20,7 @@ class ProgressBar:
         total_samples: int,
         *,
         sample_rate: int,
-        terminal: TextIO = sys.stderr,
+        terminal: TextIO,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._total, self._done = total_samples, 0

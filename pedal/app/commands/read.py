@@ -78,7 +78,7 @@ def _heard(take: Take, aim: Aim) -> Iterator[list[Heard]]:
     if facts.remark:
         _remark(facts.remark)
     chain = Chain(facts.sample_rate, aim)
-    bar = ProgressBar(take.total_samples, sample_rate=facts.sample_rate)
+    bar = ProgressBar(take.total_samples, sample_rate=facts.sample_rate, terminal=sys.stderr)
     try:
         while (block := take.read()) is not None:
             heard = chain.push(block.samples)
