@@ -7,9 +7,11 @@ from typing import cast
 
 from pedal.app.errors import UsageError
 from pedal.app.settings.parts import Settings
-from pedal.modes.place import BoardSettings, Density, ModeName, Order
+from pedal.modes.place import LIGHT_RIG, BoardSettings, Density, ModeName, Order
+from pedal.theory.effort import Rig
 from pedal.theory.neck import Neck
 from pedal.theory.scale import KeyNameError, parse_key
+from pedal.theory.strings import StringSetError
 from pedal.verdicts.aim import Aim, JudgeAs
 
 LOWEST_A4_HZ, HIGHEST_A4_HZ = 400.0, 480.0
@@ -53,8 +55,19 @@ def board_settings(settings: Settings) -> BoardSettings:
         modes=cast(tuple[ModeName, ...], settings.modes.order),
         order=cast(Order, settings.modes.ladder),
         density=cast(Density, settings.display.density),
+        rig=_rig(settings),
         device="" if settings.audio.input is None else str(settings.audio.input),
     )
+
+
+def _rig(settings: Settings) -> Rig:
+    """The guitar of the settings, for the support that a bend calls for; light strings where its own would break."""
+    from pedal.app.commands.map import rig_of
+
+    try:
+        return rig_of(settings)
+    except StringSetError:
+        return LIGHT_RIG
 
 
 def _neck(settings: Settings) -> Neck:
