@@ -35,7 +35,7 @@ from pedal.picture.phrases import (
     tuning_figure,
     verdict_words,
 )
-from pedal.picture.sheet import MEDIUM, SMALL, Lettering, Sheet, broken, fitting
+from pedal.picture.sheet import MEDIUM, SMALL, Lettering, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
 from pedal.picture.tune_view import draw_tuning
 from pedal.theory.spelling import for_eyes
@@ -87,9 +87,9 @@ def _heading(sheet: Sheet, status: Status, words: str | None = None) -> None:
             break
         right = draw_badge(sheet, trouble, right, 0) - 3
     room = right - left
-    told = key_within(status.key, room, SMALL) if words is None else words
-    if SMALL.width(told) <= room:
-        sheet.write(told, right, 1, anchor="right")
+    said = key_within(status.key, room, SMALL) if words is None else words
+    if SMALL.width(said) <= room:
+        sheet.write(said, right, 1, anchor="right")
 
 
 def _bend(sheet: Sheet, words: str, string: StringPicture, face: VerdictFace | None) -> None:
@@ -128,7 +128,7 @@ def _judged(sheet: Sheet, face: VerdictFace) -> None:
 
 
 def _reason(sheet: Sheet, words: str, y: int, *, lines: int) -> None:
-    for line in broken(words, sheet.width - 2, SMALL)[:lines]:
+    for line in told([words], sheet.width - 2, SMALL, lines):
         sheet.write(line, 1, y)
         y += LINE + 1
 
@@ -269,7 +269,6 @@ def _message(sheet: Sheet, model: MessageScreen) -> None:
         sheet.write(line, 1, y, title)
         y += title.rows + 1
     y += 2
-    small = [line for words in model.lines for line in broken(words, sheet.width - 2, SMALL)]
-    for line in small[: (sheet.height - y) // (LINE + 1)]:
+    for line in told(model.lines, sheet.width - 2, SMALL, (sheet.height - y) // (LINE + 1)):
         sheet.write(line, 1, y)
         y += LINE + 1

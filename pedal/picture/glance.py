@@ -24,7 +24,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.picture.marks import draw_badge, draw_margins, draw_place, draw_rungs
 from pedal.picture.phrases import bend_words, ringed, scale_of, signed_or_dash, tonic_of, troubles, tuning_figure
-from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting
+from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
 from pedal.picture.tune_view import draw_tuning
 from pedal.picture.verdict_page import draw_band, draw_verdict
@@ -143,12 +143,8 @@ def _ladder(sheet: Sheet, model: LadderScreen) -> None:
 def _summary(sheet: Sheet, model: LadderSummaryScreen) -> None:
     sheet.write(f"{model.true_count}/{model.tried_count}", 1, 1, LARGE, standing=True)
     sheet.write("TRUE", sheet.width - 1, 9, MEDIUM, anchor="right")
-    bias = None if model.bias_cents is None else round(model.bias_cents)
-    if bias:
-        words = f"{abs(bias)} {'FLAT' if bias < 0 else 'SHARP'}"
-    else:
-        words = f"POSITION {model.position}" if bias is None else "CENTRED"
-    sheet.write(words, 1, 28, fitting(words, sheet.width - 2, LARGE, LARGE_TIGHT), standing=True)
+    sheet.write(signed_or_dash(model.bias_cents), 1, 28, LARGE, standing=True)
+    sheet.write("BIAS", sheet.width - 1, 36, MEDIUM, anchor="right")
     draw_rungs(sheet, model.rungs, None, 57)
 
 
@@ -181,7 +177,7 @@ def _echo(sheet: Sheet, model: EchoScreen) -> None:
 
 def _recall(sheet: Sheet, model: RecallScreen) -> None:
     for line, row in enumerate(model.rows[:2]):
-        _ends(sheet, for_eyes(row.target), signed_or_dash(row.bias_cents), 1 + 28 * line)
+        _ends(sheet, for_eyes(row.target.replace(" curl", "~")), signed_or_dash(row.bias_cents), 1 + 28 * line)
     if not model.rows:
         _headline(sheet, "NOTHING")
         _headline(sheet, "YET", 29)
@@ -213,14 +209,12 @@ def _value_lines(sheet: Sheet, lines: list[str], y: int, lettering: Lettering, *
 
 
 def _message(sheet: Sheet, model: MessageScreen) -> None:
-    """The title large, in two lines if need be; what to do in small letters as far as they go."""
+    """The title large, in two lines if need be; what to do in small letters, as far as they go."""
     columns = sheet.width - 2
-    titles = broken(model.title, columns, LARGE_TIGHT)
     y = 1
-    for title in titles[:2]:
+    for title in broken(model.title, columns, LARGE_TIGHT)[:2]:
         _headline(sheet, title, y)
         y += LARGE.rows + 2
-    small = [line for words in model.lines for line in broken(words, columns, SMALL)]
-    for line in small[: (sheet.height - y) // SMALL.rows]:
+    for line in told(model.lines, columns, SMALL, (sheet.height - y) // SMALL.rows):
         sheet.write(line, 1, y)
         y += SMALL.rows

@@ -22,7 +22,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.picture.marks import draw_badge, draw_place, draw_rungs
 from pedal.picture.phrases import bend_words, ringed, signed_or_dash, troubles, tuning_figure, verdict_words
-from pedal.picture.sheet import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Sheet, broken, fitting
+from pedal.picture.sheet import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
 from pedal.picture.tune_view import draw_tuning
 from pedal.picture.verdict_page import draw_band
@@ -138,7 +138,7 @@ def _recall(sheet: Sheet, model: RecallScreen) -> None:
     for line, row in enumerate(model.rows[:3]):
         y = 9 * line
         sheet.write(for_eyes(row.target), 1, y)
-        sheet.write(f"{row.tries} tries", 70, y, anchor="right")
+        sheet.write(f"{row.tries} tries", 88, y, anchor="right")
         sheet.write(signed_or_dash(row.bias_cents), 126, y, anchor="right")
     draw_place(sheet, model.page, model.pages, 28)
 
@@ -161,6 +161,6 @@ def _message(sheet: Sheet, model: MessageScreen) -> None:
     for line in broken(model.title, sheet.width - 2, title):
         sheet.write(line, 1, y, title, standing=True)
         y += title.rows + 1
-    for line in small[: (sheet.height - y) // SMALL.rows]:
+    for line in told(model.lines, sheet.width - 2, SMALL, (sheet.height - y) // SMALL.rows):
         sheet.write(line, 1, y)
         y += SMALL.rows

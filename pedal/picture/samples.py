@@ -94,7 +94,7 @@ def samples() -> dict[str, ScreenModel]:
         "echo likeness": EchoScreen(echo, "ready", "C4 +200", -12.0, 20.0, -35.0, 10.0, True, 84, StringPicture()),
         "recall": RecallScreen(
             _status("recall"),
-            (RecallRow("D4", 14, -6.2, 8.1), RecallRow("Bb4", 9, -27.5, 14.9), RecallRow("F4", 11, 3.4, 7.0)),
+            (RecallRow("D4", 14, -6.2, 8.1), RecallRow("Bb4", 9, -27.5, 14.9), RecallRow("Bb3 curl", 11, 36.4, 7.0)),
             8,
             34,
             0,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -134,3 +135,14 @@ def broken(words: str, columns: int, lettering: Lettering) -> list[str]:
             word = word[cut:]
         lines.append(word)
     return lines
+
+
+def told(words: Iterable[str], columns: int, lettering: Lettering, most: int) -> list[str]:
+    """Sentences broken into at most so many lines; where more was said, the last one shown ends in an ellipsis."""
+    lines = [line for sentence in words for line in broken(sentence, columns, lettering)]
+    if len(lines) <= most or most < 1:
+        return lines[: max(0, most)]
+    last = lines[most - 1]
+    while lettering.width(last + "…") > columns:
+        last = last[:-1]
+    return [*lines[: most - 1], last.rstrip(" ,.;:") + "…"]

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from pedal.modes.screen_model import StringPicture, VerdictFace
 from pedal.picture.phrases import signed
-from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting
+from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
 
 GAP = 6
@@ -90,8 +90,6 @@ def _draw_refusal(sheet: Sheet, face: VerdictFace) -> None:
     for line in lines:
         sheet.write(line, sheet.width // 2, y, lettering, anchor="middle", standing=True)
         y += lettering.rows + 2
-    for words in broken(face.line, columns, SMALL):
-        if y + SMALL.rows > sheet.height:
-            break
+    for words in told([face.line], columns, SMALL, (sheet.height - y) // SMALL.rows):
         sheet.write(words, sheet.width // 2, y, SMALL, anchor="middle")
         y += SMALL.rows

@@ -23,20 +23,8 @@ from pedal.modes.screen_model import (
 )
 from pedal.theory.scale import SCALES
 
-WORDS = (
-    "TRUE",
-    "NEAR",
-    "FLAT",
-    "SHARP",
-    "RELEASED",
-    "UNCLEAR",
-    "SLIDE",
-    "HAMMER",
-    "HAMMER-ON",
-    "STEADY",
-    "OTHER",
-    "TWO STRINGS",
-)
+JUDGED = ("TRUE", "NEAR", "FLAT", "SHARP", "RELEASED")
+REFUSED = ("UNCLEAR", "SLIDE", "HAMMER", "HAMMER-ON", "PULL-OFF", "STEADY", "OTHER")
 ENDINGS = ("", "cut", "released", "rang out")
 NOTES = ("E2", "Bb3", "F#4", "C#5", "Gb5", "D6")
 REASON = "the string was let down to three cents before it was cut off, so the curl does not count"
@@ -64,7 +52,11 @@ statuses = st.builds(
     st.booleans(),
     st.sampled_from((None, 1, 4)),
 )
-faces = st.builds(VerdictFace, st.sampled_from(WORDS), figures, st.sampled_from(ENDINGS), st.sampled_from(("", REASON)))
+reasons = st.sampled_from(("", REASON))
+faces = st.one_of(
+    st.builds(VerdictFace, st.sampled_from(JUDGED), figures, st.sampled_from(ENDINGS), reasons),
+    st.builds(VerdictFace, st.sampled_from(REFUSED), st.none(), st.just(""), reasons),
+)
 strings = st.builds(
     StringPicture,
     cents,
@@ -85,8 +77,9 @@ percents = st.one_of(st.none(), st.floats(-99, 400))
 counts = st.integers(0, 999)
 maybe_notes = st.one_of(st.none(), notes)
 tuned = st.one_of(st.none(), st.floats(-50, 50))
+targets = st.sampled_from((*NOTES, "Bb3 curl", "F#4 curl"))
 open_strings = st.lists(st.tuples(notes, tuned), max_size=7).map(tuple)
-rows = st.lists(st.builds(RecallRow, notes, counts, halves, spreads), max_size=4).map(tuple)
+rows = st.lists(st.builds(RecallRow, targets, counts, halves, spreads), max_size=4).map(tuple)
 worsts = st.sampled_from(("", "Db5 -128", "string 1 fret 15 to Db5"))
 titles = st.sampled_from(("No input", "NO ROOM", "PANEL LOST", "LOG PAUSED", "Undertoe"))
 remedies = st.sampled_from(("Plug the audio interface in again.", "position 5", "does not fit the neck"))

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from pedal.modes.screen_model import MenuScreen, ScreenModel
 from pedal.picture.drawing import draw, lay_out
 from pedal.picture.legibility import PANELS, PREFERRED_MINUTES, screen_arc_minutes
+from pedal.picture.letters import spell
 from pedal.picture.samples import samples
 from pedal.picture.sheet import Sheet, Written
 
@@ -44,7 +45,12 @@ def faults(sheet: Sheet) -> list[str]:
     words = [word for word in sheet.written if word.words.strip()]
     found = [f"{w.words!r} at {lit_box(w)} leaves the sheet" for w in words if not inside(sheet, w)]
     found += [f"{a.words!r} lies on {b.words!r}" for a, b in combinations(words, 2) if overlaps(a, b)]
+    found += [f"{w.words!r} has letters that nobody drew" for w in words if unknown(w)]
     return found or [f"{w.words!r} is drawn over" for w in words if smudged(sheet, w)]
+
+
+def unknown(word: Written) -> bool:
+    return spell(word.words, word.lettering.face).count("?") != word.words.count("?")
 
 
 def inside(sheet: Sheet, word: Written) -> bool:
