@@ -51,20 +51,25 @@ class Correlation:
         energy = self._energy[: len(past) + 1]
         np.cumsum(past * past, out=energy[1:])
         each = (energy[template:] - energy[:count])[::-1] + (float(newest.dot(newest)) + 1e-12)
-        likeness = self._likeness[:count]
+        likeness: Samples = self._likeness[:count]
         np.divide(2 * both, each, out=likeness, casting="same_kind")
         return likeness
 
 
 def alike(history: Samples, lag: float, window: int) -> float:
     """Likeness of the newest `window` samples, unfiltered, to those `lag` samples before, read between the samples."""
-    whole = int(lag)
-    reader = _READERS[int((lag - whole) * READINGS_A_SAMPLE)]
-    end = len(history) - whole + READER_TAPS // 2 - 1
     newest = history[len(history) - window :]
-    past = np.correlate(history[end - window - READER_TAPS + 1 : end], reader, "valid")
+    past = read_back(history, lag, window)
     each = float(newest.dot(newest)) + float(past.dot(past))
     return 2.0 * float(newest.dot(past)) / (each + 1e-12)
+
+
+def read_back(history: Samples, lag: float, window: int) -> Samples:
+    """`window` samples that end `lag` (more than `READER_TAPS` / 2) samples before the newest, read between them."""
+    whole = int(lag)
+    end = len(history) - whole + READER_TAPS // 2 - 1
+    stretch = history[end - window - READER_TAPS + 1 : end]
+    return np.correlate(stretch, _READERS[int((lag - whole) * READINGS_A_SAMPLE)], "valid")
 
 
 def _reader(part: float) -> NDArray[np.float32]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-FADES = 0.93
-"""What is left of a remembered peak after a tick: longer than a period of B1, so that its pulses are no news."""
+EDGE_FADES, NEWS_FADE = 0.93, 0.86
+"""What is left of a remembered peak after a tick: the pulses of a low string are no news, a pluck 0.1 s later is."""
 SILENT_POWER = 1e-9
 MOST_DB = 60.0
 ALL_NEW_DB = 16.0
@@ -15,14 +15,15 @@ ALL_NEW_DB = 16.0
 class Jump:
     """How far a power has jumped: the stronger of the last two ticks over the fading peak of what was before."""
 
-    def __init__(self) -> None:
+    def __init__(self, fades: float) -> None:
+        self._fades = fades
         self._before = self._past = 0.0
 
     def hear(self, power: float, least: float) -> float:
         """The jump in dB, 0 to `MOST_DB`, after one more tick; nothing below `least` counts."""
         newest = power if power > self._before else self._before
         past = self._past if self._past > least else least
-        faded = FADES * self._past
+        faded = self._fades * self._past
         self._past = self._before if self._before > faded else faded
         self._before = power
         if newest <= past:

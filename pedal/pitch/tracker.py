@@ -10,7 +10,7 @@ from pedal.pitch.held import Held
 from pedal.pitch.intake import Intake, Samples
 from pedal.pitch.noise import SIZE as NOISE_SIZE
 from pedal.pitch.noise import Noise
-from pedal.pitch.onset import SILENT_POWER, Jump
+from pedal.pitch.onset import EDGE_FADES, SILENT_POWER, Jump
 from pedal.pitch.reading import Reading
 from pedal.pitch.repeat import Repeat
 from pedal.pitch.search import Search, is_hum
@@ -19,7 +19,7 @@ TICK_S = 0.00267
 """Longer hops are cut into ticks of about this length."""
 SHORTEST_TICK_S = 0.0018
 """Shorter hops are put together until they last this long."""
-STRUCK_DB = 9.0
+STRUCK_DB = 8.0
 """attack_db from which the window starts afresh, so that the note before does not leak into the next."""
 STRIKE_S = 0.008
 """One pluck does not start it twice within this time."""
@@ -47,7 +47,7 @@ class Tracker:
         self._rate = rate = self._intake.rate_hz
         self._shortest_tick = SHORTEST_TICK_S * rate
         self._strike = STRIKE_S * rate
-        self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump()
+        self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump(EDGE_FADES)
         self._search, self._repeat = Search(rate), Repeat(rate)
         self._note = Held(rate, tick_s, self._noise.density)
         self._held = False
@@ -88,15 +88,16 @@ class Tracker:
 
     def _tick(self, count: int) -> None:
         newest = self._intake.newest(count + 1)
-        energy = float(newest.dot(newest))
-        power = energy / (count + 1)
+        first = float(newest[0])
+        energy = float(newest.dot(newest)) - first * first
+        power = max(0.0, energy) / count
         self._level_db = 10.0 * math.log10(power + 1e-12)
         self._heard += count
         if not self._gate.hear(power):
             self._rest(power)
             return
         self._noise.interrupted()
-        attack_db = self._attack(newest, count, energy)
+        attack_db = self._attack(newest, count, energy=energy, first=first)
         self._attack_db = attack_db
         self._since_struck += count
         learned_s = self._heard / self._rate
@@ -120,9 +121,10 @@ class Tracker:
         self._gate.learn(power, FALLS if power < self._gate.floor else RISES)
         self._noise.hear(self._intake.newest(NOISE_SIZE))
 
-    def _attack(self, newest: Samples, count: int, energy: float) -> float:
-        floor = self._gate.floor
-        slope = 2.0 * (energy - float(newest[1:].dot(newest[:-1])))
+    def _attack(self, newest: Samples, count: int, *, energy: float, first: float) -> float:
+        floor, last = self._gate.floor, float(newest[-1])
+        # The squares of the differences, without an array for them: the sum of (x(n) - x(n - 1))^2 multiplied out.
+        slope = 2.0 * energy + first * first - last * last - 2.0 * float(newest[1:].dot(newest[:-1]))
         attack_db = self._edge.hear(max(0.0, slope) / count, SILENT_POWER + 4.0 * floor)
         if not self._held:
             return attack_db
