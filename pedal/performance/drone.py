@@ -13,7 +13,7 @@ from pedal.performance.drone_layer import CHUNK_SAMPLES, Layer
 
 DEFAULT_PEAK_DB = -18.0
 """Quiet by default. At 85 dB(A) the ear has eight hours, half of that for each 3 dB more (NIOSH 98-126)."""
-SILENT_DB, CEILING_DB = -60.0, -6.0
+SILENT_DB, LOUDEST_DB = -60.0, 0.0
 START_S, CHANGE_S, HUSH_S = 0.6, 0.25, 0.3
 MOST_NOTES, MOST_LAYERS = 6, 4
 LOWEST_HZ = 20.0
@@ -27,7 +27,7 @@ class Drone:
     sample_rate : int
         Samples a second.
     peak_db : float
-        No sample is ever above this, dBFS; from `SILENT_DB` to `CEILING_DB`.
+        No sample is ever above this, dBFS; from `SILENT_DB` to `LOUDEST_DB`.
 
     Raises
     ------
@@ -41,16 +41,18 @@ class Drone:
     """
 
     def __init__(self, sample_rate: int, *, peak_db: float = DEFAULT_PEAK_DB) -> None:
-        if not SILENT_DB <= peak_db <= CEILING_DB:
-            raise ValueError(f"the drone's level must be {SILENT_DB:g} to {CEILING_DB:g} dBFS, got {peak_db:g}")
+        if not SILENT_DB <= peak_db <= LOUDEST_DB:
+            raise ValueError(f"the drone's level must be {SILENT_DB:g} to {LOUDEST_DB:g} dBFS, got {peak_db:g}")
         self._rate = sample_rate
         self._peak = 10 ** (peak_db / 20)
         self._layers: list[Layer] = []
-        self._ordered: tuple[float, ...] = ()
+        self._wanted: Layer | None = None
         self._rendered = 0
 
     def sound(self, hz: tuple[float, ...]) -> None:
         """Sound these notes from the next block on (an empty tuple: silence); what sounds now fades out meanwhile.
+
+        May be called from another thread than `render`: the chord is made ready here, and `render` only takes it up.
 
         Raises
         ------
@@ -62,16 +64,16 @@ class Drone:
         for note in hz:
             if not LOWEST_HZ <= note <= self._rate / 10:
                 raise ValueError(f"a note of the drone must be {LOWEST_HZ:g} to {self._rate / 10:g} Hz, got {note} Hz")
-        self._ordered = hz
+        self._wanted = Layer(hz, self._rate) if hz else None
 
     def hush(self) -> None:
         """Fade to silence."""
-        self._ordered = ()
+        self._wanted = None
 
     @property
     def silent(self) -> bool:
         """True when nothing sounds, nothing is still fading, and nothing is ordered."""
-        return not self._layers and not self._ordered
+        return not self._layers and self._wanted is None
 
     def render(self, samples: int) -> NDArray[np.float32]:
         """The next float32 samples, shape (samples,), none of them above the level."""
@@ -86,17 +88,23 @@ class Drone:
 
     def _obey(self) -> None:
         """Turn the newest order into fades. One that finds too many chords still fading waits until there is room."""
-        known = next((layer for layer in self._layers if layer.hz == self._ordered), None)
-        if self._ordered and known is None:
+        wanted = self._wanted  # read once: an order may arrive at any time
+        if wanted is None:
+            self._fade_out(None, HUSH_S)
+            return
+        playing = next((layer for layer in self._layers if layer.hz == wanted.hz), None)
+        if playing is None:
             if len(self._layers) >= MOST_LAYERS:
                 return
-            known = Layer(self._ordered, self._rate)
-            self._layers.append(known)
+            playing = wanted
+            self._layers.append(playing)
+        playing.fade_to(1.0, START_S if len(self._layers) == 1 else CHANGE_S)
+        self._fade_out(playing, CHANGE_S)
+
+    def _fade_out(self, spared: Layer | None, seconds: float) -> None:
         for layer in self._layers:
-            if layer is known:
-                layer.fade_to(1.0, START_S if len(self._layers) == 1 else CHANGE_S)
-            else:
-                layer.fade_to(0.0, CHANGE_S if self._ordered else HUSH_S)
+            if layer is not spared:
+                layer.fade_to(0.0, seconds)
 
     def _mix(self, samples: int) -> NDArray[np.float64]:
         shares = [layer.shares(samples) for layer in self._layers]
