@@ -78,6 +78,8 @@ def mend_slips(cents: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     SLIP_READINGS is no pitch of the string either.
     """
     mended, kept = cents.copy(), np.ones(len(cents), bool)
+    if not np.any(np.abs(np.diff(cents)) > OUTLIER_CENTS):
+        return mended, kept
     start = int(np.argmin(np.abs(cents - np.median(cents))))
     for walk in (range(start + 1, len(cents)), range(start - 1, -1, -1)):
         beside, astray = mended[start], 0

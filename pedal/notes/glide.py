@@ -24,7 +24,8 @@ STEADY_CENTS = 6.0
 """A window that spans no more than this stands still."""
 REST_SHARE, UPPER_SHARE = 0.3, 0.6
 """The note rests until it has gone so far, and holds where it has gone further than that."""
-BAND_CENTS = 4.0
+BAND_CENTS, BAND_SHARE, LEAST_BAND_CENTS = 4.0, 0.1, 1.5
+"""A stand goes on while the pitch stays so near its height; the less was bent, the nearer."""
 LEVEL_BAND_CENTS = 8.0
 
 
@@ -71,8 +72,9 @@ def _course(contour: Contour, cents: Floats) -> Glide:
 
 
 def _rising(contour: Contour, cents: Floats, first: Stand, top: float) -> Glide:
+    band = _band(top - first.cents)
     leaving = max(first.begin + 1, _first_above(cents, first.begin, first.cents + REST_SHARE * (top - first.cents)))
-    rest = _widened(cents, flattest(contour, cents, first.begin, leaving), first.begin, leaving, BAND_CENTS)
+    rest = _widened(cents, flattest(contour, cents, first.begin, leaving), first.begin, leaving, band)
     hold = _upper_stand(contour, cents, leaving, rest.cents, top)
     final = float(np.median(cents[-readings_in(contour, 0.030) :]))
     fall = float(cents[hold.begin :].max()) - final
@@ -110,7 +112,7 @@ def _upper_stand(contour: Contour, cents: Floats, begin: int, low: float, top: f
     gone = np.flatnonzero(cents[start:] < low + 0.5 * (top - low))
     end = start + int(gone[0]) if len(gone) else len(cents)
     end = start + int(np.flatnonzero(cents[start:end] >= low + UPPER_SHARE * (top - low))[-1]) + 1
-    return _widened(cents, flattest(contour, cents, start, end), start, end, BAND_CENTS)
+    return _widened(cents, flattest(contour, cents, start, end), start, end, _band(top - low))
 
 
 def _first_above(cents: Floats, begin: int, height: float) -> int:
@@ -134,6 +136,10 @@ def _widened(cents: Floats, stand: Stand, begin: int, end: int, band: float) -> 
     while b < end and abs(cents[b] - stand.cents) <= band:
         b += 1
     return Stand(a, b, float(np.mean(cents[a:b])), stand.span)
+
+
+def _band(height: float) -> float:
+    return min(BAND_CENTS, max(LEAST_BAND_CENTS, BAND_SHARE * height))
 
 
 def _extremes(cents: Floats) -> tuple[float, float]:

@@ -18,7 +18,7 @@ FINAL_S = 0.030
 SHARP_CENTS = 8.0
 RAGGED_CENTS = 3.5
 """Successive readings of one string lie on a smooth line within a cent, of two strings or noise they do not."""
-LEAVING_CENTS, LEAVING_SHARE = 3.0, 0.03
+LEAVING_CENTS, LEAVING_SHARE = 2.0, 0.01
 STILL_BENT_CENTS, SAME_CENTS = 50.0, 40.0
 SWING_SHARE = 0.35
 LEAST_PITCHED_SHARE = 0.6

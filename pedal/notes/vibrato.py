@@ -17,6 +17,10 @@ LEAST_SWINGS = 4
 """Two whole cycles: less may be a bend and its release."""
 HALF_CYCLE_S = (0.045, 0.28)
 """Half a cycle at 11 and at 1.8 Hz."""
+EACH = 3
+"""Turns are looked for on every third reading: half a cycle has five of them at the least."""
+FITTED_READINGS = 1500
+"""Four seconds: enough for any rate, and a hand does not keep one for longer."""
 EDGE_REACH = 1.3
 LIKENESS = 2.2
 """Neighbouring swings of one vibrato differ by less than this factor, in time and in size."""
@@ -29,6 +33,15 @@ class Cycles:
     begin: int
     end: int
     vibrato: Vibrato
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """Alternating, like swings between two readings (`end` open), `half_s` long in the middle."""
+
+    begin: int
+    end: int
+    half_s: float
 
 
 def turning_points(cents: Floats, least: float) -> list[int]:
@@ -55,11 +68,15 @@ def find_cycles(contour: Contour) -> Cycles | None:
     Looked for at several sizes: at the right one the tracker's kinks are too small to count as turns.
     """
     runs = [run for least in SWING_SIZES_CENTS if (run := _longest_run(contour, least)) is not None]
-    return max(runs, key=lambda run: contour.time_s[run.end - 1] - contour.time_s[run.begin], default=None)
+    best = max(runs, key=lambda run: run.end - run.begin, default=None)
+    if best is None:
+        return None
+    fitted = slice(best.begin, min(best.end, best.begin + FITTED_READINGS))
+    return Cycles(best.begin, best.end, _fit(contour.time_s[fitted], contour.cents[fitted], 0.5 / best.half_s))
 
 
-def _longest_run(contour: Contour, least: float) -> Cycles | None:
-    points = turning_points(contour.cents, least)
+def _longest_run(contour: Contour, least: float) -> _Run | None:
+    points = [EACH * p for p in turning_points(contour.cents[::EACH], least)]
     swings = [
         (float(contour.time_s[b] - contour.time_s[a]), float(abs(contour.cents[b] - contour.cents[a])))
         for a, b in pairwise(points)
@@ -74,8 +91,7 @@ def _longest_run(contour: Contour, least: float) -> Cycles | None:
     first, last = best
     if last - first < LEAST_SWINGS:
         return None
-    a, b = points[first], points[last] + 1
-    return Cycles(a, b, _fit(contour.time_s[a:b], contour.cents[a:b], swings[first:last]))
+    return _Run(points[first], points[last] + 1, float(np.median([s for s, _ in swings[first:last]])))
 
 
 def _is_swing(swing: tuple[float, float]) -> bool:
@@ -86,19 +102,22 @@ def _alike(a: tuple[float, float], b: tuple[float, float]) -> bool:
     return all(1 / LIKENESS < y / x < LIKENESS for x, y in zip(a, b, strict=True))
 
 
-def _fit(time_s: Floats, cents: Floats, swings: list[tuple[float, float]]) -> Vibrato:
-    """Least-squares sine on a sloping line, its rate searched around the one that the turning points give."""
-    rough = 0.5 / float(np.median([s for s, _ in swings]))
-    best_error, best = np.inf, Vibrato(rough, 0.0)
-    t = time_s - time_s[0]
-    for rate in np.linspace(0.75 * rough, 1.3 * rough, 111).tolist():
-        angle = 2 * np.pi * rate * t
-        model = np.stack([np.ones_like(t), t, np.sin(angle), np.cos(angle)], axis=1)
-        weights, *_ = np.linalg.lstsq(model, cents, rcond=None)
-        error = float(np.sum((model @ weights - cents) ** 2))
-        if error < best_error:
-            best_error, best = error, Vibrato(rate, float(np.hypot(weights[2], weights[3])))
-    return best
+def _fit(time_s: Floats, cents: Floats, rough_hz: float) -> Vibrato:
+    """Least-squares sine on a sloping line, its rate searched near a rough one, first coarsely and then finely."""
+    t = time_s - time_s.mean()
+    rates = np.linspace(0.8 * rough_hz, 1.25 * rough_hz, 19)
+    best, vibrato = np.inf, Vibrato(rough_hz, 0.0)
+    for _ in range(2):
+        for rate in rates.tolist():
+            angle = 2 * np.pi * rate * t
+            model = np.stack([np.ones_like(t), t, np.sin(angle), np.cos(angle)])
+            weights = np.linalg.solve(model @ model.T, model @ cents)
+            left = float(np.sum((weights @ model - cents) ** 2))
+            if left < best:
+                best, vibrato = left, Vibrato(rate, float(np.hypot(weights[2], weights[3])))
+        step = float(rates[1] - rates[0])
+        rates = np.linspace(vibrato.rate_hz - step, vibrato.rate_hz + step, 11)
+    return vibrato
 
 
 def flatten(contour: Contour, cycles: Cycles) -> Contour:

@@ -1,0 +1,215 @@
+"""A finished note says what the hand did: shape, heights, times, ending, or why it is no bend."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from curves import STEP_S, glide, note_of, readings, swing
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pedal.notes.story import tell_note
+from pedal.theory.cents import cents_between
+
+
+def height(note) -> float:
+    return cents_between(note.rest_hz, note.hold_hz)
+
+
+def final(note) -> float:
+    return cents_between(note.rest_hz, note.final_hz)
+
+
+REST = (0.35, 0.0)
+SHAPES = {
+    "a level note that rings": ([(1.0, 0)], 0.4, "level", "rang_out", 0),
+    "a level note, cut": ([(1.0, 0)], 0.012, "level", "cut", 0),
+    "a curl cut sharp": ([REST, (0.2, 35), (0.3, 35)], 0.012, "rise", "cut_sharp", 35),
+    "a curl damped by a slower hand": ([REST, (0.2, 35), (0.3, 35)], 0.030, "rise", "cut_sharp", 35),
+    "a small curl cut sharp": ([REST, (0.2, 16), (0.3, 16)], 0.012, "rise", "cut_sharp", 16),
+    "a curl cut as soon as it arrives": ([REST, (0.2, 35), (0.06, 35)], 0.012, "rise", "cut_sharp", 35),
+    "a curl that rings out": ([REST, (0.2, 35), (1.5, 35)], 0.5, "rise", "rang_out", 35),
+    "a curl released": ([REST, (0.2, 35), (0.25, 35), (0.15, 0), (0.25, 0)], 0.012, "rise_fall", "released", 35),
+    "a curl released at the last moment": ([REST, (0.2, 40), (0.3, 40), (0.06, 0), (0.05, 0)], 0.012, "rise_fall", "released", 40),
+    "a small curl released": ([REST, (0.2, 18), (0.25, 18), (0.15, 0), (0.25, 0)], 0.012, "rise_fall", "released", 18),
+    "a bend cut at its height": ([REST, (0.2, 200), (0.4, 200)], 0.012, "rise", "cut_sharp", 200),
+    "a bend that rings": ([REST, (0.2, 300), (1.0, 300)], 0.4, "rise", "rang_out", 300),
+    "a slow bend": ([REST, (1.5, 200), (0.4, 200)], 0.012, "rise", "cut_sharp", 200),
+    "a quick bend": ([REST, (0.08, 300), (0.4, 300)], 0.012, "rise", "cut_sharp", 300),
+    "a bend from a short rest": ([(0.09, 0), (0.15, 200), (0.4, 200)], 0.012, "rise", "cut_sharp", 200),
+    "a bend made in stages": ([REST, (0.12, 100), (0.3, 100), (0.15, 200), (0.4, 200)], 0.012, "rise", "cut_sharp", 200),
+    "a bend that overshoots": ([REST, (0.2, 230), (0.05, 230), (0.1, 200), (0.4, 200)], 0.012, "rise", "cut_sharp", 200),
+    "a bend released": ([REST, (0.2, 200), (0.3, 200), (0.2, 0), (0.3, 0)], 0.4, "rise_fall", "released", 200),
+    "a release in stages": ([REST, (0.2, 200), (0.3, 200), (0.1, 100), (0.2, 100), (0.1, 0), (0.3, 0)], 0.4, "rise_fall", "released", 200),
+    "bent twice from one pluck": ([REST, (0.2, 200), (0.3, 200), (0.2, 0), (0.2, 0), (0.2, 200), (0.3, 200)], 0.012, "rise", "cut_sharp", 200),
+}
+
+
+@pytest.mark.parametrize(("legs", "cut_s", "shape", "ending", "cents"), SHAPES.values(), ids=SHAPES.keys())
+@pytest.mark.parametrize("rest_hz", [87.3, 233.08, 880.0])
+def test_shapes_and_endings(legs, cut_s, shape, ending, cents, rest_hz) -> None:
+    note = note_of(glide(legs), cut_s=cut_s, rest_hz=rest_hz, noise_cents=0.3)
+    assert (note.shape, note.ending, note.refusal) == (shape, ending, None)
+    assert height(note) == pytest.approx(cents, abs=1.5)
+    assert cents_between(rest_hz, note.rest_hz) == pytest.approx(0, abs=1.0)
+
+
+@pytest.mark.parametrize("rest_hz", [87.3, 233.08, 880.0])
+@pytest.mark.parametrize("top", [140.0, 200.0, 325.0])
+def test_a_prebend_released_is_a_fall_and_knows_its_rest(rest_hz, top) -> None:
+    note = note_of(glide([(0.5, top), (0.2, 0), (0.35, 0)], start_cents=top), rest_hz=rest_hz, cut_s=0.25, noise_cents=0.3)
+    assert (note.shape, note.ending, note.refusal) == ("fall", "released", None)
+    assert cents_between(rest_hz, note.rest_hz) == pytest.approx(0, abs=1.0)
+    assert cents_between(rest_hz, note.first_hz) == pytest.approx(top, abs=1.0)
+
+
+def test_a_fall_that_never_comes_to_rest_has_no_rest() -> None:
+    note = note_of(glide([(0.5, 200), (0.6, -20)], start_cents=200)[: round(0.85 / STEP_S)])
+    assert note.shape == "fall"
+    assert note.rest_hz is None
+
+
+REFUSALS = {
+    "a hammer-on": ([(0.4, 0), (0.0, 200), (0.5, 200)], 0, "hammer_on"),
+    "a hammer-on of three frets": ([(0.4, 0), (0.0, 300), (0.5, 300)], 0, "hammer_on"),
+    "a hammer-on of one fret": ([(0.4, 0), (0.0, 100), (0.5, 100)], 0, "hammer_on"),
+    "a pull-off": ([(0.4, 200), (0.0, 0), (0.5, 0)], 200, "pull_off"),
+    "a slide over two frets": ([(0.4, 0), (0.0, 100), (0.035, 100), (0.0, 200), (0.5, 200)], 0, "slide"),
+    "a slide over three frets": ([(0.4, 0), (0.0, 100), (0.04, 100), (0.0, 200), (0.04, 200), (0.0, 300), (0.5, 300)], 0, "slide"),
+    "a slide down": ([(0.4, 200), (0.0, 100), (0.04, 100), (0.0, 0), (0.5, 0)], 200, "slide"),
+    "a blip": ([(0.045, 0)], 0, "too_short"),
+    "an impossible height": ([(0.4, 0), (0.3, 900), (0.5, 900)], 0, "no_pitch"),
+}
+
+
+@pytest.mark.parametrize(("legs", "start", "refusal"), REFUSALS.values(), ids=REFUSALS.keys())
+def test_what_is_no_bend_is_refused_by_name(legs, start, refusal) -> None:
+    note = note_of(glide(legs, start_cents=start), noise_cents=0.3)
+    assert (note.shape, note.refusal) == ("not_a_bend", refusal)
+
+
+@pytest.mark.parametrize("refusal", ["slide over two", "hammer-on of three"])
+def test_a_refused_note_still_names_where_it_began(refusal) -> None:
+    legs = next(v for k, v in REFUSALS.items() if refusal in k)[0]
+    assert cents_between(233.08, note_of(glide(legs)).rest_hz) == pytest.approx(0, abs=1.0)
+
+
+def test_two_strings_are_refused_even_where_a_pitch_was_heard() -> None:
+    note = note_of(glide([(0.5, 0)]), crowded=True)
+    assert (note.refusal, note.rest_hz, note.hold_hz) == ("two_strings", None, None)
+
+
+def test_nothing_pitched_is_refused() -> None:
+    heard = [r for r in readings(glide([(0.3, 0)])) if r.hz == 0.0]
+    assert tell_note(0.0, 0.3, heard, stopped=False, crowded=False).refusal == "no_pitch"
+
+
+def test_a_ragged_pitch_is_refused() -> None:
+    assert note_of(glide([(0.5, 0)]), noise_cents=15.0).refusal == "no_pitch"
+
+
+def test_a_pitch_seldom_heard_is_refused() -> None:
+    heard = readings(glide([(0.6, 0)]))
+    thinned = [r for i, r in enumerate(heard) if i % 90 < 40]
+    assert tell_note(0.0, 0.6, thinned, stopped=False, crowded=False).refusal == "no_pitch"
+
+
+def test_a_few_cents_of_settling_are_no_release_and_do_not_move_the_rest() -> None:
+    t = np.arange(round(1.0 / STEP_S)) * STEP_S
+    note = note_of(14 * np.exp(-t / 0.12))
+    assert (note.shape, note.ending) == ("level", "cut")
+    assert cents_between(233.08, note.hold_hz) == pytest.approx(0, abs=1.5)
+
+
+@pytest.mark.parametrize("hard", [6.0, 12.0, 20.0])
+def test_a_bend_that_rides_on_settling_keeps_its_height(hard) -> None:
+    curve = glide([(0.35, 0), (0.2, 200), (0.5, 200)])
+    note = note_of(curve + hard * np.exp(-np.arange(len(curve)) * STEP_S / 0.15))
+    assert height(note) == pytest.approx(200, abs=2.0)
+
+
+def test_overshoot_is_in_the_peak_not_in_the_hold() -> None:
+    note = note_of(glide(SHAPES["a bend that overshoots"][0]))
+    assert cents_between(note.hold_hz, note.peak_hz) == pytest.approx(30, abs=3)
+
+
+def test_times_are_the_hands() -> None:
+    note = note_of(glide([(0.4, 0), (0.3, 200), (0.5, 200)]))
+    assert note.rise_s == pytest.approx(0.3, abs=0.06)
+    assert note.hold_s == pytest.approx(0.5, abs=0.08)
+
+
+def test_a_collapsing_level_does_not_corrupt_the_last_pitch() -> None:
+    heard = readings(glide([(0.3, 0), (0.2, 35), (0.3, 35)]))
+    wild = [
+        r if r.level_db > -30 or r.hz == 0.0 else type(r)(r.time_s, r.hz * 0.97, 0.82, r.level_db, r.heard_s)
+        for r in heard
+    ]
+    note = tell_note(0.0, 0.8, wild, stopped=False, crowded=False)
+    assert note.ending == "cut_sharp"
+    assert final(note) == pytest.approx(35, abs=1.0)
+
+
+def test_a_note_stopped_by_the_next_pluck_was_cut() -> None:
+    curve = glide([(0.3, 0), (0.2, 35), (0.3, 35)])
+    heard = readings(curve)[: len(curve)]
+    assert tell_note(0.0, 0.8, heard, stopped=True, crowded=False).ending == "cut_sharp"
+    assert tell_note(0.0, 0.8, heard, stopped=False, crowded=False).ending == "rang_out"
+
+
+def test_a_string_struck_again_while_bent_keeps_the_rest_of_the_note_before() -> None:
+    before = note_of(glide([(0.3, 0), (0.2, 200), (0.2, 200)]), stopped=True)
+    again = note_of(glide([(0.5, 200)], start_cents=200), before=before)
+    assert again.shape == "level"
+    assert height(again) == pytest.approx(200, abs=1.0)
+
+
+def test_another_note_after_a_bend_does_not() -> None:
+    before = note_of(glide([(0.3, 0), (0.2, 200), (0.2, 200)]), stopped=True)
+    assert height(note_of(glide([(0.5, 500)], start_cents=500), before=before)) == pytest.approx(0, abs=0.5)
+
+
+@pytest.mark.parametrize("factor", [0.5, 2.0, 1 / 3])
+def test_slips_of_the_tracker_by_whole_factors_are_taken_back(factor) -> None:
+    heard = readings(glide([(0.3, 0), (0.2, 200), (0.4, 200)]))
+    slipped = [
+        type(r)(r.time_s, r.hz * (factor if 60 <= i < 75 or 200 <= i < 204 else 1.0), 0.9, r.level_db, r.heard_s)
+        for i, r in enumerate(heard)
+    ]
+    note = tell_note(0.0, 0.9, slipped, stopped=False, crowded=False)
+    assert (note.shape, note.refusal) == ("rise", None)
+    assert height(note) == pytest.approx(200, abs=1.0)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    cents=st.floats(10, 420),
+    rest_s=st.floats(0.15, 0.6),
+    rise_s=st.floats(0.1, 0.8),
+    hold_s=st.floats(0.12, 0.8),
+    rest_hz=st.floats(82, 1100),
+)
+def test_any_height_is_measured_and_transposing_changes_no_cent(cents, rest_s, rise_s, hold_s, rest_hz) -> None:
+    curve = glide([(rest_s, 0), (rise_s, cents), (hold_s, cents)])
+    note, higher = note_of(curve, rest_hz=rest_hz), note_of(curve, rest_hz=rest_hz * 2 ** (7 / 12))
+    assert (note.shape, note.ending) == ("rise", "cut_sharp")
+    assert height(note) == pytest.approx(cents, abs=1.0 + 0.01 * cents)
+    assert height(higher) == pytest.approx(height(note), abs=1e-6)
+    assert cents_between(note.rest_hz, higher.rest_hz) == pytest.approx(700, abs=1e-6)
+
+
+@settings(max_examples=40, deadline=None)
+@given(gain_db=st.floats(-25, 15), lead_s=st.floats(0, 100))
+def test_loudness_and_time_of_day_change_no_height(gain_db, lead_s) -> None:
+    heard = readings(glide([(0.3, 0), (0.2, 35), (0.3, 35)]), level_db=-20 + gain_db, floor_db=-85)
+    later = [type(r)(r.time_s + lead_s, r.hz, r.confidence, r.level_db, r.heard_s + lead_s) for r in heard]
+    a, b = (tell_note(0.0, 0.8, x, stopped=False, crowded=False) for x in (heard, later))
+    assert (a.shape, a.ending, b.shape, b.ending) == ("rise", "cut_sharp", "rise", "cut_sharp")
+    assert height(b) == pytest.approx(height(a), abs=0.05)
+
+
+def test_a_note_of_a_minute_is_told_like_any_other() -> None:
+    curve = swing(glide([(0.3, 0), (0.2, 200), (55.0, 200)]), after_s=1.0, rate_hz=5, width_cents=20)
+    note = note_of(curve, decay_db_s=0.5)
+    assert note.shape == "rise"
+    assert height(note) == pytest.approx(200, abs=1.5)

@@ -1,0 +1,68 @@
+"""Vibrato is judged by the mean of whole cycles, and by its rate and width."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from curves import glide, note_of, swing
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pedal.notes.vibrato import turning_points
+from pedal.theory.cents import cents_between
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    rate=st.floats(2.5, 8.5), width=st.floats(6, 70), cents=st.sampled_from([100.0, 200.0, 300.0]), noise=st.floats(0, 0.6)
+)
+def test_rate_width_and_mean_on_a_held_bend(rate, width, cents, noise) -> None:
+    curve = swing(glide([(0.3, 0), (0.2, cents), (1.7, cents)]), after_s=0.7, rate_hz=rate, width_cents=width)
+    note = note_of(curve, noise_cents=noise)
+    assert note.shape == "rise"
+    assert note.vibrato is not None
+    assert note.vibrato.rate_hz == pytest.approx(rate, abs=0.3)
+    assert note.vibrato.width_cents == pytest.approx(width, rel=0.2)
+    assert cents_between(note.rest_hz, note.hold_hz) == pytest.approx(cents, abs=2.0 + 0.06 * width)
+
+
+@pytest.mark.parametrize("width", [8.0, 20.0, 45.0])
+def test_a_note_that_swings_up_from_its_fret_is_level(width) -> None:
+    note = note_of(swing(glide([(1.6, 0)]), after_s=0.3, rate_hz=4.5, width_cents=width, upward=True))
+    assert (note.shape, note.refusal) == ("level", None)
+    assert note.vibrato is not None
+    assert cents_between(233.08, note.rest_hz) == pytest.approx(0, abs=1.5)
+
+
+def test_vibrato_on_a_curl_leaves_it_a_curl() -> None:
+    curve = swing(glide([(0.3, 0), (0.2, 40), (1.2, 40)]), after_s=0.6, rate_hz=5.5, width_cents=10)
+    note = note_of(curve)
+    assert (note.shape, note.ending) == ("rise", "cut_sharp")
+    assert cents_between(note.rest_hz, note.hold_hz) == pytest.approx(40, abs=1.5)
+
+
+@pytest.mark.parametrize(
+    "legs",
+    [[(1.5, 0)], [(0.3, 0), (0.2, 200), (0.8, 200)], [(0.3, 0), (0.2, 200), (0.2, 200), (0.2, 0), (0.3, 0)]],
+    ids=["level", "bend", "bend and release"],
+)
+def test_no_vibrato_where_none_was_played(legs) -> None:
+    assert note_of(glide(legs), noise_cents=0.8).vibrato is None
+
+
+def test_a_prebend_is_judged_by_the_mean_of_its_vibrato() -> None:
+    curve = glide([(1.2, 200), (0.2, 0), (0.4, 0)], start_cents=200)
+    shaken = swing(curve, after_s=0.25, rate_hz=5.0, width_cents=18)
+    shaken[round(1.2 / 128 * 48000) :] = curve[round(1.2 / 128 * 48000) :]
+    note = note_of(shaken)
+    assert note.shape == "fall"
+    assert cents_between(note.rest_hz, note.first_hz) == pytest.approx(200, abs=3.0)
+
+
+def test_turning_points_are_where_it_turns() -> None:
+    cents = np.array([0.0, 5, 10, 4, -8, -2, 9, 10, 10])
+    assert turning_points(cents, 6.0) == [0, 2, 4, 7, 8]
+
+
+def test_a_flat_line_has_no_turns_but_its_ends() -> None:
+    assert turning_points(np.zeros(5), 6.0) == [0, 4]
