@@ -1,8 +1,6 @@
-"""Pictures that show whether a panel works: every dot, the edges, the way up, the letters, and every screen."""
+"""Pictures that show whether a panel works: every dot, the edges, the way up, the letters, and some screens."""
 
 from __future__ import annotations
-
-from collections.abc import Iterator
 
 from PIL import Image
 
@@ -10,15 +8,20 @@ from pedal.picture.drawing import WIDTH, Density, draw
 from pedal.picture.samples import samples
 from pedal.picture.sheet import HUGE, LARGE, MEDIUM, SMALL, Sheet
 
+LOOKS = ("watch there", "watch true", "watch flat")
+"""Screens of the pedal that are shown last."""
 
-def test_pictures(*, height: int = 64, density: Density = "glance") -> Iterator[tuple[str, Image.Image]]:
-    """What to look for, in a sentence, and the picture of 128 columns and `height` rows; about thirty of them."""
-    yield "every dot is lit: look for dark dots and lines", _all_lit(height)
-    yield "every other dot is lit: an even grey without stripes", _chequered(height)
-    yield "a frame on all four edges, an arrow up, and 1 2 3 4: nothing cut off, turned or mirrored", _edges(height)
-    yield "letters of four heights: how small can you read, sitting and standing?", _letters(height)
-    for name, model in samples().items():
-        yield f"screen: {name}", draw(model, density=density, height=height)
+
+def panel_pictures(*, density: Density = "glance", height: int = 64) -> dict[str, Image.Image]:
+    """Pictures of 128 columns and `height` rows by what to look for in them, in the order to show them."""
+    models = samples()
+    return {
+        "every dot lit: look for dark dots and lines": _all_lit(height),
+        "a frame touching all four edges, the arrow up, 1 2 and 3 4 not mirrored": _edges(height),
+        "every other dot lit: an even grey without stripes": _chequered(height),
+        "letters of several heights: which can you read, sitting and standing?": _letters(height),
+        **{f"a screen of the pedal, {name}": draw(models[name], density=density, height=height) for name in LOOKS},
+    }
 
 
 def _all_lit(height: int) -> Image.Image:

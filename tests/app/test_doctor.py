@@ -389,8 +389,8 @@ def test_the_panel_is_shown_every_dot_and_its_edges(tmp_path: Path, size: str) -
     display = settings_in(tmp_path, f"display: {{size: {size}}}").display
     ticks = iter([1.0, 1.5])
     found = only(by_hand.try_panel(sheet, display, said.append, wait=lambda s: None, now_s=lambda: next(ticks)))
-    assert found.fact == "5 shown; a full frame takes 50.0 ms, measured"
-    assert len(said) == 5
+    assert found.fact == "7 shown; a full frame takes 50.0 ms, measured"
+    assert len(said) == 7
     lit, frame = (np.asarray(picture) for picture in sheet.pictures[:2])
     assert lit.shape == (display.height, 128)
     assert lit.all()

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 from golden import FOLDER, REDRAW, compare
+from PIL import Image
 
 from pedal.picture.drawing import draw
-from pedal.picture.panel_test import test_pictures as pictures_for_the_panel
+from pedal.picture.panel_test import LOOKS, panel_pictures
 from pedal.picture.samples import samples
 
 
@@ -17,7 +18,21 @@ def test_screens_look_as_they_did(density, height):
 
 
 def test_panel_test_pictures_look_as_they_did():
-    compare("panel_test", dict(list(pictures_for_the_panel())[:4]))
+    """The screens among them stand with the others."""
+    own = {title: picture for title, picture in panel_pictures().items() if not title.endswith(LOOKS)}
+    assert len(own) == 4
+    compare("panel_test", own)
+
+
+@pytest.mark.parametrize("height", [64, 32])
+def test_the_panel_is_tested_to_its_edges(height):
+    """A dead line, a shifted column or a picture that is turned cannot hide."""
+    lit, frame, grey, *_ = panel_pictures(height=height).values()
+    assert lit.getextrema() == (255, 255)
+    assert frame.getbbox() == (0, 0, 128, height)
+    for turn in (Image.Transpose.FLIP_LEFT_RIGHT, Image.Transpose.FLIP_TOP_BOTTOM, Image.Transpose.ROTATE_180):
+        assert frame.transpose(turn).tobytes() != frame.tobytes()
+    assert grey.convert("L").resize((16, height // 8), Image.Resampling.BOX).getextrema() == (128, 128)
 
 
 def test_redrawing_fails_the_run(monkeypatch, tmp_path):

@@ -6,7 +6,6 @@ import contextlib
 import queue
 import time
 from collections.abc import Callable, Iterator
-from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, cast
 
@@ -14,12 +13,11 @@ from pedal.app.doctor.finding import Finding
 from pedal.app.errors import UsageError
 
 if TYPE_CHECKING:
-    from PIL import Image
 
     from pedal.app.ports import Screen, Switches
     from pedal.app.settings.parts import Display
+    from pedal.picture.drawing import Density
 
-LOOKS = ("watch there", "watch true", "watch flat")
 PICTURE_S = 2.0
 FRAMES = 10
 """Full frames sent to time one: each differs from the last in every dot."""
@@ -36,27 +34,6 @@ Say = Callable[[str], None]
 Edge = tuple[float, int, bool]
 
 
-def test_pictures(display: Display) -> dict[str, Image.Image]:
-    """Pictures that show a dead row, a shifted column, a wrong way up, and how the pedal will look."""
-    from PIL import Image, ImageDraw
-
-    from pedal.picture.drawing import Density, draw
-    from pedal.picture.samples import samples
-
-    size = (display.width, display.height)
-    lit = Image.new("1", size, 1)
-    frame = Image.new("1", size)
-    pen = ImageDraw.Draw(frame)
-    pen.rectangle((0, 0, size[0] - 1, size[1] - 1), outline=1)
-    pen.polygon([(size[0] // 2, 4), (size[0] // 2 - 12, size[1] // 2), (size[0] // 2 + 12, size[1] // 2)], fill=1)
-    models, look = samples(), partial(draw, density=cast("Density", display.density), height=display.height)
-    return {
-        "every dot lit: look for dark ones": lit,
-        "a frame touching all four edges, the arrow pointing up": frame,
-        **{f"a screen of the pedal, {name}": look(models[name]) for name in LOOKS},
-    }
-
-
 def try_panel(
     screen: Screen,
     display: Display,
@@ -68,7 +45,9 @@ def try_panel(
     """Show the test pictures one after another, and time full frames; raises DeviceError if the panel stops."""
     from PIL import Image
 
-    pictures = test_pictures(display)
+    from pedal.picture.panel_test import panel_pictures
+
+    pictures = panel_pictures(density=cast("Density", display.density), height=display.height)
     try:
         for caption, picture in pictures.items():
             say(f"On the panel: {caption}.")
