@@ -6,6 +6,7 @@ import dataclasses
 from typing import cast
 
 from pedal.app.errors import UsageError
+from pedal.app.rigging import rig_of
 from pedal.app.settings.parts import Settings
 from pedal.modes.place import LIGHT_RIG, BoardSettings, Density, ModeName, Order
 from pedal.theory.effort import Rig
@@ -62,8 +63,6 @@ def board_settings(settings: Settings) -> BoardSettings:
 
 def _rig(settings: Settings) -> Rig:
     """The guitar of the settings, for the support that a bend calls for; light strings where its own would break."""
-    from pedal.app.commands.map import rig_of
-
     try:
         return rig_of(settings)
     except StringSetError:

@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
 NAME = "map"
 HELP = "show a position: its bends, their force and support, and its curls"
-_METRES_A_MM = 1e-3
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -60,30 +59,9 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def rig_of(settings: Settings) -> Rig:
-    """The guitar of the settings; raises ValueError where its strings do not fit it."""
-    from pedal.theory.effort import Rig, Thresholds
-    from pedal.theory.neck import Neck
-    from pedal.theory.strings import GuitarString, usual_string
-
-    gauges, cores = settings.strings.gauges_in, settings.strings.cores_in
-    strings = tuple(usual_string(gauge) for gauge in gauges)
-    if cores is not None:  # a core as thick as the string is a plain one
-        pairs = zip(gauges, cores, strict=True)
-        strings = tuple(GuitarString(gauge, core if core < gauge else None) for gauge, core in pairs)
-    force = settings.force
-    return Rig(
-        neck=Neck(settings.tuning, settings.capo, settings.frets),
-        strings=strings,
-        scale_m=settings.strings.scale_mm * _METRES_A_MM,
-        a4_hz=settings.a4_hz,
-        after_m=settings.strings.after_mm * _METRES_A_MM,
-        thresholds=Thresholds(force.medium_n, force.heavy_n, force.very_heavy_n),
-    )
-
-
 def _rig(arguments: argparse.Namespace, settings: Settings) -> Rig:
     """The guitar of the settings, changed by what the command line says."""
+    from pedal.app.rigging import METRES_A_MM, rig_of
     from pedal.theory.neck import Neck, parse_tuning
     from pedal.theory.strings import parse_string_set
 
@@ -94,7 +72,7 @@ def _rig(arguments: argparse.Namespace, settings: Settings) -> Rig:
     if arguments.strings is not None:
         changed["strings"] = parse_string_set(arguments.strings, strings=tuning.strings)
     if arguments.scale_length is not None:
-        changed["scale_m"] = arguments.scale_length * _METRES_A_MM
+        changed["scale_m"] = arguments.scale_length * METRES_A_MM
     if arguments.a4 is not None:
         changed["a4_hz"] = arguments.a4
     return dataclasses.replace(rig_of(settings), **changed)

@@ -7,6 +7,8 @@ import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from PIL import Image
 
 from pedal.app.entry import main
@@ -155,3 +157,47 @@ def test_a_drawing_that_cannot_be_written_fails(
 ) -> None:
     assert main(["map", option, str(tmp_path / "no such folder" / "neck")]) == 1
     assert "cannot be written: No such file or directory" in capsys.readouterr().err
+
+
+words = st.one_of(
+    st.sampled_from(
+        [
+            "G",
+            "Bb blues",
+            "F# [1 b3 5]",
+            "G [",
+            "H",
+            "",
+            "standard",
+            "bass",
+            "E2 A2 D3 G3",
+            "0.010",
+            "9,11,16,24w,32w,42w",
+        ]
+    ),
+    st.text(alphabet="ABCDEGb#♭♯0123456789.,[]w -", max_size=24),
+)
+numbers = st.one_of(st.integers(-5, 30).map(str), st.sampled_from(["nan", "inf", "-1", "1e9", "440", "648"]))
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    options=st.fixed_dictionaries(
+        {},
+        optional={"--key": words, "--tuning": words, "--strings": words, "--position": numbers, "--capo": numbers}
+        | {"--frets": numbers, "--scale-length": numbers, "--a4": numbers},
+    ),
+    as_json=st.booleans(),
+)
+def test_no_words_end_in_a_traceback(options: dict[str, str], as_json: bool, capsys) -> None:
+    status = main(
+        ["map", *(f"{option}={value}" for option, value in options.items()), *(["--json"] if as_json else [])]
+    )
+    out, err = capsys.readouterr()
+    assert (status == 0) == (err == "")
+    if status:
+        assert status == 2
+        assert err.startswith("undertoe: ")
+        assert err.count("\n") == 1
+    elif as_json:
+        assert json.loads(out)["bends"]
