@@ -11,13 +11,14 @@ Traps that are stepped around here, each of them met on the bench:
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import signal
 import subprocess
 import tempfile
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 PROGRAMS = ("pulseaudio", "pactl", "paplay", "parec")
@@ -113,6 +114,17 @@ class SoundServer:
         """Play a take on a guitar, to its end."""
         command = ["paplay", "-d", self.guitar(number), str(take)]
         subprocess.run(command, env=self.environment, check=True, timeout=120, stdin=subprocess.DEVNULL)
+
+    @contextlib.contextmanager
+    def playing(self, take: Path, *, number: int = 1) -> Iterator[None]:
+        """A take sounds on a guitar while the `with` lasts."""
+        command = ["paplay", "-d", self.guitar(number), str(take)]
+        player = subprocess.Popen(command, env=self.environment, stdin=subprocess.DEVNULL)
+        try:
+            yield
+        finally:
+            player.terminate()
+            player.wait(_DEADLINE_S)
 
     def _pactl(self, *words: str, check: bool = True) -> str:
         command = ["pactl", *words]

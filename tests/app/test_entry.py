@@ -1,0 +1,91 @@
+"""The command line as a whole: verbs, statuses, and what is imported for which."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+from pedal.app.entry import VERBS, main
+
+HEAVY = ("pyaudio", "gpiozero", "luma", "matplotlib", "scipy", "sqlite3", "soundfile", "PIL", "yaml")
+MAY_IMPORT = {
+    "map": set(),
+    "read": {"soundfile"},
+    "live": {"pyaudio"},
+}
+
+
+def test_help_names_every_verb(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["--help"])
+    assert ended.value.code == 0
+    said = capsys.readouterr().out
+    assert all(f"\n    {verb} " in said for verb in VERBS)
+
+
+@pytest.mark.parametrize("verb", VERBS)
+def test_every_verb_explains_itself(capsys: pytest.CaptureFixture[str], verb: str) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main([verb, "--help"])
+    assert ended.value.code == 0
+    assert f"usage: undertoe {verb}" in capsys.readouterr().out
+
+
+def test_the_version_is_said(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["--version"])
+    assert ended.value.code == 0
+    assert capsys.readouterr().out.startswith("undertoe 0.")
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        ([], "the following arguments are required: VERB"),
+        (["dance"], "invalid choice: 'dance'"),
+        (["read"], "the following arguments are required: TAKE"),
+        (["live", "--json"], "--json prints lines in place of the picture: give --headless as well"),
+        (["live", "--display", "png"], "--display png and --png DIR belong together"),
+        (["live", "--png", "shots"], "--display png and --png DIR belong together"),
+        (["demo", "--json"], "--json prints lines"),
+        (["demo", "--mode", "polka"], "invalid choice: 'polka'"),
+        (["live", "--mode", "polka"], "invalid choice: 'polka'"),
+        (["live", "--headless", "--key", "H"], "--key: 'H' is no key"),
+    ],
+)
+def test_bad_usage_is_one_sentence_and_status_2(
+    capsys: pytest.CaptureFixture[str], words: list[str], sentence: str
+) -> None:
+    assert main(words) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err.startswith("undertoe: ")
+    assert sentence in said.err
+    assert said.err.count("\n") == 1
+
+
+@pytest.mark.parametrize("verb", MAY_IMPORT)
+def test_a_verb_loads_no_library_it_does_not_need(verb: str) -> None:
+    """The verb is parsed and its rooms are imported as far as they are before devices and files are opened."""
+    rooms = {
+        "map": "import pedal.app.commands.map as m",
+        "read": "import pedal.chain, hw.sound_file; from pedal.app import wiring",
+        "live": "import pedal.app.session; from pedal.app import wiring; from hw.portaudio_input import PortAudioInput",
+    }[verb]
+    check = f"import sys; from pedal.app.entry import _parser; _parser(['{verb}']); {rooms}; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", check], check=True, capture_output=True, text=True, timeout=60)
+    loaded = {name.split(".")[0] for name in done.stdout.split()} & set(HEAVY)
+    assert loaded <= MAY_IMPORT[verb], loaded - MAY_IMPORT[verb]
+
+
+def test_interrupted_ends_with_130_and_says_nothing(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(_: object) -> int:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("pedal.app.commands.read.run", interrupted)
+    assert main(["read", "take.wav"]) == 130
+    assert capsys.readouterr() == ("", "")

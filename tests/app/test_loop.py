@@ -1,0 +1,374 @@
+"""The whole loop on doubles: what it survives, what ends it, and in what words."""
+
+from __future__ import annotations
+
+import signal
+import threading
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from pedal.app.assembling import Controls, Panel, assemble
+from pedal.app.capture import Capture
+from pedal.app.errors import DeviceError
+from pedal.app.hearing import Hearing
+from pedal.app.keeping import DiskKeeping
+from pedal.app.loop import STOP_S, Loop, Outcome, Parts
+from pedal.app.ports import Block, Screen
+from pedal.app.settings.load import load
+from pedal.app.telling import Telling
+from pedal.modes.board import Board, BoardSettings
+from pedal.verdicts.verdict import Verdict
+from tests.app.doubles import (
+    DEADLINE_S,
+    DeadScreen,
+    HandedSignals,
+    HandSwitches,
+    ListStore,
+    MemoryScreen,
+    ScriptedSource,
+    a_bend_in_blocks,
+)
+
+GONE = DeviceError("the audio input stopped: plug it in again")
+SETTINGS = load(None, environment={"HOME": "/nowhere"})
+
+
+class Running:
+    """A loop in a thread of its own, with everything around it in the test's hands."""
+
+    def __init__(self, make_source: Callable[[], Any], **options: Any) -> None:
+        self.signals, self.store = HandedSignals(), ListStore()
+        self.remarks: list[str] = []
+        self.verdicts: list[Verdict] = []
+        self.outcome: Outcome | None = None
+        self.fault: BaseException | None = None
+        reload_wanted = options.pop("reload_wanted", lambda _: False)
+        capture = Capture(make_source, live=options.pop("live", False))
+        telling = Telling(self._line)
+        self.keeping = DiskKeeping(lambda: self.store, None)
+        self.parts: Parts = assemble(Board(BoardSettings()), capture, keeping=self.keeping, telling=telling, **options)
+        hearing: Hearing = self.parts.hearing
+        self.loop = Loop(
+            self.parts,
+            signals=self.signals,
+            reload_wanted=lambda: reload_wanted(hearing),
+            remark=self.remarks.append,
+        )
+        self._thread = threading.Thread(target=self._run)
+        self._thread.start()
+
+    def _line(self, verdict: Verdict) -> str:
+        self.verdicts.append(verdict)
+        return ""
+
+    def _run(self) -> None:
+        try:
+            self.outcome = self.loop.run()
+        except BaseException as fault:
+            self.fault = fault
+
+    def end(self, how: signal.Signals | None = None) -> Outcome | None:
+        """Its outcome, after a signal or by itself; raises what it died of."""
+        if how is not None:
+            self.signals.send(how)
+        self._thread.join(DEADLINE_S)
+        assert not self._thread.is_alive(), "the loop did not end"
+        if self.fault is not None:
+            raise self.fault
+        return self.outcome
+
+    def until(self, true: Callable[[], object]) -> None:
+        end_s = time.monotonic() + DEADLINE_S
+        while not true():
+            assert self._thread.is_alive(), (self.fault, self.remarks)
+            assert time.monotonic() < end_s, self.remarks
+            threading.Event().wait(0.005)
+
+
+@pytest.fixture
+def run() -> Iterator[Callable[..., Running]]:
+    running: list[Running] = []
+
+    def begin(make_source: Callable[[], Any], **options: Any) -> Running:
+        running.append(Running(make_source, **options))
+        return running[-1]
+
+    yield begin
+    for one in running:
+        one.signals.send(signal.SIGTERM)
+        one._thread.join(DEADLINE_S)
+
+
+def a_take() -> ScriptedSource:
+    return ScriptedSource(list(a_bend_in_blocks()), ends=True)
+
+
+def panel(make: Callable[[], Screen], **options: Any) -> Panel:
+    return Panel(make, SETTINGS.display, **options)
+
+
+def words(verdicts: list[Verdict]) -> list[tuple[str, str]]:
+    return [(verdict.kind, verdict.verdict) for verdict in verdicts]
+
+
+def test_a_take_is_judged_logged_shown_and_over(run: Callable[..., Running]) -> None:
+    screen = MemoryScreen()
+    running = run(a_take, panel=panel(lambda: screen, film=True))
+    assert running.end() == "over"
+    assert words(running.verdicts) == [("bend", "true")]
+    assert [entry.verdict for entry in running.store.entries] == running.verdicts
+    assert running.store.closed
+    assert len(screen.pictures) > 3
+    assert screen.closed
+
+
+def test_a_note_that_still_sounds_when_it_is_stopped_is_judged_and_kept(run: Callable[..., Running]) -> None:
+    sounding = [block for block in a_bend_in_blocks() if np.abs(block.samples).max() > 0.01]
+    running = run(lambda: HeldOpen(sounding))
+    running.until(lambda: running.parts.hearing.judged_blocks >= len(sounding) - 1)
+    assert running.end(signal.SIGTERM) == "stopped"
+    assert [verdict.kind for verdict in running.verdicts] == ["bend"]
+    assert len(running.store.entries) == 1
+
+
+class HeldOpen(ScriptedSource):
+    """After its last block it hangs, as a device does that has been unplugged without a word."""
+
+    def __init__(self, blocks: list[Block]) -> None:
+        super().__init__(list(blocks))
+        self.hangs = threading.Event()
+
+    def read(self) -> Block | None:
+        if self._steps:
+            return super().read()
+        self.hangs.wait(2 * DEADLINE_S)
+        return None
+
+
+@pytest.mark.parametrize(("how", "outcome"), [(signal.SIGTERM, "stopped"), (signal.SIGINT, "interrupted")])
+def test_it_stops_within_the_promised_second(run: Callable[..., Running], how: signal.Signals, outcome: str) -> None:
+    running = run(lambda: ScriptedSource([]), live=True, panel=panel(MemoryScreen))
+    running.until(lambda: running.parts.hearing.judged_blocks)
+    begun_s = time.monotonic()
+    assert running.end(how) == outcome
+    assert time.monotonic() - begun_s < STOP_S + 0.5
+    assert running.remarks == ["listening to double, channel 1, at 48000 Hz"]
+
+
+def test_it_stops_in_time_though_a_driver_hangs(run: Callable[..., Running]) -> None:
+    source = HeldOpen([Block(np.zeros(128, np.float32))])
+    running = run(lambda: source)
+    running.until(lambda: running.parts.hearing.judged_blocks)
+    assert running.end(signal.SIGTERM) == "stopped"
+    source.hangs.set()
+    assert "the part for capture did not stop in time" in running.remarks
+
+
+def test_a_silent_driver_is_told_on_the_screen(run: Callable[..., Running]) -> None:
+    source = HeldOpen([Block(np.zeros(128, np.float32))])
+    running = run(lambda: source)
+    running.until(lambda: any("stopped without a word" in remark for remark in running.remarks))
+    source.hangs.set()
+    running.end(signal.SIGTERM)
+
+
+def test_no_input_ends_it_with_the_sentence_of_the_device(run: Callable[..., Running]) -> None:
+    running = run(lambda: ScriptedSource([], at_open=GONE))
+    with pytest.raises(DeviceError, match="plug it in again"):
+        running.end()
+
+
+@pytest.mark.parametrize("rate_after", [48_000, 44_100])
+def test_time_goes_on_over_a_lost_input_whatever_its_new_rate(run: Callable[..., Running], rate_after: int) -> None:
+    from tests.app.doubles import blocks_of
+    from tests.app.takes import a_true_bend
+
+    again = ScriptedSource(list(blocks_of(a_true_bend(rate=rate_after))), rate=rate_after, ends=True)
+    sources = [ScriptedSource([*a_bend_in_blocks(), GONE]), again]
+    running = run(lambda: sources.pop(0))
+    assert running.end() == "over"
+    assert words(running.verdicts) == [("bend", "true")] * 2
+    first, second = running.verdicts
+    assert second.onset_s > first.end_s
+    assert str(GONE) in running.remarks
+
+
+def test_a_panel_that_dies_is_made_again_and_the_pedal_goes_on(
+    run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pedal.app.drawing.RETRY_S", 0.0)
+    good = MemoryScreen()
+    screens: list[MemoryScreen] = [DeadScreen(), DeadScreen(), good]
+    dead = screens[:2]
+    running = run(a_take, panel=panel(lambda: screens.pop(0), film=True))
+    assert running.end() == "over"
+    assert words(running.verdicts) == [("bend", "true")]
+    assert good.pictures
+    assert all(screen.closed for screen in dead)
+
+
+def test_a_panel_that_is_not_there_costs_only_the_picture(run: Callable[..., Running]) -> None:
+    def absent() -> Screen:
+        raise DeviceError("the panel does not answer: check its wires")
+
+    running = run(a_take, panel=panel(absent))
+    assert running.end() == "over"
+    assert words(running.verdicts) == [("bend", "true")]
+    complaint = "the panel does not answer: check its wires (the pedal goes on and tries the screen again)"
+    assert running.remarks.count(complaint) == 1
+
+
+def test_a_part_that_dies_of_our_fault_ends_the_loop_with_it(run: Callable[..., Running]) -> None:
+    class Broken(MemoryScreen):
+        def show(self, bitmap: object) -> None:
+            raise ZeroDivisionError("ours")
+
+    running = run(lambda: ScriptedSource([]), live=True, panel=panel(Broken))
+    with pytest.raises(ZeroDivisionError, match="ours"):
+        running.end()
+
+
+def test_a_full_disk_pauses_the_log_and_nothing_else(
+    run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pedal.app.keeping.RETRY_S", 0.0)
+    running = run(lambda: ScriptedSource([*a_bend_in_blocks()]))
+    running.store.broken = True
+    running.until(lambda: running.keeping.paused)
+    assert "the disk is full: make room" in running.keeping.remarks
+    running.store.broken = False
+    running.until(lambda: running.store.entries)
+    running.until(lambda: not running.keeping.paused)
+    assert running.end(signal.SIGTERM) == "stopped"
+    assert words([entry.verdict for entry in running.store.entries if entry.verdict]) == [("bend", "true")]
+
+
+def test_switches_move_the_board(run: Callable[..., Running]) -> None:
+    feet = HandSwitches()
+    running = run(lambda: ScriptedSource([]), live=True, controls=Controls(feet, 2, SETTINGS.switches))
+    running.until(lambda: running.parts.hearing.judged_blocks)
+    before = running.parts.hearing._board.settings.mode
+    now_s = time.monotonic()
+    feet.edge(now_s, 1, True)
+    running.until(lambda: running.parts.hearing._board.settings.mode != before)
+    assert running.end(signal.SIGTERM) == "stopped"
+    assert feet.closed
+
+
+def test_switches_that_cannot_be_read_are_said_and_done_without(run: Callable[..., Running]) -> None:
+    feet = HandSwitches(DeviceError("footswitch 1 cannot be read: check its wire"))
+    running = run(a_take, controls=Controls(feet, 2, SETTINGS.switches))
+    assert running.end() == "over"
+    assert "footswitch 1 cannot be read: check its wire (the pedal goes on without switches)" in running.remarks
+
+
+def test_a_switch_that_chatters_is_dropped_and_said(run: Callable[..., Running]) -> None:
+    feet = HandSwitches()
+    hung = HeldOpen([])
+    running = run(lambda: hung, controls=Controls(feet, 2, SETTINGS.switches))
+    running.until(lambda: running.remarks)
+    for index in range(100_000):
+        feet.edge(time.monotonic(), 1, bool(index % 2))
+        if len(running.remarks) > 1:
+            break
+    assert any("chatters" in remark for remark in running.remarks)
+    hung.hangs.set()
+    running.end(signal.SIGTERM)
+
+
+def test_hang_up_takes_good_settings_up(run: Callable[..., Running]) -> None:
+    running = run(lambda: ScriptedSource([]), live=True, reload_wanted=lambda _: True)
+    running.until(lambda: running.parts.hearing.judged_blocks)
+    assert running.end(signal.SIGHUP) == "reload"
+
+
+def test_hang_up_with_broken_settings_changes_nothing(run: Callable[..., Running]) -> None:
+    asked = []
+
+    def broken(hearing: Hearing) -> bool:
+        asked.append("asked")
+        hearing.notice("SETTINGS", "The new file is broken: the old settings stay.")
+        return False
+
+    running = run(lambda: ScriptedSource([]), live=True, reload_wanted=broken)
+    running.until(lambda: running.parts.hearing.judged_blocks)
+    running.signals.send(signal.SIGHUP)
+    running.until(lambda: asked)
+    before = running.parts.hearing.judged_blocks
+    running.until(lambda: running.parts.hearing.judged_blocks > before + 3)
+    assert running.end(signal.SIGTERM) == "stopped"
+
+
+def test_the_collector_is_off_while_it_runs_and_on_afterwards(run: Callable[..., Running]) -> None:
+    import gc
+
+    running = run(lambda: ScriptedSource([]), live=True)
+    running.until(lambda: running.parts.hearing.judged_blocks)
+    assert not gc.isenabled()
+    running.end(signal.SIGTERM)
+    assert gc.isenabled()
+
+
+@pytest.fixture
+def manager(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[Callable[[], list[str]]]:
+    """A service manager's socket; called, it gives what has come."""
+    import socket
+
+    address = tmp_path / "notify"
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as pipe:
+        pipe.bind(str(address))
+        pipe.setblocking(False)
+        monkeypatch.setenv("NOTIFY_SOCKET", str(address))
+        monkeypatch.setenv("WATCHDOG_USEC", "200000")
+        monkeypatch.delenv("WATCHDOG_PID", raising=False)
+
+        def come() -> list[str]:
+            told = []
+            while True:
+                try:
+                    told.append(pipe.recv(256).decode())
+                except BlockingIOError:
+                    return told
+
+        yield come
+
+
+def test_the_manager_is_told_of_the_first_block_of_life_and_of_the_stop(
+    run: Callable[..., Running], manager: Callable[[], list[str]]
+) -> None:
+    running = run(lambda: ScriptedSource([]), live=True)
+    told: list[str] = []
+    running.until(lambda: told.extend(manager()) or told.count("WATCHDOG=1") >= 3)
+    running.end(signal.SIGTERM)
+    told += manager()
+    assert told[0] == "READY=1"
+    assert told.count("READY=1") == 1
+    assert told[-1] == "STOPPING=1"
+
+
+def test_the_watchdog_starves_when_sound_is_no_longer_judged(
+    run: Callable[..., Running], manager: Callable[[], list[str]]
+) -> None:
+    source = HeldOpen([Block(np.zeros(128, np.float32))] * 5)
+    running = run(lambda: source)
+    running.until(lambda: any("stopped without a word" in remark for remark in running.remarks))
+    told = manager()
+    assert told.count("WATCHDOG=1") <= 1
+    source.hangs.set()
+    running.end(signal.SIGTERM)
+
+
+def test_the_watchdog_is_fed_while_a_lost_input_is_looked_for(
+    run: Callable[..., Running], manager: Callable[[], list[str]]
+) -> None:
+    sources = [ScriptedSource([Block(np.zeros(128, np.float32)), GONE])]
+    running = run(lambda: sources.pop(0) if sources else ScriptedSource([], at_open=GONE))
+    told: list[str] = []
+    running.until(lambda: str(GONE) in running.remarks)
+    running.until(lambda: told.extend(manager()) or told.count("WATCHDOG=1") >= 3)
+    assert running.end(signal.SIGTERM) == "stopped"
