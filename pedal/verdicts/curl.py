@@ -36,6 +36,7 @@ def judge_curl(note: Note, heights: Measure, aim: Aim) -> Judgement:
 
 
 def _zone(height: float, bands: Bands) -> tuple[Word, str]:
+    height = round(height, 2)
     if height < bands.curl_least_cents:
         return "flat", "too little for a curl"
     if height < bands.zone_low_cents:

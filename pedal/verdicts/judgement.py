@@ -20,9 +20,9 @@ class Judgement:
 
 
 def word_for(error_cents: float, *, true_cents: float, near_cents: float) -> Word:
-    """The word for a signed error: both bounds still belong to the better word."""
-    if abs(error_cents) <= true_cents:
+    """The word for a signed error: both bounds, to a hundredth of a cent, still belong to the better word."""
+    if round(abs(error_cents), 2) <= true_cents:
         return "true"
-    if abs(error_cents) <= near_cents:
+    if round(abs(error_cents), 2) <= near_cents:
         return "near"
     return "sharp" if error_cents > 0 else "flat"

@@ -1,0 +1,77 @@
+"""A pre-bend is judged on the first pitch that stands: what the hand remembered, before the ear could help."""
+
+from __future__ import annotations
+
+import pytest
+from played import aim, played
+
+from pedal.verdicts.judge import judge
+
+
+def released(rest, first, **how):
+    return played(rest, first, shape="fall", ending="released", final=0.0, **how)
+
+
+@pytest.mark.parametrize(("error", "word"), [(0.0, "true"), (-9.0, "true"), (14.0, "near"), (-33.0, "flat"), (40.0, "sharp")])
+def test_a_prebend_and_release_is_measured_from_the_rest_heard_afterwards(error, word) -> None:
+    verdict = judge(released("C4", 200.0 + error, detuned=-22.0), aim())
+    assert (verdict.kind, verdict.rest_note, verdict.target_note, verdict.verdict) == ("prebend_release", "C4", "D4", word)
+    assert verdict.error_cents == pytest.approx(error)
+    assert verdict.absolute_cents == pytest.approx(error - 22.0)
+    assert verdict.rest_cents == pytest.approx(-22.0)
+
+
+def test_the_first_pitch_counts_not_where_it_was_put_right() -> None:
+    verdict = judge(played("C4", 200.0, shape="fall", ending="released", final=0.0, first=170.0), aim())
+    assert verdict.error_cents == pytest.approx(-30.0)
+    assert verdict.verdict == "flat"
+
+
+def test_a_fall_that_never_rested_is_judged_absolutely() -> None:
+    note = played(None, 212.0, shape="fall", base="C4", final=120.0)
+    verdict = judge(note, aim())
+    assert (verdict.rest_note, verdict.degree, verdict.bend_cents, verdict.target_note) == (None, None, None, "D4")
+    assert verdict.error_cents == verdict.absolute_cents == pytest.approx(12.0)
+
+
+class TestBlind:
+    blind = aim(judge_as="blind", bends=("C4", "D4"), drone=True)
+
+    @pytest.mark.parametrize(("error", "word"), [(0.0, "true"), (5.0, "true"), (-8.0, "near"), (20.0, "sharp"), (-90.0, "flat")])
+    def test_a_held_prebend_is_judged_absolutely_in_halved_bands(self, error, word) -> None:
+        note = played("D4", 0.0, shape="level", ending="cut", detuned=error)
+        verdict = judge(note, self.blind)
+        assert (verdict.kind, verdict.target_note, verdict.verdict) == ("prebend", "D4", word)
+        assert verdict.error_cents == verdict.absolute_cents == pytest.approx(error)
+
+    def test_released_it_is_measured_from_the_rest(self) -> None:
+        verdict = judge(released("C4", 196.0, detuned=11.0), self.blind)
+        assert (verdict.kind, verdict.verdict) == ("prebend_release", "true")
+        assert verdict.error_cents == pytest.approx(-4.0)
+        assert verdict.absolute_cents == pytest.approx(7.0)
+
+    def test_put_right_after_the_pluck_the_first_pitch_is_the_answer(self) -> None:
+        verdict = judge(played("D4", 20.0, shape="rise", detuned=-20.0), self.blind)
+        assert (verdict.kind, verdict.verdict) == ("prebend", "flat")
+        assert verdict.error_cents == pytest.approx(-20.0)
+
+    def test_bent_only_after_the_pluck_there_is_no_number(self) -> None:
+        verdict = judge(played("C4", 200.0), self.blind)
+        assert (verdict.kind, verdict.error_cents) == ("unclear", None)
+        assert "before it was bent" in verdict.reason
+
+    def test_another_note_is_named(self) -> None:
+        verdict = judge(played("G4", 0.0, shape="level", ending="cut"), self.blind)
+        assert (verdict.kind, verdict.error_cents) == ("unclear", None)
+        assert verdict.reason.startswith("G4 was played")
+
+
+def test_struck_again_while_bent_it_is_a_prebend_from_the_rest_before() -> None:
+    verdict = judge(played("C4", 192.0, shape="level", ending="cut"), aim())
+    assert (verdict.kind, verdict.target_note, verdict.verdict) == ("prebend", "D4", "true")
+    assert verdict.error_cents == pytest.approx(-8.0)
+
+
+def test_a_rung_prebent_from_another_fret_is_not_judged() -> None:
+    verdict = judge(released("D4", 100.0), aim(judge_as="ladder", bends=("C4", "D4")))
+    assert (verdict.kind, verdict.error_cents) == ("unclear", None)
