@@ -11,6 +11,8 @@ from pedal.app.errors import DeviceError
 from pedal.app.hearing import Frame
 from pedal.app.mailbox import Mailbox
 from pedal.app.ports import Lamp, Screen
+from pedal.modes.lamp_rhythm import LampRhythm
+from pedal.modes.screen_model import MessageScreen
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -21,7 +23,6 @@ if TYPE_CHECKING:
 Shift = tuple[int, int]
 RETRY_S = 2.0
 _PATIENCE_S = 0.1
-_LAMP = {"true": 1.0, "near": 0.25}
 
 
 class Drawing:
@@ -54,7 +55,7 @@ class Drawing:
         self._last: tuple[ScreenModel, Density, Shift] | None = None
         self._awake_s = clock()
         self._dimmed = 1.0
-        self._word = ""
+        self._rhythm = LampRhythm()
 
     @property
     def delay_s(self) -> float:
@@ -110,9 +111,9 @@ class Drawing:
             self._dimmed = share
 
     def _shine(self, frame: Frame) -> None:
-        if self._lamp is not None and frame.verdict != self._word:
-            self._word = frame.verdict
-            self._lamp.shine(_LAMP.get(frame.verdict, 0.0))
+        if self._lamp is not None:
+            clipped = not isinstance(frame.model, MessageScreen) and frame.model.status.clipped
+            self._lamp.shine(self._rhythm.level(self._clock(), frame.verdict, clipped=clipped))
 
     def _drop_screen(self) -> None:
         screen, self._screen = self._screen, None

@@ -28,6 +28,7 @@ from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
 from pedal.modes.place import Density
 from pedal.modes.screen_model import MenuScreen, MessageScreen, ScreenModel
+from pedal.notes.event import Onset
 from pedal.pitch import Reading
 from pedal.verdicts.verdict import Verdict
 
@@ -195,6 +196,8 @@ class Hearing:
         for heard in chain.push(samples, lost_samples=lost):
             if isinstance(heard, Reading):
                 self._level_db = heard.level_db
+            elif isinstance(heard, Onset):
+                self._word = ""
             elif isinstance(heard, Verdict):
                 self._judged(heard)
             self._step(heard)
