@@ -51,7 +51,7 @@ def _letters(height: int) -> Image.Image:
     sheet = Sheet(WIDTH, height)
     y = 1
     if height >= y + HUGE.rows + LARGE.rows:
-        sheet.write("−12 TRUE", 1, y, HUGE)
+        sheet.write("−12 E♭", 1, y, HUGE)
         y += HUGE.rows + 3
     x = sheet.write("B♭3", 1, y, LARGE) + 6
     x = sheet.write("F♯4", x, y, MEDIUM) + 6
