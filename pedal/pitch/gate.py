@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-OVER_FLOOR = 6.0
-"""Power over the learned floor (8 dB) from which something sounds."""
+OVER_FLOOR, STILL_OVER = 6.0, 1.8
+"""Power over the learned floor (8 dB) from which something sounds, and (2.5 dB) down to which a held note does."""
 LEAST_POWER = 3e-9
 """-85 dBFS: below this no converter of a pedal tells a string from its own noise."""
 FIRST_FLOOR = 3e-8
@@ -25,15 +25,17 @@ class Gate:
         self._at = 0
         self._strength = 0.0
 
-    def hear(self, power: float) -> bool:
-        """Whether something sounds, after one more tick of this mean power."""
+    def hear(self, power: float, *, held: bool) -> bool:
+        """Whether something sounds, after one more tick of this mean power; a `held` note may sink into the floor."""
         self._recent[self._at] = power
         self._at = self._at + 1 if self._at < TICKS_A_PERIOD - 1 else 0
         self.loudest = loudest = max(self._recent)
         remembered = FORGETS * self._strength
         self._strength = loudest if loudest > remembered else remembered
-        return loudest > LEAST_POWER and loudest > OVER_FLOOR * self.floor and loudest > FALL * self._strength
+        over = STILL_OVER if held else OVER_FLOOR
+        return loudest > LEAST_POWER and loudest > over * self.floor and loudest > FALL * self._strength
 
-    def learn(self, power: float, rate: float) -> None:
-        """The floor after a tick that was no note: moved towards it by this share, upwards in steps of 6 dB at most."""
-        self.floor += rate * (min(power, 4 * self.floor) - self.floor)
+    def learn(self, *, falls: float, rises: float) -> None:
+        """What sounds is no note: the floor moves towards its loudest tick by this share, upwards from 6 dB at most."""
+        off = min(self.loudest, 4.0 * self.floor) - self.floor
+        self.floor += off * (falls if off < 0.0 else rises)

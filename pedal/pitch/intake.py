@@ -72,7 +72,7 @@ class Intake:
             self._end = self._keep
         raw = self._raw[:filled]
         if self._fresh:  # an offset that was there from the first sample is no thump
-            raw[0] = raw[self._taps : filled].mean()
+            raw[: self._taps] = raw[self._taps : filled].mean()
             self._fresh = False
         np.dot(self._band_pass[:count, :filled], raw, out=self._history[self._end : self._end + count])
         self._raw[0] = self._offset_rows[count - 1, :filled].dot(raw)

@@ -13,8 +13,9 @@ LOWEST_HZ, HIGHEST_HZ = 58.0, 1700.0
 TEMPLATE_SHARE = 0.42
 """Of what was heard since the pluck; the rest is where the template is looked for: first answers after 1.7 periods."""
 LONGEST_TEMPLATE_S, SHORTEST_TEMPLATE_S = 0.0117, 0.0017
-CLEAR_AT_ONCE, CLEAR = 0.96, 0.8
-"""Likeness that convinces alone, and that does when the tick before found the same period."""
+CLEAR_AT_ONCE, CLEAR, CLEAR_AT_LAST = 0.96, 0.8, 0.6
+"""Likeness that convinces alone, when the tick before found the same period, and when `PATIENCE` ticks did."""
+PATIENCE = 5
 SAME_PERIOD = 0.03
 MAINS_HZ = (50.0, 60.0)
 MAINS_WITHIN = 0.012
@@ -33,6 +34,7 @@ class Search:
         self._correlation = Correlation(self.whole, rate_hz)
         self._octave = Octave(rate_hz)
         self._last = 0.0
+        self._agreed = 0
         self.clarity = 0.0
 
     def look(self, newest: Callable[[int], Samples], since_struck: int) -> float:
@@ -45,13 +47,15 @@ class Search:
         history = newest(longest + template + self._correlation.margin)
         likeness = self._correlation.likeness(history, template, self._shortest, longest)
         lag, self.clarity = find_period(likeness, self._shortest)
-        if lag == 0.0 or self.clarity < CLEAR:
+        if lag == 0.0 or self.clarity < CLEAR_AT_LAST:
             self._last = self._rate / lag if lag else 0.0
+            self._agreed = 0
             return 0.0
         hz = self._octave.corrected(newest, self._rate / lag, elapsed)
-        agreed = abs(hz - self._last) < SAME_PERIOD * hz
+        self._agreed = self._agreed + 1 if abs(hz - self._last) < SAME_PERIOD * hz else 0
         self._last = hz
-        return hz if agreed or self.clarity > CLEAR_AT_ONCE else 0.0
+        clear = CLEAR_AT_ONCE if self._agreed == 0 else CLEAR if self._agreed < PATIENCE else CLEAR_AT_LAST
+        return hz if self.clarity > clear else 0.0
 
 
 def is_hum(hz: float) -> bool:

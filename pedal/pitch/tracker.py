@@ -26,8 +26,9 @@ STRIKE_S = 0.008
 CLEAR_ENOUGH = 0.6
 """Likeness to the period before below which a held note is let go."""
 HEARD_ATTACK_DB = 6.0
-ATTACK_LASTS_S = 0.3
-"""A pitch of the mains that comes without an attack is hum."""
+"""A pitch of the mains in a sound that began without such an attack is hum."""
+FIRST_SOUND_S = 0.02
+"""What a stream begins with was not struck just now."""
 LEARNS_FAST_S = 0.3
 """The first sound of a stream that is no note is taken for its silence at once, later ones only slowly."""
 FALLS, RISES, RISES_FAST, RISES_SLOWLY = 0.1, 0.02, 0.2, 0.015
@@ -53,7 +54,7 @@ class Tracker:
         self._held = False
         self._samples = self._waiting = 0
         self._heard = self._since_struck = 0
-        self._since_attack = int(10 * rate)
+        self._struck = False
         self._level_db, self._attack_db, self._confidence = -120.0, 0.0, 0.0
         self.now_hz = 0.0
 
@@ -93,15 +94,15 @@ class Tracker:
         power = max(0.0, energy) / count
         self._level_db = 10.0 * math.log10(power + 1e-12)
         self._heard += count
-        if not self._gate.hear(power):
-            self._rest(power)
+        if not self._gate.hear(power, held=self._held):
+            self._rest()
             return
         self._noise.interrupted()
         attack_db = self._attack(newest, count, energy=energy, first=first)
         self._attack_db = attack_db
         self._since_struck += count
-        learned_s = self._heard / self._rate
-        self._since_attack = 0 if attack_db > HEARD_ATTACK_DB and learned_s > 0.02 else self._since_attack + count
+        if attack_db > HEARD_ATTACK_DB and self._heard > FIRST_SOUND_S * self._rate:
+            self._struck = True
         if attack_db > STRUCK_DB and self._since_struck > self._strike:
             self._since_struck = count
             self._held = False
@@ -109,16 +110,17 @@ class Tracker:
         if self._held:
             self._follow(count)
         else:
-            self._look(power, count)
+            self._look(count)
 
-    def _rest(self, power: float) -> None:
+    def _rest(self) -> None:
         """Nothing sounds: learn what that is like."""
         if self._held or self._since_struck:
             self._let_go()
             self._since_struck = 0
+            self._struck = False
         self._attack_db = 0.0
         self._edge.hear(0.0, SILENT_POWER)
-        self._gate.learn(power, FALLS if power < self._gate.floor else RISES)
+        self._gate.learn(falls=FALLS, rises=RISES)
         self._noise.hear(self._intake.newest(NOISE_SIZE))
 
     def _attack(self, newest: Samples, count: int, *, energy: float, first: float) -> float:
@@ -135,9 +137,9 @@ class Tracker:
             attack_db = max(attack_db, novelty_db)
         return attack_db
 
-    def _look(self, power: float, count: int) -> None:
+    def _look(self, count: int) -> None:
         hz = self._search.look(self._intake.newest, self._since_struck)
-        if hz and not (is_hum(hz) and self._since_attack > ATTACK_LASTS_S * self._rate):
+        if hz and (self._struck or not is_hum(hz)):
             self._held = True
             self._note.start(self._intake.newest, hz, count / self._rate)
             self._repeat.start(self._search.clarity, self._gate.loudest)
@@ -145,7 +147,7 @@ class Tracker:
         elif self._since_struck >= self._search.whole:
             self._let_go()
             fast = self._heard < LEARNS_FAST_S * self._rate
-            self._gate.learn(power, RISES_FAST if fast else RISES_SLOWLY)
+            self._gate.learn(falls=FALLS, rises=RISES_FAST if fast else RISES_SLOWLY)
 
     def _follow(self, count: int) -> None:
         likeness = self._repeat.likeness
