@@ -25,6 +25,8 @@ from pedal.app.worker import Worker
 Outcome = Literal["over", "stopped", "interrupted", "reload"]
 """Why the loop ended: the take was over, SIGTERM, Ctrl-C, or new settings are to be taken up."""
 
+SEEKING_S = 30
+"""How much longer the service manager is asked to wait, again and again, while an input is looked for."""
 TICK_S = 0.1
 STOP_S = 0.9
 """All parts together; the service manager is promised a second."""
@@ -80,6 +82,7 @@ class Loop:
         self._judged = 0
         self._stalled = False
         self._said: set[str] = set()
+        self._last_remark = ""
 
     def run(self) -> Outcome:
         """Start, watch, stop. Raises the exception of a part that died."""
@@ -171,12 +174,17 @@ class Loop:
         alive = judged != self._judged or self._parts.capture.seeking
         if self._watchdog_s is not None and alive and now_s - self._fed_s >= self._watchdog_s / 2:
             watchdog.notify("WATCHDOG=1")
+            if self._parts.capture.seeking:  # also before READY: a start that waits for its input is no hung start
+                watchdog.notify(f"EXTEND_TIMEOUT_USEC={SEEKING_S * 1_000_000}")
             self._fed_s, self._judged = now_s, judged
 
     def _pass_remarks_on(self) -> None:
         parts = self._parts
         while parts.hearing.remarks:
-            self._remark(parts.hearing.remarks.pop(0))
+            sentence = parts.hearing.remarks.pop(0)
+            if sentence != self._last_remark:  # a night without an interface must not fill the journal's card
+                self._remark(sentence)
+            self._last_remark = sentence
         for sentence in parts.keeping.remarks:
             self._say_once(sentence)
         if parts.drawing is not None and parts.drawing.fault:

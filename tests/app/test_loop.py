@@ -48,7 +48,7 @@ class Running:
         self.outcome: Outcome | None = None
         self.fault: BaseException | None = None
         reload_wanted = options.pop("reload_wanted", lambda _: False)
-        capture = Capture(make_source, live=options.pop("live", False))
+        capture = Capture(make_source, live=options.pop("live", False), keep_trying=options.pop("keep_trying", False))
         telling = Telling(self._line)
         self.keeping = DiskKeeping(lambda: self.store, None)
         self.parts: Parts = assemble(Board(BoardSettings()), capture, keeping=self.keeping, telling=telling, **options)
@@ -372,3 +372,37 @@ def test_the_watchdog_is_fed_while_a_lost_input_is_looked_for(
     running.until(lambda: str(GONE) in running.remarks)
     running.until(lambda: told.extend(manager()) or told.count("WATCHDOG=1") >= 3)
     assert running.end(signal.SIGTERM) == "stopped"
+
+
+def test_a_start_that_waits_for_its_input_asks_the_manager_for_patience(
+    run: Callable[..., Running], manager: Callable[[], list[str]]
+) -> None:
+    running = run(lambda: ScriptedSource([], at_open=GONE), keep_trying=True)
+    told: list[str] = []
+    running.until(lambda: told.extend(manager()) or told.count("EXTEND_TIMEOUT_USEC=30000000") >= 3)
+    assert "READY=1" not in told
+    assert running.end(signal.SIGTERM) == "stopped"
+
+
+def test_an_input_that_stays_away_is_said_once(run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("pedal.app.capture.BACK_OFF_LEAST_S", 0.001)
+    monkeypatch.setattr("pedal.app.capture.BACK_OFF_MOST_S", 0.001)
+    tries: list[ScriptedSource] = []
+
+    def make() -> ScriptedSource:
+        tries.append(ScriptedSource([], at_open=GONE))
+        return tries[-1]
+
+    running = run(make, keep_trying=True)
+    running.until(lambda: len(tries) > 20)
+    assert running.end(signal.SIGTERM) == "stopped"
+    assert running.remarks.count(str(GONE)) == 1
+
+
+def test_the_manager_hears_of_no_stop_when_settings_are_taken_up(
+    run: Callable[..., Running], manager: Callable[[], list[str]]
+) -> None:
+    running = run(lambda: ScriptedSource([]), live=True, reload_wanted=lambda _: True)
+    running.until(lambda: running.parts.hearing.judged_blocks)
+    assert running.end(signal.SIGHUP) == "reload"
+    assert "STOPPING=1" not in manager()
