@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import dataclass
 
@@ -83,10 +84,10 @@ class Strikes:
 
     def _edge_db(self, block: NDArray[np.float32]) -> float:
         """How far differences of neighbouring samples, which weigh a pick's noise, stand above their recent past."""
-        slope = np.diff(block, prepend=self._last_sample)
+        slope, step = block[1:] - block[:-1], block[0] - self._last_sample
         self._last_sample = block[-1]
-        energy = float(np.dot(slope, slope)) / len(block)
-        self._edges.append(max(FLOOR_DB, 10.0 * float(np.log10(energy + 1e-12))))
+        energy = float(slope.dot(slope) + step * step) / len(block)
+        self._edges.append(max(FLOOR_DB, 10.0 * math.log10(energy + 1e-12)))
         edges = list(self._edges)
         past = edges[: -self._now]
         return max(edges[-self._now :]) - max(past) if past else 0.0
