@@ -4,6 +4,8 @@ from __future__ import annotations
 
 OVER_FLOOR, STILL_OVER = 6.0, 1.8
 """Power over the learned floor (8 dB) from which something sounds, and (2.5 dB) down to which a held note does."""
+STANDS_OUT = 4.0
+"""Power of a held note's partials over the noise at their place (6 dB) from which it sounds, however loud the hum is."""
 LEAST_POWER = 3e-9
 """-85 dBFS: below this no converter of a pedal tells a string from its own noise."""
 FIRST_FLOOR = 3e-8
@@ -25,15 +27,20 @@ class Gate:
         self._at = 0
         self._strength = 0.0
 
-    def hear(self, power: float, *, held: bool) -> bool:
-        """Whether something sounds, after one more tick of this mean power; a `held` note may sink into the floor."""
+    def hear(self, power: float, *, over_noise: float) -> bool:
+        """Whether something sounds, after one more tick of this mean power.
+
+        `over_noise` is how far the partials of a held note stand out (a power ratio), 0 if there is none: such a note
+        may sink into the floor.
+        """
         self._recent[self._at] = power
         self._at = self._at + 1 if self._at < TICKS_A_PERIOD - 1 else 0
         self.loudest = loudest = max(self._recent)
         remembered = FORGETS * self._strength
         self._strength = loudest if loudest > remembered else remembered
-        over = STILL_OVER if held else OVER_FLOOR
-        return loudest > LEAST_POWER and loudest > over * self.floor and loudest > FALL * self._strength
+        if loudest < LEAST_POWER or loudest < FALL * self._strength:
+            return False
+        return over_noise > STANDS_OUT or loudest > (STILL_OVER if over_noise else OVER_FLOOR) * self.floor
 
     def learn(self, *, falls: float, rises: float) -> None:
         """What sounds is no note: the floor moves towards its loudest tick by this share, upwards from 6 dB at most."""

@@ -61,6 +61,11 @@ class Held:
                 return
         self._tell(tick_s)
 
+    @property
+    def over_noise(self) -> float:
+        """Power of the partials over that of the noise where they are."""
+        return self._partials.over_noise
+
     def _tell(self, tick_s: float) -> None:
         cents, ago_s = self._motion.smooth(tick_s)
         self.hz = self.start_hz * 2.0 ** (cents / 1200.0)

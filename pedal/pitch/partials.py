@@ -52,6 +52,7 @@ class Partials:
         self._stiffness = FIRST_STIFFNESS
         self._spread = 1.0
         self.variance = 1.0
+        self.over_noise = 0.0
 
     def start(self, newest: Callable[[int], Samples], hz: float) -> float:
         """First phases of a note of about `hz`; returns how many seconds before the newest sample they belong."""
@@ -114,13 +115,16 @@ class Partials:
         sharpness = 1.0 / (TURN * hz * FINE_S) ** 2
         doubt = STIFFNESS_DOUBT if self._weighings > SURE_AFTER else STIFFNESS_DOUBT_EARLY
         precisions, weights = [], []
+        noises = 1e-15
         for k in range(n):
             order = k + 1
             noise = 0.5 * self._noise(order * hz) * lens.noise_gain
+            noises += 2.0 * noise
             variance = (LEAST_VARIANCE + (leak + noise) / (power[k] + 1e-15)) / (order * order)
             stiff = 0.5 * (order * order - 1) * doubt
             precisions.append(1.0 / variance)
             weights.append(1.0 / (1.2 * variance * sharpness + stiff * stiff))
+        self.over_noise = sum(power[:n]) / noises
         if self._summed_s > 0.0 and n > 1:
             self._learn(precisions, lens, hz)
         total = sum(weights)

@@ -23,8 +23,8 @@ STRUCK_DB = 8.0
 """attack_db from which the window starts afresh, so that the note before does not leak into the next."""
 STRIKE_S = 0.008
 """One pluck does not start it twice within this time."""
-CLEAR_ENOUGH = 0.6
-"""Likeness to the period before below which a held note is let go."""
+CLEAR_ENOUGH, MOST_EXCUSED = 0.6, 0.9
+"""Likeness to the period before below which a held note is let go; hiss and hum excuse their share of it."""
 HEARD_ATTACK_DB = 6.0
 """A pitch of the mains in a sound that began without such an attack is hum."""
 FIRST_SOUND_S = 0.02
@@ -94,7 +94,7 @@ class Tracker:
         power = max(0.0, energy) / count
         self._level_db = 10.0 * math.log10(power + 1e-12)
         self._heard += count
-        if not self._gate.hear(power, held=self._held):
+        if not self._gate.hear(power, over_noise=self._note.over_noise if self._held else 0.0):
             self._rest()
             return
         self._noise.interrupted()
@@ -151,7 +151,7 @@ class Tracker:
 
     def _follow(self, count: int) -> None:
         likeness = self._repeat.likeness
-        if likeness < CLEAR_ENOUGH:
+        if likeness < CLEAR_ENOUGH * (1.0 - min(MOST_EXCUSED, self._gate.floor / self._gate.loudest)):
             self._let_go()
             return
         note = self._note
