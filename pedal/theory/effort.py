@@ -156,13 +156,13 @@ class Rig:
 
 
 def support_for(grade: Grade, semitones: int, *, room: int) -> Support:
-    """Fingers for a bend: one for a light one, two for a firm one, three for anything more.
+    """Fingers for a bend: one for a light half step, two for a firm one or a whole step, three for anything more.
 
     One-and-a-half steps and more are never bent with the first finger alone: they take three fingers where there is
     room, two at least. `room` is the number of frets from the nut (or capo) to the bent one, a finger each. Common
     practice, no source.
     """
-    wanted = 3 if semitones >= BIG_BEND_SEMITONES else {"light": 1, "firm": 2}.get(grade, 3)
+    wanted = max(min(semitones, 3), {"light": 1, "firm": 2}.get(grade, 3))
     least = 2 if semitones >= BIG_BEND_SEMITONES else 1
     fingers = max(min(wanted, room), least)
     return Support(fingers, fingers - 1, cramped=room < wanted)

@@ -97,7 +97,9 @@ def test_support_never_shrinks_with_the_weight_and_says_when_it_is_cramped(grade
     ("grade", "semitones", "room", "short", "words"),
     [
         ("light", 1, 5, "index", "index finger alone"),
-        ("firm", 2, 5, "middle +1", "middle finger, one behind it"),
+        ("light", 2, 5, "middle +1", "middle finger, one behind it"),
+        ("firm", 1, 5, "middle +1", "middle finger, one behind it"),
+        ("light", 2, 1, "index", "index finger alone, no room for more: better another place"),
         ("heavy", 2, 5, "ring +2", "ring finger, two behind it"),
         ("light", 3, 5, "ring +2", "ring finger, two behind it"),
         ("heavy", 3, 1, "middle +1", "middle finger, one behind it, no room for more: better another place"),

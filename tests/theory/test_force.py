@@ -140,9 +140,7 @@ def test_shares_of_the_breaking_strength_by_hand() -> None:
 )
 def test_two_semitones_take_two_to_the_third_of_tension(semitones: float, factor: float) -> None:
     """2^(s/6): tension goes with the square of the frequency."""
-    assert push_for(G3, fret_share=0.5, semitones=semitones).tension_n / G3.rest_n == pytest.approx(
-        factor, abs=5e-5
-    )
+    assert push_for(G3, fret_share=0.5, semitones=semitones).tension_n / G3.rest_n == pytest.approx(factor, abs=5e-5)
 
 
 @given(strings, shares, rises)

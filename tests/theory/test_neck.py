@@ -62,7 +62,6 @@ def test_every_key_has_the_same_shapes(tonic: str, number: int) -> None:
     assert place.highest_fret - place.lowest_fret <= 4
 
 
-@pytest.mark.parametrize("number", range(1, 6))
 @pytest.mark.parametrize("tonic", TONICS)
 @pytest.mark.parametrize(
     ("scale", "full", "left_out"),
@@ -73,14 +72,14 @@ def test_every_key_has_the_same_shapes(tonic: str, number: int) -> None:
         ("mixolydian", MixolydianScale, ()),
     ],
 )
-def test_a_position_is_a_stretch_of_music21s_scale(tonic, scale, full, left_out, number) -> None:
+def test_every_position_is_a_stretch_of_music21s_scale(tonic, scale, full, left_out) -> None:
     theirs = full(tonic.replace("b", "-"))
-    notes = [p for p in theirs.getPitches("C1", "C8") if theirs.getScaleDegreeFromPitch(p) not in left_out]
+    notes = [p for p in theirs.getPitches("E2", "E7") if theirs.getScaleDegreeFromPitch(p) not in left_out]
     key = parse_key(f"{tonic} {scale}")
-    place = position(key, number, Neck(frets=24))
-    first = [p.midi for p in notes].index(place.spots[0].midi)
-    stretch = notes[first : first + len(place.spots)]
-    assert [p.nameWithOctave.replace("-", "b") for p in stretch] == [key.spell(spot.midi) for spot in place.spots]
+    for place in positions(key, Neck(frets=24)):
+        first = [p.midi for p in notes].index(place.spots[0].midi)
+        stretch = notes[first : first + len(place.spots)]
+        assert [p.nameWithOctave.replace("-", "b") for p in stretch] == [key.spell(spot.midi) for spot in place.spots]
 
 
 def test_a_position_over_open_strings_moves_up_an_octave() -> None:
