@@ -15,6 +15,7 @@ MULTIPLES_CENTS = 1200.0 * np.log2(np.array([1 / 4, 1 / 3, 1 / 2, 2.0, 3.0, 4.0]
 SLIP_CENTS = 600.0
 BESIDE_CENTS = 90.0
 OUTLIER_CENTS = 350.0
+FAINT_DB = 18.0
 SLIP_READINGS = 24
 """Further off than this for no longer than 64 ms is a slip of the tracker; what stays away longer was played."""
 
@@ -67,7 +68,15 @@ def draw_contour(readings: list[Reading]) -> Contour | None:
     order = np.argsort(whole.time_s, kind="stable")
     whole = Contour(base, *(a[order] for a in (whole.time_s, whole.cents, whole.heard_s, whole.level_db)))
     mended, kept = mend_slips(whole.cents)
-    return whole.with_cents(mended).part(kept)
+    mended_whole = whole.with_cents(mended).part(kept)
+    return mended_whole.part(np.arange(len(mended_whole)) < _faded(mended_whole))
+
+
+def _faded(contour: Contour) -> int:
+    """The reading from which on something else is heard than the string, which has faded beneath it."""
+    faint = contour.level_db[1:] < contour.level_db.max() - FAINT_DB
+    jumps = np.flatnonzero((np.abs(np.diff(contour.cents)) > OUTLIER_CENTS) & faint)
+    return int(jumps[0]) + 1 if len(jumps) else len(contour)
 
 
 def mend_slips(cents: Floats) -> tuple[Floats, NDArray[np.bool_]]:

@@ -1,4 +1,4 @@
-"""How a note ended: when its level collapsed, and whether a hand stopped it."""
+"""How a note ended: until when its level was its own, and whether a hand stopped it."""
 
 from __future__ import annotations
 
@@ -10,14 +10,16 @@ from pedal.notes.contour import Floats, running_median
 
 LOUDEST_S = 0.014
 """A low string is loud once a period: its envelope is the loudest of this long."""
+SILENCE_S = 0.060
 BODY_BEFORE_S = 0.120
 """So long before the sound ends, a string that a hand then stops still has its own level."""
-FLOOR_MARGIN_DB = 6.0
+FLOOR_MARGIN_DB, CLEAR_DB = 6.0, 12.0
+"""Above the floor by the first it sounds, by the second its pitch can be trusted."""
 CUT_FROM_DB, CUT_TO_DB = 4.0, 16.0
 CUT_S = 0.045
 """A damped string falls through these 12 dB in under 45 ms; one that rings out or is faded takes longer."""
 OWN_DB = 3.0
-"""Until it has fallen by so much, what is heard is the string's own pitch."""
+"""Until it has fallen by so much, what is heard is the pitch of a string that is then stopped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,12 +31,12 @@ class Collapse:
 
 
 def find_collapse(heard_s: Floats, level_db: Floats) -> Collapse | None:
-    """The collapse that ends a note, or None if the level never collapsed.
+    """The collapse of a note into silence, or None if the level never came down.
 
     Parameters
     ----------
     heard_s : float64 array
-        Times of a note's readings, from its onset to well into the silence if there is one.
+        Times of a note's readings, from its onset to well into the silence.
     level_db : float64 array of the same length
         Their levels, dBFS.
     """
@@ -42,18 +44,20 @@ def find_collapse(heard_s: Floats, level_db: Floats) -> Collapse | None:
         return None
     step = float(np.median(np.diff(heard_s)))
     envelope = _envelope(level_db, max(1, round(LOUDEST_S / step)))
-    floor = float(envelope[-max(1, round(0.060 / step)) :].min())
-    sounding = np.flatnonzero(envelope > floor + FLOOR_MARGIN_DB)
-    if not len(sounding):
+    floor = float(envelope[-max(1, round(SILENCE_S / step)) :].min())
+    if envelope.max() - floor < CUT_TO_DB:
         return None
-    body = float(envelope[max(0, int(sounding[-1]) - round(BODY_BEFORE_S / step)) : int(sounding[-1]) + 1].max())
-    if body - floor < CUT_TO_DB:
-        return None
-    left, gone = (int(np.flatnonzero(envelope > body - fall)[-1]) for fall in (CUT_FROM_DB, CUT_TO_DB))
-    if (gone - left) * step <= CUT_S:
-        own = int(np.flatnonzero(envelope > body - OWN_DB)[-1])
-        return Collapse(float(heard_s[own]), by_hand=True)
-    return Collapse(float(heard_s[sounding[-1]]), by_hand=False)
+    sounding = int(np.flatnonzero(envelope > floor + FLOOR_MARGIN_DB)[-1])
+    body = float(envelope[max(0, sounding - round(BODY_BEFORE_S / step)) : sounding + 1].max())
+    if body - floor >= CUT_TO_DB:
+        left, gone, own = (_last_above(envelope, body - fall) for fall in (CUT_FROM_DB, CUT_TO_DB, OWN_DB))
+        if (gone - left) * step <= CUT_S:
+            return Collapse(float(heard_s[own]), by_hand=True)
+    return Collapse(float(heard_s[_last_above(envelope, floor + CLEAR_DB)]), by_hand=False)
+
+
+def _last_above(envelope: Floats, level: float) -> int:
+    return int(np.flatnonzero(envelope > level)[-1])
 
 
 def _envelope(level_db: Floats, width: int) -> Floats:

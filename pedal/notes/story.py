@@ -31,14 +31,14 @@ def tell_note(
 ) -> Note:
     """The note of these readings.
 
-    `stopped`: a new pluck ended it. `crowded`: a second string sounded. `before`: the note that its pluck ended, if any.
+    `stopped`: a new pluck ended it. `crowded`: a second string sounded. `before`: the note that its pluck ended.
     """
     whole = draw_contour(readings)
     if crowded:
         return _refused(onset_s, end_s, whole, "two_strings")
     if whole is None:
         return _refused(onset_s, end_s, None, "no_pitch")
-    collapse = find_collapse(np.array([r.heard_s for r in readings]), np.array([r.level_db for r in readings]))
+    collapse = None if readings[-1].hz > 0.0 else _collapse(readings)
     own = _before(whole, collapse)
     if len(own) < 3 or own.time_s[-1] - own.time_s[0] < SHORTEST_S:
         return _refused(onset_s, end_s, whole, "too_short")
@@ -66,6 +66,10 @@ def tell_note(
         refusal=refusal,
         trace=_trace(whole),
     )
+
+
+def _collapse(readings: list[Reading]) -> Collapse | None:
+    return find_collapse(np.array([r.heard_s for r in readings]), np.array([r.level_db for r in readings]))
 
 
 def _before(whole: Contour, collapse: Collapse | None) -> Contour:

@@ -6,7 +6,7 @@ from pedal.notes.note import Ending, Refusal
 
 
 def off(error_cents: float) -> str:
-    """"12 cents flat", "1 cent sharp", "dead on"."""
+    """An error in words: 12 cents flat, 1 cent sharp, dead on."""
     whole = round(error_cents)
     if whole == 0:
         return "dead on"
@@ -14,7 +14,7 @@ def off(error_cents: float) -> str:
 
 
 def above(cents: float) -> str:
-    """"34 cents", "1 cent"."""
+    """A height in words: 34 cents, 1 cent."""
     whole = round(cents)
     return f"{whole} cent{'s' if abs(whole) != 1 else ''}"
 

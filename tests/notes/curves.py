@@ -63,7 +63,9 @@ def readings(
     ]
 
 
-def note_of(cents: np.ndarray, *, stopped: bool = False, crowded: bool = False, before: Note | None = None, **how) -> Note:
+def note_of(
+    cents: np.ndarray, *, stopped: bool = False, crowded: bool = False, before: Note | None = None, **how
+) -> Note:
     """The finished note of a curve."""
     heard = readings(cents, **how)
     end_s = max((r.heard_s for r in heard if r.hz), default=0.0)

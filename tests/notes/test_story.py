@@ -30,18 +30,48 @@ SHAPES = {
     "a curl cut as soon as it arrives": ([REST, (0.2, 35), (0.06, 35)], 0.012, "rise", "cut_sharp", 35),
     "a curl that rings out": ([REST, (0.2, 35), (1.5, 35)], 0.5, "rise", "rang_out", 35),
     "a curl released": ([REST, (0.2, 35), (0.25, 35), (0.15, 0), (0.25, 0)], 0.012, "rise_fall", "released", 35),
-    "a curl released at the last moment": ([REST, (0.2, 40), (0.3, 40), (0.06, 0), (0.05, 0)], 0.012, "rise_fall", "released", 40),
+    "a curl released at the last moment": (
+        [REST, (0.2, 40), (0.3, 40), (0.06, 0), (0.05, 0)],
+        0.012,
+        "rise_fall",
+        "released",
+        40,
+    ),
     "a small curl released": ([REST, (0.2, 18), (0.25, 18), (0.15, 0), (0.25, 0)], 0.012, "rise_fall", "released", 18),
     "a bend cut at its height": ([REST, (0.2, 200), (0.4, 200)], 0.012, "rise", "cut_sharp", 200),
     "a bend that rings": ([REST, (0.2, 300), (1.0, 300)], 0.4, "rise", "rang_out", 300),
     "a slow bend": ([REST, (1.5, 200), (0.4, 200)], 0.012, "rise", "cut_sharp", 200),
     "a quick bend": ([REST, (0.08, 300), (0.4, 300)], 0.012, "rise", "cut_sharp", 300),
     "a bend from a short rest": ([(0.09, 0), (0.15, 200), (0.4, 200)], 0.012, "rise", "cut_sharp", 200),
-    "a bend made in stages": ([REST, (0.12, 100), (0.3, 100), (0.15, 200), (0.4, 200)], 0.012, "rise", "cut_sharp", 200),
-    "a bend that overshoots": ([REST, (0.2, 230), (0.05, 230), (0.1, 200), (0.4, 200)], 0.012, "rise", "cut_sharp", 200),
+    "a bend made in stages": (
+        [REST, (0.12, 100), (0.3, 100), (0.15, 200), (0.4, 200)],
+        0.012,
+        "rise",
+        "cut_sharp",
+        200,
+    ),
+    "a bend that overshoots": (
+        [REST, (0.2, 230), (0.05, 230), (0.1, 200), (0.4, 200)],
+        0.012,
+        "rise",
+        "cut_sharp",
+        200,
+    ),
     "a bend released": ([REST, (0.2, 200), (0.3, 200), (0.2, 0), (0.3, 0)], 0.4, "rise_fall", "released", 200),
-    "a release in stages": ([REST, (0.2, 200), (0.3, 200), (0.1, 100), (0.2, 100), (0.1, 0), (0.3, 0)], 0.4, "rise_fall", "released", 200),
-    "bent twice from one pluck": ([REST, (0.2, 200), (0.3, 200), (0.2, 0), (0.2, 0), (0.2, 200), (0.3, 200)], 0.012, "rise", "cut_sharp", 200),
+    "a release in stages": (
+        [REST, (0.2, 200), (0.3, 200), (0.1, 100), (0.2, 100), (0.1, 0), (0.3, 0)],
+        0.4,
+        "rise_fall",
+        "released",
+        200,
+    ),
+    "bent twice from one pluck": (
+        [REST, (0.2, 200), (0.3, 200), (0.2, 0), (0.2, 0), (0.2, 200), (0.3, 200)],
+        0.012,
+        "rise",
+        "cut_sharp",
+        200,
+    ),
 }
 
 
@@ -57,7 +87,9 @@ def test_shapes_and_endings(legs, cut_s, shape, ending, cents, rest_hz) -> None:
 @pytest.mark.parametrize("rest_hz", [87.3, 233.08, 880.0])
 @pytest.mark.parametrize("top", [140.0, 200.0, 325.0])
 def test_a_prebend_released_is_a_fall_and_knows_its_rest(rest_hz, top) -> None:
-    note = note_of(glide([(0.5, top), (0.2, 0), (0.35, 0)], start_cents=top), rest_hz=rest_hz, cut_s=0.25, noise_cents=0.3)
+    note = note_of(
+        glide([(0.5, top), (0.2, 0), (0.35, 0)], start_cents=top), rest_hz=rest_hz, cut_s=0.25, noise_cents=0.3
+    )
     assert (note.shape, note.ending, note.refusal) == ("fall", "released", None)
     assert cents_between(rest_hz, note.rest_hz) == pytest.approx(0, abs=1.0)
     assert cents_between(rest_hz, note.first_hz) == pytest.approx(top, abs=1.0)
@@ -75,7 +107,11 @@ REFUSALS = {
     "a hammer-on of one fret": ([(0.4, 0), (0.0, 100), (0.5, 100)], 0, "hammer_on"),
     "a pull-off": ([(0.4, 200), (0.0, 0), (0.5, 0)], 200, "pull_off"),
     "a slide over two frets": ([(0.4, 0), (0.0, 100), (0.035, 100), (0.0, 200), (0.5, 200)], 0, "slide"),
-    "a slide over three frets": ([(0.4, 0), (0.0, 100), (0.04, 100), (0.0, 200), (0.04, 200), (0.0, 300), (0.5, 300)], 0, "slide"),
+    "a slide over three frets": (
+        [(0.4, 0), (0.0, 100), (0.04, 100), (0.0, 200), (0.04, 200), (0.0, 300), (0.5, 300)],
+        0,
+        "slide",
+    ),
     "a slide down": ([(0.4, 200), (0.0, 100), (0.04, 100), (0.0, 0), (0.5, 0)], 200, "slide"),
     "a blip": ([(0.045, 0)], 0, "too_short"),
     "an impossible height": ([(0.4, 0), (0.3, 900), (0.5, 900)], 0, "no_pitch"),

@@ -14,7 +14,10 @@ from pedal.theory.cents import cents_between
 
 @settings(max_examples=60, deadline=None)
 @given(
-    rate=st.floats(2.5, 8.5), width=st.floats(6, 70), cents=st.sampled_from([100.0, 200.0, 300.0]), noise=st.floats(0, 0.6)
+    rate=st.floats(2.5, 8.5),
+    width=st.floats(6, 70),
+    cents=st.sampled_from([100.0, 200.0, 300.0]),
+    noise=st.floats(0, 0.6),
 )
 def test_rate_width_and_mean_on_a_held_bend(rate, width, cents, noise) -> None:
     curve = swing(glide([(0.3, 0), (0.2, cents), (1.7, cents)]), after_s=0.7, rate_hz=rate, width_cents=width)

@@ -37,7 +37,9 @@ def test_words(error, word) -> None:
     assert judge(played("C4", 200.0 + error), aim()).verdict == word
 
 
-@pytest.mark.parametrize(("error", "word"), [(5.0, "true"), (5.1, "near"), (-12.5, "near"), (12.6, "sharp"), (-12.6, "flat")])
+@pytest.mark.parametrize(
+    ("error", "word"), [(5.0, "true"), (5.1, "near"), (-12.5, "near"), (12.6, "sharp"), (-12.6, "flat")]
+)
 def test_a_sounding_drone_halves_the_bands(error, word) -> None:
     assert judge(played("C4", 200.0 + error), aim(drone=True)).verdict == word
 
@@ -88,7 +90,12 @@ def test_the_next_scale_note_unless_another_is_clearly_nearer(key, rest, cents, 
 
 def test_a_nudge_has_no_target_and_no_number() -> None:
     verdict = judge(played("C4", 30.0), aim())
-    assert (verdict.kind, verdict.verdict, verdict.error_cents, verdict.target_note) == ("unclear", "unclear", None, None)
+    assert (verdict.kind, verdict.verdict, verdict.error_cents, verdict.target_note) == (
+        "unclear",
+        "unclear",
+        None,
+        None,
+    )
     assert "nudged" in verdict.reason
 
 

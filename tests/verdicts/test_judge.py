@@ -23,7 +23,13 @@ def test_a_refused_note_has_a_kind_a_sentence_and_no_number(refusal, mode) -> No
     bends = ("C4", "D4") if mode in ("ladder", "blind") else None
     verdict = judge(played("C4", 200.0, refusal=refusal), aim(judge_as=mode, bends=bends))
     assert (verdict.shape, verdict.kind, verdict.verdict) == ("not_a_bend", KINDS.get(refusal, "unclear"), "unclear")
-    numbers = (verdict.error_cents, verdict.absolute_cents, verdict.bend_cents, verdict.peak_cents, verdict.overshoot_cents)
+    numbers = (
+        verdict.error_cents,
+        verdict.absolute_cents,
+        verdict.bend_cents,
+        verdict.peak_cents,
+        verdict.overshoot_cents,
+    )
     assert numbers == (None,) * 5
     assert verdict.target_note is None
     assert len(verdict.reason) > 20
@@ -40,7 +46,12 @@ def test_two_strings_name_no_note() -> None:
 
 def test_a_level_note_is_steady_with_nothing_to_judge() -> None:
     verdict = judge(played("D4", 0.0, shape="level", ending="cut", detuned=-7.0), aim())
-    assert (verdict.kind, verdict.verdict, verdict.error_cents, verdict.target_note) == ("steady", "unclear", None, None)
+    assert (verdict.kind, verdict.verdict, verdict.error_cents, verdict.target_note) == (
+        "steady",
+        "unclear",
+        None,
+        None,
+    )
     assert (verdict.rest_note, verdict.degree, verdict.bend_cents) == ("D4", "5", 0.0)
     assert verdict.rest_cents == pytest.approx(-7.0)
 
@@ -65,7 +76,9 @@ def test_without_vibrato_both_are_zero() -> None:
     key=st.sampled_from(["G minor pentatonic", "C# minor", "F major", "B blues", "Db mixolydian"]),
     drone=st.booleans(),
 )
-def test_whatever_was_played_the_verdict_is_within_the_contract(rest, cents, shape, ending, mode, aimed, key, drone) -> None:
+def test_whatever_was_played_the_verdict_is_within_the_contract(
+    rest, cents, shape, ending, mode, aimed, key, drone
+) -> None:
     note = played(rest, cents, shape=shape, ending=ending, base="C4")
     verdict = judge(note, aim(key, judge_as=mode, bends=("C4", "D4") if aimed else None, drone=drone))
     assert verdict.kind in get_args(Kind)

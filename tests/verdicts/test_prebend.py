@@ -12,10 +12,17 @@ def released(rest, first, **how):
     return played(rest, first, shape="fall", ending="released", final=0.0, **how)
 
 
-@pytest.mark.parametrize(("error", "word"), [(0.0, "true"), (-9.0, "true"), (14.0, "near"), (-33.0, "flat"), (40.0, "sharp")])
+@pytest.mark.parametrize(
+    ("error", "word"), [(0.0, "true"), (-9.0, "true"), (14.0, "near"), (-33.0, "flat"), (40.0, "sharp")]
+)
 def test_a_prebend_and_release_is_measured_from_the_rest_heard_afterwards(error, word) -> None:
     verdict = judge(released("C4", 200.0 + error, detuned=-22.0), aim())
-    assert (verdict.kind, verdict.rest_note, verdict.target_note, verdict.verdict) == ("prebend_release", "C4", "D4", word)
+    assert (verdict.kind, verdict.rest_note, verdict.target_note, verdict.verdict) == (
+        "prebend_release",
+        "C4",
+        "D4",
+        word,
+    )
     assert verdict.error_cents == pytest.approx(error)
     assert verdict.absolute_cents == pytest.approx(error - 22.0)
     assert verdict.rest_cents == pytest.approx(-22.0)
@@ -37,7 +44,9 @@ def test_a_fall_that_never_rested_is_judged_absolutely() -> None:
 class TestBlind:
     blind = aim(judge_as="blind", bends=("C4", "D4"), drone=True)
 
-    @pytest.mark.parametrize(("error", "word"), [(0.0, "true"), (5.0, "true"), (-8.0, "near"), (20.0, "sharp"), (-90.0, "flat")])
+    @pytest.mark.parametrize(
+        ("error", "word"), [(0.0, "true"), (5.0, "true"), (-8.0, "near"), (20.0, "sharp"), (-90.0, "flat")]
+    )
     def test_a_held_prebend_is_judged_absolutely_in_halved_bands(self, error, word) -> None:
         note = played("D4", 0.0, shape="level", ending="cut", detuned=error)
         verdict = judge(note, self.blind)
