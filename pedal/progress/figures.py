@@ -67,7 +67,7 @@ def tried(notes: Iterable[LoggedNote]) -> list[LoggedNote]:
 
 
 def figures_of(name: str, notes: Sequence[LoggedNote]) -> Figures:
-    """The figures of one group of tries, which need not be filtered before."""
+    """The figures of one group of notes; those that are no tries do not count."""
     tries = tried(notes)
     errors = [note.error_cents for note in tries if note.error_cents is not None]
     curls = [note for note in tries if note.skill == "curl"]

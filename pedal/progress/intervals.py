@@ -56,7 +56,8 @@ def median_estimate(values: Sequence[float]) -> Estimate | None:
 
 def _rank(n: int) -> int:
     """Largest k with P(Binomial(n, 1/2) <= k - 1) <= 0.025; 0 if none."""
-    tail, k = 0.0, 0
+    # Ten root n below the middle lie twenty standard deviations: what is left out there is below 1e-80.
+    tail, k = 0.0, max(0, int(n / 2 - 10 * math.sqrt(n)))
     while k < n:
         tail += math.exp(math.lgamma(n + 1) - math.lgamma(k + 1) - math.lgamma(n - k + 1) - n * math.log(2))
         if tail > (1 - CONFIDENCE) / 2:

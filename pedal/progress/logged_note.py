@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from pedal.verdicts.verdict import Kind, Verdict
@@ -19,9 +20,12 @@ _HITS = {"true"}
 _JUDGED = {"true", "near", "flat", "sharp", "released"}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LoggedNote:
-    """A judged note. `session` counts sessions in the order they were played; `position` and `string` where known."""
+    """A judged note. `session` counts sessions in the order they were played; `position` and `string` where known.
+
+    Without slots, so that what is asked of every note a dozen times is found out once: a log holds 100,000 and more.
+    """
 
     session: int
     mode: str
@@ -30,12 +34,12 @@ class LoggedNote:
     position: int | None = None
     string: int | None = None
 
-    @property
+    @cached_property
     def skill(self) -> Skill | None:
         """Which of the three bends it was; None for a level note, a slide, and whatever could not be judged."""
         return SKILL_OF_KIND.get(self.verdict.kind) if self.verdict.verdict in _JUDGED else None
 
-    @property
+    @cached_property
     def target(self) -> str:
         """What was aimed at, in degrees of the key: "b7→1", "b3 curl", "pre-bend b7→1"; "" if it is no bend."""
         rest, goal = self.verdict.degree or "", self.verdict.target_degree or ""
@@ -49,7 +53,7 @@ class LoggedNote:
             case None:
                 return ""
 
-    @property
+    @cached_property
     def error_cents(self) -> float | None:
         """How far off it arrived; None for a curl, which has a zone and no target."""
         return None if self.skill in (None, "curl") else self.verdict.error_cents

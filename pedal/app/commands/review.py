@@ -78,9 +78,14 @@ def _choice(arguments: argparse.Namespace) -> Choice:
 
 
 def _review(arguments: argparse.Namespace, log: Path, choice: Choice) -> Review:
+    from pedal.app.review.curves import pictured_notes
     from pedal.app.review.review import review_of
 
-    return review_of(log, choice, with_traces=bool(arguments.html or arguments.plot or arguments.midi))
+    if arguments.midi:
+        return review_of(log, choice, wanted=lambda review: range(len(review.notes)))
+    if arguments.html or arguments.plot:
+        return review_of(log, choice, wanted=pictured_notes)
+    return review_of(log, choice)
 
 
 def _write(review: Review, arguments: argparse.Namespace) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.app.review.review import Review
+from pedal.notes.note import Trace
 from pedal.progress.figures import Figures, misses_by_session
 from pedal.progress.logged_note import LoggedNote
 from pedal.theory.cents import hz_of
@@ -47,28 +48,41 @@ def pictured(review: Review) -> list[str]:
     return list(names)[:MOST_TARGETS]
 
 
+def pictured_notes(review: Review) -> list[int]:
+    """Indices of the newest notes of the pictured targets: those whose traces are drawn."""
+    left = dict.fromkeys(pictured(review), MOST_CURVES)
+    found = []
+    for at in range(len(review.notes) - 1, -1, -1):
+        if left.get(review.notes[at].target):
+            left[review.notes[at].target] -= 1
+            found.append(at)
+    return found
+
+
 def curves_of(review: Review, target: str) -> Curves:
-    """The newest traces of a target that the log still holds."""
-    curves = []
+    """The traces of a target, as far as the review has them."""
     curl = target.endswith(" curl")
-    for note, entry in zip(reversed(review.notes), reversed(review.entries), strict=True):
-        if note.target == target and (curve := _curve(note, entry.a4_hz, curl=curl)) is not None:
-            curves.append(curve)
-            if len(curves) == MOST_CURVES:
-                break
-    return Curves(target, curl, tuple(curves))
+    found = [
+        curve
+        for at, trace in review.traces.items()
+        if review.notes[at].target == target
+        and (curve := _curve(review.notes[at], trace, review.entries[at].a4_hz, curl=curl)) is not None
+    ]
+    return Curves(target, curl, tuple(found))
 
 
-def _curve(note: LoggedNote, a4_hz: float, *, curl: bool) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
+def _curve(
+    note: LoggedNote, trace: Trace, a4_hz: float, *, curl: bool
+) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
     verdict = note.verdict
     name = verdict.rest_note if curl or verdict.rest_note is not None else verdict.target_note
-    if verdict.trace is None or name is None or (not curl and verdict.target_note is None):
+    if name is None or (not curl and verdict.target_note is None):
         return None
     zero_hz = hz_of(parse_pitch(name), a4_hz=a4_hz) * 2 ** ((verdict.rest_cents or 0.0) / 1200)
-    cents = 1200 * np.log2(verdict.trace.hz / zero_hz)
+    cents = 1200 * np.log2(trace.hz / zero_hz)
     if not curl and verdict.target_note is not None:
         cents = cents - 100.0 * (parse_pitch(verdict.target_note) - parse_pitch(name))
-    return verdict.trace.time_s - verdict.onset_s, cents
+    return trace.time_s - verdict.onset_s, cents
 
 
 def courses_of(review: Review) -> list[Course]:

@@ -27,12 +27,10 @@ def save_midi(review: Review, path: Path) -> int:
 def _sounds(review: Review) -> Iterator[Sound]:
     """Times count on through the sessions; within one they are as played."""
     session, shift_s, end_s = 0, 0.0, 0.0
-    for note in review.notes:
-        verdict = note.verdict
-        if verdict.trace is None or not len(verdict.trace.hz):
-            continue
+    for at in sorted(review.traces):
+        note, trace = review.notes[at], review.traces[at]
         if note.session != session:
-            session, shift_s = note.session, end_s - verdict.onset_s + (_BETWEEN_SESSIONS_S if session else 0.0)
-        end_s = verdict.end_s + shift_s
-        trace = verdict.trace
-        yield Sound(verdict.onset_s + shift_s, end_s, trace.time_s + shift_s, trace.hz)
+            gap_s = _BETWEEN_SESSIONS_S if session else 0.0
+            session, shift_s = note.session, end_s + gap_s - note.verdict.onset_s
+        end_s = note.verdict.end_s + shift_s
+        yield Sound(note.verdict.onset_s + shift_s, end_s, trace.time_s + shift_s, trace.hz)

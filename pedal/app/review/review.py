@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from pedal.app.review.choice import Choice, chosen_sessions, fits
 from pedal.app.store.reader import Session, StoreReader
 from pedal.modes.log_entry import LogEntry
+from pedal.notes.note import Trace
 from pedal.progress.advice import Advice, advise, silence
 from pedal.progress.figures import GROUPINGS, Figures, figures_of, table, target_table
 from pedal.progress.logged_note import LoggedNote
@@ -17,7 +19,8 @@ from pedal.progress.logged_note import LoggedNote
 class Review:
     """Sessions in the order played, `notes` numbered by that order, `entries` beside them, figures by grouping.
 
-    `overall` are the figures of all tries together; `advice` may be empty, `silence` then says why.
+    `overall` are the figures of all tries together; `advice` may be empty, `silence` then says why. `traces` holds the
+    pitch of some notes by their index.
     """
 
     sessions: tuple[Session, ...]
@@ -27,20 +30,34 @@ class Review:
     overall: Figures
     advice: tuple[Advice, ...]
     silence: str
+    traces: Mapping[int, Trace] = field(default_factory=dict)
 
 
-def review_of(log: Path, choice: Choice, *, with_traces: bool = False) -> Review:
-    """The review of a log; raises `StoreError` for a log that cannot be read, `UsageError` for a session not in it."""
-    entries: list[LogEntry] = []
+Wanted = Callable[[Review], Iterable[int]]
+"""Which of a review's notes (by index) shall come with their traces."""
+
+
+def review_of(log: Path, choice: Choice, *, wanted: Wanted = lambda _: ()) -> Review:
+    """The review of a log, with the traces that are wanted once the figures are known.
+
+    Raises `StoreError` for a log that cannot be read, `UsageError` for a session that is not in it.
+    """
+    kept: list[tuple[int, LogEntry]] = []
     notes: list[LoggedNote] = []
     with StoreReader(log) as reader:
         sessions = chosen_sessions(reader.sessions(), choice)
-        for number, session in enumerate(sessions, 1):
-            for entry in reader.entries(session.id, with_traces=with_traces):
-                note = logged_note(number, entry)
+        for order, session in enumerate(sessions, 1):
+            for number, entry in reader.numbered(session.id):
+                note = logged_note(order, entry)
                 if note is not None and fits(note, choice):
-                    entries.append(entry)
+                    kept.append((number, entry))
                     notes.append(note)
+        review = _review(sessions, [entry for _, entry in kept], notes)
+        found = {at: reader.trace(sessions[notes[at].session - 1].id, kept[at][0]) for at in wanted(review)}
+    return replace(review, traces={at: trace for at, trace in found.items() if trace is not None})
+
+
+def _review(sessions: Sequence[Session], entries: Sequence[LogEntry], notes: Sequence[LoggedNote]) -> Review:
     return Review(
         sessions=tuple(sessions),
         entries=tuple(entries),

@@ -4,21 +4,27 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pedal.app.errors import StoreError
 from pedal.app.store.faults import store_error
 from pedal.app.store.opening import BUSY_S
-from pedal.app.store.row import entry_of
+from pedal.app.store.row import READ_COLUMNS, entry_of
 from pedal.app.store.schema import VERSION, ForeignFileError, NewerFileError, bring_up_to_date, version_of
+from pedal.app.store.trace_blob import decode_trace
 from pedal.modes.log_entry import LogEntry
+from pedal.notes.note import Trace
 
 _SESSIONS = """
     SELECT session.*, count(entry.number) AS entries, coalesce(max(entry.time_s) - min(entry.time_s), 0) AS length_s
     FROM session LEFT JOIN entry ON entry.session = session.id GROUP BY session.id ORDER BY session.id
 """
-_ENTRIES = """
+_ENTRIES = f"""
+    SELECT {", ".join(READ_COLUMNS)} FROM entry JOIN setting ON setting.id = entry.setting
+    WHERE entry.session = ? ORDER BY entry.number
+"""  # noqa: S608 (constants)
+_RAW_ENTRIES = """
     SELECT entry.*, setting.*, trace.points FROM entry JOIN setting ON setting.id = entry.setting
     LEFT JOIN trace ON trace.session = entry.session AND trace.number = entry.number
     WHERE entry.session = ? ORDER BY entry.number
@@ -68,8 +74,21 @@ class StoreReader:
 
     def entries(self, session: int, *, with_traces: bool = False) -> Iterator[LogEntry]:
         """The entries of a session (its `id`), in order; pitch traces only where asked for."""
-        for row in self.raw_entries(session):
-            yield entry_of(row, with_trace=with_traces)
+        for number, entry in self.numbered(session):
+            if with_traces and entry.verdict is not None:
+                yield replace(entry, verdict=replace(entry.verdict, trace=self.trace(session, number)))
+            else:
+                yield entry
+
+    def numbered(self, session: int) -> Iterator[tuple[int, LogEntry]]:
+        """The entries of a session with their numbers in it, without traces."""
+        for row in self._rows(_ENTRIES, session):
+            yield row[0], entry_of(tuple(row))
+
+    def trace(self, session: int, number: int) -> Trace | None:
+        """The pitch trace of an entry; None if it has none, or none any more."""
+        row = next(self._rows("SELECT points FROM trace WHERE session = ? AND number = ?", session, number), None)
+        return None if row is None else decode_trace(row[0])
 
     def raw_session(self, session: int) -> sqlite3.Row:
         """The row of a session as the file holds it."""
@@ -77,7 +96,7 @@ class StoreReader:
 
     def raw_entries(self, session: int) -> Iterator[sqlite3.Row]:
         """The rows of a session's entries, settings and packed traces beside them, in order."""
-        return self._rows(_ENTRIES, session)
+        return self._rows(_RAW_ENTRIES, session)
 
     def _rows(self, query: str, *values: int) -> Iterator[sqlite3.Row]:
         try:

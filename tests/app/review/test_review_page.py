@@ -17,6 +17,7 @@ import pytest
 from PIL import Image
 
 from pedal.app.review.choice import Choice
+from pedal.app.review.curves import pictured_notes
 from pedal.app.review.page import page_of
 from pedal.app.review.page_style import STYLE
 from pedal.app.review.review import Review, review_of
@@ -37,7 +38,7 @@ XHTML = "{http://www.w3.org/1999/xhtml}"
 
 @pytest.fixture(scope="module")
 def month_review(month: Path) -> Review:
-    return review_of(month, Choice(), with_traces=True)
+    return review_of(month, Choice(), wanted=pictured_notes)
 
 
 @pytest.fixture(scope="module")
@@ -134,7 +135,7 @@ def test_a_players_name_is_text_not_markup(month_review: Review) -> None:
     "choice", [Choice(key="A blues"), Choice(session=1), Choice(player="Nobody"), Choice(target="b3 curl")]
 )
 def test_a_small_review_is_a_sound_page_too(month: Path, choice: Choice) -> None:
-    html5lib.HTMLParser(strict=True).parse(page_of(review_of(month, choice, with_traces=True)))
+    html5lib.HTMLParser(strict=True).parse(page_of(review_of(month, choice, wanted=pictured_notes)))
 
 
 def luminance(colour: str) -> float:
