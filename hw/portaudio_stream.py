@@ -34,9 +34,16 @@ def quiet() -> Iterator[None]:
 
 
 def start_library() -> pyaudio.PyAudio:
-    """A fresh PortAudio. Its device list is fixed from here on: every re-open needs a new one."""
-    with quiet():
-        return pyaudio.PyAudio()
+    """A fresh PortAudio. Its device list is fixed from here on: every re-open needs a new one.
+
+    Raises DeviceError where it does not start, as while the sound server is down that ALSA's default device leads to.
+    """
+    try:
+        with quiet():
+            return pyaudio.PyAudio()
+    except OSError as fault:
+        remedy = "wait for the sound server, or look at ALSA's configuration"
+        raise DeviceError(f"the sound system does not start ({fault.args[-1]}): {remedy}") from fault
 
 
 def find_device(library: pyaudio.PyAudio, wanted: str | int | None, direction: Direction) -> dict[str, Any]:
@@ -60,6 +67,11 @@ def find_device(library: pyaudio.PyAudio, wanted: str | int | None, direction: D
         names = ", ".join(f"{facts['index']} {facts['name']}" for facts in fitting)
         raise DeviceError(f"no audio {direction} is called {wanted!r}: {_REMEDY[direction]}; there are {names}")
     return found[0]
+
+
+def device_names(library: pyaudio.PyAudio, direction: Direction) -> tuple[str, ...]:
+    """Names of all devices of that direction."""
+    return tuple(str(facts["name"]) for facts in _fitting(library, direction))
 
 
 def nearest_rates(asked: int, default: int) -> list[int]:
