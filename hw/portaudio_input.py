@@ -12,7 +12,7 @@ import numpy as np
 import pyaudio
 from numpy.typing import NDArray
 
-from hw.portaudio_stream import find_device, nearest_rates, quiet, start_library
+from hw.portaudio_stream import device_names, find_device, nearest_rates, quiet, start_library
 from hw.sample_clock import SampleClock
 from pedal.app.errors import DeviceError
 from pedal.app.ports import Block, StreamFacts
@@ -70,7 +70,8 @@ class PortAudioInput:
             raise
         self._opened = opened
         remark = "" if rate == self._rate else f"{facts['name']} does not take {self._rate} Hz: listening at {rate} Hz"
-        return StreamFacts(facts["name"], rate, self._block_samples, self._channel, remark)
+        names = device_names(library, "input")
+        return StreamFacts(facts["name"], rate, self._block_samples, self._channel, remark, names)
 
     def read(self) -> Block:
         """The next block, waiting for it, and whole blocks that wait behind it; DeviceError when the device is gone.

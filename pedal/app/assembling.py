@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from pedal.app import watchdog
 from pedal.app.capture import Capture
 from pedal.app.drawing import Drawing
-from pedal.app.hearing import Edge, Frame, Hearing
+from pedal.app.hearing import Edge, Frame, Hearing, Takes
 from pedal.app.keeping import DiskKeeping
 from pedal.app.loop import EDGES, Parts
 from pedal.app.mailbox import Mailbox
@@ -67,6 +67,8 @@ def assemble(
     panel: Panel | None = None,
     controls: Controls | None = None,
     sounding: Sounding | None = None,
+    use_device: Callable[[], None] = lambda: None,
+    make_takes: Callable[[int], Takes] | None = None,
     script: tuple[Command, ...] = (),
     clock: Callable[[], float] = time.monotonic,
 ) -> Parts:
@@ -84,6 +86,8 @@ def assemble(
         tell=telling.tell,
         sound=sounding.order if sounding else lambda _: None,
         first_block=watchdog.ready,
+        use_device=use_device,
+        make_takes=make_takes,
         script=script,
         delay_s=(lambda: drawing.delay_s) if drawing is not None else (lambda: 0.0),
         clock=clock,

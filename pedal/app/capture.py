@@ -69,6 +69,11 @@ class Capture:
         self._make_source, self._live, self._keep_trying = make_source, live, keep_trying
         self._before_open, self._after_open, self._clock = before_open, after_open, clock
         self._lost_samples = 0
+        self._changed = False
+
+    def reopen(self) -> None:
+        """Another device was chosen: go on with what `make_source` makes now; from any thread."""
+        self._changed = True
 
     def work(self, stop: threading.Event) -> None:
         """Read until told to stop or the take is over; raises DeviceError if there is no device at the start."""
@@ -84,20 +89,22 @@ class Capture:
                 self.last_block_s, self.seeking = self._clock(), False
                 back_off_s, began = BACK_OFF_LEAST_S, True
                 self._pump(source, stop)
+                if not self._changed:
+                    return
+                self._changed, self.seeking = False, True
+                continue
             except DeviceError as fault:
                 if not began:
                     raise
                 self.seeking = True
                 self.arrivals.put(Gone(str(fault)), stop)
-            else:
-                return
             finally:
                 source.close()
             stop.wait(back_off_s)
             back_off_s = min(2 * back_off_s, BACK_OFF_MOST_S)
 
     def _pump(self, source: AudioSource, stop: threading.Event) -> None:
-        while not stop.is_set():
+        while not stop.is_set() and not self._changed:
             block = source.read()
             if block is None:
                 self.arrivals.put(Over(), stop)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pedal.app.arrivals import Arrivals
 from pedal.app.capture import Arrival, Began, Gone, Over
@@ -23,7 +24,7 @@ from pedal.app.ports import Block
 from pedal.chain import Chain
 from pedal.modes.board import Board, DroneOrder
 from pedal.modes.feet import Feet
-from pedal.modes.happening import Command, Happening, LivePitch, LogPaused, SwitchTrouble
+from pedal.modes.happening import Command, DevicesFound, Happening, LivePitch, LogPaused, SwitchTrouble
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
 from pedal.modes.place import Density
@@ -32,6 +33,7 @@ from pedal.notes.event import Onset
 from pedal.pitch import Reading
 from pedal.verdicts.verdict import Verdict
 
+Samples = NDArray[np.float32]
 CLIPPED = 0.998
 """The largest 16-bit sample is 0.99997; converters of a cheaper kind stop a little earlier."""
 FRAME_S = 1 / 30
@@ -74,9 +76,28 @@ class Keeping(Protocol):
         """Keep the memory."""
 
 
+class Takes(Protocol):
+    """Keeps the sound around verdicts of one stream; never waits, but for `close`."""
+
+    @property
+    def remark(self) -> str:
+        """Why the last take could not be kept, "" if it was."""
+
+    def push(self, samples: Samples, *, lost_samples: int = 0) -> None:
+        """Remember a block."""
+
+    def verdict(self, verdict: Verdict) -> None:
+        """Keep the sound around a judged note."""
+
+    def close(self) -> None:
+        """Write the rest."""
+
+
 class Hearing:
     """The loop's middle. `judged_blocks` rises as long as sound is being judged: the watchdog looks at it.
 
+    use_device : called when another audio input was chosen on the board.
+    make_takes : keeps takes of a stream at a sample rate; None keeps none.
     script : commands at times of the sound, for a performance that brings its own foot.
     delay_s : from a frame's leaving here to its light on the panel.
     """
@@ -92,6 +113,8 @@ class Hearing:
         keeping: Keeping,
         tell: Callable[[Verdict], None],
         sound: Callable[[DroneOrder], None],
+        use_device: Callable[[], None] = lambda: None,
+        make_takes: Callable[[int], Takes] | None = None,
         first_block: Callable[[], None] = lambda: None,
         script: tuple[Command, ...] = (),
         delay_s: Callable[[], float] = lambda: 0.0,
@@ -105,6 +128,9 @@ class Hearing:
         self._frames, self._keeping, self._tell, self._sound = frames, keeping, tell, sound
         self._first_block, self._script, self._clock = first_block, list(script), clock
         self._look_ahead, self._delay_s = LookAhead(), delay_s
+        self._use_device, self._device = use_device, board.settings.device
+        self._make_takes: Callable[[int], Takes] | None = make_takes
+        self._takes: Takes | None = None
         self._chain: Chain | None = None
         self._rate = 0
         self._heard_s = 0.0
@@ -163,10 +189,13 @@ class Hearing:
             self._finish()
             missed += round(self._heard_s * rate)
             self._chain, self._rate = Chain(rate, self._board.aim), rate
+            self._takes = self._make_takes(rate) if self._make_takes is not None else None
             self._heard_s = 0.0
         if missed:
             self._push(np.zeros(0, np.float32), missed)
         self._message = None
+        if facts.inputs:
+            self._step(DevicesFound(self._heard_s, facts.inputs))
 
     def _hear(self, block: Block) -> None:
         if not self.judged_blocks:
@@ -184,7 +213,7 @@ class Hearing:
         if hz > 0:
             self._awake_until_s = self._heard_s + FRAME_S
 
-    def _push(self, samples: np.ndarray[tuple[int], np.dtype[np.float32]], lost: int) -> None:
+    def _push(self, samples: Samples, lost: int) -> None:
         chain = self._chain
         if chain is None:
             return
@@ -193,6 +222,8 @@ class Hearing:
         self._shift_s = self._heard_s - self._clock()
         self._play_script()
         chain.aim = self._board.aim
+        if self._takes is not None:
+            self._takes.push(samples, lost_samples=lost)
         for heard in chain.push(samples, lost_samples=lost):
             if isinstance(heard, Reading):
                 self._level_db = heard.level_db
@@ -209,9 +240,15 @@ class Hearing:
             if isinstance(heard, Verdict):
                 self._judged(heard)
             self._step(heard)
+        if self._takes is not None:
+            self._takes.close()
 
     def _judged(self, verdict: Verdict) -> None:
         self._tell(verdict)
+        if self._takes is not None:
+            self._takes.verdict(verdict)
+            if self._takes.remark and self._takes.remark not in self.remarks:
+                self.remarks.append(self._takes.remark)
         self._word = verdict.verdict
         self._frame_due_s = 0.0
 
@@ -249,6 +286,9 @@ class Hearing:
             self._keeping.keep(answer.entries)
         if answer.remember:
             self._keeping.remember(self._board.memory())
+            if self._board.settings.device != self._device:
+                self._device = self._board.settings.device
+                self._use_device()
         if answer.drone is not None:
             self._sound(answer.drone)
 
@@ -263,7 +303,8 @@ class Hearing:
             self._log_paused = not self._log_paused
             self._step(LogPaused(self._heard_s, self._log_paused))
         awake = self._heard_s < self._awake_until_s
-        model = self._message or self._board.screen()
+        # The menu stays in sight: it may hold the remedy.
+        model = self._board.screen() if self._message is None or self._mode == "menu" else self._message
         self._frames.post(Frame(model, awake, self._word, self._board.settings.density))
         self._sweep(now_s, quiet=not awake)
 

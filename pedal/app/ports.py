@@ -17,13 +17,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class StreamFacts:
-    """What the device really gives; `remark` says in one sentence what differs from what was asked, "" if nothing."""
+    """What the device really gives; `remark` says in one sentence what differs from what was asked, "" if nothing.
+
+    inputs : names of all inputs that could be chosen instead.
+    """
 
     device: str
     sample_rate: int
     block_samples: int
     channel: int
     remark: str = ""
+    inputs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

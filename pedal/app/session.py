@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pedal.app import wiring
@@ -15,10 +16,12 @@ from pedal.app.errors import SettingsError
 from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
 from pedal.app.loop import Loop, Outcome, Signalled
+from pedal.app.past import entries_before
 from pedal.app.ports import Screen
 from pedal.app.remembered import FILE_NAME, Remembered, still_holding
 from pedal.app.settings.parts import Settings
 from pedal.app.sounding import Sounding
+from pedal.app.takes import TakeKeeper
 from pedal.app.telling import Telling
 from pedal.modes.board import Board
 from pedal.modes.memory import Memory, remember
@@ -59,7 +62,7 @@ class Session:
         board, keeping = self._board_and_keeping(settings)
         sounding = _sounding(settings) if self._wanted.drone else None
         capture = Capture(
-            lambda: wiring.audio_source(settings.audio, self._wanted.device),
+            lambda: wiring.audio_source(settings.audio, board.settings.device),
             keep_trying=self._wanted.wait,
             before_open=sounding.let_go if sounding else lambda: None,
             after_open=sounding.come_back if sounding else lambda: None,
@@ -72,6 +75,8 @@ class Session:
             panel=self._panel(settings),
             controls=self._controls(settings),
             sounding=sounding,
+            use_device=capture.reopen,
+            make_takes=_make_takes(settings),
         )
         loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.hearing), remark=_remark)
         try:
@@ -95,6 +100,8 @@ class Session:
 
     def _board_and_keeping(self, settings: Settings) -> tuple[Board, DiskKeeping]:
         place = board_settings(settings)
+        if self._wanted.device is not None:
+            place = replace(place, device=self._wanted.device)
         given = remember(place)
         remembered = Remembered(settings.state.folder / FILE_NAME, given)
         kept = self._memory
@@ -104,11 +111,15 @@ class Session:
             _remark(remembered.note)
         if self._wanted.key is not None:
             memory.pop("key", None)
+        if self._wanted.device is not None:
+            memory.pop("device", None)
         if self._wanted.mode is not None:
             memory["mode"] = self._wanted.mode
         log = self._wanted.log or settings.log.path
         keeping = DiskKeeping(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered)
-        return Board(place, memory), keeping
+        by_need = memory.get("order", place.order) == "by_need"
+        past = entries_before(log, now_wall_s=time.time()) if by_need else []
+        return Board(place, memory, past), keeping
 
     def _panel(self, settings: Settings) -> Panel | None:
         display, kind = settings.display, self._wanted.display or "panel"
@@ -129,6 +140,13 @@ class Session:
             return Controls(wiring.keyboard(), KEYS, settings.switches)
         pins = settings.switches.pins
         return Controls(wiring.footswitches(pins), len(pins), settings.switches) if pins else None
+
+
+def _make_takes(settings: Settings) -> Callable[[int], TakeKeeper] | None:
+    takes = settings.takes
+    if not takes.keep:
+        return None
+    return lambda rate: TakeKeeper(takes.folder, sample_rate=rate, most_bytes=takes.max_mb * 1_000_000)
 
 
 def _sounding(settings: Settings) -> Sounding:

@@ -13,7 +13,7 @@ from PIL import Image
 
 from pedal.app.errors import DeviceError, StoreError
 from pedal.app.ports import Block, StreamFacts
-from tests.app.takes import RATE, a_true_bend
+from tests.app.true_bend import RATE, a_true_bend
 
 if TYPE_CHECKING:
     from pedal.modes.log_entry import LogEntry

@@ -6,6 +6,7 @@ import signal
 import threading
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,10 +19,12 @@ from pedal.app.errors import DeviceError
 from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
 from pedal.app.loop import STOP_S, Loop, Outcome, Parts
-from pedal.app.ports import Block, Screen
+from pedal.app.ports import Block, Screen, StreamFacts
 from pedal.app.settings.load import load
+from pedal.app.takes import TakeKeeper
 from pedal.app.telling import Telling
 from pedal.modes.board import Board, BoardSettings
+from pedal.modes.happening import Command
 from pedal.verdicts.verdict import Verdict
 from tests.app.doubles import (
     DEADLINE_S,
@@ -186,7 +189,7 @@ def test_no_input_ends_it_with_the_sentence_of_the_device(run: Callable[..., Run
 @pytest.mark.parametrize("rate_after", [48_000, 44_100])
 def test_time_goes_on_over_a_lost_input_whatever_its_new_rate(run: Callable[..., Running], rate_after: int) -> None:
     from tests.app.doubles import blocks_of
-    from tests.app.takes import a_true_bend
+    from tests.app.true_bend import a_true_bend
 
     again = ScriptedSource(list(blocks_of(a_true_bend(rate=rate_after))), rate=rate_after, ends=True)
     sources = [ScriptedSource([*a_bend_in_blocks(), GONE]), again]
@@ -406,3 +409,52 @@ def test_the_manager_hears_of_no_stop_when_settings_are_taken_up(
     running.until(lambda: running.parts.hearing.judged_blocks)
     assert running.end(signal.SIGHUP) == "reload"
     assert "STOPPING=1" not in manager()
+
+
+def test_another_input_chosen_on_the_pedal_is_opened_and_time_goes_on(run: Callable[..., Running]) -> None:
+    sources = [ScriptedSource([*a_bend_in_blocks()]), a_take()]
+    running = run(lambda: sources.pop(0))
+    running.until(lambda: running.verdicts)
+    running.parts.capture.reopen()
+    assert running.end() == "over"
+    assert words(running.verdicts) == [("bend", "true")] * 2
+    assert running.verdicts[1].onset_s > running.verdicts[0].end_s
+
+
+def test_the_menu_offers_the_inputs_there_are_and_its_choice_is_taken_up(run: Callable[..., Running]) -> None:
+    """The whole way: the names come with the stream, the foot chooses in the menu, the capturing thread opens it."""
+
+    class Interface(ScriptedSource):
+        def open(self) -> StreamFacts:
+            return replace(super().open(), inputs=("front room", "stage"))
+
+    reopened = threading.Event()
+    running = run(lambda: Interface([]), live=True, use_device=reopened.set)
+    board = running.parts.hearing._board
+    running.until(lambda: board.settings.devices)
+    assert board.settings.devices == ("front room", "stage")
+    script = ["menu", *["next_target"] * 40]
+    hearing = running.parts.hearing
+
+    def chosen() -> bool:
+        """Walk through the menu item by item, turning each on by one: sooner or later it is the input's turn."""
+        action = script.pop(0) if script else "again"
+        hearing._script.append(Command(0.0, action))  # type: ignore[arg-type]
+        hearing._script.append(Command(0.0, "again"))
+        hearing._script.append(Command(0.0, "next_target"))
+        hearing._script.append(Command(0.0, "again"))
+        return reopened.is_set()
+
+    running.until(chosen)
+    assert board.settings.device in ("front room", "stage")
+    assert running.end(signal.SIGTERM) == "stopped"
+
+
+def test_the_sound_of_each_note_is_kept_where_wanted(run: Callable[..., Running], tmp_path: Path) -> None:
+    def make_takes(rate: int) -> TakeKeeper:
+        return TakeKeeper(tmp_path / "takes", sample_rate=rate, most_bytes=10_000_000)
+
+    running = run(a_take, make_takes=make_takes)
+    assert running.end() == "over"
+    (take,) = (tmp_path / "takes").glob("*.wav")
+    assert take.name == "take-000001-C4-true.wav"

@@ -19,7 +19,7 @@ import soundfile
 
 from pedal.app.entry import main
 from pedal.verdicts.verdict import Verdict
-from tests.app.takes import KEY, RATE, a_true_bend, write
+from tests.app.true_bend import KEY, RATE, a_true_bend, write
 
 Read = Callable[..., tuple[int, list[dict[str, Any]], list[str]]]
 

@@ -15,7 +15,7 @@ from pedal.app.errors import DeviceError, TakeError
 from pedal.app.performing import Performance
 from pedal.app.ports import AudioSource, Block
 from pedal.performance.twelve_bars import twelve_bars
-from tests.app.takes import a_true_bend, write
+from tests.app.true_bend import a_true_bend, write
 from tests.sound_server.server import SoundServer, missing_programs
 
 Make = Callable[[], AudioSource]
