@@ -23,4 +23,5 @@ def face_of(verdict: Verdict) -> VerdictFace:
         return VerdictFace("UNCLEAR", None, "", line)
     cents = verdict.bend_cents if verdict.kind == "curl" else verdict.error_cents
     figure = None if cents is None else round(cents)
-    return VerdictFace(verdict.verdict.upper(), figure, ENDINGS[verdict.ending], line)
+    ending = ENDINGS[verdict.ending]
+    return VerdictFace(verdict.verdict.upper(), figure, ending, line, is_height=verdict.kind == "curl")

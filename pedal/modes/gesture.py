@@ -59,7 +59,7 @@ class _Foot:
 
     contact: Contact
     pressed_s: float = 0.0
-    spent: bool = True  # the press has had its gesture (or there is no press)
+    spent: bool = True  # the press has had its gesture, or there is no press
     holding: bool = False
     stuck: bool = False
     reported_noisy: bool = False
@@ -115,7 +115,7 @@ class GestureRecogniser:
         for other, its in self._feet.items():
             pair = (min(switch, other), max(switch, other))
             near = time_s - its.pressed_s <= self._times.both_s
-            if pair in self.wishes.both and not its.spent and its.contact.pressed and near:
+            if pair in self.wishes.both and not its.spent and near:
                 foot.spent = its.spent = True
                 return [*late, Gesture(time_s, "both", pair)]
         return late

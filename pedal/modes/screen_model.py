@@ -34,12 +34,14 @@ class VerdictFace:
     figure : signed cents, or None.
     ending : a short word ("cut", "released", "rang out", "").
     line : a few more words for the close density.
+    is_height : the figure is the height of a curl in its zone, not an error.
     """
 
     word: str
     figure: int | None
     ending: str = ""
     line: str = ""
+    is_height: bool = False
 
 
 @dataclass(frozen=True, slots=True)

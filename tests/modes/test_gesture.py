@@ -79,6 +79,23 @@ def test_time_running_backwards_is_no_time_passing():
     recogniser.edge(5.0, 1, True)
     assert recogniser.tick(1.0) == []
     assert words(recogniser.tick(5.7)) == [("long", 1)]
+    recogniser.edge(6.0, 2, True)
+    recogniser.tick(6.1)
+    recogniser.edge(4.0, 2, False)
+    assert recogniser.tick(6.2) == [Gesture(6.1, "short", (2,))]
+
+
+def test_a_slow_stamp_on_a_switch_with_a_double_answers_on_its_release():
+    recogniser = GestureRecogniser(EVERYTHING)
+    recogniser.edge(1.0, 4, True)
+    recogniser.edge(2.0, 4, False)
+    assert recogniser.tick(2.05) == [Gesture(2.0, "short", (4,))]
+
+
+def test_a_release_that_bounces_across_the_time_of_a_hold_counts_by_its_last_edge():
+    recogniser = GestureRecogniser(EVERYTHING)
+    felt = feel(recogniser, [(1.0, 3, True), (1.595, 3, False), (1.601, 3, True), (1.603, 3, False)], until_s=2.0)
+    assert words(felt) == [("held", 3), ("let_go", 3)]
 
 
 def test_a_switch_that_stays_down_is_reported_once_ignored_and_believed_again_when_it_lets_go():

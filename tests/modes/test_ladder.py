@@ -93,6 +93,14 @@ def test_again_repeats_the_last_rung_and_its_new_mark_stands():
     assert (board.screen().rungs[0], board.screen().index) == ("true", 1)
 
 
+def test_passing_a_rung_that_was_tried_leaves_its_mark():
+    board = a_board(mode="ladder")
+    climb(board)
+    press(board, "previous_target")
+    assert press(board, "next_target") == []
+    assert (board.screen().rungs[0], board.screen().index) == ("true", 1)
+
+
 def test_a_bend_crossed_off_is_never_asked_for_again_in_any_session():
     board = a_board(mode="ladder")
     (entry,) = press(board, "cross_off")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playing import a_bend_as_events, a_board, a_curl, a_verdict, ended, live, play, press, sound
+from playing import a_bend_as_events, a_board, a_curl, a_verdict, ended, live, play, press, readings, sound
 
 from pedal.modes.screen_model import VerdictFace, WatchScreen
 from pedal.notes.event import Fall, Hold, Onset, Rest
@@ -40,6 +40,13 @@ def test_one_stray_reading_does_not_move_the_notch():
     stray = happenings[20]
     happenings.insert(21, type(stray)(stray.time_s, stray.hz * 2.0, 0.9, -20.0, stray.heard_s))
     play(board, *happenings)
+    assert board.screen().string.peak_cents == pytest.approx(150.0)
+
+
+def test_a_stray_first_reading_does_not_set_the_notch():
+    board = a_board(mode="watch")
+    onset, rest, *later = a_bend_as_events("C4", 150.0)
+    play(board, onset, *readings(sound("C5"), from_s=1.01, to_s=1.015), rest, *later)
     assert board.screen().string.peak_cents == pytest.approx(150.0)
 
 
@@ -86,7 +93,7 @@ def test_the_verdict_stays_until_the_next_one_and_is_logged():
 def test_a_curl_shows_its_height_not_an_error():
     board = a_board(mode="watch")
     play(board, *ended(a_curl(bend_cents=42.3, error_cents=0.0)))
-    assert board.screen().verdict == VerdictFace("TRUE", 42, "cut", "On the note.")
+    assert board.screen().verdict == VerdictFace("TRUE", 42, "cut", "On the note.", is_height=True)
 
 
 @pytest.mark.parametrize(("gap_s", "word"), [(1.0, "TRUE"), (4.0, "STEADY")])
