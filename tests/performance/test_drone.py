@@ -113,6 +113,17 @@ def test_a_string_a_quarter_of_a_semitone_off_beats_with_it() -> None:
     assert rate_hz[slow][np.argmax(spectrum[slow])] == pytest.approx(string_hz - hz_of(55), abs=0.1)
 
 
+def test_an_order_during_a_hush_does_not_add_up() -> None:
+    """The old note has hardly begun to fade when the new one, the same wave twice, fades in more quickly."""
+    drone = Drone(RATE)
+    drone.sound((110.0,))
+    rendered(drone, START_S + 0.2)
+    drone.hush()
+    rendered(drone, 0.02)
+    drone.sound((110.0, 110.0))
+    assert np.max(np.abs(rendered(drone, HUSH_S))) <= 10 ** (DEFAULT_PEAK_DB / 20)
+
+
 def test_the_start_is_soft_and_the_level_quiet() -> None:
     drone = Drone(RATE)
     drone.sound(MINOR)

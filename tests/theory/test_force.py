@@ -82,6 +82,26 @@ def test_travel_and_force_by_hand(string: StretchedString, semitones: int, trave
 
 
 @pytest.mark.parametrize(
+    ("string", "semitones", "travel_mm", "force_n"),
+    [
+        (E4, 1, 14.58, 7.33),
+        (E4, 2, 21.25, 11.97),
+        (E4, 3, 26.84, 16.95),
+        (B3, 2, 15.92, 8.51),
+        (G3, 2, 12.63, 7.28),
+    ],
+)
+def test_a_hundred_millimetres_behind_the_nut_by_hand(
+    string: StretchedString, semitones: int, travel_mm: float, force_n: float
+) -> None:
+    """At fret 12, with 100 mm of string that can slide through nut and saddle."""
+    free = StretchedString(string.string, string.open_hz, after_m=0.1)
+    push = push_for(free, fret_share=0.5, semitones=semitones)
+    assert 1e3 * push.travel_m == pytest.approx(travel_mm, abs=0.006)
+    assert push.force_n == pytest.approx(force_n, abs=0.006)
+
+
+@pytest.mark.parametrize(
     ("string", "fret", "travel_mm", "cents"), [(E4, 12, 10, 55.713), (B3, 8, 10, 103.509), (G3, 7, 8, 110.021)]
 )
 def test_cents_of_a_travel_by_hand(string: StretchedString, fret: int, travel_mm: float, cents: float) -> None:

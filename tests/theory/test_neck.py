@@ -248,5 +248,9 @@ def test_no_such_position(words: str, number: int, frets: int, sentence: str) ->
         position(parse_key(words), number, Neck(frets=frets))
 
 
+def test_a_position_may_end_on_the_last_fret() -> None:
+    assert position(parse_key("G minor pentatonic"), 5, Neck(frets=15)).highest_fret == 15
+
+
 def test_positions_that_do_not_fit_are_left_out() -> None:
     assert [place.number for place in positions(parse_key("G"), Neck(frets=12))] == [1, 2, 3]
