@@ -170,7 +170,7 @@ def _echo(sheet: Sheet, model: EchoScreen) -> None:
         sheet.write(f"{model.likeness}%", 1, 1, HUGE, standing=True)
         _headline(sheet, "ALIKE", 38)
         return
-    _headline(sheet, "LISTENING" if model.stage == "recording" else "ECHO")
+    _headline(sheet, "LISTENING" if model.stage == "recording" else "NOW YOU")
     draw_string(sheet, model.string, FIELD)
     draw_margins(sheet, model.status, MARGIN_Y)
 

@@ -47,6 +47,7 @@ def samples() -> dict[str, ScreenModel]:
         "watch rising": WatchScreen(watch, "C4", "D4", StringPicture(128.0, 200.0, None, 128.0), None),
         "watch there": WatchScreen(watch, "C4", "D4", StringPicture(203.0, 200.0, None, 207.0), None),
         "watch past": WatchScreen(watch, "Bb3", "C4", StringPicture(236.0, 200.0, None, 241.0), None),
+        "watch zone": WatchScreen(watch, "Bb3", "C4", StringPicture(36.0, 200.0, ZONE, 40.0), None),
         "watch true": WatchScreen(
             watch, "C4", "D4", WHOLE_STEP, VerdictFace("TRUE", 4, "rang out", "a whole step to D4, held 0.8 s")
         ),
@@ -69,13 +70,18 @@ def samples() -> dict[str, ScreenModel]:
         "curl waiting": CurlScreen(curl, "Bb3", BLUE_ZONE, None, 3, 7),
         "curl in zone": CurlScreen(curl, "Bb3", StringPicture(34.0, None, ZONE, 38.0), None, 3, 7),
         "curl true": CurlScreen(
-            curl, "Bb3", BLUE_ZONE, VerdictFace("TRUE", 38, "cut", "cut off at +38, in the blue zone"), 4, 7
+            curl,
+            "Bb3",
+            BLUE_ZONE,
+            VerdictFace("TRUE", 38, "cut", "cut off at +38, in the blue zone", is_height=True),
+            4,
+            7,
         ),
         "curl released": CurlScreen(
             curl,
             "Bb3",
             StringPicture(None, None, ZONE, 38.0),
-            VerdictFace("RELEASED", 38, "released", "up to +38, but let down to +3 before it was cut"),
+            VerdictFace("RELEASED", 38, "released", "up to +38, but let down to +3 before it was cut", is_height=True),
             0,
             7,
         ),
@@ -90,6 +96,9 @@ def samples() -> dict[str, ScreenModel]:
         "echo empty": EchoScreen(echo, "empty", "", None, None, None, None, None, None, StringPicture()),
         "echo recording": EchoScreen(
             echo, "recording", "", None, None, None, None, None, None, StringPicture(140.0, None, None, 150.0)
+        ),
+        "echo again": EchoScreen(
+            echo, "ready", "C4 +200", None, None, None, None, None, None, StringPicture(176.0, 198.0, None, 176.0)
         ),
         "echo likeness": EchoScreen(echo, "ready", "C4 +200", -12.0, 20.0, -35.0, 10.0, True, 84, StringPicture()),
         "recall": RecallScreen(

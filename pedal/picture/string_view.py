@@ -6,7 +6,9 @@ worth four cents, far from it ten or more, and the post always stands in the sam
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from pedal.modes.screen_model import StringPicture
 from pedal.picture.sheet import Sheet
@@ -15,6 +17,8 @@ LENS_CENTS = 50.0
 """This far to both sides of the target the lens spreads the picture."""
 LENS_LOW, LENS_MIDDLE = 0.28, 0.62
 """Shares of the height at which the lens begins and where the target lies; it ends at the top."""
+ZONE_LOW, ZONE_HIGH, ABOVE_ZONE, POST_ABOVE_ZONE = 0.08, 0.36, 0.48, 0.70
+"""Shares of the height of a blue zone with a post above it, of where the lens begins, and of the post."""
 OPEN_TOP_CENTS = 350.0
 """Top of the picture when there is no target: one and a half steps and a little."""
 ZONE_TOP_CENTS = 90.0
@@ -50,25 +54,33 @@ class Field:
         return min(26, self.columns * 2 // 5)
 
 
-def share_of_rise(cents: float, target_cents: float | None, *, zone: bool = False) -> float:
-    """How far up the field a height is drawn, 0 (rest) to 1 (top). Never falls as cents rise."""
-    if target_cents is None or target_cents <= 0:
-        return min(1.0, cents / (ZONE_TOP_CENTS if zone else OPEN_TOP_CENTS))
-    lens = min(LENS_CENTS, 0.6 * target_cents)
-    low = target_cents - lens
-    if cents <= low:
-        return LENS_LOW * cents / low
-    if cents <= target_cents:
-        return LENS_LOW + (LENS_MIDDLE - LENS_LOW) * (cents - low) / lens
-    return min(1.0, LENS_MIDDLE + (1.0 - LENS_MIDDLE) * (cents - target_cents) / LENS_CENTS)
+def scale_of_heights(picture: StringPicture) -> list[tuple[float, float]]:
+    """Where the picture bends its scale: (cents, share of the rise), both rising from (0, 0) to (top, 1)."""
+    target, zone = picture.target_cents, picture.zone_cents
+    if target is None or target <= 0:
+        return [(0.0, 0.0), (ZONE_TOP_CENTS if zone else OPEN_TOP_CENTS, 1.0)]
+    top = (target + LENS_CENTS, 1.0)
+    if zone is not None and 0 < zone[0] < zone[1] < target:
+        begins = max(target - LENS_CENTS, (zone[1] + target) / 2)
+        low, high = (zone[0], ZONE_LOW), (zone[1], ZONE_HIGH)
+        return [(0.0, 0.0), low, high, (begins, ABOVE_ZONE), (target, POST_ABOVE_ZONE), top]
+    begins = target - min(LENS_CENTS, 0.6 * target)
+    return [(0.0, 0.0), (begins, LENS_LOW), (target, LENS_MIDDLE), top]
+
+
+def share_of_rise(cents: float, scale: Sequence[tuple[float, float]]) -> float:
+    """How far up the field a height is drawn, 0 (rest or below) to 1 (top). Never falls as cents rise."""
+    for (low, low_share), (high, high_share) in pairwise(scale):
+        if cents <= high:
+            return low_share + (high_share - low_share) * (max(cents, low) - low) / (high - low)
+    return 1.0
 
 
 def level_of(cents: float, picture: StringPicture, field: Field) -> float:
     """Where the string's upper edge is at a height, in rows and parts of rows."""
     if cents < 0:
         return field.rest_y + min(2.0, -cents / SAG_CENTS_A_DOT)
-    share = share_of_rise(cents, picture.target_cents, zone=picture.zone_cents is not None)
-    return field.rest_y - share * field.rise
+    return field.rest_y - share_of_rise(cents, scale_of_heights(picture)) * field.rise
 
 
 def row_of(cents: float, picture: StringPicture, field: Field) -> int:
@@ -82,24 +94,29 @@ def draw_string(sheet: Sheet, picture: StringPicture, field: Field) -> None:
         _draw_curtain(sheet, field)
         return
     apex = level_of(picture.now_cents, picture, field) if picture.now_cents is not None else field.rest_y
+    if picture.target_cents is not None:
+        _draw_post(sheet, picture, field)
     if picture.zone_cents is not None:
         _draw_zone(sheet, picture, field)
-    elif picture.target_cents is not None:
-        _draw_post(sheet, picture, field)
-    elif picture.now_cents is not None:
+    if picture.target_cents is None and picture.zone_cents is None and picture.now_cents is not None:
         _draw_steps(sheet, picture, field)
     _draw_line(sheet, field, apex)
     if picture.peak_cents is not None and picture.peak_cents >= NOTCH_LEAST_CENTS:
         _draw_notch(sheet, field, row_of(picture.peak_cents, picture, field))
 
 
-def in_tune(picture: StringPicture) -> bool:
-    """Whether the string touches the post (or lies in the zone) now."""
-    if picture.now_cents is None:
+def on_post(picture: StringPicture) -> bool:
+    """Whether the string touches the post now."""
+    if picture.now_cents is None or picture.target_cents is None:
         return False
-    if picture.zone_cents is not None:
-        return picture.zone_cents[0] <= picture.now_cents <= picture.zone_cents[1]
-    return picture.target_cents is not None and abs(picture.now_cents - picture.target_cents) <= picture.true_cents
+    return abs(picture.now_cents - picture.target_cents) <= picture.true_cents
+
+
+def in_zone(picture: StringPicture) -> bool:
+    """Whether the string lies in the blue zone now."""
+    if picture.now_cents is None or picture.zone_cents is None:
+        return False
+    return picture.zone_cents[0] <= picture.now_cents <= picture.zone_cents[1]
 
 
 def bow(column: int, field: Field) -> float:
@@ -125,7 +142,7 @@ def _draw_line(sheet: Sheet, field: Field, apex: float) -> None:
 def _draw_post(sheet: Sheet, picture: StringPicture, field: Field) -> None:
     """A stem from above on a broad foot whose underside is the target; a solid block while the string touches it."""
     foot = row_of(picture.target_cents or 0.0, picture, field)
-    if in_tune(picture):
+    if on_post(picture):
         sheet.fill(field.middle - field.reach, field.top, 2 * field.reach + 1, foot - field.top)
         return
     half = field.reach // 2
@@ -139,7 +156,7 @@ def _draw_zone(sheet: Sheet, picture: StringPicture, field: Field) -> None:
     top, bottom = row_of(high, picture, field), row_of(low, picture, field) + field.thickness - 1
     depth = field.reach // 3
     left, right = field.middle - field.reach, field.middle + field.reach
-    if in_tune(picture):
+    if in_zone(picture):
         sheet.fill(left, top, 2 * depth, bottom - top + 1)
         sheet.fill(right - 2 * depth + 1, top, 2 * depth, bottom - top + 1)
         return

@@ -11,6 +11,9 @@ from pedal.picture.string_view import Field, draw_string
 
 GAP = 6
 EMBLEM = Field(x=84, columns=42, rest_y=29, rise=27)
+USUAL_TARGET_CENTS = 200.0
+USUAL_ZONE = (15.0, 60.0)
+"""For the small picture where the string itself is not at hand any more."""
 GROUNDED = {"TRUE", "NEAR"}
 
 
@@ -21,12 +24,12 @@ def draw_verdict(sheet: Sheet, face: VerdictFace, ended: StringPicture) -> None:
         return
     figure = signed(face.figure)
     sheet.write(figure, 1, 1, fitting(figure, EMBLEM.x - 3, HUGE, LARGE), standing=True)
-    _draw_word(sheet, face, 35)
+    _draw_word(sheet, face, 34)
     draw_string(sheet, as_it_ended(face, ended), EMBLEM)
 
 
 def _draw_word(sheet: Sheet, face: VerdictFace, y: int) -> None:
-    """The word on its ground across the sheet: lit block for true, frame for near, bare for all else."""
+    """The word on its ground across the sheet: lit block for true, open tray for near, bare for all else."""
     columns = sheet.width - 2
     lettering = fitting(face.word, columns, LARGE, LARGE_TIGHT, MEDIUM)
     rows = lettering.rows + 4
@@ -34,11 +37,19 @@ def _draw_word(sheet: Sheet, face: VerdictFace, y: int) -> None:
     if true:
         sheet.fill(1, y, columns, rows)
     elif face.word == "NEAR":
-        sheet.frame(1, y, columns, rows, thickness=2)
+        _draw_tray(sheet, y + 2, rows - 1)
     end = sheet.write(face.word, 8 if face.word in GROUNDED else 1, y + 2, lettering, standing=True, dark=true)
     right = columns - 4
     if face.ending and face.ending.upper() != face.word and SMALL.width(face.ending) <= right - end - GAP:
         sheet.write(face.ending, right, y + rows - SMALL.rows - 4, SMALL, anchor="right", dark=true)
+
+
+def _draw_tray(sheet: Sheet, y: int, rows: int) -> None:
+    """Two sides and a floor: a lid would touch the letters."""
+    columns = sheet.width - 2
+    sheet.fill(1, y, 2, rows)
+    sheet.fill(columns - 1, y, 2, rows)
+    sheet.fill(1, y + rows - 2, columns, 2)
 
 
 def as_it_ended(face: VerdictFace, ended: StringPicture) -> StringPicture:
@@ -46,13 +57,14 @@ def as_it_ended(face: VerdictFace, ended: StringPicture) -> StringPicture:
 
     The word decides whether it touches: true bands are narrower against a drone.
     """
-    if face.figure is None or face.word == "RELEASED":
-        return replace(ended, now_cents=0.0, blind=False)
-    if ended.zone_cents is not None:
-        return replace(ended, now_cents=float(face.figure), peak_cents=None, blind=False)
-    target = ended.target_cents or 200.0
-    off = abs(face.figure)
-    return StringPicture(target + face.figure, target, true_cents=off if face.word == "TRUE" else off - 0.5)
+    figure = float(face.figure or 0)
+    if face.is_height or face.word == "RELEASED":
+        zone = replace(ended, target_cents=None, zone_cents=ended.zone_cents or USUAL_ZONE, blind=False)
+        let_down = face.word == "RELEASED"
+        return replace(zone, now_cents=0.0 if let_down else figure, peak_cents=figure if let_down else None)
+    target = ended.target_cents or USUAL_TARGET_CENTS
+    true = abs(figure) if face.word == "TRUE" else abs(figure) - 0.5
+    return StringPicture(target + figure, target, true_cents=true)
 
 
 def draw_band(sheet: Sheet, face: VerdictFace, y: int) -> None:

@@ -54,7 +54,7 @@ statuses = st.builds(
 )
 reasons = st.sampled_from(("", REASON))
 faces = st.one_of(
-    st.builds(VerdictFace, st.sampled_from(JUDGED), figures, st.sampled_from(ENDINGS), reasons),
+    st.builds(VerdictFace, st.sampled_from(JUDGED), figures, st.sampled_from(ENDINGS), reasons, st.booleans()),
     st.builds(VerdictFace, st.sampled_from(REFUSED), st.none(), st.just(""), reasons),
 )
 strings = st.builds(

@@ -8,7 +8,18 @@ from hypothesis import strategies as st
 
 from pedal.modes.screen_model import StringPicture
 from pedal.picture.sheet import Sheet
-from pedal.picture.string_view import LENS_CENTS, Field, bow, draw_string, in_tune, level_of, row_of, share_of_rise
+from pedal.picture.string_view import (
+    LENS_CENTS,
+    Field,
+    bow,
+    draw_string,
+    in_zone,
+    level_of,
+    on_post,
+    row_of,
+    scale_of_heights,
+    share_of_rise,
+)
 
 FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
 TARGETS = st.sampled_from([None, 50.0, 100.0, 200.0, 300.0, 500.0])
@@ -24,11 +35,34 @@ def lit(sheet: Sheet) -> int:
     return sum(sheet.bitmap.getpixel((x, y)) > 0 for x in range(128) for y in range(64))
 
 
-@given(TARGETS, st.booleans(), st.floats(-60, 600), st.floats(-60, 600))
+ZONES = st.sampled_from([None, (15.0, 60.0), (5.0, 95.0)])
+
+
+@given(TARGETS, ZONES, st.floats(-60, 600), st.floats(-60, 600))
 def test_higher_is_never_drawn_lower(target, zone, a, b):
+    scale = scale_of_heights(StringPicture(target_cents=target, zone_cents=zone))
     low, high = sorted((a, b))
-    assert share_of_rise(low, target, zone=zone) <= share_of_rise(high, target, zone=zone)
-    assert share_of_rise(high, target, zone=zone) <= 1.0
+    assert 0.0 <= share_of_rise(low, scale) <= share_of_rise(high, scale) <= 1.0
+
+
+@given(TARGETS, ZONES)
+def test_the_scale_of_heights_rises_from_rest_to_the_top(target, zone):
+    scale = scale_of_heights(StringPicture(target_cents=target, zone_cents=zone))
+    assert scale[0] == (0.0, 0.0)
+    assert scale[-1][1] == 1.0
+    assert all(a[0] < b[0] and a[1] < b[1] for a, b in zip(scale, scale[1:], strict=False))
+
+
+def test_a_note_that_may_curl_or_bend_shows_zone_and_post():
+    """In Watch the minor third may do either: neither hides the other, and both are large enough to aim at."""
+    picture = StringPicture(None, 200.0, (15.0, 60.0))
+    low, high, post = (row_of(cents, picture, FIELD) for cents in (15.0, 60.0, 200.0))
+    assert low - high >= 7
+    assert high - post >= 8
+    curled = drawn(StringPicture(40.0, 200.0, (15.0, 60.0)))
+    bent = drawn(StringPicture(200.0, 200.0, (15.0, 60.0)))
+    assert lit(curled) > lit(drawn(StringPicture(70.0, 200.0, (15.0, 60.0)))) + 100
+    assert lit(bent) > lit(drawn(StringPicture(180.0, 200.0, (15.0, 60.0)))) + 250
 
 
 @pytest.mark.parametrize("target", [50.0, 100.0, 200.0, 300.0])
@@ -81,7 +115,7 @@ def test_a_true_string_is_a_block_of_light_that_a_false_one_is_not():
     ],
 )
 def test_when_the_string_touches(picture, true):
-    assert in_tune(picture) == true
+    assert (on_post(picture) or in_zone(picture)) == true
 
 
 @pytest.mark.parametrize("cents", [-40.0, 0.0, 30.0, 128.0, 200.0, 350.0, 900.0])
