@@ -41,7 +41,7 @@ class Performance:
         rng = np.random.default_rng(_SEED)
         self._blocks = self._scene.blocks(sample_rate=SAMPLE_RATE, block_samples=BLOCK_SAMPLES, rng=rng)
         self._begun_s, self._given = self._clock(), 0
-        return StreamFacts("built-in performance", SAMPLE_RATE, BLOCK_SAMPLES, 1)
+        return StreamFacts("the built-in performance", SAMPLE_RATE, BLOCK_SAMPLES, 1)
 
     def read(self) -> Block | None:
         """The next block, once it would have been played; None at the end."""

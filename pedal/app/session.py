@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -12,12 +11,13 @@ from pedal.app import wiring
 from pedal.app.aiming import board_settings, with_words
 from pedal.app.assembling import Controls, Panel, assemble
 from pedal.app.capture import Capture
-from pedal.app.errors import SettingsError
+from pedal.app.errors import DeviceError, SettingsError
 from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
 from pedal.app.loop import Loop, Outcome, Signalled
 from pedal.app.past import entries_before
-from pedal.app.ports import Screen
+from pedal.app.ports import Lamp, Screen
+from pedal.app.remarks import Remarks
 from pedal.app.remembered import FILE_NAME, Remembered, still_holding
 from pedal.app.settings.parts import Settings
 from pedal.app.sounding import Sounding
@@ -49,8 +49,8 @@ class Wanted:
 class Session:
     """Call `run_once` until it returns something other than "reload": settings and memory go over into the next run."""
 
-    def __init__(self, wanted: Wanted, telling: Telling) -> None:
-        self._wanted, self._telling = wanted, telling
+    def __init__(self, wanted: Wanted, telling: Telling, remarks: Remarks) -> None:
+        self._wanted, self._telling, self._remarks = wanted, telling, remarks
         self._settings = self._load()
         self._next: Settings = self._settings
         self._given: Memory = {}
@@ -78,7 +78,7 @@ class Session:
             use_device=capture.reopen,
             make_takes=_make_takes(settings),
         )
-        loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.hearing), remark=_remark)
+        loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.hearing), remark=self._remarks.say)
         try:
             return loop.run()
         finally:
@@ -93,7 +93,7 @@ class Session:
             self._next = self._load()
         except SettingsError as fault:
             for sentence in fault.faults:
-                _remark(sentence)
+                self._remarks.say(sentence)
             hearing.notice("SETTINGS", "The new file is broken: the old settings stay.")
             return False
         return True
@@ -108,30 +108,46 @@ class Session:
         memory = remembered.load() if kept is None else still_holding(kept, then=self._given, now=given)
         self._given = given
         if remembered.note:
-            _remark(remembered.note)
-        if self._wanted.key is not None:
-            memory.pop("key", None)
-        if self._wanted.device is not None:
-            memory.pop("device", None)
-        if self._wanted.mode is not None:
-            memory["mode"] = self._wanted.mode
+            self._remarks.say(remembered.note)
+        if kept is None:
+            self._let_the_command_line_win(memory)
         log = self._wanted.log or settings.log.path
         keeping = DiskKeeping(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered)
         by_need = memory.get("order", place.order) == "by_need"
         past = entries_before(log, now_wall_s=time.time()) if by_need else []
         return Board(place, memory, past), keeping
 
+    def _let_the_command_line_win(self, memory: Memory) -> None:
+        """Over what was remembered of another day; what the player does with the pedal afterwards counts again."""
+        wanted = self._wanted
+        if wanted.key is not None:
+            memory.pop("key", None)
+        if wanted.device is not None:
+            memory.pop("device", None)
+        if wanted.mode is not None:
+            memory["mode"] = wanted.mode
+
     def _panel(self, settings: Settings) -> Panel | None:
         display, kind = settings.display, self._wanted.display or "panel"
         if self._wanted.headless or kind == "none":
             return None
-        lamp = wiring.lamp(settings.lamp.pin) if settings.lamp.pin is not None else None
         if kind == "terminal":
             return Panel(_eager(wiring.terminal), display)
         if self._wanted.pictures is not None:
             folder = self._wanted.pictures
             return Panel(_eager(lambda: wiring.pictures(folder)), display)
-        return Panel(lambda: wiring.panel(display), display, lamp, ages=True) if display.kind != "none" else None
+        if display.kind == "none":
+            return None
+        return Panel(lambda: wiring.panel(display), display, self._lamp(settings.lamp.pin), ages=True)
+
+    def _lamp(self, pin: int | None) -> Lamp | None:
+        if pin is None:
+            return None
+        try:
+            return wiring.lamp(pin)
+        except DeviceError as fault:
+            self._remarks.say(f"{fault} (the pedal goes on without the lamp)")
+            return None
 
     def _controls(self, settings: Settings) -> Controls | None:
         if self._wanted.headless:
@@ -160,7 +176,3 @@ def _eager(make: Callable[[], Screen]) -> Callable[[], Screen]:
     """The same, with the first screen made now: what cannot be at all shall end the command before it began."""
     first = [make()]
     return lambda: first.pop() if first else make()
-
-
-def _remark(sentence: str) -> None:
-    print(f"undertoe: {sentence}", file=sys.stderr, flush=True)  # noqa: T201 - the journal of the service

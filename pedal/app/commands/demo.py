@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import signal
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
@@ -13,6 +12,7 @@ if TYPE_CHECKING:
     from pedal.app.loop import Outcome, Signalled
     from pedal.app.performing import Performance
     from pedal.app.ports import Screen
+    from pedal.app.remarks import Remarks
     from pedal.app.settings.parts import Settings
     from pedal.app.telling import Telling
     from pedal.modes.board import Board
@@ -49,21 +49,31 @@ def run(arguments: argparse.Namespace) -> int:
     """Play to the end and sum up: 0; 130 after Ctrl-C."""
     from pedal.app import wiring
     from pedal.app.errors import UsageError
+    from pedal.app.remarks import Remarks
     from pedal.app.signals import Signals
     from pedal.performance.drills import SCENES
 
     if arguments.json and not arguments.headless:
         raise UsageError("--json prints lines in place of the picture: give --headless as well")
     settings, scene = wiring.settings(arguments.config), SCENES[arguments.mode]()
-    telling = _telling(arguments)
-    with Signals() as signals:
-        outcome = _perform(scene, settings, telling, arguments, signals)
-    print(f"undertoe: {telling.summary()}", file=sys.stderr)
+    telling, remarks = _telling(arguments), Remarks(held=_in_terminal(arguments))
+    try:
+        with Signals() as signals:
+            outcome = _perform(scene, settings, arguments, telling=telling, remarks=remarks, signals=signals)
+    finally:
+        remarks.release()
+    remarks.say(telling.summary())
     return 128 + signal.SIGINT if outcome == "interrupted" else 0
 
 
 def _perform(
-    scene: Scene, settings: Settings, telling: Telling, arguments: argparse.Namespace, signals: Signalled
+    scene: Scene,
+    settings: Settings,
+    arguments: argparse.Namespace,
+    *,
+    telling: Telling,
+    remarks: Remarks,
+    signals: Signalled,
 ) -> Outcome:
     """The scene through the live loop."""
     from pedal.app import wiring
@@ -86,7 +96,7 @@ def _perform(
         script=tuple(Command(step.at_s, cast("Action", step.action)) for step in scene.footsteps),
         clock=performance.now_s,
     )
-    return Loop(parts, signals=signals, remark=_remark).run()
+    return Loop(parts, signals=signals, remark=remarks.say).run()
 
 
 def _board(scene: Scene, settings: Settings) -> Board:
@@ -112,7 +122,7 @@ def _panel(settings: Settings, performance: Performance, arguments: argparse.Nam
         screens.append(wiring.pictures(arguments.png))
     if arguments.gif is not None:
         screens.append(wiring.film(arguments.gif, performance.now_s))
-    if not screens and not arguments.headless:
+    if _in_terminal(arguments):
         screens.append(wiring.terminal())
     if not screens:
         return None
@@ -125,7 +135,7 @@ def _controls(settings: Settings, arguments: argparse.Namespace) -> Controls | N
     from pedal.app.assembling import Controls
     from pedal.app.session import KEYS
 
-    if arguments.headless or arguments.png is not None or arguments.gif is not None:
+    if not _in_terminal(arguments):
         return None
     return Controls(wiring.keyboard(), KEYS, settings.switches)
 
@@ -139,5 +149,5 @@ def _telling(arguments: argparse.Namespace) -> Telling:
     return Telling(json_line) if arguments.json else Telling(table_row, header=table_header())
 
 
-def _remark(sentence: str) -> None:
-    print(f"undertoe: {sentence}", file=sys.stderr)
+def _in_terminal(arguments: argparse.Namespace) -> bool:
+    return not arguments.headless and arguments.png is None and arguments.gif is None

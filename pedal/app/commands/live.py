@@ -44,6 +44,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Run until told to stop: 0 after SIGTERM, 130 after Ctrl-C."""
     from pedal.app import watchdog
     from pedal.app.errors import UsageError
+    from pedal.app.remarks import Remarks
     from pedal.app.session import Session
     from pedal.app.signals import Signals
 
@@ -51,11 +52,14 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageError("--json prints lines in place of the picture: give --headless as well")
     if (arguments.png is not None) != (arguments.display == "png"):
         raise UsageError("--display png and --png DIR belong together: give both or neither")
-    telling = _telling(arguments)
-    with Signals() as signals:
-        session = Session(_wanted(arguments), telling)
-        while (outcome := session.run_once(signals)) == "reload":
-            watchdog.notify("STATUS=new settings taken up")
+    telling, remarks = _telling(arguments), Remarks(held=arguments.display == "terminal")
+    try:
+        with Signals() as signals:
+            session = Session(_wanted(arguments), telling, remarks)
+            while (outcome := session.run_once(signals)) == "reload":
+                watchdog.notify("STATUS=new settings taken up")
+    finally:
+        remarks.release()
     if outcome == "interrupted":
         print(f"undertoe: {telling.summary()}", file=sys.stderr)
         return 128 + signal.SIGINT
