@@ -84,7 +84,7 @@ PROMISES = {
     "no real-time thread runs on for ever": ("LimitRTTIME", "2s"),
     "there is no network": ("PrivateNetwork", "yes"),
     "it owns its state": ("StateDirectory", "undertoe"),
-    "a hang-up reloads": ("ExecReload", "kill -HUP $MAINPID"),
+    "a hang-up reloads": ("ExecReload", "/bin/sh -c 'kill -HUP $MAINPID'"),
     "it is nobody in particular": ("User", "undertoe"),
 }
 
