@@ -138,7 +138,7 @@ def test_our_locked_bound_is_grimess_case_to_first_order() -> None:
         assert heard == pytest.approx(100 * semitones, abs=4)
 
 
-def test_a_string_locked_at_the_third_fret_would_need_more_than_a_fingerboard_is_wide() -> None:
+def test_a_string_locked_at_the_third_fret_would_need_most_of_the_fingerboard() -> None:
     push = push_for(E4, fret_share=2 ** (-3 / 12), semitones=2)
     assert 1e3 * push.locked_travel_m == pytest.approx(33.3, abs=0.05)
 
