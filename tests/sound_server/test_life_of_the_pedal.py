@@ -1,0 +1,147 @@
+"""The live pedal as a service runs it: new settings on SIGHUP, a memory over power cuts, and clean stops."""
+
+from __future__ import annotations
+
+import json
+import signal
+import socket
+from collections.abc import Mapping
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from pedal.performance.gestures import Hand
+from pedal.performance.scene import Scene
+from pedal.theory.neck import PLAIN_NECK
+from pedal.theory.scale import parse_key
+from tests.sound_server.pedal_process import PedalProcess, until
+from tests.sound_server.server import SoundServer
+
+pytestmark = pytest.mark.sound_server
+WORDS = ("--input", "guitar_in", "--headless", "--json")
+
+
+@pytest.fixture(scope="module")
+def bend(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A take with one bend of C4 to D4: from the fourth of G to its fifth, or from the first of C to its second."""
+    key = parse_key("G minor pentatonic")
+    stroke = Hand(key, PLAIN_NECK).bend(0.3, 3, 5)
+    file = tmp_path_factory.mktemp("takes") / "bend.wav"
+    samples = Scene("watch", key, (stroke,), stroke.end_s + 0.5).samples(
+        sample_rate=48_000, rng=np.random.default_rng(3)
+    )
+    soundfile.write(file, samples, 48_000, subtype="PCM_16")
+    return file
+
+
+def degrees(pedal: PedalProcess, count: int) -> list[tuple[str, str]]:
+    until(lambda: len(pedal.lines) >= count, what=f"{count} verdicts; it said {pedal.said!r}")
+    return [(line["degree"], line["target_degree"]) for line in pedal.lines]
+
+
+def test_new_settings_are_taken_up_and_broken_ones_are_not(server: SoundServer, bend: Path, state: Path) -> None:
+    state.mkdir()
+    settings = state / "pedal.yaml"
+    settings.write_text("key: G minor pentatonic\n")
+    with PedalProcess(server.environment, state, *WORDS, "--config", str(settings)) as pedal:
+        pedal.until_said("listening to")
+        settings.write_text("key: G minor pentatonic\na4_hz: lots\nkapo: 2\n")
+        pedal.process.send_signal(signal.SIGHUP)
+        pedal.until_said(f"{settings}:2: a4_hz: expected a number from 400 to 480 Hz")
+        pedal.until_said("did you mean capo?")
+        server.play(bend)
+        assert degrees(pedal, 1) == [("4", "5")]
+        settings.write_text("key: C major\n")
+        pedal.process.send_signal(signal.SIGHUP)
+        pedal.until_said("listening to", times=2)
+        server.play(bend)
+        assert degrees(pedal, 2) == [("4", "5"), ("1", "2")]
+        assert pedal.stop()[0] == 0
+
+
+def remembered(state: Path) -> Mapping[str, object]:
+    words: Mapping[str, object] = json.loads((state / "undertoe" / "remembered.json").read_text())["memory"]
+    return words
+
+
+def test_it_comes_back_in_the_mode_it_was_in(server: SoundServer, state: Path) -> None:
+    with PedalProcess(server.environment, state, *WORDS, "--mode", "curl") as pedal:
+        pedal.until_said("listening to")
+        assert pedal.stop()[0] == 0
+    assert remembered(state)["mode"] == "curl"
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        pedal.until_said("listening to")
+        assert pedal.stop()[0] == 0
+    assert remembered(state)["mode"] == "curl"
+
+
+def test_verdicts_survive_a_power_cut(server: SoundServer, bend: Path, state: Path) -> None:
+    """What was on the disk is there again, and the damaged memory of a torn write is passed over with a sentence."""
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        pedal.until_said("listening to")
+        server.play(bend)
+        degrees(pedal, 1)
+        log = state / "undertoe" / "log.sqlite"
+        until(
+            lambda: log.exists() and (log.stat().st_size or (state / "undertoe" / "log.sqlite-wal").exists()),
+            what="log",
+        )
+        server.play(bend)  # two seconds: longer than any batch waits
+        pedal.process.kill()
+        pedal.process.wait()
+    (state / "undertoe" / "remembered.json").write_text('{"given": {"mode"')
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        pedal.until_said("starting as new")
+        pedal.until_said("listening to")
+        server.play(bend)
+        degrees(pedal, 1)
+        assert pedal.stop()[0] == 0
+    import sqlite3
+
+    kept = sqlite3.connect(log)
+    assert kept.execute("SELECT count(*) FROM log WHERE verdict = 'true'").fetchone()[0] >= 2
+    kept.close()
+
+
+def test_the_manager_is_told_when_the_first_block_is_heard(server: SoundServer, state: Path, tmp_path: Path) -> None:
+    address = tmp_path / "notify"
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
+        manager.bind(str(address))
+        manager.settimeout(30)
+        environment = {**server.environment, "NOTIFY_SOCKET": str(address), "WATCHDOG_USEC": "1000000"}
+        with PedalProcess(environment, state, *WORDS) as pedal:
+            assert manager.recv(256) == b"READY=1"
+            assert manager.recv(256) == b"WATCHDOG=1"
+            assert pedal.stop()[0] == 0
+        told = b""
+        while told != b"STOPPING=1":
+            told = manager.recv(256)
+
+
+def test_a_log_that_cannot_be_written_stops_nothing(server: SoundServer, bend: Path, state: Path) -> None:
+    state.mkdir()
+    (state / "undertoe").write_text("a file where the folder should be")
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        pedal.until_said("listening to")
+        server.play(bend)
+        assert degrees(pedal, 1) == [("4", "5")]
+        pedal.until_said("log")
+        assert pedal.stop()[0] == 0
+        assert "Traceback" not in pedal.said
+
+
+def test_two_at_once_share_the_log(server: SoundServer, bend: Path, state: Path) -> None:
+    with (
+        PedalProcess(server.environment, state, *WORDS) as one,
+        PedalProcess(
+            server.environment, state / "other", *WORDS, "--log", str(state / "undertoe" / "log.sqlite")
+        ) as two,
+    ):
+        one.until_said("listening to")
+        two.until_said("listening to")
+        server.play(bend)
+        assert degrees(one, 1) == degrees(two, 1) == [("4", "5")]
+        assert one.stop()[0] == two.stop()[0] == 0
+        assert "Traceback" not in one.said + two.said
