@@ -13,6 +13,7 @@ from pedal.theory.position_sheet import position_sheet
 from pedal.theory.scale import SCALES, parse_key
 from pedal.theory.strings import LIGHT_SET, StringSetError, parse_string_set
 from pedal.theory.zone import BlueZone, ZoneError
+from pedal.verdicts.aim import Bands
 
 KEY = parse_key("G minor pentatonic")
 GRADES = ("light", "firm", "heavy", "not_with_this_set")
@@ -179,6 +180,12 @@ def test_where_a_curl_ends_in_the_zone(cents: float, height: str) -> None:
 def test_edges_that_are_no_zone(edges: tuple[float, ...]) -> None:
     with pytest.raises(ZoneError, match="must rise from above 0 to below 100 cents"):
         BlueZone(*edges)
+
+
+def test_the_judge_and_the_map_mean_the_same_zone() -> None:
+    zone, bands = BlueZone(), Bands()
+    assert (zone.least_cents, zone.low_cents) == (bands.curl_least_cents, bands.zone_low_cents)
+    assert (zone.high_cents, zone.near_cents) == (bands.zone_high_cents, bands.zone_near_cents)
 
 
 def test_the_cautions_say_what_they_are_not() -> None:
