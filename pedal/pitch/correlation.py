@@ -69,7 +69,8 @@ def read_back(history: Samples, lag: float, window: int) -> Samples:
     whole = int(lag)
     end = len(history) - whole + READER_TAPS // 2 - 1
     stretch = history[end - window - READER_TAPS + 1 : end]
-    return np.correlate(stretch, _READERS[int((lag - whole) * READINGS_A_SAMPLE)], "valid")
+    past: Samples = np.correlate(stretch, _READERS[int((lag - whole) * READINGS_A_SAMPLE)], "valid")
+    return past
 
 
 def _reader(part: float) -> NDArray[np.float32]:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections import deque
+from itertools import islice
+
 OVER_FLOOR, STILL_OVER = 6.0, 1.8
 """Power over the learned floor (8 dB) from which something sounds, and (2.5 dB) down to which a held note does."""
 STANDS_OUT = 4.0
-"""Power of a held note's partials over the noise at their place (6 dB) from which it sounds, however loud the hum is."""
+"""Power of a held note's partials over the noise at their place (6 dB) from which it sounds, however loud hum is."""
 LEAST_POWER = 3e-9
 """-85 dBFS: below this no converter of a pedal tells a string from its own noise."""
 FIRST_FLOOR = 3e-8
@@ -15,6 +18,9 @@ FORGETS = 0.93
 """What is left of the remembered strength after a tick: 20 dB in 170 ms."""
 TICKS_A_PERIOD = 6
 """16 ms: a low string pulses, and only its strongest tick tells how loud it is."""
+TICKS_REMEMBERED = 12
+FADED = 0.08
+"""A period this far (-11 dB) below the one before is a note being cut off: what it still does is no motion."""
 
 
 class Gate:
@@ -23,8 +29,7 @@ class Gate:
     def __init__(self) -> None:
         self.floor = FIRST_FLOOR
         self.loudest = 0.0
-        self._recent = [0.0] * TICKS_A_PERIOD
-        self._at = 0
+        self._recent: deque[float] = deque([0.0] * TICKS_REMEMBERED, TICKS_REMEMBERED)
         self._strength = 0.0
 
     def hear(self, power: float, *, over_noise: float) -> bool:
@@ -33,14 +38,17 @@ class Gate:
         `over_noise` is how far the partials of a held note stand out (a power ratio), 0 if there is none: such a note
         may sink into the floor.
         """
-        self._recent[self._at] = power
-        self._at = self._at + 1 if self._at < TICKS_A_PERIOD - 1 else 0
-        self.loudest = loudest = max(self._recent)
+        self._recent.appendleft(power)
+        self.loudest = loudest = max(islice(self._recent, TICKS_A_PERIOD))
         remembered = FORGETS * self._strength
         self._strength = loudest if loudest > remembered else remembered
         if loudest < LEAST_POWER or loudest < FALL * self._strength:
             return False
         return over_noise > STANDS_OUT or loudest > (STILL_OVER if over_noise else OVER_FLOOR) * self.floor
+
+    def fading(self, ticks: int) -> bool:
+        """Whether the last `ticks`, a period or more, are far below what was before."""
+        return max(islice(self._recent, ticks)) < FADED * max(self._recent)
 
     def learn(self, *, falls: float, rises: float) -> None:
         """What sounds is no note: the floor moves towards its loudest tick by this share, upwards from 6 dB at most."""

@@ -45,8 +45,9 @@ class Intake:
 
     def feed(self, part: Samples) -> int:
         """How many inner samples this part of a block became."""
-        if not float(part.dot(part)) < LOUDEST:  # NaN compares false: the careful way is seldom gone
-            part = np.where(np.abs(np.nan_to_num(part, nan=0.0, posinf=0.0, neginf=0.0)) < LOUDEST, part, 0)
+        highest, lowest = part[part.argmax()], part[part.argmin()]
+        if not (highest < LOUDEST and lowest > -LOUDEST):  # NaN is its own highest, and compares false
+            part = np.where(np.abs(part) < LOUDEST, part, np.float32(0.0))
         raw, factor = self._raw, self._factor
         filled = self._filled + len(part)
         raw[self._filled : filled] = part

@@ -16,6 +16,10 @@ LONGEST_TEMPLATE_S, SHORTEST_TEMPLATE_S = 0.0117, 0.0017
 CLEAR_AT_ONCE, CLEAR, CLEAR_AT_LAST = 0.96, 0.8, 0.6
 """Likeness that convinces alone, when the tick before found the same period, and when `PATIENCE` ticks did."""
 PATIENCE = 5
+NEW_SHARE = 0.25
+"""Of what was heard: shorter periods were within reach a tick ago, and must have been found then as well."""
+SURE_TEMPLATE_S, CLEAR_EARLY = 0.0033, 0.92
+"""In a shorter template any narrow band of pick noise repeats itself by chance: it must do so very clearly."""
 SAME_PERIOD = 0.03
 MAINS_HZ = (50.0, 60.0)
 MAINS_WITHIN = 0.012
@@ -30,6 +34,7 @@ class Search:
         self._shortest, self._longest = max(6, int(rate_hz / HIGHEST_HZ)), int(rate_hz / LOWEST_HZ)
         self._longest_template = int(LONGEST_TEMPLATE_S * rate_hz)
         self._shortest_template = int(SHORTEST_TEMPLATE_S * rate_hz)
+        self._sure_template = int(SURE_TEMPLATE_S * rate_hz)
         self.whole = self._longest + self._longest_template
         self._correlation = Correlation(self.whole, rate_hz)
         self._octave = Octave(rate_hz)
@@ -54,8 +59,14 @@ class Search:
         hz = self._octave.corrected(newest, self._rate / lag, elapsed)
         self._agreed = self._agreed + 1 if abs(hz - self._last) < SAME_PERIOD * hz else 0
         self._last = hz
-        clear = CLEAR_AT_ONCE if self._agreed == 0 else CLEAR if self._agreed < PATIENCE else CLEAR_AT_LAST
-        return hz if self.clarity > clear else 0.0
+        return hz if self.clarity > self._convincing(template, lag / elapsed) else 0.0
+
+    def _convincing(self, template: int, share: float) -> float:
+        if self._agreed == 0:  # a short period that was not there a tick ago is a chance of the pick's noise
+            return CLEAR_AT_ONCE if share > NEW_SHARE else 1.0
+        if template < self._sure_template:
+            return CLEAR_EARLY
+        return CLEAR if self._agreed < PATIENCE else CLEAR_AT_LAST
 
 
 def is_hum(hz: float) -> bool:

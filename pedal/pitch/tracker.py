@@ -51,7 +51,7 @@ class Tracker:
         self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump(EDGE_FADES)
         self._search, self._repeat = Search(rate), Repeat(rate)
         self._note = Held(rate, tick_s, self._noise.density)
-        self._held = False
+        self._held = self._faded = False
         self._samples = self._waiting = 0
         self._heard = self._since_struck = 0
         self._struck = False
@@ -140,7 +140,7 @@ class Tracker:
     def _look(self, count: int) -> None:
         hz = self._search.look(self._intake.newest, self._since_struck)
         if hz and (self._struck or not is_hum(hz)):
-            self._held = True
+            self._held, self._faded = True, False
             self._note.start(self._intake.newest, hz, count / self._rate)
             self._repeat.start(self._search.clarity, self._gate.loudest)
             self._confidence, self.now_hz = self._search.clarity, self._note.now_hz
@@ -155,7 +155,14 @@ class Tracker:
             self._let_go()
             return
         note = self._note
-        note.follow(self._intake.newest, count, likeness=likeness, since_struck=self._since_struck)
+        if self._gate.fading(2 + int(self._rate / (note.hz * count))):
+            self._faded = True
+            return
+        if self._faded:
+            self._faded = False
+            note.start(self._intake.newest, note.hz, count / self._rate)
+        else:
+            note.follow(self._intake.newest, count, likeness=likeness, since_struck=self._since_struck)
         self._confidence, self.now_hz = min(1.0, likeness), note.now_hz
 
 

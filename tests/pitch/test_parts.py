@@ -1,0 +1,128 @@
+"""The rooms of the ear one by one: decimator, gate, lag, lens, noise, hum."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from pedal.pitch.correlation import Correlation, alike
+from pedal.pitch.gate import Gate
+from pedal.pitch.intake import Intake
+from pedal.pitch.lag import find_period
+from pedal.pitch.lens import Lens, lenses
+from pedal.pitch.noise import EVERY_TICKS, SIZE, Noise
+from pedal.pitch.octave import emptiest
+from pedal.pitch.search import is_hum
+
+INNER = 12_000.0
+
+
+@pytest.mark.parametrize("part", [1, 7, 100, 128])
+@pytest.mark.parametrize("rate", [8000, 44_100, 48_000, 192_000])
+def test_the_decimator_does_not_care_how_blocks_are_cut(rate: int, part: int) -> None:
+    x = np.random.default_rng(2).normal(size=4096).astype(np.float32) * 0.1
+    whole, cut = Intake(rate, 1024), Intake(rate, part)
+    many = sum(whole.feed(x[i : i + 1024]) for i in range(0, 4096, 1024))
+    few = sum(cut.feed(x[i : i + part]) for i in range(0, 4096, part))
+    assert many == few == pytest.approx(4096 / round(rate / INNER), abs=12)
+    count = min(many, int(0.1 * whole.rate_hz)) - 200
+    assert np.abs(whole.newest(count) - cut.newest(count)).max() < 1e-2
+
+
+@pytest.mark.parametrize(
+    ("hz", "least", "most"), [(0.0, 0.0, 1e-3), (82.0, 0.95, 1.02), (1000.0, 0.99, 1.01), (9000.0, 0.0, 0.02)]
+)
+def test_the_decimator_passes_the_string_and_nothing_else(hz: float, least: float, most: float) -> None:
+    intake, t = Intake(48_000, 128), np.arange(24_000) / 48_000
+    x = (np.cos(2 * np.pi * hz * t)).astype(np.float32)
+    for start in range(0, len(x) - 128, 128):
+        intake.feed(x[start : start + 128])
+    peak = np.abs(intake.newest(1000)).max()
+    assert least <= peak <= most
+
+
+def test_a_lens_sees_the_partials_and_not_their_neighbours() -> None:
+    lens = lenses(INNER).nearest(110.0)
+    t = np.arange(-lens.behind, lens.behind + 1) / INNER
+    for heard in range(1, 5):
+        z = lens.rows @ np.cos(2 * np.pi * heard * lens_hz(lens) * t + 0.7)
+        seen = np.hypot(z[:4], z[4:])
+        assert seen[heard - 1] == pytest.approx(0.5, abs=1e-3)
+        assert np.delete(seen, heard - 1).max() < 2e-3
+        assert np.arctan2(z[4 + heard - 1], z[heard - 1]) == pytest.approx(0.7, abs=1e-2)
+
+
+def lens_hz(lens: Lens) -> float:
+    return 2 / lens.seconds  # two periods
+
+
+@pytest.mark.parametrize("hz", [20.0, 52.0, 82.4, 440.0, 1899.0, 5000.0])
+def test_there_is_a_lens_for_any_frequency(hz: float) -> None:
+    lens = lenses(INNER).nearest(hz)
+    assert 1 <= lens.count <= 4
+    assert lens.length <= lenses(INNER).longest
+
+
+@pytest.mark.parametrize("period", [9.1, 17.3, 57.5, 146.2])
+def test_the_period_is_found_and_not_a_multiple(period: float) -> None:
+    t = np.arange(600)
+    x = sum(np.sin(2 * np.pi * k * t / period + k) / k for k in range(1, 6) if k < period / 3).astype(np.float32)
+    found, clarity = find_period(Correlation(400, INNER).likeness(x, 140, 7, 207), 7)
+    assert found == pytest.approx(period, rel=0.01)
+    assert clarity > 0.97
+    assert alike(x, period, 200) > 0.995
+
+
+def test_noise_has_no_clear_period() -> None:
+    x = np.random.default_rng(1).normal(size=600).astype(np.float32)
+    assert find_period(Correlation(400, INNER).likeness(x, 140, 7, 207), 7)[1] < 0.6
+
+
+@pytest.mark.parametrize(
+    ("power", "times"),
+    [
+        ([1, 1, 1, 1], 1),
+        ([0.001, 1, 0.001, 1], 2),
+        ([0.001, 0.001, 1, 0.001], 3),
+        ([1, 0, 0, 0], 1),
+        ([0.2, 1, 0.2, 1], 1),
+    ],
+)
+def test_empty_places_between_the_partials_tell_the_octave(power: list[float], times: int) -> None:
+    assert emptiest(power, 0.03) == times
+
+
+def test_the_gate_learns_silence_and_opens_for_a_note() -> None:
+    gate = Gate()
+    for _ in range(300):
+        assert not gate.hear(1e-8, over_noise=0.0)
+        gate.learn(falls=0.1, rises=0.02)
+    assert gate.floor == pytest.approx(1e-8, rel=0.05)
+    assert gate.hear(1e-6, over_noise=0.0)
+    for _ in range(6):
+        sinking = gate.hear(2.5e-8, over_noise=3.0)
+    assert sinking, "a held note may sink into the floor"
+    assert not gate.hear(2.5e-8, over_noise=0.0), "a new one may not start there"
+
+
+def test_a_note_that_drops_out_is_over_however_low_the_floor_is() -> None:
+    gate = Gate()
+    for _ in range(20):
+        gate.hear(1e-2, over_noise=100.0)
+    open_for = sum(gate.hear(1e-6, over_noise=100.0) for _ in range(40))
+    assert open_for <= 6
+
+
+def test_noise_knows_where_hum_is() -> None:
+    noise, t = Noise(INNER), np.arange(SIZE) / INNER
+    hum = (0.01 * np.sin(2 * np.pi * 100 * t)).astype(np.float32)
+    for _ in range(EVERY_TICKS * 3):
+        noise.hear(hum)
+    assert noise.density(100.0) > 1000 * noise.density(400.0)
+
+
+@pytest.mark.parametrize(
+    ("hz", "hums"), [(50.1, True), (60.0, True), (119.6, True), (82.4, False), (61.7, False), (440.0, False)]
+)
+def test_hum_is_known_by_its_pitch(hz: float, hums: bool) -> None:
+    assert is_hum(hz) == hums
