@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import gc
 import statistics
+import sys
 
 import numpy as np
 import pytest
@@ -112,8 +113,8 @@ def test_after_a_fault_the_whole_picture_is_sent(monkeypatch, rng, fault_after):
         panel.screen.show(second)
     panel.bus.fault = None
     panel.glass.memory[:] = 0xAA
-    panel.screen.show(second)
-    assert panel.glass.image().tobytes() == second.tobytes()
+    panel.screen.show(first)  # as before the fault: whoever trusted what was shown then would send nothing
+    assert panel.glass.image().tobytes() == first.tobytes()
 
 
 @pytest.mark.parametrize("fault_after", [0, 1])
@@ -144,7 +145,7 @@ def test_a_missing_bus_is_told_by_its_remedy(monkeypatch):
 
 def test_spi_without_its_library_is_told_by_its_remedy(monkeypatch):
     wiring, _, _ = wire_spi(monkeypatch, "ssd1306")
-    monkeypatch.setitem(__import__("sys").modules, "spidev", None)
+    monkeypatch.setitem(sys.modules, "spidev", None)
     with pytest.raises(DeviceError, match="install spidev"):
         LumaScreen(wiring)
 
@@ -152,13 +153,22 @@ def test_spi_without_its_library_is_told_by_its_remedy(monkeypatch):
 def test_spi_lets_its_pins_go_after_a_failure(monkeypatch):
     """The retry takes the same pins again."""
     wiring, glass, bus = wire_spi(monkeypatch, "ssd1306")
-    spidev = __import__("sys").modules["spidev"]
-    monkeypatch.setitem(__import__("sys").modules, "spidev", None)
-    with pytest.raises(DeviceError):
+    spidev = sys.modules["spidev"]
+    monkeypatch.setitem(sys.modules, "spidev", None)
+    with pytest.raises(DeviceError) as told:
         LumaScreen(wiring)
-    monkeypatch.setitem(__import__("sys").modules, "spidev", spidev)
+    monkeypatch.setitem(sys.modules, "spidev", spidev)
     LumaScreen(wiring).close()
     assert bus.closed == 1
+    assert told.value  # holds what failed: the pins must be free by our doing, not by the collector's
+
+
+def test_spi_can_be_opened_again_after_closing(monkeypatch):
+    """luma keeps every device to the end of the program, and with it whatever holds the pins."""
+    wiring, _, bus = wire_spi(monkeypatch, "sh1106")
+    for _ in range(3):
+        LumaScreen(wiring, chip="sh1106").close()
+    assert bus.closed == 3
 
 
 def test_a_hundred_failures_leave_no_devices_behind(monkeypatch):
@@ -187,6 +197,16 @@ def test_brightness_is_the_contrast_and_zero_is_dark(monkeypatch, rng):
     panel.screen.dim(1.0)
     assert (panel.glass.contrast, panel.glass.on) == (255, True)
     assert panel.glass.image().tobytes() == picture.tobytes()
+
+
+def test_dimming_is_a_share_of_the_configured_contrast(monkeypatch):
+    wiring, glass, _ = wire_i2c(monkeypatch, "ssd1306")
+    screen = LumaScreen(wiring, contrast=0.5)
+    assert glass.contrast == 128
+    screen.dim(0.25)
+    assert glass.contrast == 32
+    screen.dim(1.0)
+    assert glass.contrast == 128
 
 
 def test_closing_darkens_and_lets_the_bus_go_once(monkeypatch):
