@@ -61,6 +61,8 @@ class Chain:
 
     def _hear(self, block: NDArray[np.float32]) -> list[Heard]:
         lost, self._lost = self._lost, 0
+        if not np.isfinite(block).all():
+            block = np.nan_to_num(block, nan=0.0, posinf=0.0, neginf=0.0)
         heard: list[Heard] = []
         for reading in self._tracker.push(block, lost_samples=lost):
             heard.append(reading)

@@ -16,9 +16,9 @@ PLUCK_S = 0.050
 """The pick's own noise is over by then."""
 CLEAR_SHARE = 0.20
 """So much beside the string that explains most is a second one, whatever the tracker says."""
-DOUBTFUL_SHARE = 0.05
+DOUBTFUL_SHARE = 0.07
 """So much is a second string if the tracker does not clearly hear the one that explains most."""
-CONFIDENT = 0.8
+CONFIDENT = 0.7
 SAME_RATIO = 1.02
 
 

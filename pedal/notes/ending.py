@@ -43,7 +43,8 @@ def find_collapse(heard_s: Floats, level_db: Floats) -> Collapse | None:
     if len(heard_s) < 8:
         return None
     step = float(np.median(np.diff(heard_s)))
-    envelope = _envelope(level_db, max(1, round(LOUDEST_S / step)))
+    width = max(1, round(LOUDEST_S / step))
+    envelope = _envelope(level_db, width)
     floor = float(envelope[-max(1, round(SILENCE_S / step)) :].min())
     if envelope.max() - floor < CUT_TO_DB:
         return None
@@ -52,7 +53,7 @@ def find_collapse(heard_s: Floats, level_db: Floats) -> Collapse | None:
     if body - floor >= CUT_TO_DB:
         left, gone, own = (_last_above(envelope, body - fall) for fall in (CUT_FROM_DB, CUT_TO_DB, OWN_DB))
         if (gone - left) * step <= CUT_S:
-            return Collapse(float(heard_s[own]), by_hand=True)
+            return Collapse(float(heard_s[max(0, own - width + 1)]), by_hand=True)
     return Collapse(float(heard_s[_last_above(envelope, floor + CLEAR_DB)]), by_hand=False)
 
 

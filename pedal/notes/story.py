@@ -13,7 +13,8 @@ from pedal.notes.vibrato import Cycles, find_cycles, flatten
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between
 
-SHORTEST_S = 0.060
+SHORTEST_S = 0.045
+"""Less does not show whether the pitch stands. A low string is heard some 40 ms late, so 85 ms of it are enough."""
 FINAL_S = 0.030
 SHARP_CENTS = 8.0
 RAGGED_CENTS = 3.5

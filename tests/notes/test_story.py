@@ -113,7 +113,7 @@ REFUSALS = {
         "slide",
     ),
     "a slide down": ([(0.4, 200), (0.0, 100), (0.04, 100), (0.0, 0), (0.5, 0)], 200, "slide"),
-    "a blip": ([(0.045, 0)], 0, "too_short"),
+    "a blip": ([(0.035, 0)], 0, "too_short"),
     "an impossible height": ([(0.4, 0), (0.3, 900), (0.5, 900)], 0, "no_pitch"),
 }
 

@@ -76,9 +76,7 @@ def test_without_vibrato_both_are_zero() -> None:
     key=st.sampled_from(["G minor pentatonic", "C# minor", "F major", "B blues", "Db mixolydian"]),
     drone=st.booleans(),
 )
-def test_whatever_was_played_the_verdict_is_within_the_contract(
-    rest, cents, shape, ending, mode, aimed, key, drone
-) -> None:
+def test_every_verdict_is_within_the_contract(rest, cents, shape, ending, mode, aimed, key, drone) -> None:
     note = played(rest, cents, shape=shape, ending=ending, base="C4")
     verdict = judge(note, aim(key, judge_as=mode, bends=("C4", "D4") if aimed else None, drone=drone))
     assert verdict.kind in get_args(Kind)

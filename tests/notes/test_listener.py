@@ -1,0 +1,134 @@
+"""The listener cuts what it hears into notes, tells them as they happen, and never invents one."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from strings import RATE, curve, scene, string
+
+from pedal.notes.event import End, Fall, Hold, Onset, Rest, Rise
+from pedal.notes.listener import Listener
+from pedal.pitch import make_tracker
+from pedal.theory.cents import cents_between
+
+HOP = 128
+G2, G3, C4, D5 = 98.0, 196.0, 261.63, 587.33
+
+
+def hear(samples, *, gap_at: int | None = None, gap: int = 0):
+    """All events of a sound; `gap` samples are lost at block `gap_at`."""
+    tracker, listener, events = make_tracker(RATE, HOP), Listener(RATE, HOP), []
+    for number, start in enumerate(range(0, len(samples) - HOP + 1, HOP)):
+        lost = gap if number == gap_at else 0
+        for reading in tracker.push(samples[start : start + HOP], lost_samples=lost):
+            events += listener.hear(reading, samples[start : start + HOP], lost_samples=lost)
+            lost = 0
+    return events + listener.finish()
+
+
+def notes(events):
+    return [event.note for event in events if isinstance(event, End)]
+
+
+@pytest.mark.parametrize("hz", [G2, C4, D5])
+def test_a_bend_and_release_is_told_as_it_happens(hz) -> None:
+    bend = curve(hz, (0.35, 0), (0.2, 200), (0.4, 200), (0.2, 0), (0.4, 0))
+    events = hear(scene(2.6, (0.4, string(bend, len(bend) / RATE))))
+    kinds = [type(event) for event in events]
+    assert kinds == [Onset, Rest, Rise, Hold, Fall, Hold, End]
+    times = [event.time_s for event in events]
+    assert times == sorted(times)
+    assert times[0] == pytest.approx(0.4, abs=0.02)
+    assert 0.4 < times[1] < 0.75 < times[2] < 0.9 < times[3] < 1.35 < times[4] < 1.5 < times[5] < 2.0
+    assert cents_between(hz, events[3].hz) == pytest.approx(200, abs=5)
+
+
+@pytest.mark.parametrize("hz", [G2, C4])
+def test_a_string_struck_ten_times_a_second_gives_ten_notes(hz) -> None:
+    parts = [(0.4 + 0.1 * i, string(hz, 0.1, cut_s=0.004, seed=i)) for i in range(10)]
+    heard = notes(hear(scene(1.9, *parts)))
+    assert [n.onset_s for n in heard] == pytest.approx([0.4 + 0.1 * i for i in range(10)], abs=0.02)
+    assert all(n.refusal is None for n in heard)
+
+
+def test_a_new_pluck_on_another_pitch_ends_the_note_before() -> None:
+    parts = [(0.4 + 0.3 * i, string(hz, 0.32)) for i, hz in enumerate([C4, 311.13, 349.23])]
+    heard = notes(hear(scene(1.9, *parts)))
+    assert [round(n.onset_s, 1) for n in heard] == [0.4, 0.7, 1.0]
+    assert heard[0].end_s == pytest.approx(heard[1].onset_s, abs=0.02)
+    assert heard[0].ending == "cut"
+
+
+def test_a_hammer_on_and_pull_off_are_one_note_that_is_no_bend() -> None:
+    legato = curve(C4, (0.3, 0), (0.0, 200), (0.3, 200), (0.0, 0), (0.4, 0))
+    heard = notes(hear(scene(2.0, (0.4, string(legato, len(legato) / RATE, decay_s=3)))))
+    assert [(n.shape, n.refusal) for n in heard] == [("not_a_bend", "hammer_on")]
+
+
+@pytest.mark.parametrize("interval", [300, 400, 500, 700], ids=["minor third", "major third", "fourth", "fifth"])
+@pytest.mark.parametrize("hz", [G2, C4])
+def test_two_strings_struck_together_are_refused(hz, interval) -> None:
+    other = hz * 2 ** (interval / 1200)
+    heard = notes(hear(scene(1.8, (0.4, string(hz, 0.9)), (0.4, string(other, 0.9, seed=9)))))
+    assert heard, "a chord is not silence: the player is told"
+    assert heard[0].refusal in ("two_strings", "no_pitch")
+    assert all(n.refusal is not None for n in heard)
+
+
+@pytest.mark.parametrize("hz", [G2, C4, D5])
+def test_a_string_that_only_rings_along_does_not_spoil_the_note(hz) -> None:
+    bend = curve(hz, (0.35, 0), (0.2, 200), (0.5, 200))
+    along = string(hz * 2 ** (5 / 12), 1.05, peak=0.25 * 10 ** (-25 / 20), pick=0)
+    heard = notes(hear(scene(2.0, (0.4, string(bend, 1.05)), (0.4, along))))
+    assert [n.shape for n in heard] == ["rise"]
+    assert cents_between(heard[0].rest_hz, heard[0].hold_hz) == pytest.approx(200, abs=3)
+
+
+def test_a_thump_is_no_note() -> None:
+    thump = np.random.default_rng(1).normal(size=960) * np.linspace(0.3, 0, 960)
+    assert hear(scene(1.5, (0.5, thump))) == []
+
+
+def test_a_muting_hand_is_no_new_note() -> None:
+    curl = curve(233.08, (0.35, 0), (0.2, 35), (0.3, 35))
+    slap = np.random.default_rng(2).normal(size=480) * np.linspace(0.05, 0, 480)
+    heard = notes(hear(scene(1.9, (0.4, string(curl, 0.85, cut_s=0.03)), (0.4 + 0.815, slap))))
+    assert [(n.shape, n.ending) for n in heard] == [("rise", "cut_sharp")]
+
+
+def test_a_dead_string_is_heard_and_not_judged() -> None:
+    dead = np.random.default_rng(4).normal(size=RATE // 2) * 0.1 * np.exp(-np.arange(RATE // 2) / RATE / 0.4)
+    heard = notes(hear(scene(1.6, (0.5, dead))))
+    assert len(heard) <= 1
+    assert all(n.refusal is not None for n in heard)
+
+
+@pytest.mark.parametrize("noise_db", [-90, -60, -40, -20, -6])
+def test_noise_is_no_note(noise_db) -> None:
+    assert hear(scene(3.0, noise_db=noise_db)) == []
+
+
+@pytest.mark.parametrize("mains", [50.0, 60.0])
+def test_hum_is_no_note_with_a_number(mains) -> None:
+    t = np.arange(3 * RATE) / RATE
+    hum = 0.02 * np.sin(2 * np.pi * mains * t) + 0.01 * np.sin(2 * np.pi * 3 * mains * t)
+    assert all(n.shape in ("level", "not_a_bend") for n in notes(hear(scene(3.0, (0.0, hum)))))
+
+
+def test_a_short_gap_leaves_the_note_whole_and_a_long_one_ends_it() -> None:
+    steady = scene(2.2, (0.4, string(C4, 1.4, decay_s=4)))
+    assert len(notes(hear(steady, gap_at=300, gap=480))) == 1
+    long_gap = hear(steady, gap_at=300, gap=RATE)
+    times = [event.time_s for event in long_gap]
+    assert times == sorted(times)
+    first = notes(long_gap)[0]
+    assert first.end_s == pytest.approx(300 * HOP / RATE, abs=0.05)
+
+
+def test_finish_ends_what_still_sounds() -> None:
+    heard = notes(hear(scene(1.0, (0.4, string(C4, 0.6, cut_s=0.001)))))
+    assert [n.shape for n in heard] == ["level"]
+
+
+def test_nothing_heard_nothing_told() -> None:
+    assert Listener(RATE, HOP).finish() == []

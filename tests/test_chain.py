@@ -1,0 +1,167 @@
+"""The chain: the same samples give the same verdicts, however cut, whatever the key, gain, polarity or lead-in."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from pedal.chain import Chain
+from pedal.notes.event import End, Onset
+from pedal.pitch import Reading
+from pedal.theory.scale import parse_key
+from pedal.verdicts.aim import Aim
+from pedal.verdicts.verdict import Verdict
+
+RATE = 48000
+NAMES = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
+
+
+def pluck(midi: float, *legs: tuple[float, float], start: float = 0.0, rate: int = RATE):
+    """A string of eight partials along (seconds, cents) legs, stopped within 12 ms."""
+    parts, here = [], start
+    for seconds, cents in legs:
+        n = round(seconds * rate)
+        parts.append(here + (cents - here) * (0.5 - 0.5 * np.cos(np.pi * np.arange(n) / max(n, 1))))
+        here = cents
+    hz = 440 * 2 ** ((midi - 69 + np.concatenate(parts) / 100) / 12)
+    t, phase = np.arange(len(hz)) / rate, 2 * np.pi * np.cumsum(hz) / rate
+    sound = 0.12 * sum(np.sin(k * phase) * np.exp(-t * (0.6 + 0.2 * k)) / k for k in range(1, 9))
+    fade = round(0.012 * rate)
+    sound[-fade:] *= np.linspace(1, 0, fade) ** 2
+    return sound
+
+
+def take(up: int = 0, rate: int = RATE):
+    """A curl cut sharp, one released, a flat bend, a pre-bend and release, in the key `up` semitones above G."""
+    rng = np.random.default_rng(7)
+    quiet = np.zeros(round(0.3 * rate))
+    parts = [
+        pluck(58 + up, (0.35, 0), (0.2, 35), (0.25, 35), rate=rate),
+        pluck(58 + up, (0.35, 0), (0.2, 35), (0.25, 35), (0.15, 0), (0.2, 0), rate=rate),
+        pluck(60 + up, (0.35, 0), (0.2, 182), (0.4, 182), rate=rate),
+        pluck(60 + up, (0.5, 206), (0.2, 0), (0.35, 0), start=206, rate=rate),
+    ]
+    sound = np.concatenate([quiet, *(piece for part in parts for piece in (part, quiet))])
+    return (sound + 10 ** (-75 / 20) * rng.normal(size=len(sound))).astype(np.float32)
+
+
+def judged(samples, *, block: int = 4096, up: int = 0, rate: int = RATE) -> list[Verdict]:
+    chain = Chain(rate, Aim(parse_key(f"{NAMES[(7 + up) % 12]} minor pentatonic")))
+    heard = []
+    for start in range(0, len(samples), block):
+        heard += chain.push(samples[start : start + block])
+    return [v for v in heard + chain.finish() if isinstance(v, Verdict)]
+
+
+def brief(verdicts):
+    return [(v.kind, v.verdict, v.ending, v.degree, v.target_degree) for v in verdicts]
+
+
+def cents(verdicts):
+    return [v.bend_cents for v in verdicts]
+
+
+STORY = [
+    ("curl", "true", "cut_sharp", "b3", None),
+    ("curl", "released", "released", "b3", None),
+    ("bend", "near", "cut_sharp", "4", "5"),
+    ("prebend_release", "true", "released", "4", "5"),
+]
+
+
+@pytest.fixture(scope="module")
+def plain() -> list[Verdict]:
+    return judged(take())
+
+
+def test_the_story_is_judged(plain) -> None:
+    assert brief(plain) == STORY
+    assert cents(plain) == pytest.approx([35, 35, 182, 206], abs=1.5)
+    assert [v.error_cents for v in plain[2:]] == pytest.approx([-18, 6], abs=1.5)
+
+
+@pytest.mark.parametrize("block", [7, 128, 1000, 10**9])
+def test_how_the_samples_are_cut_changes_nothing(plain, block) -> None:
+    assert judged(take(), block=block) == plain
+
+
+def test_one_sample_at_a_time_changes_nothing() -> None:
+    samples = take()[: round(1.5 * RATE)]
+    assert judged(samples, block=1) == judged(samples)
+
+
+@pytest.mark.parametrize("up", [-12, -5, 3, 9])
+def test_transposing_moves_the_notes_and_no_error(plain, up) -> None:
+    moved = judged(take(up), up=up)
+    assert brief(moved) == STORY
+    assert cents(moved) == pytest.approx(cents(plain), abs=1.5)
+
+
+@pytest.mark.parametrize("gain", [0.1, 0.5, 3.0, -1.0], ids=["-20 dB", "-6 dB", "+10 dB", "upside down"])
+def test_gain_and_polarity_change_no_verdict(plain, gain) -> None:
+    heard = judged(np.clip(gain * take(), -1, 1).astype(np.float32))
+    assert brief(heard) == STORY
+    assert cents(heard) == pytest.approx(cents(plain), abs=1.0)
+
+
+@pytest.mark.parametrize("lead_s", [0.5, 2.0, 3.21])
+def test_a_silent_lead_in_changes_times_only(plain, lead_s) -> None:
+    heard = judged(np.concatenate([np.zeros(round(lead_s * RATE), np.float32), take()]))
+    assert brief(heard) == STORY
+    assert cents(heard) == pytest.approx(cents(plain), abs=0.5)
+    assert [v.onset_s - lead_s for v in heard] == pytest.approx([v.onset_s for v in plain], abs=0.006)
+
+
+@pytest.mark.parametrize("rate", [22050, 44100, 96000])
+def test_any_rate_gives_the_same_verdicts(plain, rate) -> None:
+    heard = judged(take(rate=rate), rate=rate)
+    assert brief(heard) == STORY
+    assert cents(heard) == pytest.approx(cents(plain), abs=1.5)
+
+
+def test_a_verdict_follows_its_end_and_times_never_run_backwards() -> None:
+    chain = Chain(RATE, Aim(parse_key("G minor pentatonic")))
+    heard = chain.push(take()) + chain.finish()
+    events = [h for h in heard if not isinstance(h, Reading)]
+    for before, after in zip(events, events[1:], strict=False):
+        assert isinstance(after, Verdict) == isinstance(before, End)
+    verdicts = [h for h in events if isinstance(h, Verdict)]
+    assert len(verdicts) == len([h for h in events if isinstance(h, Onset)]) == 4
+    assert all(v.onset_s < v.end_s for v in verdicts)
+    assert [v.onset_s for v in verdicts] == sorted(v.onset_s for v in verdicts)
+    readings = [h.heard_s for h in heard if isinstance(h, Reading)]
+    assert readings == sorted(readings)
+
+
+def test_a_change_of_aim_holds_for_the_next_note() -> None:
+    chain = Chain(RATE, Aim(parse_key("G minor pentatonic")))
+    samples = take()
+    half = round(1.4 * RATE)
+    heard = chain.push(samples[:half])
+    chain.aim = dataclasses.replace(chain.aim, key=parse_key("C minor pentatonic"))
+    heard += chain.push(samples[half:]) + chain.finish()
+    assert [v.degree for v in heard if isinstance(v, Verdict)] == ["b3", "b7", "1", "1"]
+
+
+@pytest.mark.parametrize("bad", [np.nan, np.inf])
+def test_broken_samples_in_a_note_never_raise_and_later_notes_are_judged(bad) -> None:
+    samples = take()
+    samples[round(0.9 * RATE) : round(0.9 * RATE) + 50] = bad
+    assert brief(judged(samples))[-3:] == STORY[1:]
+
+
+@pytest.mark.parametrize("bad", [np.nan, np.inf, -np.inf])
+def test_samples_that_are_no_numbers_never_raise_nor_make_a_note(bad) -> None:
+    assert judged(np.full(RATE, bad, np.float32)) == []
+
+
+def test_lost_samples_move_time_on() -> None:
+    samples = take()
+    chain = Chain(RATE, Aim(parse_key("G minor pentatonic")))
+    cut = round(1.25 * RATE)  # in the silence after the first note
+    heard = chain.push(samples[:cut]) + chain.push(samples[cut:], lost_samples=RATE) + chain.finish()
+    verdicts = [h for h in heard if isinstance(h, Verdict)]
+    assert brief(verdicts) == STORY
+    assert verdicts[1].onset_s - verdicts[0].onset_s == pytest.approx(2.1, abs=0.03)
