@@ -16,7 +16,7 @@ def pin_library() -> PinLibrary:
     try:
         with warnings.catch_warnings():  # a warning for each library that gpiozero tries and drops
             warnings.simplefilter("ignore")
-            factory = Device.pin_factory or Device._default_pin_factory()  # noqa: SLF001 - it has no public way to ask
+            factory = Device.pin_factory or Device._default_pin_factory()  # no public way to ask
     except (BadPinFactory, OSError) as fault:
         raise DeviceError(
             "no pin library works here: on the pedal install lgpio, elsewhere set switches.pins to []"

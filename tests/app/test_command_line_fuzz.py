@@ -15,7 +15,7 @@ from pedal.app.entry import VERBS, _parser, main
 
 WITHOUT_DEVICES = ("check", "map", "read", "review")
 """Verbs that end by themselves, whatever comes after them; the others are asked for things that cannot be."""
-VALUES = ("", "0", "-1", "1e9", "nan", "G blues", "H minor", "watch", "nothing", "missing/file", "é", "\x1b[2J", "a" * 99)
+VALUES = ("", "0", "-1", "1e9", "nan", "G blues", "H minor", "nothing", "missing/file", "é", "\x1b[2J", "a" * 99)
 EXTRAS = ("--help", "-h", "--", "-", "--no-such-option", "--json=yes")
 
 
