@@ -63,5 +63,14 @@ $(VENV)/.dev: pyproject.toml | $(VENV)/bin/pip
 	$(BIN)/pip install -q --disable-pip-version-check -e '.[dev]'
 	@touch $@ $(VENV)/.run
 
+# A peer that does not install here is tried alone, so that the others still play; the bench names who is missing.
+$(VENV)/.bench: pyproject.toml | $(VENV)/bin/pip
+	$(call need_packages,$(RUN_PACKAGES) fluidsynth timgm6mb-soundfont fluid-soundfont-gm)
+	$(BIN)/pip install -q --disable-pip-version-check -e .
+	$(BIN)/pip install -q --disable-pip-version-check -e '.[bench]' || \
+	  for p in mir_eval pyfluidsynth praat-parselmouth aubio-ledfx librosa pyworld pysptk swift-f0; do \
+	    $(BIN)/pip install -q --disable-pip-version-check $$p || echo "peer $$p cannot be installed here"; done
+	@touch $@ $(VENV)/.run
+
 clean:
 	rm -rf $(VENV) build dist out *.egg-info .pytest_cache .mypy_cache .ruff_cache .hypothesis

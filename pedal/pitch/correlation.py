@@ -76,8 +76,9 @@ def read_back(history: Samples, lag: float, window: int) -> Samples:
 def _reader(part: float) -> NDArray[np.float32]:
     """Windowed sinc that reads `part` of a sample further back."""
     at = np.arange(READER_TAPS) - READER_TAPS // 2 + part
-    kernel = np.sinc(at) * np.kaiser(READER_TAPS, 5.0)
-    return (kernel / kernel.sum()).astype(np.float32)
+    kernel: NDArray[np.float64] = np.sinc(at) * np.kaiser(READER_TAPS, 5.0)
+    reader: Samples = (kernel / kernel.sum()).astype(np.float32)
+    return reader
 
 
 _READERS = tuple(_reader((i + 0.5) / READINGS_A_SAMPLE) for i in range(READINGS_A_SAMPLE))

@@ -53,7 +53,7 @@ class Intake:
         raw[self._filled : filled] = part
         count = (filled - 1 - self._taps) // factor + 1
         if count > 0:
-            self._decimate(filled, count)
+            self._decimate(count)
             used = count * factor
             raw[1 : filled - used] = raw[1 + used : filled]
             filled -= used
@@ -67,16 +67,17 @@ class Intake:
         self._filled = self._taps
         self._fresh = True
 
-    def _decimate(self, filled: int, count: int) -> None:
+    def _decimate(self, count: int) -> None:
         if self._end + count > len(self._history):
             self._history[: self._keep] = self._history[self._end - self._keep : self._end]
             self._end = self._keep
-        raw = self._raw[:filled]
+        raw = self._raw
         if self._fresh:  # an offset that was there from the first sample is no thump
-            raw[: self._taps] = raw[self._taps : filled].mean()
+            raw[: self._taps] = raw[self._taps : self._taps + count].mean()
             self._fresh = False
-        np.dot(self._band_pass[:count, :filled], raw, out=self._history[self._end : self._end + count])
-        self._raw[0] = self._offset_rows[count - 1, :filled].dot(raw)
+        # All columns: a product with part of them would copy the matrix; what lies beyond the samples meets zeros.
+        np.dot(self._band_pass[:count], raw, out=self._history[self._end : self._end + count])
+        raw[0] = self._offset_rows[count - 1].dot(raw)
         self._end += count
 
 
