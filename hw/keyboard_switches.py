@@ -29,6 +29,8 @@ TAPS = {"1": 1, "2": 2, "3": 3, "4": 4, "a": 1, "s": 2, "d": 3, "f": 4}
 LONGS = {"A": 1, "S": 2, "D": 3, "F": 4}
 BOTH = {"b": TAP_S, "B": LONG_S}
 STAY = " "
+NO_KEY = b"\0"
+"""Switches a control key of the terminal off (POSIX: _POSIX_VDISABLE, 0 on Linux)."""
 LEGEND = (
     "a s d f (or 1-4): tap a switch   A S D F: long press   b B: 1 and 2 together",
     "space, then a key: keep it down until the key comes again   Ctrl-C: leave",
@@ -52,7 +54,7 @@ class KeyboardSwitches:
         """Read keys unechoed, one by one, on a thread of our own; raises DeviceError if they come from no terminal."""
         try:
             self._manners = termios.tcgetattr(self._keys.fileno())
-            tty.setcbreak(self._keys.fileno(), termios.TCSADRAIN)
+            _take_keys_one_by_one(self._keys.fileno())
         except (termios.error, OSError, ValueError) as fault:
             raise DeviceError(
                 "the keys stand for footswitches only in a terminal, and the input comes from elsewhere: "
@@ -147,6 +149,15 @@ class Presses:
     def _release(self, at_s: float, switch: int) -> None:
         del self._down[switch]
         self._edge(at_s, switch, False)
+
+
+def _take_keys_one_by_one(terminal: int) -> None:
+    """No echo, no waiting for Return. Ctrl-C ends the program as ever; suspending or quitting would leave our picture."""
+    tty.setcbreak(terminal, termios.TCSADRAIN)
+    manners = termios.tcgetattr(terminal)
+    for key in (termios.VSUSP, termios.VQUIT):
+        manners[6][key] = NO_KEY
+    termios.tcsetattr(terminal, termios.TCSADRAIN, manners)
 
 
 def _read_typed(source: int) -> str | None:

@@ -235,6 +235,7 @@ def test_the_terminal_is_as_before_after_every_end(end, monkeypatch):
     )
     before = termios.tcgetattr(child.child_fd)
     child.expect_exact("captions")
+    child.send("\x1a\x1c")  # Ctrl-Z and Ctrl-\ would leave the shell with our picture and without echo
     child.send(" 1")
     child.expect_exact("⣿" * 64)
     if end == "Ctrl-C":
