@@ -13,6 +13,8 @@ from pedal.pitch.partials import Partials
 CENTS_A_RADIAN = 1200.0 / math.log(2.0) / (2.0 * math.pi)
 """Cents x hertz x seconds of one radian of turn."""
 DOUBT_TICKS = 4
+CALM_SPEED, CALM_AFTER_TICKS = 25.0, 24
+"""Below this many cents a second, and past the pluck, only every second tick is measured; the other is expected."""
 
 
 class Held:
@@ -31,6 +33,7 @@ class Held:
         self.ago_s = 0.0
         self._behind_s = 0.0
         self._ticks = 0
+        self._unmeasured = 0
 
     def start(self, newest: Callable[[int], Samples], hz: float, tick_s: float) -> None:
         """A note of about `hz`."""
@@ -38,18 +41,27 @@ class Held:
         self._behind_s = self._partials.start(newest, hz)
         self._motion.start()
         self._octave.start()
-        self._ticks = 0
+        self._ticks = self._unmeasured = 0
         self._tell(tick_s)
 
     def follow(self, newest: Callable[[int], Samples], count: int, *, likeness: float, since_struck: int) -> None:
         """One more tick of `count` inner samples."""
         motion, partials = self._motion, self._partials
+        if self._unmeasured == 0 and self._ticks > CALM_AFTER_TICKS and -CALM_SPEED < motion.speed < CALM_SPEED:
+            self._unmeasured = count
+            self._expect(count / self._rate)
+            return
+        ticks = 1 if self._unmeasured == 0 else 2
+        count += self._unmeasured
+        self._unmeasured = 0
         expected = self.start_hz * 2.0 ** (motion.cents / 1200.0)
         hz, seconds = partials.advance(newest, count, expected)
-        tick_s = count / self._rate
-        self._behind_s += tick_s - seconds
+        tick_s = count / ticks / self._rate
+        self._behind_s += count / self._rate - seconds
         scale = CENTS_A_RADIAN / expected
-        motion.hear(1200.0 * math.log2(hz / self.start_hz), seconds, partials.variance * scale * scale)
+        cents, variance = 1200.0 * math.log2(hz / self.start_hz), partials.variance * scale * scale
+        for _ in range(ticks):
+            motion.hear(cents, seconds / ticks, variance)
         self._ticks += 1
         if self._ticks % DOUBT_TICKS == DOUBT_TICKS - 1:
             power = partials.power[: partials.count]
@@ -65,6 +77,11 @@ class Held:
     def over_noise(self) -> float:
         """Power of the partials over that of the noise where they are."""
         return self._partials.over_noise
+
+    def _expect(self, tick_s: float) -> None:
+        """One tick further without a look: a calm note goes on as it did, within 0.07 cent."""
+        ahead = self._motion.ahead(self._behind_s + 1.5 * tick_s)
+        self.now_hz = self.start_hz * 2.0 ** (ahead / 1200.0)
 
     def _tell(self, tick_s: float) -> None:
         cents, ago_s = self._motion.smooth(tick_s)
