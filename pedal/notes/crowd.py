@@ -7,7 +7,7 @@ from collections import deque
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.pitch.company import hear_company
+from pedal.pitch.company import Company, hear_company
 from pedal.pitch.reading import Reading
 
 WINDOW_S = 0.200
@@ -20,20 +20,22 @@ DOUBTFUL_SHARE = 0.07
 """So much is a second string if the tracker does not clearly hear the one that explains most."""
 CONFIDENT = 0.7
 SAME_RATIO = 1.02
+HIGHEST_MULTIPLE = 4
 
 
 class Crowd:
     """Keeps the newest 0.2 s and looks at them ten times a second."""
 
     def __init__(self, sample_rate: int, hop: int) -> None:
-        self._rate, self._hop_s = sample_rate, hop / sample_rate
+        self._rate = sample_rate
         self._blocks: deque[NDArray[np.float32]] = deque(maxlen=max(1, round(WINDOW_S * sample_rate / hop)))
         self._looks: list[bool] = []
+        self._multiples: list[int] = []
         self._next_s = 0.0
 
     def begin(self, onset_s: float) -> None:
         """A note began."""
-        self._looks = []
+        self._looks, self._multiples = [], []
         self._next_s = onset_s + PLUCK_S + WINDOW_S
 
     def listen(self, block: NDArray[np.float32], reading: Reading, *, sounding: bool) -> None:
@@ -41,11 +43,7 @@ class Crowd:
         self._blocks.append(block)
         if sounding and reading.heard_s >= self._next_s and len(self._blocks) == self._blocks.maxlen:
             self._next_s = reading.heard_s + LOOK_EACH_S
-            company = hear_company(np.concatenate(self._blocks), self._rate)
-            if company.root_hz == 0.0:
-                return
-            heard = reading.confidence >= CONFIDENT and 1 / SAME_RATIO < reading.hz / company.root_hz < SAME_RATIO
-            self._looks.append(company.share >= (CLEAR_SHARE if heard else DOUBTFUL_SHARE))
+            self._look(reading, hear_company(np.concatenate(self._blocks), self._rate))
 
     def forget(self) -> None:
         """Samples were lost: what was kept no longer joins on."""
@@ -55,3 +53,20 @@ class Crowd:
     def found(self) -> bool:
         """Whether a second string sounded with this note."""
         return 2 * sum(self._looks) > len(self._looks)
+
+    @property
+    def multiple(self) -> int:
+        """How many times too low the tracker heard the one string that sounds; 1 if it heard it right."""
+        common = max(set(self._multiples), key=self._multiples.count, default=1)
+        return common if 2 * self._multiples.count(common) > len(self._multiples) else 1
+
+    def _look(self, reading: Reading, company: Company) -> None:
+        if company.root_hz == 0.0:
+            return
+        heard = reading.confidence >= CONFIDENT and 1 / SAME_RATIO < reading.hz / company.root_hz < SAME_RATIO
+        crowded = company.share >= (CLEAR_SHARE if heard else DOUBTFUL_SHARE)
+        self._looks.append(crowded)
+        if reading.hz > 0.0 and not crowded:
+            ratio = company.root_hz / reading.hz
+            whole = min(HIGHEST_MULTIPLE, max(1, round(ratio)))
+            self._multiples.append(whole if 1 / SAME_RATIO < ratio / whole < SAME_RATIO else 1)

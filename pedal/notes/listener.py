@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -138,6 +140,8 @@ class Listener:
         if self._onset_s is None:
             return []
         readings = [r for r in self._readings if r.heard_s <= end_s] if stopped else self._readings
+        if self._crowd.multiple > 1:
+            readings = [replace(r, hz=r.hz * self._crowd.multiple) for r in readings]
         note = tell_note(
             self._onset_s, end_s, readings, stopped=stopped, crowded=self._crowd.found, before=self._before
         )

@@ -19,6 +19,8 @@ BRIGHTNESS = 1.5
 """Energies are weighed by this power of frequency: a struck string is bright, one that is shaken along is dull."""
 TOLERANCE, STIFFNESS = 0.012, 0.0003
 """A partial lies within 20 cents of its multiple, and further off by the square of its number: strings are stiff."""
+OCTAVE_SHARE = 0.06
+"""If a root several times higher explains all but this, the lower one only borrows its partials."""
 LOBE = 3.0
 """Half the main lobe of a Blackman window, in units of one over its length."""
 LEAST_TONAL = 0.5
@@ -57,15 +59,22 @@ def hear_company(samples: NDArray[np.float32], sample_rate: int) -> Company:
         return Company(0.0, 0.0)
     bright = energy * (hz / LOWEST_HZ) ** BRIGHTNESS
     reach = LOBE / 2 * sample_rate / len(samples)
-    best, best_root = 0.0, 0.0
-    for root in hz[(hz < HIGHEST_ROOT_HZ) & (energy > energy.max() * 10 ** (-FUNDAMENTAL_DB / 10))]:
-        number = np.maximum(1.0, np.round(hz / root))
-        within = np.maximum(reach, number * root * (TOLERANCE + STIFFNESS * number**2))
-        own = np.abs(hz - number * root) <= np.minimum(within, 0.4 * root)
-        explained = float(bright[own].sum())
-        if explained > best:
-            best, best_root = explained, float(root)
-    return Company(best_root, max(0.0, 1.0 - best / float(bright.sum())))
+    strong = hz[(hz < HIGHEST_ROOT_HZ) & (energy > energy.max() * 10 ** (-FUNDAMENTAL_DB / 10))]
+    explained = {float(root): _explained(float(root), hz, bright, reach) for root in strong}
+    root = max(explained, key=explained.__getitem__, default=0.0)
+    if root == 0.0:
+        return Company(0.0, 0.0)
+    share = max(0.0, 1.0 - explained[root])
+    higher = [h for h, part in explained.items() if h > 1.5 * root and part >= explained[root] - OCTAVE_SHARE]
+    return Company(max(higher, default=root), share)
+
+
+def _explained(root: float, hz: Floats, bright: Floats, reach: float) -> float:
+    """Share of the energy that lies on multiples of a root."""
+    number = np.maximum(1.0, np.round(hz / root))
+    within = np.maximum(reach, number * root * (TOLERANCE + STIFFNESS * number**2))
+    own = np.abs(hz - number * root) <= np.minimum(within, 0.4 * root)
+    return float(bright[own].sum() / bright.sum())
 
 
 def _peaks(samples: NDArray[np.float32], sample_rate: int) -> tuple[Floats, Floats]:
