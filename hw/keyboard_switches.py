@@ -152,7 +152,7 @@ class Presses:
 
 
 def _take_keys_one_by_one(terminal: int) -> None:
-    """No echo, no waiting for Return. Ctrl-C ends the program as ever; suspending or quitting would leave our picture."""
+    """No echo, no waiting for Return. Ctrl-C ends the program as ever; Ctrl-Z would leave our picture behind."""
     tty.setcbreak(terminal, termios.TCSADRAIN)
     manners = termios.tcgetattr(terminal)
     for key in (termios.VSUSP, termios.VQUIT):

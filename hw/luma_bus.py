@@ -12,6 +12,8 @@ from typing import Any, Protocol
 import gpiozero
 from luma.core.interface.serial import i2c, spi
 
+from pedal.app.errors import DeviceError
+
 SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
 """What luma allows; the three controllers are made for up to 10 MHz (data sheets, from memory)."""
 RESET_S = 0.001
@@ -54,7 +56,8 @@ def over_spi(
 ) -> Wiring:
     """A panel on an SPI bus, with the pins that carry data/command and reset (numbers as gpiozero counts them)."""
     if clock_hz not in SPI_CLOCKS_HZ:
-        raise ValueError(f"clock_hz must be one of {', '.join(map(str, SPI_CLOCKS_HZ))}, got {clock_hz}")
+        steps = ", ".join(f"{hz / 1e6:g}" for hz in SPI_CLOCKS_HZ)
+        raise DeviceError(f"the panel's SPI bus has no clock of {clock_hz} Hz: set display.spi_hz to {steps} million")
     return Wiring(
         lambda: SpiBus(port, device, clock_hz, data_pin, reset_pin),
         f"the panel on SPI bus {port}, device {device}",

@@ -241,8 +241,9 @@ def test_an_unknown_chip_is_refused(chip):
 
 
 def test_an_odd_spi_clock_is_refused():
-    with pytest.raises(ValueError, match="clock_hz must be one of 500000"):
+    with pytest.raises(DeviceError, match=r"no clock of 7000000 Hz: set display.spi_hz to 0.5, 1, 2, 4, 8,") as told:
         over_spi(clock_hz=7_000_000)
+    assert told.value.exit_status == 1
 
 
 def test_a_picture_of_the_wrong_size_is_refused(monkeypatch):
