@@ -84,7 +84,7 @@ def assemble(
         frames=frames,
         keeping=keeping,
         tell=telling.tell,
-        sound=sounding.order if sounding else lambda _: None,
+        sound=sounding.order if sounding else None,
         first_block=watchdog.ready,
         use_device=use_device,
         make_takes=make_takes,

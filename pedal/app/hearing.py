@@ -31,6 +31,7 @@ from pedal.modes.place import Density
 from pedal.modes.screen_model import MenuScreen, MessageScreen, ScreenModel
 from pedal.notes.event import Onset
 from pedal.pitch import Reading
+from pedal.pitch.leak import LeakFilter
 from pedal.verdicts.verdict import Verdict
 
 Samples = NDArray[np.float32]
@@ -96,6 +97,7 @@ class Takes(Protocol):
 class Hearing:
     """The loop's middle. `judged_blocks` rises as long as sound is being judged: the watchdog looks at it.
 
+    sound : takes orders for the drone; None where there is no output, and so nothing of it comes back.
     use_device : called when another audio input was chosen on the board.
     make_takes : keeps takes of a stream at a sample rate; None keeps none.
     script : commands at times of the sound, for a performance that brings its own foot.
@@ -112,7 +114,7 @@ class Hearing:
         frames: Mailbox[Frame],
         keeping: Keeping,
         tell: Callable[[Verdict], None],
-        sound: Callable[[DroneOrder], None],
+        sound: Callable[[DroneOrder], None] | None = None,
         use_device: Callable[[], None] = lambda: None,
         make_takes: Callable[[int], Takes] | None = None,
         first_block: Callable[[], None] = lambda: None,
@@ -132,6 +134,7 @@ class Hearing:
         self._make_takes: Callable[[int], Takes] | None = make_takes
         self._takes: Takes | None = None
         self._chain: Chain | None = None
+        self._leak: LeakFilter | None = None
         self._rate = 0
         self._heard_s = 0.0
         self._shift_s = 0.0
@@ -148,7 +151,7 @@ class Hearing:
     def work(self, stop: threading.Event) -> None:
         """Judge what arrives until told to stop or the take is over; then judge what still sounds."""
         self._look_at_mode()
-        self._sound(self._board.drone)
+        self._order(self._board.drone)
         over = False
         while not over and not (stop.is_set() and self._arrivals.empty()):
             arrival = self._arrivals.get(_PATIENCE_S)
@@ -189,8 +192,11 @@ class Hearing:
             self._finish()
             missed += round(self._heard_s * rate)
             self._chain, self._rate = Chain(rate, self._board.aim), rate
+            self._leak = LeakFilter(rate) if self._sound is not None else None
             self._takes = self._make_takes(rate) if self._make_takes is not None else None
             self._heard_s = 0.0
+        if self._leak is not None:  # the drone's stream began anew as well
+            self._leak.expect(self._board.drone.hz)
         if missed:
             self._push(np.zeros(0, np.float32), missed)
         self._message = None
@@ -222,6 +228,9 @@ class Hearing:
         self._shift_s = self._heard_s - self._clock()
         self._play_script()
         chain.aim = self._board.aim
+        if self._leak is not None:
+            self._leak.skip(lost)
+            samples = self._leak.clean(samples)
         if self._takes is not None:
             self._takes.push(samples, lost_samples=lost)
         for heard in chain.push(samples, lost_samples=lost):
@@ -280,6 +289,12 @@ class Hearing:
         while self._script and self._script[0].time_s <= self._heard_s:
             self._obey(self._script.pop(0))
 
+    def _order(self, order: DroneOrder) -> None:
+        if self._sound is not None:
+            self._sound(order)
+            if self._leak is not None:
+                self._leak.expect(order.hz)
+
     def _step(self, happening: Happening) -> None:
         answer = self._board.step(happening)
         if answer.entries:
@@ -290,7 +305,7 @@ class Hearing:
                 self._device = self._board.settings.device
                 self._use_device()
         if answer.drone is not None:
-            self._sound(answer.drone)
+            self._order(answer.drone)
 
     def _show(self, *, at_once: bool = False) -> None:
         """A frame, if one is due; and what may be done between frames."""

@@ -1,0 +1,163 @@
+"""Samples with the pedal's own drone in them -> the same without it, as far as it comes back from a speaker or mixer.
+
+The drone's frequencies are known, and it stands still: over the interface's own clock each of its partials keeps one
+amplitude and phase. So stretches of sound are fitted by these partials, and where several in a row tell of the same
+amplitudes and phases, that is the leak. It is then taken off every sample, also under a note, for as long as the drone
+sounds. A string never fits: it decays, and a third of a cent off turns its phase. Two devices with a clock each drift
+apart: there the upper partials are taken off less well.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+STRETCH_S = 0.2
+"""Tells partials 5 Hz apart from each other; nearer ones make one line, that beats."""
+FEWEST_STRETCHES, FEWEST_BEATING = 3, 6
+"""In a row, before they are believed: the nearest partials of a tempered chord beat once in a second or two."""
+ODD_SHARE = 0.001
+"""Stretches belong together if no more than this share of their power is left over."""
+EXPLAINED_SHARE = 0.7
+"""So much of a stretch must be the drone's for it to be believed: hum and hiss may be the rest."""
+HIGHEST_HZ = 4000.0
+HARMONICS = 12
+FADE_S = 0.8
+"""The drone's own fade, and the way through the drivers; then come the stretches from which it is learned."""
+NEW_GATE_DB = -30.0
+"""RMS. Until the leak can be known, only what is louder is heard: a drone at its default level stays below."""
+_HUSH = np.float32(0.02)
+"""What is gated is not wiped out: after digital silence the room's own hiss would be news to the ear."""
+_CHUNK = 256
+_LEAST_APART = 0.05
+"""Partials that beat too slowly to be told apart in the stretches at hand share what is found."""
+
+Samples = NDArray[np.float32]
+
+
+class LeakFilter:
+    """`.expect(hz)` tells what the drone plays, `.clean(samples)` gives the sound without it."""
+
+    def __init__(self, sample_rate: int) -> None:
+        self._rate = sample_rate
+        self._stretch = np.zeros(round(STRETCH_S * sample_rate))
+        self._fit = np.zeros((0, len(self._stretch)))
+        self._steps = np.zeros((0, _CHUNK), np.complex128)
+        self._turns = np.zeros(0)
+        self._lines: list[NDArray[np.float64]] = []
+        self._middles = np.zeros(0)
+        self._fits: list[NDArray[np.complex128]] = []
+        self._most = FEWEST_STRETCHES
+        self._filled = self._heard = 0
+        self._steady_from = self._new_until = 0
+        self.leak: NDArray[np.complex128] = np.zeros(0, np.complex128)
+        """Amplitude and phase of each partial at the first sample ever; empty while nothing is known to leak."""
+
+    def expect(self, hz: tuple[float, ...]) -> None:
+        """The drone plays these notes from now on, or none; what was learned of the last ones is void."""
+        self._lines = [line / self._rate for line in _lines(hz, self._rate)]
+        self._turns = np.concatenate([np.zeros(0), *self._lines])
+        self._middles = np.array([line.mean() for line in self._lines])
+        self._most = FEWEST_BEATING if any(len(line) > 1 for line in self._lines) else FEWEST_STRETCHES
+        self._steps = np.exp(2j * np.pi * np.outer(self._turns, np.arange(_CHUNK)))
+        self._fit = _fitting(self._middles, len(self._stretch))
+        self._fits, self._filled = [], 0
+        self.leak = np.zeros(0, np.complex128)
+        self._steady_from = self._heard + round(FADE_S * self._rate)
+        self._new_until = self._heard + round((FADE_S + (self._most + 1) * STRETCH_S) * self._rate)
+
+    def skip(self, samples: int) -> None:
+        """So many samples were lost: the drone went on meanwhile."""
+        if samples:
+            self._heard += samples
+            self._fits, self._filled = [], 0
+
+    def clean(self, samples: Samples) -> Samples:
+        """The samples without the leak; the very same array while there is nothing to do."""
+        if not len(self._turns):
+            if self._heard >= self._new_until:
+                self._heard += len(samples)
+                return samples
+            return self._gate(samples)
+        made = samples.copy()
+        start = 0
+        while start < len(samples):
+            stop = min(len(samples), start + _CHUNK, start + len(self._stretch) - self._filled)
+            self._take(samples[start:stop], made[start:stop])
+            start = stop
+        return made
+
+    def _take(self, heard: Samples, made: Samples) -> None:
+        """A piece that ends with a stretch at the latest: cleaned by what is known, then learned from."""
+        count = len(heard)
+        if len(self.leak):
+            turned = self.leak * np.exp(2j * np.pi * ((self._turns * self._heard) % 1.0))
+            made -= (turned @ self._steps[:, :count]).real.astype(np.float32)
+        elif self._heard < self._new_until:
+            made[:] = self._gated(heard)
+        self._stretch[self._filled : self._filled + count] = heard
+        self._filled += count
+        self._heard += count
+        if self._filled == len(self._stretch):
+            if self._heard - self._filled >= self._steady_from:
+                self._learn(self._heard - self._filled)
+            self._filled = 0
+
+    def _learn(self, first: int) -> None:
+        """Fit the full stretch, which begins at sample `first`; enough of them that belong together are the leak."""
+        stretch = self._stretch - self._stretch.mean()
+        cosines, sines = np.split(self._fit @ stretch, 2)
+        local = cosines - 1j * sines
+        power = float(stretch @ stretch) / len(stretch)
+        explained = 0.5 * float(np.vdot(local, local).real)
+        if explained < EXPLAINED_SHARE * power or power <= 0.0:
+            self._fits = []
+            return
+        # As it stood in the middle of the stretch, where a line that beats is neither early nor late.
+        half = len(stretch) / 2
+        self._fits = [*self._fits[1 - self._most :], local * np.exp(2j * np.pi * self._middles * half)]
+        if len(self._fits) == self._most:
+            self._believe(first + half)
+
+    def _believe(self, latest: float) -> None:
+        """Split the lines into their partials, if the stretches belong together; `latest` is the middle of the last."""
+        fits = np.array(self._fits)
+        at = latest + len(self._stretch) * np.arange(1 - self._most, 1)
+        partials, left = [], 0.0
+        for line, seen in zip(self._lines, fits.T, strict=True):
+            turning = np.exp(2j * np.pi * np.outer(at, line))
+            found = np.linalg.lstsq(turning, seen, rcond=_LEAST_APART)[0]
+            left += float(np.linalg.norm(seen - turning @ found) ** 2)
+            partials.append(found)
+        if left < ODD_SHARE * float(np.linalg.norm(fits) ** 2):
+            self.leak = np.concatenate(partials)
+
+    def _gate(self, samples: Samples) -> Samples:
+        self._heard += len(samples)
+        return self._gated(samples)
+
+    def _gated(self, samples: Samples) -> Samples:
+        power = float(samples @ samples) / max(1, len(samples))
+        return samples if power > 10 ** (NEW_GATE_DB / 10) else samples * _HUSH
+
+
+def _lines(hz: tuple[float, ...], sample_rate: int) -> list[NDArray[np.float64]]:
+    """The frequencies of all partials, rising; those too near to be told apart in one stretch stand together."""
+    highest = min(HIGHEST_HZ, 0.45 * sample_rate)
+    every = sorted({note * number for note in hz for number in range(1, HARMONICS + 1) if note * number < highest})
+    lines: list[list[float]] = []
+    for partial in every:
+        if lines and partial - lines[-1][0] < 1 / STRETCH_S:
+            lines[-1].append(partial)
+        else:
+            lines.append([partial])
+    return [np.array(line) for line in lines]
+
+
+def _fitting(turns: NDArray[np.float64], length: int) -> NDArray[np.float64]:
+    """The matrix that gives the cosines' and sines' amplitudes of a stretch, by least squares."""
+    radians = 2 * math.pi * np.outer(turns, np.arange(length))
+    basis = np.concatenate([np.cos(radians), np.sin(radians)])
+    return np.asarray(np.linalg.solve(basis @ basis.T, basis)) if len(turns) else basis
