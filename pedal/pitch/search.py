@@ -10,9 +10,9 @@ from pedal.pitch.lag import find_period
 from pedal.pitch.octave import Octave
 
 LOWEST_HZ, HIGHEST_HZ = 58.0, 1700.0
-TEMPLATE_SHARE = 0.42
+TEMPLATE_SHARE = 0.36
 """Of what was heard since the pluck; the rest is where the template is looked for: first answers after 1.7 periods."""
-LONGEST_TEMPLATE_S, SHORTEST_TEMPLATE_S = 0.0117, 0.0017
+LONGEST_TEMPLATE_S, SHORTEST_TEMPLATE_S = 0.0117, 0.0015
 CLEAR_AT_ONCE, CLEAR, CLEAR_AT_LAST = 0.96, 0.8, 0.6
 """Likeness that convinces alone, when the tick before found the same period, and when `PATIENCE` ticks did."""
 PATIENCE = 5
