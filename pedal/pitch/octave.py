@@ -62,8 +62,9 @@ class Octave:
             times = emptiest(power, EMPTY if settled else EMPTY_AT_FIRST)
             if times > 1 and not self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck):
                 return hz * times
-        if settled and likeness < DOUBTFUL and hz > LOWEST_DOUBTED_HZ:
-            late = self._repeats_late(newest, hz, 2, share=DOUBT, since_struck=since_struck)
+        if likeness < DOUBTFUL and hz > LOWEST_DOUBTED_HZ:
+            share = DOUBT if settled else VETO
+            late = self._repeats_late(newest, hz, 2, share=share, since_struck=since_struck)
             self._doubts = self._doubts + 1 if late else 0
             if self._doubts >= DOUBTS:
                 return 0.5 * hz
