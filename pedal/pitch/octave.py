@@ -16,7 +16,9 @@ VETO, DOUBT = 0.2, 0.3
 DOUBTFUL = 0.93
 """Likeness to the period before from which nothing has to be doubted."""
 DOUBTS = 2
-LOWEST_DOUBTED_HZ = 120.0
+LOWEST_DOUBTED_HZ, HIGHEST_HZ = 120.0, 1700.0
+AS_GOOD = 0.05
+"""A part of the period this little worse than the whole is the period."""
 WINDOW_S = 0.02
 
 
@@ -62,6 +64,10 @@ class Octave:
             times = emptiest(power, EMPTY if settled else EMPTY_AT_FIRST)
             if times > 1 and not self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck):
                 return hz * times
+        if likeness < DOUBTFUL:
+            for times in (2, 3):
+                if times * hz < HIGHEST_HZ and self._repeats_early(newest, hz, times):
+                    return hz * times
         if likeness < DOUBTFUL and hz > LOWEST_DOUBTED_HZ:
             share = DOUBT if settled else VETO
             late = self._repeats_late(newest, hz, 2, share=share, since_struck=since_struck)
@@ -69,6 +75,14 @@ class Octave:
             if self._doubts >= DOUBTS:
                 return 0.5 * hz
         return hz
+
+    def _repeats_early(self, newest: Callable[[int], Samples], hz: float, times: int) -> bool:
+        """Whether the sound is nearly as much like itself after a part of its period: the rest is noise."""
+        period = self._rate / hz
+        window = int(WINDOW_S * self._rate)
+        history = newest(window + int(period) + 16)
+        whole, part = alike(history, period, window), alike(history, period / times, window)
+        return part > whole - AS_GOOD
 
     def _repeats_late(
         self, newest: Callable[[int], Samples], hz: float, times: int, *, share: float, since_struck: int
