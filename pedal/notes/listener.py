@@ -18,7 +18,7 @@ from pedal.pitch.reading import Reading
 CONFIDENT = 0.8
 BEGIN_N = 4
 """So many pitched readings in a row begin a note after a strike."""
-AGAIN_S, AGAIN_FALL_DB, SAME_RATIO = 0.030, 9.0, 1.02
+AGAIN_S, AGAIN_FALL_DB = 0.030, 9.0
 """A note struck while it sounds goes on so long and falls less than that; a muting hand ends it sooner."""
 SWELL_N = 30
 """Without a strike a note must have sounded for so many readings: a fading string flickers."""
@@ -103,9 +103,8 @@ class Listener:
 
     def _struck_again(self, strike: Strike, since: list[Reading]) -> bool:
         """Whether a strike on a sounding note made a new one: a hand that mutes a string is heard as well."""
-        if since[-1].heard_s - strike.time_s < AGAIN_S or self._strikes.loud_db < strike.before_db - AGAIN_FALL_DB:
-            return False
-        return strike.sure or 1 / SAME_RATIO < since[-1].hz / strike.before_hz < SAME_RATIO
+        lasts = since[-1].heard_s - strike.time_s >= AGAIN_S
+        return lasts and self._strikes.loud_db >= strike.before_db - AGAIN_FALL_DB
 
     def _begin(self, onset_s: float) -> list[NoteEvent]:
         self._onset_s, self._readings, self._course = onset_s, [], Course()

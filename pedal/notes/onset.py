@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections import deque
 from dataclasses import dataclass
 
@@ -15,12 +14,11 @@ NOW_S = 0.005
 PAST_S = 0.030
 """More than two periods of a low E string: a steady note has one loudest moment a period, and its past holds it too."""
 FLOOR_DB = -78.0
-STRIKE_DB = 3.5
-"""On sampled guitars the upper sound of a ringing note never jumps by more than 2 dB, at a pluck by 4 to 40."""
-LEAST_EDGE_DB, BROKEN_DB = 1.5, 8.5
-"""A pluck softer than what rings shows best where the wave stops repeating; so does a hammer-on, at another pitch."""
-STEADY_RATIO = 1.01
-"""17 cents."""
+SLOPE_DB = 3.5
+"""On sampled guitars the slope of a ringing note never jumps by more than 2 dB, at a pluck by 8 to 40."""
+SCRATCH_DB, BROKEN_DB = 4.5, 6.0
+"""A softer pluck shows by its scratch where the wave breaks off too: a finger sliding along a string only scratches,
+a hammer-on only breaks the wave."""
 APART_S = 0.040
 LOUDEST_S = 0.014
 """A low string is loud once a period."""
@@ -28,16 +26,36 @@ LOUDEST_S = 0.014
 
 @dataclass(frozen=True, slots=True)
 class Strike:
-    """`sure` is False where only the wave broke off: `before_hz` must then be the pitch afterwards as well.
-
-    `before_db` and `loud_db`: the level before, and the loudest since.
-    """
+    """`before_db` and `loud_db`: the level before, and the loudest since."""
 
     time_s: float
-    sure: bool
-    before_hz: float
     before_db: float
     loud_db: float
+
+
+class Edge:
+    """How far the differences of some order, which weigh the upper sound, jump above their recent past."""
+
+    def __init__(self, order: int, hop_s: float) -> None:
+        self._order = order
+        self._now = max(1, round(NOW_S / hop_s))
+        self._energies_db: deque[float] = deque(maxlen=self._now + max(2, round(PAST_S / hop_s)))
+        self._tail: NDArray[np.float32] = np.zeros(order, np.float32)
+
+    def jump_db(self, block: NDArray[np.float32]) -> float:
+        """The loudest of the newest milliseconds over the loudest of the tens before, in dB."""
+        edge = np.diff(block, n=self._order, prepend=self._tail)
+        self._tail = block[-self._order :].copy()
+        energy = float(np.dot(edge, edge)) / len(block)
+        self._energies_db.append(max(FLOOR_DB, 10.0 * float(np.log10(energy + 1e-12))))
+        energies = list(self._energies_db)
+        past = energies[: -self._now]
+        return max(energies[-self._now :]) - max(past) if past else 0.0
+
+    def forget(self) -> None:
+        """Samples were lost: the past is no measure any more."""
+        self._energies_db.clear()
+        self._tail = np.zeros(self._order, np.float32)
 
 
 class Strikes:
@@ -45,12 +63,9 @@ class Strikes:
 
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._hop_s = hop / sample_rate
-        self._now = max(1, round(NOW_S / self._hop_s))
-        self._edges: deque[float] = deque(maxlen=self._now + max(2, round(PAST_S / self._hop_s)))
+        self._slope, self._scratch = Edge(1, self._hop_s), Edge(2, self._hop_s)
         self._levels: deque[float] = deque(maxlen=max(1, round(LOUDEST_S / self._hop_s)))
-        self._last_sample = np.float32(0.0)
         self._last_s = -1.0
-        self._hz: deque[float] = deque(maxlen=max(2, round(PAST_S / self._hop_s)))
         self.latest: Strike | None = None
 
     @property
@@ -60,39 +75,18 @@ class Strikes:
 
     def hear(self, reading: Reading, block: NDArray[np.float32]) -> None:
         """One reading more and its block."""
-        now, before_db = reading.heard_s, self.loud_db
-        edge_db = self._edge_db(block)
-        sure = edge_db >= STRIKE_DB
-        broken = edge_db >= LEAST_EDGE_DB and reading.attack_db >= BROKEN_DB and self._steady_hz() > 0.0
-        if sure or broken:
+        now, level = reading.heard_s, reading.level_db
+        scratched = self._scratch.jump_db(block) >= SCRATCH_DB and reading.attack_db >= BROKEN_DB
+        if self._slope.jump_db(block) >= SLOPE_DB or scratched:
             if now - self._last_s > APART_S:
-                self.latest = Strike(now - self._hop_s, sure, self._steady_hz(), before_db, reading.level_db)
-            elif self.latest is not None and sure and not self.latest.sure:
-                self.latest = Strike(self.latest.time_s, True, 0.0, self.latest.before_db, reading.level_db)
+                self.latest = Strike(now - self._hop_s, self.loud_db, level)
             self._last_s = now
-        self._levels.append(reading.level_db)
-        self._hz.append(reading.hz)
+        self._levels.append(level)
         strike = self.latest
-        if strike is not None and now - strike.time_s < APART_S and reading.level_db > strike.loud_db:
-            self.latest = Strike(strike.time_s, strike.sure, strike.before_hz, strike.before_db, reading.level_db)
+        if strike is not None and now - strike.time_s < APART_S and level > strike.loud_db:
+            self.latest = Strike(strike.time_s, strike.before_db, level)
 
     def forget(self) -> None:
         """Samples were lost: the past is no measure any more."""
-        self._edges.clear()
-        self._hz.clear()
-        self._last_sample = np.float32(0.0)
-
-    def _edge_db(self, block: NDArray[np.float32]) -> float:
-        """How far differences of neighbouring samples, which weigh a pick's noise, stand above their recent past."""
-        slope, step = block[1:] - block[:-1], block[0] - self._last_sample
-        self._last_sample = block[-1]
-        energy = float(slope.dot(slope) + step * step) / len(block)
-        self._edges.append(max(FLOOR_DB, 10.0 * math.log10(energy + 1e-12)))
-        edges = list(self._edges)
-        past = edges[: -self._now]
-        return max(edges[-self._now :]) - max(past) if past else 0.0
-
-    def _steady_hz(self) -> float:
-        """The pitch of the last moments if it stood still, else 0.0."""
-        lowest, highest = min(self._hz, default=0.0), max(self._hz, default=0.0)
-        return highest if lowest > 0.0 and highest < STEADY_RATIO * lowest else 0.0
+        self._slope.forget()
+        self._scratch.forget()

@@ -51,6 +51,28 @@ def test_a_string_struck_ten_times_a_second_gives_ten_notes(hz) -> None:
     assert all(n.refusal is None for n in heard)
 
 
+@pytest.mark.parametrize("hz", [G2, C4, D5])
+def test_plucks_softer_than_what_still_rings_are_heard(hz) -> None:
+    parts = [(0.4 + 0.2 * i, string(hz, 0.202, peak=(0.3, 0.18)[i % 2], pick=0.3, seed=i)) for i in range(6)]
+    heard = notes(hear(scene(2.0, *parts)))
+    assert [n.onset_s for n in heard] == pytest.approx([0.4 + 0.2 * i for i in range(6)], abs=0.02)
+
+
+@pytest.mark.parametrize("hz", [G2, C4, D5])
+def test_a_scale_at_eight_notes_a_second_is_eight_notes(hz) -> None:
+    steps = (0, 3, 5, 7, 10, 12, 10, 7)
+    parts = [(0.4 + 0.125 * i, string(hz * 2 ** (k / 12), 0.125, seed=i)) for i, k in enumerate(steps)]
+    heard = notes(hear(scene(2.0, *parts)))
+    assert [round(1200 * np.log2(n.rest_hz / hz) / 100) for n in heard] == list(steps)
+
+
+def test_a_finger_that_scrapes_along_the_string_strikes_no_note() -> None:
+    bend = curve(G3, (0.35, 0), (0.3, 200), (0.4, 200))
+    scrape = np.random.default_rng(6).normal(size=round(0.3 * RATE)) * 0.004
+    heard = notes(hear(scene(2.0, (0.4, string(bend, 1.05)), (0.75, scrape))))
+    assert [n.shape for n in heard] == ["rise"]
+
+
 def test_a_new_pluck_on_another_pitch_ends_the_note_before() -> None:
     parts = [(0.4 + 0.3 * i, string(hz, 0.32)) for i, hz in enumerate([C4, 311.13, 349.23])]
     heard = notes(hear(scene(1.9, *parts)))
