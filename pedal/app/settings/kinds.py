@@ -162,18 +162,15 @@ class OneNumber:
 
     @property
     def expected(self) -> str:
-        """In words."""
         return f"one of {', '.join(map(str, self.numbers))}{_unit(self.unit)}"
 
     def read(self, node: Node) -> int:
-        """The number."""
         value = Whole(self.numbers[0], self.numbers[-1]).read(node)
         if value not in self.numbers:
             raise Unfit(str(value), str(min(self.numbers, key=lambda number: abs(number - value))))
         return value
 
     def write(self, value: int) -> str:
-        """Decimal."""
         return str(value)
 
 

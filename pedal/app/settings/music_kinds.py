@@ -18,7 +18,6 @@ class KeyWords:
 
     @property
     def expected(self) -> str:
-        """In words."""
         return f"a tonic and a scale such as 'F# blues' (scales: {', '.join(SCALES)})"
 
     def read(self, node: Node) -> Key:
@@ -30,7 +29,6 @@ class KeyWords:
             raise Unfit(repr(words[:40]), _nearest_key(words)) from fault
 
     def write(self, value: Key) -> str:
-        """Tonic and scale."""
         return str(value)
 
 
@@ -48,11 +46,9 @@ class TuningWords:
 
     @property
     def expected(self) -> str:
-        """In words."""
         return f"the open strings from the lowest up, such as E2 A2 D3 G3 B3 E4, or one of {', '.join(TUNINGS)}"
 
     def read(self, node: Node) -> Tuning:
-        """The tuning."""
         if isinstance(node, Listing):
             words = " ".join(scalar_text(item, "text") for item in node.items)
         else:
@@ -63,5 +59,4 @@ class TuningWords:
             raise Unfit(repr(words[:60]), nearest(words, list(TUNINGS))) from fault
 
     def write(self, value: Tuning) -> str:
-        """The notes from the lowest string up."""
         return " ".join(f"{_NOTES[midi % 12]}{midi // 12 - 1}" for midi in reversed(value.open_midi))
