@@ -15,9 +15,12 @@ from pedal.app.ports import StreamFacts
 
 
 class PortAudioOutput:
-    """A device's output, the same sound on its first one or two channels."""
+    """A device's output, the same sound on its first one or two channels.
 
-    def __init__(self, device: str | int | None, *, sample_rate: int = 48_000, block_samples: int = 256) -> None:
+    Blocks are long: nobody waits for a drone, and one that runs dry clicks and comes back out of step.
+    """
+
+    def __init__(self, device: str | int | None, *, sample_rate: int = 48_000, block_samples: int = 2048) -> None:
         self._device, self._rate, self._block_samples = device, sample_rate, block_samples
         self._running: tuple[pyaudio.PyAudio, pyaudio.Stream] | None = None
 

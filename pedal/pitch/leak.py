@@ -22,10 +22,14 @@ ODD_SHARE = 0.001
 """Stretches belong together if no more than this share of their power is left over."""
 EXPLAINED_SHARE = 0.7
 """So much of a stretch must be the drone's for it to be believed: hum and hiss may be the rest."""
+AS_LOUD, JUMPED_SHARE = 1.4, 0.1
+"""Within 1.5 dB of what was known, and yet a tenth of its power elsewhere."""
 HIGHEST_HZ = 4000.0
 HARMONICS = 12
 FADE_S = 0.8
 """The drone's own fade, and the way through the drivers; then come the stretches from which it is learned."""
+OPENING_S, LONGEST_NEW_S = 1.0, 6.0
+"""An output that was silent takes its time to open; so long after an order even a restless leak counts as known."""
 NEW_GATE_DB = -30.0
 """RMS. Until the leak can be known, only what is louder is heard: a drone at its default level stays below."""
 _HUSH = np.float32(0.02)
@@ -51,12 +55,13 @@ class LeakFilter:
         self._fits: list[NDArray[np.complex128]] = []
         self._most = FEWEST_STRETCHES
         self._filled = self._heard = 0
-        self._steady_from = self._new_until = 0
+        self._steady_from = self._new_until = self._old_from = 0
         self.leak: NDArray[np.complex128] = np.zeros(0, np.complex128)
         """Amplitude and phase of each partial at the first sample ever; empty while nothing is known to leak."""
 
     def expect(self, hz: tuple[float, ...]) -> None:
         """The drone plays these notes from now on, or none; what was learned of the last ones is void."""
+        opening_s = 0.0 if self._lines else OPENING_S
         self._lines = [line / self._rate for line in _lines(hz, self._rate)]
         self._turns = np.concatenate([np.zeros(0), *self._lines])
         self._middles = np.array([line.mean() for line in self._lines])
@@ -65,8 +70,10 @@ class LeakFilter:
         self._fit = _fitting(self._middles, len(self._stretch))
         self._fits, self._filled = [], 0
         self.leak = np.zeros(0, np.complex128)
+        learning_s = (self._most + 1) * STRETCH_S
         self._steady_from = self._heard + round(FADE_S * self._rate)
-        self._new_until = self._heard + round((FADE_S + (self._most + 1) * STRETCH_S) * self._rate)
+        self._new_until = self._heard + round((opening_s + FADE_S + learning_s) * self._rate)
+        self._old_from = self._heard + round(LONGEST_NEW_S * self._rate)
 
     def skip(self, samples: int) -> None:
         """So many samples were lost: the drone went on meanwhile."""
@@ -101,8 +108,7 @@ class LeakFilter:
         self._filled += count
         self._heard += count
         if self._filled == len(self._stretch):
-            if self._heard - self._filled >= self._steady_from:
-                self._learn(self._heard - self._filled)
+            self._learn(self._heard - self._filled)
             self._filled = 0
 
     def _learn(self, first: int) -> None:
@@ -115,11 +121,27 @@ class LeakFilter:
         if explained < EXPLAINED_SHARE * power or power <= 0.0:
             self._fits = []
             return
+        self._new_until = max(self._new_until, min(self._heard + 2 * len(self._stretch), self._old_from))
+        if first < self._steady_from:
+            return
+        if len(self.leak) and self._has_jumped(local, first):
+            self.leak, self._fits = self.leak[:0], []
+            self._new_until = self._heard + (self._most + 1) * len(self._stretch)
+            self._old_from = self._new_until + round(LONGEST_NEW_S * self._rate)
         # As it stood in the middle of the stretch, where a line that beats is neither early nor late.
         half = len(stretch) / 2
         self._fits = [*self._fits[1 - self._most :], local * np.exp(2j * np.pi * self._middles * half)]
         if len(self._fits) == self._most:
             self._believe(first + half)
+
+    def _has_jumped(self, local: NDArray[np.complex128], first: int) -> bool:
+        """As loud as before, but not where it was: the output ran dry for a moment, and the drone came back later."""
+        known = self.leak * np.exp(2j * np.pi * ((self._turns * first) % 1.0))
+        bounds = np.cumsum([0, *(len(line) for line in self._lines)])[:-1]
+        there = np.add.reduceat(known, bounds)
+        ratio = float(np.vdot(local, local).real / np.vdot(there, there).real)
+        moved = float(np.vdot(local - there, local - there).real / np.vdot(there, there).real)
+        return 1 / AS_LOUD < ratio < AS_LOUD and moved > JUMPED_SHARE
 
     def _believe(self, latest: float) -> None:
         """Split the lines into their partials, if the stretches belong together; `latest` is the middle of the last."""

@@ -110,6 +110,13 @@ class SoundServer:
         words = f"sink_name={self.guitar(number)} rate=48000 channels=1 format=s16le norewinds=1"
         self._pactl("load-module", "module-null-sink", *words.split())
 
+    def let_speaker_into_guitar(self, gain_db: float) -> None:
+        """What the speaker plays comes back in the guitar's input, so much quieter; adjust_time=0: at a steady pitch."""
+        words = ["source=speaker.monitor", "sink=guitar", "latency_msec=30", "adjust_time=0"]
+        self._pactl("load-module", "module-loopback", *words)
+        way_back = self._pactl("list", "short", "sink-inputs").splitlines()[-1].split("\t")[0]
+        self._pactl("set-sink-input-volume", way_back, f"{gain_db:g}dB")
+
     def play(self, take: Path, *, number: int = 1) -> None:
         """Play a take on a guitar, to its end."""
         command = ["paplay", "-d", self.guitar(number), str(take)]

@@ -1,0 +1,34 @@
+"""A drone that comes back from the speaker into the guitar's input, 30 dB below the loudest note, on a real stream."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import soundfile
+
+from tests.sound_server.pedal_process import PedalProcess
+from tests.sound_server.sampled_guitar import RATE, font, render
+from tests.sound_server.server import SoundServer
+from tests.sound_server.stories import BLIND
+from tests.sound_server.test_main_job import assert_story
+
+pytestmark = pytest.mark.sound_server
+LEAK_DB = -18.0
+"""The drone peaks at -18 dBFS and the takes at -6: so much further down it comes back at -36."""
+LEARNING_S = 4.0
+
+
+def test_blind_is_judged_with_its_drone_in_the_input(server: SoundServer, tmp_path: Path) -> None:
+    if font() is None:
+        pytest.skip("no General MIDI sound font here: install timgm6mb-soundfont")
+    samples, onsets = render([truth.sounded for truth in BLIND.notes], program=BLIND.program, lead_s=LEARNING_S)
+    take = tmp_path / "take.wav"
+    soundfile.write(take, samples, RATE, subtype="PCM_16")
+    server.let_speaker_into_guitar(LEAK_DB)
+    words = ("--input", "guitar_in", "--headless", "--json", "--key", BLIND.key, "--mode", BLIND.mode)
+    with PedalProcess(server.environment, tmp_path / "state", *words) as pedal:
+        pedal.until_said("listening to")
+        server.play(take)
+        assert pedal.stop()[0] == 0
+        assert_story(BLIND, onsets, pedal.lines)
