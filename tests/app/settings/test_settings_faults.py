@@ -107,6 +107,19 @@ def test_all_faults_come_at_once_sorted_by_line() -> None:
     assert [fault.split(":")[1] for fault in faults] == ["1", "3", "4", "5", "6", "7"]
 
 
+def test_a_disagreement_stands_among_the_other_faults_by_its_line() -> None:
+    faults = faults_of("bands: {near_cents: 5}\nframes: 3\nlamp: {pin: 17}\na4_hz: x")
+    assert [fault.split(":")[1] for fault in faults] == ["1", "2", "3", "4"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["bands: {near_cents: 10}", "audio: {drone_db: -12}", "capo: 10", "capo: 12\nfrets: 24"],
+)
+def test_settings_at_the_very_edge_agree(text: str) -> None:
+    loads(text)
+
+
 DISAGREEMENTS = {
     "bands in order": ("bands: {near_cents: 5}", "bands.near_cents", "bands.true_cents not above bands.near_cents"),
     "the zone in order": ("bands: {zone_low_cents: 61}", "bands.zone_low_cents", "got 61 and 60"),
