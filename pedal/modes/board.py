@@ -21,6 +21,7 @@ from pedal.modes.mode import Mode
 from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.recall import Recall
 from pedal.modes.screen_model import ScreenModel
+from pedal.modes.string_now import StringNow
 from pedal.modes.tried import Tried
 from pedal.modes.tune import Tune
 from pedal.modes.watch import Watch
@@ -67,7 +68,9 @@ class Board:
         self._place = _on_the_neck(restore(settings, remembered))
         self._margins, self._menu = Margins(), Menu()
         self._tried = Tried(past)
-        self._ladder, self._blind = Ladder(self._place, self._tried), Blind(self._place, self._tried)
+        self._string = StringNow()
+        self._ladder = Ladder(self._place, self._string, self._tried)
+        self._blind = Blind(self._place, self._tried)
         self._recall = Recall(self._place)
         self._modes = self._gather_modes()
         self._ladder.recall(remembered)
@@ -79,10 +82,16 @@ class Board:
         self._remembered = self.memory()
 
     def _gather_modes(self) -> dict[ModeName, Mode]:
-        place = self._place
+        place, string = self._place, self._string
         modes: tuple[Mode, ...] = (
-            Tune(place), Watch(place), Curl(place), self._ladder, self._blind, Echo(place), self._recall
-        )  # fmt: skip
+            Tune(place),
+            Watch(place, string),
+            Curl(place, string),
+            self._ladder,
+            self._blind,
+            Echo(place, string),
+            self._recall,
+        )
         return {mode.name: mode for mode in modes}
 
     @property
@@ -119,6 +128,7 @@ class Board:
 
     def _hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """What comes from the strings goes to the mode; a note that ends while the menu is up is not judged."""
+        self._string.hear(heard)
         if self._menu.open:
             self._menu.hear(heard)
             if isinstance(heard, Verdict):
@@ -135,7 +145,8 @@ class Board:
     def memory(self) -> Memory:
         """Plain words to remember: mode, key, position, target, what the menu changed.
 
-        Whether the drone was on is not among them: after a power cut it does not come back by itself.
+        Whether the drone was on is not among them: after a power cut it does not come back by itself, unless the mode
+        is Blind, which is played against one.
         """
         return remember(self._place) | self._ladder.remember() | {"blind": self._blind.index}
 

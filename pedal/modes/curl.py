@@ -25,21 +25,18 @@ class Curl:
     rung: Rung | None = None
     wants_drone = False
 
-    def __init__(self, place: BoardSettings, streak: Streak | None = None) -> None:
+    def __init__(self, place: BoardSettings, string: StringNow) -> None:
         self._place = place
-        self._string = StringNow(place.a4_hz)
+        self._string = string
         self._face: VerdictFace | None = None
-        self.streak = streak or Streak()
+        self.streak = Streak()
 
     def move(self, place: BoardSettings) -> None:
         """Another key or A4 gives the same string other names."""
-        if place.a4_hz != self._place.a4_hz:
-            self._string = StringNow(place.a4_hz)
         self._place = place
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
-        """Follow the string; judge curls and notes that tried to be one, pass plain notes over."""
-        self._string.hear(heard)
+        """Count curls, and show notes that tried to be one; plain notes are passed over."""
         if not isinstance(heard, Verdict) or heard.kind == "steady":
             return ()
         self._face = face_of(heard)
@@ -57,8 +54,8 @@ class Curl:
     def screen(self, status: Status) -> CurlScreen:
         """The string and the blue zone above it, with no post: a curl has no other target."""
         key = self._place.key
-        foot = self._string.foot_midi(key)
-        drawn = self._string.picture(key, self._place.bands_now)
+        foot = self._string.foot_midi(self._place)
+        drawn = self._string.picture(self._place)
         curled = foot is not None and key.steps_above_tonic(foot) in CURL_SEMITONES
         return CurlScreen(
             status,

@@ -23,9 +23,9 @@ class Echo:
     rung: Rung | None = None
     wants_drone = False
 
-    def __init__(self, place: BoardSettings) -> None:
+    def __init__(self, place: BoardSettings, string: StringNow) -> None:
         self._place = place
-        self._string = StringNow(place.a4_hz)
+        self._string = string
         self._recording = False
         self._owed = False  # the foot has left, the model still sounds
         self._model: Gait | None = None
@@ -34,13 +34,10 @@ class Echo:
 
     def move(self, place: BoardSettings) -> None:
         """The model stays: heights are cents above its own rest note, whatever the key."""
-        if place.a4_hz != self._place.a4_hz:
-            self._string = StringNow(place.a4_hz)
         self._place = place
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """A bend becomes the model while recording; otherwise it is compared and logged."""
-        self._string.hear(heard)
         if not isinstance(heard, Verdict):
             return ()
         gait = gait_of(heard)
@@ -89,6 +86,6 @@ class Echo:
         )
 
     def _drawn(self, *, recording: bool) -> StringPicture:
-        drawn = self._string.picture(self._place.key, self._place.bands_now)
+        drawn = self._string.picture(self._place)
         post = self._model.height_cents if self._model and not recording else None
         return replace(drawn, target_cents=post, zone_cents=None)

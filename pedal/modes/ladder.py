@@ -30,8 +30,8 @@ class Ladder:
     judge_as: JudgeAs = "ladder"
     wants_drone = False
 
-    def __init__(self, place: BoardSettings, tried: Tried) -> None:
-        self._tried = tried
+    def __init__(self, place: BoardSettings, string: StringNow, tried: Tried) -> None:
+        self._string, self._tried = string, tried
         self._now_s = 0.0
         self._start(place)
 
@@ -43,7 +43,6 @@ class Ladder:
         self._face: VerdictFace | None = None
         self._index: int | None = self._choose(-1)
         self._last = self._index
-        self._string = StringNow(place.a4_hz)
 
     @property
     def rung(self) -> Rung | None:
@@ -65,8 +64,7 @@ class Ladder:
             self._climb()
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
-        """Follow the string; a try marks the rung and shows the next, anything else leaves it open."""
-        self._string.hear(heard)
+        """A try marks the rung and shows the next, anything else leaves it open."""
         if isinstance(heard, LivePitch):
             self._now_s = heard.time_s
         if not isinstance(heard, Verdict) or heard.kind == "steady" or self.rung is None or self._index is None:
@@ -117,7 +115,7 @@ class Ladder:
 
     def _climb(self) -> None:
         self._index = self._choose(-1 if self._index is None else self._index)
-        self._string = StringNow(self._place.a4_hz)
+        self._string.clear_notch()
 
     def _choose(self, after: int) -> int | None:
         """The next open rung: the one above, or the neediest; None if none is open."""
@@ -146,7 +144,7 @@ class Ladder:
             note=rung.note,
             target=rung.target,
             support=rung.support,
-            picture=self._string.picture(self._place.key, self._place.bands_now, rung.aim),
+            picture=self._string.picture(self._place, rung.aim),
             verdict=self._face,
         )
 

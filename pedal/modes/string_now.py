@@ -11,12 +11,13 @@ from collections import deque
 from statistics import median
 
 from pedal.modes.happening import Heard, LivePitch
+from pedal.modes.place import BoardSettings
 from pedal.modes.screen_model import StringPicture
 from pedal.notes.event import End, Fall, Hold, Onset, Rest, Rise
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of, midi_of
 from pedal.theory.scale import CURL_SEMITONES, Key
-from pedal.verdicts.aim import Bands, Target
+from pedal.verdicts.aim import Target
 
 PEAK_READINGS = 5
 """The notch is the highest median of this many readings (13 ms): one stray reading does not move it."""
@@ -25,10 +26,12 @@ SAME_NOTE_CENTS = 70.0
 
 
 class StringNow:
-    """`.hear(happening)` follows the string; `.picture(...)` says where it is."""
+    """`.hear(happening)` follows the string; `.picture(...)` says where it is.
 
-    def __init__(self, a4_hz: float) -> None:
-        self._a4_hz = a4_hz
+    There is one for all modes: whichever the player moves to, a note that sounds goes on.
+    """
+
+    def __init__(self) -> None:
         self._now_hz = 0.0
         self._latest: deque[float] = deque(maxlen=PEAK_READINGS)
         self._peak_hz = 0.0
@@ -72,38 +75,43 @@ class StringNow:
         self.sounding = True
         self._risen = self._falling = self._let_down = False
         self.rest_hz = self.first_hz = None
-        self._latest.clear()
-        self._peak_hz = 0.0
+        self.clear_notch()
 
     def _climb(self, hz: float) -> None:
         self._latest.append(hz)
         if len(self._latest) == PEAK_READINGS:
             self._peak_hz = max(self._peak_hz, median(self._latest))
 
-    def foot_midi(self, key: Key, target: Target | None = None) -> int | None:
+    def clear_notch(self) -> None:
+        """Forget the highest point: what is asked for now is another bend."""
+        self._latest.clear()
+        self._peak_hz = 0.0
+
+    def foot_midi(self, place: BoardSettings, target: Target | None = None) -> int | None:
         """The note the string stands on now; None before anything was heard.
 
         A rung that is aimed at stays the foot unless another note was heard to rest.
         """
         if self.rest_hz is not None:
-            heard = midi_of(self.rest_hz, a4_hz=self._a4_hz)
+            heard = midi_of(self.rest_hz, a4_hz=place.a4_hz)
             if target and 100.0 * abs(heard - target.rest_midi) <= SAME_NOTE_CENTS:
                 return target.rest_midi
             return round(heard)
         if target:
             return target.rest_midi
         if self.first_hz is not None:
-            return _bent_from(key, midi_of(self.first_hz, a4_hz=self._a4_hz))
+            return _bent_from(place.key, midi_of(self.first_hz, a4_hz=place.a4_hz))
         if self._now_hz > 0.0:
-            return round(midi_of(self._now_hz, a4_hz=self._a4_hz))
+            return round(midi_of(self._now_hz, a4_hz=place.a4_hz))
         return None
 
-    def picture(self, key: Key, bands: Bands, target: Target | None = None) -> StringPicture:
+    def picture(self, place: BoardSettings, target: Target | None = None) -> StringPicture:
         """The string over its foot, the post at the next note of the key (or the target asked for), a curl's zone."""
-        foot = self.foot_midi(key, target)
+        key, bands = place.key, place.bands_now
+        foot = self.foot_midi(place, target)
         if foot is None:
             return StringPicture()
-        foot_hz = self.rest_hz or hz_of(foot, a4_hz=self._a4_hz)
+        foot_hz = self.rest_hz or hz_of(foot, a4_hz=place.a4_hz)
         asked = target is not None and foot == target.rest_midi
         goal = target.target_midi if target and asked else key.next_above(foot)
         curled = target is None and key.steps_above_tonic(foot) in CURL_SEMITONES

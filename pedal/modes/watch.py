@@ -24,21 +24,18 @@ class Watch:
     rung: Rung | None = None
     wants_drone = False
 
-    def __init__(self, place: BoardSettings) -> None:
+    def __init__(self, place: BoardSettings, string: StringNow) -> None:
         self._place = place
-        self._string = StringNow(place.a4_hz)
+        self._string = string
         self._face: VerdictFace | None = None
         self._bend_ended_s = float("-inf")
 
     def move(self, place: BoardSettings) -> None:
         """Another key or A4 gives the same string other names."""
-        if place.a4_hz != self._place.a4_hz:
-            self._string = StringNow(place.a4_hz)
         self._place = place
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
-        """Follow the string; a bend (or what failed to be one) is shown and logged, a plain note only shown."""
-        self._string.hear(heard)
+        """A bend (or what failed to be one) is shown and logged, a plain note only shown."""
         if not isinstance(heard, Verdict):
             return ()
         if heard.kind == "steady":
@@ -57,11 +54,11 @@ class Watch:
     def screen(self, status: Status) -> WatchScreen:
         """The string, the note it stands on, where it may go, the last verdict."""
         key = self._place.key
-        foot = self._string.foot_midi(key)
+        foot = self._string.foot_midi(self._place)
         return WatchScreen(
             status,
             note=None if foot is None else key.spell(foot),
             target=None if foot is None else key.spell(key.next_above(foot)),
-            string=self._string.picture(key, self._place.bands_now),
+            string=self._string.picture(self._place),
             verdict=self._face,
         )

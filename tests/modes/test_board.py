@@ -9,7 +9,7 @@ from typing import get_args
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from playing import a_board, a_note, a_verdict, ended, live, play, press
+from playing import a_bend_as_events, a_board, a_note, a_verdict, ended, live, play, press, sound
 
 from pedal.modes.board import Answer, Board, BoardSettings
 from pedal.modes.happening import Action, Command, DevicesFound, Happening, LivePitch, LogPaused, SwitchTrouble
@@ -278,3 +278,14 @@ def test_moving_about_orders_no_sound_but_blinds_own(moves: list[Action]):
     board = a_board(modes=("tune", "watch", "curl", "ladder", "echo", "recall"))
     assert [board.step(Command(0.0, move)).drone for move in moves] == [None] * len(moves)
 
+
+
+def test_a_note_that_sounds_goes_on_in_the_mode_the_player_moves_to():
+    board = a_board(mode="tune", modes=("tune", "watch", "curl"))
+    play(board, *a_bend_as_events("C4", 150.0))
+    press(board, "next_mode")
+    assert (board.screen().note, board.screen().string.now_cents) == ("C4", pytest.approx(150.0))
+    press(board, "menu")
+    play(board, End(2.0, a_note()), live(sound("C4"), 2.1))
+    press(board, "menu")
+    assert board.screen().string.now_cents is None
