@@ -200,3 +200,12 @@ def test_looking_at_a_log_that_is_not_there_says_how_to_get_one(tmp_path: Path) 
     with pytest.raises(StoreError, match=r"There is no log at .*nothing\.sqlite yet: play with `undertoe live`"):
         StoreReader(tmp_path / "nothing.sqlite")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_batch_with_an_entry_that_cannot_be_kept_leaves_nothing_behind(log_path: Path, an_entry: Build) -> None:
+    store = open_store(log_path)
+    with pytest.raises(StoreError, match="cannot be used: NOT NULL constraint failed: entry.time_s"):
+        store.append([an_entry(time_s=100.0), an_entry(time_s=float("nan"))])
+    store.append([an_entry(time_s=101.0)])
+    store.close()
+    assert kept(log_path)[50:] == [101.0]

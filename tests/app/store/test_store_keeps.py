@@ -150,3 +150,13 @@ def test_the_plain_view_can_be_read_by_anyone(tmp_path: Path, an_entry: Build) -
         ("ladder", "G minor pentatonic", "F4", -21.75)
     ]
     found.close()
+
+
+def test_what_append_has_returned_from_is_flushed_to_the_disk(tmp_path: Path) -> None:
+    """SQLite's own words for it: write-ahead log, and a flush at every commit (2 is FULL)."""
+    store = open_store(tmp_path / "log.sqlite")
+    settings_found = [
+        store._connection.execute(f"PRAGMA {name}").fetchone()[0] for name in ("journal_mode", "synchronous")
+    ]
+    store.close()
+    assert settings_found == ["wal", 2]

@@ -18,8 +18,8 @@ Build = Callable[..., LogEntry]
 BOUND = 400_000
 
 
-def fill(path: Path, entry: LogEntry, batches: int) -> None:
-    store = open_store(path, most_bytes=BOUND)
+def fill(path: Path, entry: LogEntry, batches: int, *, most_bytes: int = BOUND) -> None:
+    store = open_store(path, most_bytes=most_bytes)
     for _ in range(batches):
         store.append([entry] * 10)
     store.close()
@@ -28,10 +28,11 @@ def fill(path: Path, entry: LogEntry, batches: int) -> None:
 def test_the_oldest_traces_go_and_every_verdict_stays(tmp_path: Path, an_entry: Build) -> None:
     path = tmp_path / "log.sqlite"
     for _ in range(5):
-        fill(path, an_entry(), 65)
+        fill(path, an_entry(), 65, most_bytes=1_200_000)
     with StoreReader(path) as log:
         assert [session.entries for session in log.sessions()] == [650] * 5
         traced = [e.verdict.trace is not None for s in log.sessions() for e in log.entries(s.id, with_traces=True)]
+    assert 0 < sum(traced) < len(traced)
     assert traced == sorted(traced), "what is kept are the newest"
 
 
