@@ -23,11 +23,12 @@ FINE_S = 0.025
 """Weights are right for a reading over this long: shorter ones are ruled by noise, longer ones by stiffness."""
 FIRST_STIFFNESS = 6e-5
 MOST_STIFFNESS = 8e-4
-STIFFNESS_DOUBT_EARLY, STIFFNESS_DOUBT = 8e-5, 3e-5
-SURE_AFTER = 10
-"""Weighings after which the stiffness counts as known."""
-FEWEST_IN_MEAN, MOST_IN_MEAN = 3, 20
-"""Weighings over which the stiffness is averaged, at first and at last."""
+FIRST_DOUBT, LEAST_DOUBT = 8e-5, 1.5e-5
+"""How far the stiffness may be off, before a note is known, and at best: real partials are never quite in line."""
+DOUBT_GROWS = 4e-10
+"""Variance a second by which a known stiffness may wander: a whole-step bend takes a fifth of it away."""
+SPREAD_IN_SLOPE = 0.3
+"""Of the spread: most of it is one partial apart from the line, not the line's slope (tuned on modelled strings)."""
 SPREAD_RATE = 0.2
 LEAST_SPREAD, MOST_SPREAD = 0.05, 100.0
 HANN_MOVES = 6.6
@@ -47,9 +48,9 @@ class Partials:
         self.power = [0.0] * MOST_PARTIALS
         self.count = 0
         self._behind = 0
-        self._ticks = self._weighings = 0
+        self._ticks = 0
         self._summed_s = 0.0
-        self._stiffness = FIRST_STIFFNESS
+        self._stiffness, self._doubt = FIRST_STIFFNESS, FIRST_DOUBT**2
         self._spread = 1.0
         self.variance = 1.0
         self.over_noise = 0.0
@@ -63,9 +64,9 @@ class Partials:
             self._phases[k] = math.atan2(z[n + k], z[k])
             self._offs[k] = 0.0
         self._behind = lens.behind
-        self._ticks = self._weighings = 0
+        self._ticks = 0
         self._summed_s = 0.0
-        self._stiffness, self._spread = FIRST_STIFFNESS, 1.0
+        self._stiffness, self._doubt, self._spread = FIRST_STIFFNESS, FIRST_DOUBT**2, 1.0
         self._weigh(z, lens, hz)
         return lens.behind / self._rate
 
@@ -113,7 +114,7 @@ class Partials:
             power[k] = z[k] * z[k] + z[n + k] * z[n + k]
         leak = LEAK * sum(power[:n])
         sharpness = 1.0 / (TURN * hz * FINE_S) ** 2
-        doubt = STIFFNESS_DOUBT if self._weighings > SURE_AFTER else STIFFNESS_DOUBT_EARLY
+        doubt = max(LEAST_DOUBT**2, self._doubt)
         precisions, weights = [], []
         noises = 1e-15
         for k in range(n):
@@ -121,9 +122,9 @@ class Partials:
             noise = 0.5 * self._noise(order * hz) * lens.noise_gain
             noises += 2.0 * noise
             variance = (LEAST_VARIANCE + (leak + noise) / (power[k] + 1e-15)) / (order * order)
-            stiff = 0.5 * (order * order - 1) * doubt
+            stiff = 0.5 * (order * order - 1)
             precisions.append(1.0 / variance)
-            weights.append(1.0 / (1.2 * variance * sharpness + stiff * stiff))
+            weights.append(1.0 / (1.2 * variance * sharpness + stiff * stiff * doubt))
         self.over_noise = sum(power[:n]) / noises
         if self._summed_s > 0.0 and n > 1:
             self._learn(precisions, lens, hz)
@@ -150,9 +151,10 @@ class Partials:
         slope = sum(w * (g - rise) * (y - off) for w, g, y in zip(precisions, rises, offs, strict=True)) / across
         spread = sum(w * (y - off) ** 2 for w, y in zip(precisions, offs, strict=True)) / (n - 1)
         apart = self._summed_s / lens.seconds
-        spread /= 2 * min(1.0, HANN_MOVES * apart * apart)
-        self._spread += SPREAD_RATE * (min(spread, MOST_SPREAD) - self._spread)
-        self._weighings += 1
-        share = 1.0 / max(FEWEST_IN_MEAN, min(self._weighings, MOST_IN_MEAN))
-        learned = self._stiffness + share * slope / (TURN * hz * self._summed_s)
-        self._stiffness = max(0.0, min(MOST_STIFFNESS, learned))
+        moved = 2 * min(1.0, HANN_MOVES * apart * apart)
+        self._spread += SPREAD_RATE * (min(spread / moved, MOST_SPREAD) - self._spread)
+        turn = TURN * hz * self._summed_s
+        doubt = self._doubt + DOUBT_GROWS * self._summed_s
+        gain = doubt / (doubt + SPREAD_IN_SLOPE * max(LEAST_SPREAD, self._spread) * moved / (across * turn * turn))
+        self._doubt = doubt * (1.0 - gain)
+        self._stiffness = max(0.0, min(MOST_STIFFNESS, self._stiffness + gain * slope / turn))
