@@ -118,7 +118,10 @@ def test_the_real_time_limit(limit: int, mark: str) -> None:
 class Tape:
     """A source whose clock advances with its blocks, so that it runs at any true rate without waiting."""
 
-    def __init__(self, label_hz: int, true_hz: float, *, peak: float = 0.5, overflows: int = 0, length: int = 10**9):
+    def __init__(
+        self, label_hz: int, true_hz: float, *, peak: float = 0.5, overflows: int = 0, lost: int = 0, length: int = 10**9
+    ) -> None:
+        self.lost = lost
         self.label_hz, self.true_hz, self.peak, self.overflows, self.left = label_hz, true_hz, peak, overflows, length
         self.time_s, self.closed = 0.0, False
 
@@ -126,11 +129,11 @@ class Tape:
         return StreamFacts("tape", self.label_hz, 128, 1)
 
     def read(self) -> Block | None:
-        self.time_s += 128 / self.true_hz
+        self.time_s += (128 + self.lost) / self.true_hz
         self.left -= 1
         if self.left < 0:
             raise DeviceError("the audio input stopped (gone): plug it in again")
-        return Block(np.full(128, self.peak, np.float32), 0, self.overflows)
+        return Block(np.full(128, self.peak, np.float32), self.lost, self.overflows)
 
     def close(self) -> None:
         self.closed = True
@@ -169,6 +172,10 @@ def test_a_wrong_label_is_told_in_cents(label_hz: int, true_hz: int, words: str)
 @pytest.mark.parametrize("ppm", [-1000, -100, 100, 1000])
 def test_the_drift_of_a_crystal_is_no_wrong_label(ppm: int) -> None:
     assert heard_of("input rate", Tape(48_000, 48_000 * (1 + ppm * 1e-6))).mark == "ok"
+
+
+def test_lost_samples_do_not_make_the_rate_look_wrong() -> None:
+    assert heard_of("input rate", Tape(48_000, 48_000, lost=16, overflows=1)).mark == "ok"
 
 
 def test_another_rate_than_asked_is_told_and_the_level_and_losses_too() -> None:
