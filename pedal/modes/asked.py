@@ -23,7 +23,9 @@ def is_try(verdict: Verdict, rung: Rung) -> bool:
 
 def other_note_face(verdict: Verdict, rung: Rung) -> VerdictFace:
     """The face of a note that was no try: what it was, or that it was another note than asked for."""
-    other = verdict.rest_note not in (None, rung.note)
-    if verdict.kind in ("slide", "hammer_on") or not other:
+    other_rest = verdict.rest_note not in (None, rung.note)
+    other_target = verdict.target_note not in (None, rung.target)  # the foot moved on while the note sounded
+    if verdict.kind in ("slide", "hammer_on") or not (other_rest or other_target):
         return face_of(verdict)
-    return VerdictFace("OTHER", None, "", f"that was {verdict.rest_note}, asked is {rung.note} to {rung.target}")
+    played = f"{verdict.rest_note or '?'} to {verdict.target_note or '?'}"
+    return VerdictFace("OTHER", None, "", f"that was {played}, asked is {rung.note} to {rung.target}")

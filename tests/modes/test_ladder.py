@@ -61,6 +61,8 @@ def test_a_skip_is_logged_without_a_verdict():
         ({"kind": "hammer_on", "verdict": "unclear"}, "HAMMER"),
         ({"kind": "unclear", "verdict": "unclear"}, "UNCLEAR"),
         ({"rest_note": "F3", "target_note": "G3"}, "OTHER"),
+        ({"rest_note": "F3"}, "OTHER"),
+        ({"target_note": "C3"}, "OTHER"),
     ],
 )
 def test_what_is_no_try_leaves_the_rung_open_and_is_not_logged(changes: dict, word: str):

@@ -49,9 +49,9 @@ def test_the_best_streak_runs_over_all_modes():
 
 
 def test_notes_that_were_not_judged_and_skips_are_not_counted():
-    board = a_board(mode="ladder")
-    press(board, "skip", "skip")
-    press(board, "recall")
+    board = a_board(mode="watch")
+    play(board, *ended(a_verdict(kind="slide", verdict="unclear")))
+    press(board, "next_mode", "next_mode", "skip", "skip", "recall")
     assert (board.screen().tries, board.screen().rows) == (0, ())
 
 
@@ -79,5 +79,5 @@ def test_what_is_played_while_looking_back_is_not_counted():
 
 def test_back_goes_where_the_player_came_from():
     board = a_board(mode="ladder")
-    press(board, "recall", "back")
-    assert board.settings.mode == "ladder"
+    press(board, "next_mode", "recall", "back")
+    assert board.settings.mode == "blind"
