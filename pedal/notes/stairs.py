@@ -8,8 +8,8 @@ from pedal.notes.contour import Contour, Floats
 from pedal.notes.note import Refusal
 
 LEAST_JUMP_CENTS = 70.0
-JUMP_S, SMEARED_JUMP_S = 0.022, 0.030
-"""No finger pushes a string that far so fast. A long window smears a jump, though never beyond the second bound."""
+JUMP_S = 0.020
+"""From a tenth to nine tenths of the way: a jump reads as 6 to 12 ms, a whole bend of 70 ms as 24 to 37."""
 DWELL_RATIO = 1.5
 """On stairs the pitch dwells so much longer on the frets than between them; a glide passes all heights alike."""
 RISER_S = 0.015
@@ -33,9 +33,10 @@ def find_stairs(way: Contour, low: float, high: float) -> Refusal | None:
     if height < LEAST_JUMP_CENTS or len(way) < 2:
         return None
     falling = way.cents[0] > way.cents[-1]
-    time_s, cents = (-way.time_s[::-1], way.cents[::-1]) if falling else (way.time_s, way.cents)
+    # The times of hearing: those of measuring bunch up where a tracker starts its window afresh at a jump.
+    time_s, cents = (-way.heard_s[::-1], way.cents[::-1]) if falling else (way.heard_s, way.cents)
     window_s = 2.0 * float(np.median(way.heard_s - way.time_s))
-    if _passage_s(time_s, cents, low + 0.1 * height, low + 0.9 * height) <= max(JUMP_S, min(SMEARED_JUMP_S, window_s)):
+    if _passage_s(time_s, cents, low + 0.1 * height, low + 0.9 * height) <= JUMP_S:
         return "pull_off" if falling else "hammer_on"
     steps = round(height / 100.0)
     if steps < 2 or abs(height - 100.0 * steps) > NEAR_FRETS_CENTS:
