@@ -73,7 +73,7 @@ def test_the_spread_is_over_repeats_of_this_target():
 
 def test_another_note_is_no_try():
     board = a_board(mode="blind")
-    assert play(board, *ended(a_verdict(kind="unclear", verdict="unclear", rest_note=None))) == []
+    assert play(board, *ended(a_verdict(kind="unclear", verdict="unclear", rest_note=None, target_note=None))) == []
     assert (board.screen().tries, board.screen().verdict.word) == (0, "UNCLEAR")
 
 
