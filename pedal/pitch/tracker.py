@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 
-from pedal.pitch.gate import Gate
+from pedal.pitch.gate import TICKS_A_PERIOD, Gate
 from pedal.pitch.held import Held
 from pedal.pitch.intake import Intake, Samples
 from pedal.pitch.noise import SIZE as NOISE_SIZE
@@ -109,7 +109,7 @@ class Tracker:
             self._confidence = 0.0
         if self._held:
             self._follow(count)
-        else:
+        elif not self._gate.fading(TICKS_A_PERIOD):  # what is left of a note cut off has no pitch of its own
             self._look(count)
 
     def _rest(self) -> None:
