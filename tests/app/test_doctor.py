@@ -119,7 +119,7 @@ class Tape:
     """A source whose clock advances with its blocks, so that it runs at any true rate without waiting."""
 
     def __init__(
-        self, label_hz: int, true_hz: float, *, peak: float = 0.5, overflows: int = 0, lost: int = 0, length: int = 10**9
+        self, label_hz: int, true_hz: float, *, peak: float = 0.5, overflows: int = 0, lost: int = 0, length: int = 9**9
     ) -> None:
         self.lost = lost
         self.label_hz, self.true_hz, self.peak, self.overflows, self.left = label_hz, true_hz, peak, overflows, length
