@@ -10,7 +10,6 @@ import pytest
 from pedal.app.errors import SettingsError
 from pedal.app.settings.load import load, loads
 
-
 SOON_S = 30
 """Far more than any of this takes, also on an emulated machine: it only says that something hangs."""
 
