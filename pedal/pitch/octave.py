@@ -13,8 +13,8 @@ EMPTY_AT_FIRST, EMPTY = 0.03, 0.003
 SETTLED_S = 0.045
 VETO, DOUBT = 0.2, 0.3
 """A pitch whose double period repeats this much better than its period is half of it: a missing fundamental."""
-DOUBTFUL = 0.93
-"""Likeness to the period before from which nothing has to be doubted."""
+DOUBTFUL, NOT_PLAIN = 0.93, 0.98
+"""Likeness to the period before from which an octave too high, or too low, has not to be doubted."""
 DOUBTS = 2
 LOWEST_DOUBTED_HZ, HIGHEST_HZ = 120.0, 1700.0
 AS_GOOD = 0.05
@@ -45,15 +45,18 @@ class Octave:
         self._doubts = 0
 
     def corrected(self, newest: Callable[[int], Samples], hz: float, since_struck: int) -> float:
-        """`hz`, or two or three times that, of a pitch found by its period alone."""
+        """`hz`, or two or three times or half of that, of a pitch found by its period alone."""
         lens = self._lenses.nearest(hz)
-        if lens.count < 4:
-            return hz
-        z = lens.rows.dot(newest(lens.length)).tolist()
-        times = emptiest([z[k] * z[k] + z[k + 4] * z[k + 4] for k in range(4)], EMPTY_AT_FIRST)
-        if times > 1 and self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck):
-            times = 1
-        return hz * times
+        if lens.count == 4:
+            z = lens.rows.dot(newest(lens.length)).tolist()
+            times = emptiest([z[k] * z[k] + z[k + 4] * z[k + 4] for k in range(4)], EMPTY_AT_FIRST)
+            if times > 1 and not self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck):
+                return hz * times
+        heard_twice = since_struck > 2 * self._rate / hz + WINDOW_S * self._rate
+        if heard_twice and hz > LOWEST_DOUBTED_HZ:
+            late = self._repeats_late(newest, hz, 2, share=VETO, since_struck=since_struck)
+            return 0.5 * hz if late else hz
+        return hz
 
     def doubted(
         self, newest: Callable[[int], Samples], hz: float, *, power: list[float], likeness: float, since_struck: int
@@ -64,9 +67,13 @@ class Octave:
             times = emptiest(power, EMPTY if settled else EMPTY_AT_FIRST)
             if times > 1 and not self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck):
                 return hz * times
-        if likeness < DOUBTFUL:
+        if likeness < NOT_PLAIN:
             for times in (2, 3):
-                if times * hz < HIGHEST_HZ and self._repeats_early(newest, hz, times):
+                if (
+                    times * hz < HIGHEST_HZ
+                    and self._repeats_early(newest, hz, times)
+                    and not self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck)
+                ):
                     return hz * times
         if likeness < DOUBTFUL and hz > LOWEST_DOUBTED_HZ:
             share = DOUBT if settled else VETO
