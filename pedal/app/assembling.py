@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 from pedal.app import watchdog
 from pedal.app.capture import Capture
 from pedal.app.drawing import Drawing
-from pedal.app.hearing import Edge, Frame, Hearing, Takes
+from pedal.app.handover import Edge, Frame, Takes
+from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
 from pedal.app.loop import EDGES, Parts
 from pedal.app.mailbox import Mailbox

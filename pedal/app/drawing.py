@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from pedal.app.errors import DeviceError
-from pedal.app.hearing import Frame
+from pedal.app.handover import Frame
 from pedal.app.mailbox import Mailbox
 from pedal.app.ports import Lamp, Screen
 from pedal.modes.lamp_rhythm import LampRhythm

@@ -10,14 +10,12 @@ import queue
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pedal.app.arrivals import Arrivals
 from pedal.app.capture import Arrival, Began, Gone, Over
+from pedal.app.handover import Edge, Frame, Keeping, Samples, Takes
 from pedal.app.look_ahead import LookAhead
 from pedal.app.mailbox import Mailbox
 from pedal.app.ports import Block
@@ -25,16 +23,12 @@ from pedal.chain import Chain
 from pedal.modes.board import Board, DroneOrder
 from pedal.modes.feet import Feet
 from pedal.modes.happening import Command, DevicesFound, Happening, LivePitch, LogPaused, SwitchTrouble
-from pedal.modes.log_entry import LogEntry
-from pedal.modes.memory import Memory
-from pedal.modes.place import Density
-from pedal.modes.screen_model import MenuScreen, MessageScreen, ScreenModel
+from pedal.modes.screen_model import MenuScreen, MessageScreen
 from pedal.notes.event import Onset
 from pedal.pitch import Reading
 from pedal.pitch.leak import LeakFilter
 from pedal.verdicts.verdict import Verdict
 
-Samples = NDArray[np.float32]
 CLIPPED = 0.998
 """The largest 16-bit sample is 0.99997; converters of a cheaper kind stop a little earlier."""
 FRAME_S = 1 / 30
@@ -42,56 +36,6 @@ FEET_S = 0.01
 _PATIENCE_S = 0.05
 _SWEEP_S = 60.0
 _NOTICE_S = 5.0
-
-
-@dataclass(frozen=True, slots=True)
-class Edge:
-    """A switch went down or up, at `time_s` of the loop's clock."""
-
-    time_s: float
-    switch: int
-    pressed: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """What the screen shall show; `awake` while sound or a foot keeps it bright, `verdict` the word for the lamp."""
-
-    model: ScreenModel
-    awake: bool
-    verdict: str = ""
-    density: Density = "glance"
-
-
-class Keeping(Protocol):
-    """Where log entries and the memory go; never waits."""
-
-    @property
-    def paused(self) -> bool:
-        """Whether the log cannot be written for now."""
-
-    def keep(self, entries: tuple[LogEntry, ...]) -> None:
-        """Keep entries."""
-
-    def remember(self, memory: Memory) -> None:
-        """Keep the memory."""
-
-
-class Takes(Protocol):
-    """Keeps the sound around verdicts of one stream; never waits, but for `close`."""
-
-    @property
-    def remark(self) -> str:
-        """Why the last take could not be kept, "" if it was."""
-
-    def push(self, samples: Samples, *, lost_samples: int = 0) -> None:
-        """Remember a block."""
-
-    def verdict(self, verdict: Verdict) -> None:
-        """Keep the sound around a judged note."""
-
-    def close(self) -> None:
-        """Write the rest."""
 
 
 class Hearing:

@@ -15,7 +15,8 @@ from pedal.app import watchdog
 from pedal.app.capture import Capture, Gone
 from pedal.app.drawing import Drawing
 from pedal.app.errors import DeviceError
-from pedal.app.hearing import Edge, Hearing
+from pedal.app.handover import Edge
+from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
 from pedal.app.ports import Switches
 from pedal.app.sounding import Sounding

@@ -61,7 +61,7 @@ class LeakFilter:
 
     def expect(self, hz: tuple[float, ...]) -> None:
         """The drone plays these notes from now on, or none; what was learned of the last ones is void."""
-        opening_s = 0.0 if self._lines else OPENING_S
+        sounded = bool(self._lines)
         self._lines = [line / self._rate for line in _lines(hz, self._rate)]
         self._turns = np.concatenate([np.zeros(0), *self._lines])
         self._middles = np.array([line.mean() for line in self._lines])
@@ -70,9 +70,12 @@ class LeakFilter:
         self._fit = _fitting(self._middles, len(self._stretch))
         self._fits, self._filled = [], 0
         self.leak = np.zeros(0, np.complex128)
-        learning_s = (self._most + 1) * STRETCH_S
+        if not hz:
+            self._new_until = self._heard + round(FADE_S * self._rate) if sounded else 0
+            return
+        learning_s = (self._most + 1) * STRETCH_S + (0.0 if sounded else OPENING_S)
         self._steady_from = self._heard + round(FADE_S * self._rate)
-        self._new_until = self._heard + round((opening_s + FADE_S + learning_s) * self._rate)
+        self._new_until = self._heard + round((FADE_S + learning_s) * self._rate)
         self._old_from = self._heard + round(LONGEST_NEW_S * self._rate)
 
     def skip(self, samples: int) -> None:

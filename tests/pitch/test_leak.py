@@ -129,6 +129,13 @@ def test_another_chord_is_learned_anew_and_silence_ends_it() -> None:
     assert leak.clean(quiet) is quiet
 
 
+def test_a_pedal_whose_drone_was_never_on_hears_the_softest_note_at_once() -> None:
+    leak = LeakFilter(RATE)
+    leak.expect(())
+    soft = np.full(128, 0.001, np.float32)
+    assert leak.clean(soft) is soft
+
+
 def test_a_loud_note_is_heard_even_before_the_leak_is_known() -> None:
     leak = LeakFilter(RATE)
     leak.expect(ROOT)

@@ -111,7 +111,7 @@ class SoundServer:
         self._pactl("load-module", "module-null-sink", *words.split())
 
     def let_speaker_into_guitar(self, gain_db: float) -> None:
-        """What the speaker plays comes back in the guitar's input, so much quieter; adjust_time=0: at a steady pitch."""
+        """What the speaker plays comes back in the guitar's input, so much quieter (adjust_time=0: in pitch)."""
         words = ["source=speaker.monitor", "sink=guitar", "latency_msec=30", "adjust_time=0"]
         self._pactl("load-module", "module-loopback", *words)
         way_back = self._pactl("list", "short", "sink-inputs").splitlines()[-1].split("\t")[0]

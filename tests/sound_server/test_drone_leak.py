@@ -31,4 +31,6 @@ def test_blind_is_judged_with_its_drone_in_the_input(server: SoundServer, tmp_pa
         pedal.until_said("listening to")
         server.play(take)
         assert pedal.stop()[0] == 0
-        assert_story(BLIND, onsets, pedal.lines)
+        # A busy machine may let the output run dry: the drone comes back out of step, and until that is noticed it is
+        # heard for a moment. It may be called unclear then, but never be judged.
+        assert_story(BLIND, onsets, [line for line in pedal.lines if line["kind"] != "unclear"])
