@@ -20,6 +20,8 @@ DOUBTFUL_SHARE = 0.07
 """So much is a second string if the tracker does not clearly hear the one that explains most."""
 CONFIDENT = 0.7
 SAME_RATIO = 1.02
+CERTAIN, NEAR_RATIO = 0.95, 1.05
+"""A wave that repeats so well at the root or near it is one string: wide vibrato smears its partials in 0.2 s."""
 HIGHEST_MULTIPLE = 4
 
 
@@ -62,6 +64,10 @@ class Crowd:
 
     def _look(self, reading: Reading, company: Company) -> None:
         if company.root_hz == 0.0:
+            return
+        if reading.confidence >= CERTAIN and 1 / NEAR_RATIO < reading.hz / company.root_hz < NEAR_RATIO:
+            self._looks.append(False)
+            self._multiples.append(1)
             return
         heard = reading.confidence >= CONFIDENT and 1 / SAME_RATIO < reading.hz / company.root_hz < SAME_RATIO
         crowded = company.share >= (CLEAR_SHARE if heard else DOUBTFUL_SHARE)

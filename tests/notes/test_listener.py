@@ -106,6 +106,15 @@ def test_a_string_that_only_rings_along_does_not_spoil_the_note(hz) -> None:
     assert cents_between(heard[0].rest_hz, heard[0].hold_hz) == pytest.approx(200, abs=3)
 
 
+@pytest.mark.parametrize("hz", [C4, D5, 784.0])
+def test_wide_vibrato_is_no_second_string(hz) -> None:
+    t = np.arange(round(1.5 * RATE)) / RATE
+    shaken = hz * 2 ** (40 * np.sin(2 * np.pi * 5.5 * t) * (t > 0.3) / 1200)
+    heard = notes(hear(scene(2.4, (0.4, string(shaken, 1.5, decay_s=3)))))
+    assert [n.refusal for n in heard] == [None]
+    assert heard[0].vibrato.rate_hz == pytest.approx(5.5, abs=0.3)
+
+
 def test_a_thump_is_no_note() -> None:
     thump = np.random.default_rng(1).normal(size=960) * np.linspace(0.3, 0, 960)
     assert hear(scene(1.5, (0.5, thump))) == []

@@ -94,7 +94,7 @@ def test_every_verdict_is_within_the_contract(rest, cents, shape, ending, mode, 
 def test_the_fields_are_those_of_the_contract() -> None:
     names = [f.name for f in dataclasses.fields(Verdict) if f.name != "trace"]
     assert names == [
-        "onset_s", "end_s", "rest_note", "rest_cents", "degree", "shape", "kind", "target_note", "target_degree", "bend_cents",
-        "error_cents", "absolute_cents", "peak_cents", "overshoot_cents", "rise_s", "hold_s", "final_cents", "ending",
-        "vibrato_hz", "vibrato_cents", "verdict", "reason",
+        "onset_s", "end_s", "rest_note", "rest_cents", "degree", "shape", "kind", "target_note",
+        "target_degree", "bend_cents", "error_cents", "absolute_cents", "peak_cents", "overshoot_cents", "rise_s",
+        "hold_s", "final_cents", "ending", "vibrato_hz", "vibrato_cents", "verdict", "reason",
     ]  # fmt: skip
