@@ -8,9 +8,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-JERK = 6e10
+JERK = 2e10
 """Spectral density of the change of acceleration, cents^2/s^5, and of speed, cents^2/s^3: tuned on modelled bends."""
-WANDER = 1e7
+WANDER = 3e6
 START_SIGMAS = (15.0, 300.0, 5e3)
 """How far cents, speed and acceleration may be off at the start of a note."""
 QUIETEST_EXPONENT, LEVELS = -26, 28
