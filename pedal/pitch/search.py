@@ -11,12 +11,12 @@ from pedal.pitch.octave import Octave
 
 LOWEST_HZ, HIGHEST_HZ = 58.0, 1700.0
 TEMPLATE_SHARE = 0.36
-"""Of what was heard since the pluck; the rest is where the template is looked for: first answers after 1.7 periods."""
+"""Of what was heard since the pluck; the rest is where the template is looked for: first answers after 1.6 periods."""
 LONGEST_TEMPLATE_S, SHORTEST_TEMPLATE_S = 0.0117, 0.0015
 CLEAR_AT_ONCE, CLEAR, CLEAR_AT_LAST = 0.96, 0.8, 0.6
 """Likeness that convinces alone, when the tick before found the same period, and when `PATIENCE` ticks did."""
 PATIENCE = 5
-NEW_SHARE = 0.25
+NEW_SHARE = 0.15
 """Of what was heard: shorter periods were within reach a tick ago, and must have been found then as well."""
 SURE_TEMPLATE_S, CLEAR_EARLY = 0.0033, 0.92
 """In a shorter template any narrow band of pick noise repeats itself by chance: it must do so very clearly."""
