@@ -73,6 +73,13 @@ class Held:
                 return
         self._tell(tick_s)
 
+    def lowered(self, newest: Callable[[int], Samples], count: int, since_struck: int) -> bool:
+        """Whether the note is lost only because it was followed an octave too high; it goes on where it belongs."""
+        too_high = self._octave.too_high(newest, self.hz, since_struck)
+        if too_high:
+            self.start(newest, 0.5 * self.hz, count / self._rate)
+        return too_high
+
     @property
     def over_noise(self) -> float:
         """Power of the partials over that of the noise where they are."""

@@ -58,6 +58,10 @@ class Octave:
             return 0.5 * hz if late else hz
         return hz
 
+    def too_high(self, newest: Callable[[int], Samples], hz: float, since_struck: int) -> bool:
+        """Whether a note that does not repeat itself after a period does so after two."""
+        return hz > LOWEST_DOUBTED_HZ and self._repeats_late(newest, hz, 2, share=DOUBT, since_struck=since_struck)
+
     def doubted(
         self, newest: Callable[[int], Samples], hz: float, *, power: list[float], likeness: float, since_struck: int
     ) -> float:

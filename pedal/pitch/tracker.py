@@ -150,11 +150,14 @@ class Tracker:
             self._gate.learn(falls=FALLS, rises=RISES_FAST if fast else RISES_SLOWLY)
 
     def _follow(self, count: int) -> None:
-        likeness = self._repeat.likeness
+        likeness, note = self._repeat.likeness, self._note
         if likeness < CLEAR_ENOUGH * (1.0 - min(MOST_EXCUSED, self._gate.floor / self._gate.loudest)):
-            self._let_go()
+            if note.lowered(self._intake.newest, count, self._since_struck):
+                self._repeat.start(1.0, self._gate.loudest)
+                self.now_hz = note.now_hz
+            else:
+                self._let_go()
             return
-        note = self._note
         if self._gate.fading(2 + int(self._rate / (note.hz * count))):
             self._faded = True
             return

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
@@ -11,7 +13,7 @@ from pedal.pitch.intake import Intake
 from pedal.pitch.lag import find_period
 from pedal.pitch.lens import Lens, lenses
 from pedal.pitch.noise import EVERY_TICKS, SIZE, Noise
-from pedal.pitch.octave import emptiest
+from pedal.pitch.octave import Octave, emptiest
 from pedal.pitch.search import is_hum
 
 INNER = 12_000.0
@@ -90,6 +92,34 @@ def test_noise_has_no_clear_period() -> None:
 )
 def test_empty_places_between_the_partials_tell_the_octave(power: list[float], times: int) -> None:
     assert emptiest(power, 0.03) == times
+
+
+def newest_of(x: np.ndarray) -> Callable[[int], np.ndarray]:
+    return lambda count: x[len(x) - count :]
+
+
+def test_a_distorted_note_whose_fundamental_is_nearly_missing_is_not_an_octave_higher() -> None:
+    """Partials 1 and 3 at -28 dB, 5 at -8 dB: so begin the distorted guitars of two sound fonts."""
+    t = np.arange(1200) / INNER
+    levels = {1: -28, 2: 0, 3: -32, 4: -15, 5: -8}
+    x = sum(10 ** (db / 20) * np.sin(2 * np.pi * 587.3 * k * t + k) for k, db in levels.items()).astype(np.float32)
+    octave = Octave(INNER)
+    assert octave.too_high(newest_of(x), 2 * 587.3, 1000)
+    assert not octave.too_high(newest_of(x), 587.3, 1000)
+    assert octave.corrected(newest_of(x), 2 * 587.3, 1000) == 587.3
+    assert octave.corrected(newest_of(x), 587.3, 1000) == 587.3
+
+
+@pytest.mark.parametrize("times", [2, 3])
+def test_a_period_found_too_long_in_the_noise_of_the_pick_is_put_right(times: int) -> None:
+    t, hiss = np.arange(1200) / INNER, np.random.default_rng(3).normal(size=1200)
+    x = (sum(np.sin(2 * np.pi * 415.3 * k * t + k) / k for k in range(1, 5)) + 0.1 * hiss).astype(np.float32)
+    octave = Octave(INNER)
+    assert octave.corrected(newest_of(x), 415.3 / times, 1000) == pytest.approx(415.3)
+    weak = [0.1, 0.1, 0.1, 0.1]
+    assert octave.doubted(newest_of(x), 415.3 / times, power=weak, likeness=0.9, since_struck=300) == pytest.approx(
+        415.3
+    )
 
 
 def test_the_gate_learns_silence_and_opens_for_a_note() -> None:
