@@ -95,16 +95,16 @@ def _allocations(peer: Peer, take: Take) -> Figures:
     blocks = [take.samples[at : at + HOP] for at in range(0, len(take.samples) - HOP + 1, HOP)]
     for block in blocks:
         push(block)
-    peaks = []
+    peaks = np.zeros(len(blocks))  # filled in place: a growing list would be counted as theirs
     tracemalloc.start()
     for block in blocks:  # a first time with the tracer on, so that what it keeps itself is not counted
         push(block)
     before = tracemalloc.get_traced_memory()[0]
-    for block in blocks:
+    for i, block in enumerate(blocks):
         tracemalloc.reset_peak()
         start = tracemalloc.get_traced_memory()[0]
         push(block)
-        peaks.append(tracemalloc.get_traced_memory()[1] - start)
+        peaks[i] = tracemalloc.get_traced_memory()[1] - start
     left = tracemalloc.get_traced_memory()[0] - before
     tracemalloc.stop()
     return {"peak_bytes": float(np.median(peaks)), "left_bytes": left / len(blocks)}
