@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from string_takes import LEAD_S, RATE, hear, note_hz, string, take
+from string_takes import LEAD_S, RATE, cents, hear, note_hz, string, take
 from test_motion import bent, swung
 
 from pedal.pitch.onset import ALL_NEW_DB, MOST_DB, Jump, novelty_db
@@ -76,3 +76,15 @@ def test_what_follows_from_the_period_before_is_not_new() -> None:
     assert novelty_db(40.0, 1e-3, 1.0) == 0.0
     assert novelty_db(40.0, 1.0, 1.0) == ALL_NEW_DB
     assert novelty_db(3.0, 1.0, 1.0) == 3.0
+
+
+@pytest.mark.parametrize(("before", "after"), [(52, 57), (57, 52), (64, 67), (45, 45.6), (40, 47)])
+def test_the_note_before_does_not_leak_into_the_next(before: float, after: float) -> None:
+    """A pluck starts the window afresh: no reading may lie between the two notes, and the new one is there in time."""
+    old, new = string(note_hz(before), 0.4), string(note_hz(after), 0.4, seed=2)
+    heard = hear(take(np.concatenate([old, new])))
+    near = (heard.heard_s > 0.4) & (heard.heard_s < 0.5) & (heard.hz > 0)
+    off = np.minimum(*(np.abs(cents(heard.hz[near], note_hz(midi))) for midi in (before, after)))
+    assert off.max() < 30, f"{heard.hz[near][off.argmax()]:.1f} Hz belongs to neither note"
+    late = (heard.heard_s > 0.4 + 2.5 / note_hz(after) + 0.012) & (heard.heard_s < 0.78)
+    assert np.abs(cents(heard.now_hz, note_hz(after)))[late].max() < 25
