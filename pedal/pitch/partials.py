@@ -14,6 +14,8 @@ from pedal.pitch.intake import Samples
 from pedal.pitch.lens import MOST_PARTIALS, Lens, lenses
 
 TURN = 2 * math.pi
+RISES = tuple(0.5 * (order * order - 1) for order in range(1, MOST_PARTIALS + 1))
+"""By how much a stiffness of 1 raises each partial, to first order."""
 LEAK = 2e-4
 """Share of all partials' power that disturbs each (-37 dB): neighbours that move, decay and are not quite harmonic."""
 LEAST_VARIANCE = 1e-5
@@ -122,7 +124,7 @@ class Partials:
             noise = 0.5 * self._noise(order * hz) * lens.noise_gain
             noises += 2.0 * noise
             variance = (LEAST_VARIANCE + (leak + noise) / (power[k] + 1e-15)) / (order * order)
-            stiff = 0.5 * (order * order - 1)
+            stiff = RISES[k]
             precisions.append(1.0 / variance)
             weights.append(1.0 / (1.2 * variance * sharpness + stiff * stiff * doubt))
         self.over_noise = sum(power[:n]) / noises
@@ -132,7 +134,7 @@ class Partials:
         for k in range(n):
             order = k + 1
             self._shares[k] = weights[k] / total / order
-            self._turns[k] = order * (1.0 + 0.5 * self._stiffness * (order * order - 1))
+            self._turns[k] = order * (1.0 + self._stiffness * RISES[k])
             self._offs[k] = 0.0
         # Windows of neighbouring ticks share most of their samples, and so of their noise.
         overlap = max(1.0, 0.5 * lens.seconds / self._tick_s)
@@ -142,14 +144,18 @@ class Partials:
     def _learn(self, precisions: list[float], lens: Lens, hz: float) -> None:
         """Stiffness from the slope of the partials' offs over k^2 - 1, and how much more they spread than expected."""
         n = lens.count
-        offs = [self._offs[k] / (k + 1) for k in range(n)]
-        rises = [0.5 * ((k + 1) * (k + 1) - 1) for k in range(n)]
-        total = sum(precisions)
-        off = sum(w * y for w, y in zip(precisions, offs, strict=True)) / total
-        rise = sum(w * g for w, g in zip(precisions, rises, strict=True)) / total
-        across = sum(w * (g - rise) ** 2 for w, g in zip(precisions, rises, strict=True))
-        slope = sum(w * (g - rise) * (y - off) for w, g, y in zip(precisions, rises, offs, strict=True)) / across
-        spread = sum(w * (y - off) ** 2 for w, y in zip(precisions, offs, strict=True)) / (n - 1)
+        total = off = rise = squares = both = steps = 0.0
+        for k in range(n):
+            w, y, g = precisions[k], self._offs[k] / (k + 1), RISES[k]
+            total += w
+            off += w * y
+            rise += w * g
+            squares += w * y * y
+            both += w * y * g
+            steps += w * g * g
+        across = steps - rise * rise / total
+        slope = (both - rise * off / total) / across
+        spread = max(0.0, squares - off * off / total) / (n - 1)
         apart = self._summed_s / lens.seconds
         moved = 2 * min(1.0, HANN_MOVES * apart * apart)
         self._spread += SPREAD_RATE * (min(spread / moved, MOST_SPREAD) - self._spread)
