@@ -50,6 +50,10 @@ class Gate:
         """Whether the last `ticks`, a period or more, are far below what was before."""
         return max(islice(self._recent, ticks)) < FADED * max(self._recent)
 
+    def buried(self, over_noise: float) -> bool:
+        """Whether a held note stands out by its partials alone: how alike the sound is to itself tells of the hum."""
+        return over_noise > STANDS_OUT and self.loudest < OVER_FLOOR * self.floor
+
     def learn(self, *, falls: float, rises: float) -> None:
         """What sounds is no note: the floor moves towards its loudest tick by this share, upwards from 6 dB at most."""
         off = min(self.loudest, 4.0 * self.floor) - self.floor

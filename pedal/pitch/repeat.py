@@ -9,6 +9,8 @@ from pedal.pitch.intake import Samples
 from pedal.pitch.onset import NEWS_FADE, SILENT_POWER, Jump, novelty_db
 
 PERIODS_REMEMBERED = 1.5
+HUM_DIFFERS = 4.0
+"""Power by which hum of power 1 may differ from itself a period of the note before: it may stand against it."""
 
 
 class Repeat:
@@ -39,5 +41,5 @@ class Repeat:
         self._each += share * ((old + energy) / count - self._each)
         self.likeness = max(0.0, self._both / (self._each + 1e-15))
         gain = min(1.0, max(0.0, both / (old + 1e-15)))
-        fresh = max(0.0, (energy - 2.0 * gain * both + gain * gain * old) / count - 2.0 * floor)
+        fresh = max(0.0, (energy - 2.0 * gain * both + gain * gain * old) / count - HUM_DIFFERS * floor)
         return novelty_db(self._news.hear(fresh, SILENT_POWER), fresh, loudest)

@@ -151,7 +151,8 @@ class Tracker:
 
     def _follow(self, count: int) -> None:
         likeness, note = self._repeat.likeness, self._note
-        if likeness < CLEAR_ENOUGH * (1.0 - min(MOST_EXCUSED, self._gate.floor / self._gate.loudest)):
+        needed = CLEAR_ENOUGH * (1.0 - min(MOST_EXCUSED, self._gate.floor / self._gate.loudest))
+        if likeness < needed and not self._gate.buried(note.over_noise):
             if note.lowered(self._intake.newest, count, self._since_struck):
                 self._repeat.start(1.0, self._gate.loudest)
                 self.now_hz = note.now_hz
