@@ -7,8 +7,8 @@ from itertools import islice
 
 OVER_FLOOR, STILL_OVER = 6.0, 1.8
 """Power over the learned floor (8 dB) from which something sounds, and (2.5 dB) down to which a held note does."""
-STANDS_OUT = 4.0
-"""Power of a held note's partials over the noise at their place (6 dB) from which it sounds, however loud hum is."""
+STANDS_OUT = 1.5
+"""Power of a held note's partials over the noise at their place from which it sounds, however loud hum is."""
 LEAST_POWER = 3e-9
 """-85 dBFS: below this no converter of a pedal tells a string from its own noise."""
 FIRST_FLOOR = 3e-8
