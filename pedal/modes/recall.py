@@ -30,15 +30,20 @@ class Recall:
 
     def __init__(self, place: BoardSettings) -> None:
         self._place = place
-        self._entries: deque[LogEntry] = deque(maxlen=MOST_ENTRIES)
+        self._tries: deque[tuple[str | None, float | None]] = deque(maxlen=MOST_ENTRIES)
+        self._rows: list[RecallRow] | None = None
         self._streak = Streak()
         self._page = 0
 
     def add(self, entries: Iterable[LogEntry]) -> None:
-        """Count what was judged in any mode; the streak runs over bends and curls alike."""
+        """Count what was judged in any mode; the streak runs over bends and curls alike.
+
+        Two words a note are kept and not the entry: its curve alone, ten thousands of times, would fill a small board.
+        """
         for entry in entries:
             if entry.verdict is not None and entry.verdict.verdict != "unclear":
-                self._entries.append(entry)
+                self._tries.append(_row_of(entry))
+                self._rows = None
                 self._streak = self._streak.after(entry.verdict.verdict)
 
     def move(self, place: BoardSettings) -> None:
@@ -53,7 +58,7 @@ class Recall:
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """Targets are walked a page at a time."""
-        pages = self._pages(len(self._rows()))
+        pages = self._pages(len(self._all_rows()))
         match action:
             case "next_target":
                 self._page = (self._page + 1) % pages
@@ -68,25 +73,27 @@ class Recall:
     def _pages(self, rows: int) -> int:
         return max(1, -(-rows // ROWS[self._place.density]))
 
-    def _rows(self) -> list[RecallRow]:
-        by_target: dict[str, list[float]] = {}
-        for entry in self._entries:
-            name, cents = _row_of(entry)
-            if name is not None and cents is not None:
-                by_target.setdefault(name, []).append(cents)
-        rows = [RecallRow(name, len(cents), bias_of(cents), spread_of(cents)) for name, cents in by_target.items()]
-        return sorted(rows, key=lambda row: (-row.tries, row.target))
+    def _all_rows(self) -> list[RecallRow]:
+        """Made anew only after another note: the screen asks thirty times a second."""
+        if self._rows is None:
+            by_target: dict[str, list[float]] = {}
+            for name, cents in self._tries:
+                if name is not None and cents is not None:
+                    by_target.setdefault(name, []).append(cents)
+            rows = [RecallRow(name, len(cents), bias_of(cents), spread_of(cents)) for name, cents in by_target.items()]
+            self._rows = sorted(rows, key=lambda row: (-row.tries, row.target))
+        return self._rows
 
     def screen(self, status: Status) -> RecallScreen:
         """One page of rows, the best streak, all tries."""
-        rows, each = self._rows(), ROWS[self._place.density]
+        rows, each = self._all_rows(), ROWS[self._place.density]
         pages = self._pages(len(rows))
         page = min(self._page, pages - 1)
         return RecallScreen(
             status,
             rows=tuple(rows[page * each : (page + 1) * each]),
             best_streak=self._streak.best,
-            tries=len(self._entries),
+            tries=len(self._tries),
             page=page,
             pages=pages,
         )

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from playing import a_board, a_curl, a_verdict, ended, play, press
 
 from pedal.modes.screen_model import RecallRow, RecallScreen
+from pedal.notes.note import Trace
 
 
 def bends(board, target: str, *errors: float, **changes: object) -> None:
@@ -81,3 +83,21 @@ def test_back_goes_where_the_player_came_from():
     board = a_board(mode="ladder")
     press(board, "next_mode", "recall", "back")
     assert board.settings.mode == "blind"
+
+
+def test_looking_back_over_a_long_session_keeps_no_curves():
+    """A note of a second and a half has a curve of 13 kB; four thousand of them would be 54 MB."""
+    import tracemalloc
+
+    board = a_board(mode="watch")
+    tracemalloc.start()
+    try:
+        for number in range(500):
+            curve = Trace(*(np.full(560, 0.1 * number + part) for part in range(3)))
+            bends(board, "D4", 5.0, trace=curve)
+        kept_bytes = tracemalloc.get_traced_memory()[0]
+    finally:
+        tracemalloc.stop()
+    press(board, "recall")
+    assert board.screen().tries == 500
+    assert kept_bytes < 500 * 400
