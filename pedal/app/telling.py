@@ -7,11 +7,12 @@ import threading
 from collections import Counter
 from collections.abc import Callable
 
+from pedal.app.verdict_lines import word
 from pedal.verdicts.verdict import Verdict
 
 QUEUE_VERDICTS = 1024
 _PATIENCE_S = 0.1
-_ORDER = ("true", "near", "flat", "sharp", "released", "unclear")
+_ORDER = ("true", "near", "flat", "sharp", "released", "steady", "no bend", "unclear")
 
 
 class Telling:
@@ -25,7 +26,7 @@ class Telling:
 
     def tell(self, verdict: Verdict) -> None:
         """Hand a verdict over; never waits. Should nobody read for an hour, lines are dropped and counted."""
-        self._count[verdict.verdict] += 1
+        self._count[word(verdict)] += 1
         if self._line is None:
             return
         try:
@@ -54,5 +55,5 @@ class Telling:
         notes = sum(self._count.values())
         if not notes:
             return "no note was heard"
-        each = ", ".join(f"{self._count[word]} {word}" for word in _ORDER if self._count[word])
-        return f"{notes} {'note' if notes == 1 else 'notes'}: {each}"
+        counts = ", ".join(f"{self._count[each]} {each}" for each in _ORDER if self._count[each])
+        return f"{notes} {'note' if notes == 1 else 'notes'}: {counts}"

@@ -14,6 +14,8 @@ _DECIMALS = {"_s": 4, "_cents": 2, "_hz": 2}
 _ENDINGS = {"cut_sharp": "cut sharp", "rang_out": "rang out"}
 _HEADER = ("at s", "note", "", "kind", "to", "height c", "error c", "held s", "ending", "verdict", "why")
 _WIDTHS = (7, 5, 4, 15, 5, 8, 7, 6, 9, 8, 0)
+_NOTHING = "–"
+_NO_BENDS = ("slide", "hammer_on")
 _NUMBERS = {"at s", "height c", "error c", "held s"}
 
 
@@ -27,8 +29,20 @@ def table_header() -> str:
     return _row(_HEADER)
 
 
+def word(verdict: Verdict) -> str:
+    """The verdict as a player counts it: of the notes that cannot be judged, most are in no way unclear."""
+    if verdict.verdict != "unclear":
+        return verdict.verdict
+    if verdict.kind == "steady":
+        return "steady"
+    return "no bend" if verdict.kind in _NO_BENDS else "unclear"
+
+
 def table_row(verdict: Verdict) -> str:
-    """One row: when, what was fretted, what was done, where it went, how far off, how it ended, and why."""
+    """One row: when, what was fretted, what was done, where it went, how far off, how it ended, and why.
+
+    A dash where a level note has no height, and a steady one no verdict.
+    """
     return _row(
         (
             f"{verdict.onset_s:.2f}",
@@ -36,12 +50,12 @@ def table_row(verdict: Verdict) -> str:
             for_eyes(verdict.degree or ""),
             verdict.kind.replace("_", " "),
             for_eyes(verdict.target_note or ""),
-            _signed(verdict.bend_cents),
+            _NOTHING if verdict.shape == "level" else _signed(verdict.bend_cents),
             _signed(verdict.error_cents),
             "" if verdict.hold_s is None else f"{verdict.hold_s:.2f}",
             _ENDINGS.get(verdict.ending, verdict.ending),
-            verdict.verdict.upper(),
-            verdict.reason,
+            _NOTHING if verdict.kind == "steady" else word(verdict).upper(),
+            for_eyes(verdict.reason),
         )
     )
 
