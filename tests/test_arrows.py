@@ -21,7 +21,8 @@ ALLOWED = {
     "chain": {"pitch", "notes", "verdicts", "theory"},
     "app": {"app", "chain", "theory", "pitch", "notes", "verdicts", "modes", "picture", "progress", "performance"},
 }
-IMPURE = set("threading time queue os pathlib sqlite3 logging random subprocess socket asyncio datetime".split())
+IMPURE = {"threading", "time", "queue", "os", "pathlib", "sqlite3", "logging", "random", "subprocess", "socket"}
+IMPURE |= {"asyncio", "datetime"}
 PLAIN = ("pedal.app.ports", "pedal.app.errors", "pedal.modes.log_entry")
 DEVICES = {"pyaudio", "gpiozero", "luma", "smbus2", "lgpio", "spidev"}
 
