@@ -38,8 +38,10 @@ def peak_near(likeness: Samples, lag: float) -> tuple[float, float]:
     """(lag, height) of the highest point within two samples of `lag`; height 0 where it lies at the rim."""
     low = max(1, int(lag) - 2)
     high = min(len(likeness) - 2, int(lag) + 3)
+    if high <= low:
+        return lag, 0.0
     at = low + int(likeness[low : high + 1].argmax())
-    if high <= low or not likeness[at - 1] <= likeness[at] >= likeness[at + 1]:
+    if not likeness[at - 1] <= likeness[at] >= likeness[at + 1]:
         return lag, 0.0
     return parabola(likeness, at)
 

@@ -10,7 +10,7 @@ import pytest
 from pedal.pitch.correlation import Correlation, alike
 from pedal.pitch.gate import Gate
 from pedal.pitch.intake import Intake
-from pedal.pitch.lag import find_period
+from pedal.pitch.lag import find_period, peak_near
 from pedal.pitch.lens import Lens, lenses
 from pedal.pitch.noise import EVERY_TICKS, SIZE, Noise
 from pedal.pitch.octave import Octave, emptiest
@@ -156,3 +156,10 @@ def test_noise_knows_where_hum_is() -> None:
 )
 def test_hum_is_known_by_its_pitch(hz: float, hums: bool) -> None:
     assert is_hum(hz) == hums
+
+
+@pytest.mark.parametrize("beyond", [-1, 0, 1, 2, 3, 9])
+def test_a_multiple_that_has_drifted_off_the_end_is_no_peak(beyond: int) -> None:
+    """Each multiple moves the period a little, so that a late one may lie past the last lag."""
+    likeness = np.linspace(0.0, 1.0, 40).astype(np.float32)
+    assert peak_near(likeness, 40.0 + beyond) == (40.0 + beyond, 0.0)
