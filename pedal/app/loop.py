@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
-from pedal.app import watchdog
+from pedal.app import real_time, watchdog
 from pedal.app.capture import Capture, Gone
 from pedal.app.drawing import Drawing
 from pedal.app.errors import DeviceError
@@ -47,7 +47,10 @@ class Signalled(Protocol):
 
 @dataclass
 class Parts:
-    """Everything that runs. `drawing`, `switches` and `sounding` may be missing."""
+    """Everything that runs. `drawing`, `switches` and `sounding` may be missing.
+
+    priority : of real time, for the hearing; 0 asks for none.
+    """
 
     capture: Capture
     hearing: Hearing
@@ -57,6 +60,7 @@ class Parts:
     drawing: Drawing | None = None
     switches: Switches | None = None
     sounding: Sounding | None = None
+    priority: int = 0
     workers: list[Worker] = field(default_factory=list)
 
 
@@ -110,7 +114,8 @@ class Loop:
             Worker("telling", parts.telling.work),
             *([Worker("drawing", parts.drawing.work)] if parts.drawing else []),
             *([Worker("sounding", parts.sounding.work)] if parts.sounding else []),
-            Worker("hearing", parts.hearing.work),
+            Worker("hearing", parts.hearing.work, priority=parts.priority),
+            # Not in real time: a driver that has lost its device may spin, and nothing would stop it.
             Worker("capture", parts.capture.work, patient=False),
         ]
         if parts.switches is not None:
@@ -181,6 +186,8 @@ class Loop:
 
     def _pass_remarks_on(self) -> None:
         parts = self._parts
+        if parts.priority and parts.hearing.judged_blocks:
+            self._say_once(real_time.told(granted=all(w.in_real_time is not False for w in parts.workers)))
         while parts.hearing.remarks:
             sentence = parts.hearing.remarks.pop(0)
             if sentence != self._last_remark:  # a night without an interface must not fill the journal's card

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pedal.app import wiring
+from pedal.app import one_at_a_time, real_time, wiring
 from pedal.app.aiming import board_settings, with_words
 from pedal.app.assembling import Controls, Panel, assemble
 from pedal.app.capture import Capture
@@ -57,8 +57,15 @@ class Session:
         self._memory: Memory | None = None
 
     def run_once(self, signals: Signalled) -> Outcome:
-        """One loop, from the first block to the last."""
+        """One loop, from the first block to the last; raises AlreadyRunningError if another has our state folder."""
         settings = self._settings = self._next
+        held = one_at_a_time.hold(settings.state.folder)
+        try:
+            return self._run(settings, signals)
+        finally:
+            one_at_a_time.let_go(held)
+
+    def _run(self, settings: Settings, signals: Signalled) -> Outcome:
         board, keeping = self._board_and_keeping(settings)
         sounding = _sounding(settings) if self._wanted.drone else None
         capture = Capture(
@@ -78,6 +85,7 @@ class Session:
             use_device=capture.reopen,
             make_takes=_make_takes(settings),
         )
+        parts.priority = real_time.PRIORITY
         loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.hearing), remark=self._remarks.say)
         try:
             return loop.run()

@@ -5,6 +5,8 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 
+from pedal.app import real_time
+
 Work = Callable[[threading.Event], None]
 """What a worker does until its event is set."""
 
@@ -13,10 +15,13 @@ class Worker:
     """Runs `work(stop)` in a thread. `ended` is true once it returned or failed; `fault` is what it failed with.
 
     patient : False for work that may wait in a driver for ever: it is left behind rather than waited for.
+    priority : ask for real time at this priority; `in_real_time` then says whether it was granted, None until asked.
     """
 
-    def __init__(self, name: str, work: Work, *, patient: bool = True) -> None:
+    def __init__(self, name: str, work: Work, *, patient: bool = True, priority: int = 0) -> None:
         self.name = name
+        self.in_real_time: bool | None = None
+        self._priority = priority
         self.fault: Exception | None = None
         self._work, self._patient = work, patient
         self._stop = threading.Event()
@@ -39,6 +44,8 @@ class Worker:
         return not self._thread.is_alive()
 
     def _run(self) -> None:
+        if self._priority:
+            self.in_real_time = real_time.ask(self._priority)
         try:
             self._work(self._stop)
         except Exception as fault:  # noqa: BLE001 - whatever it is, the loop ends with it
