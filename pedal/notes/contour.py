@@ -11,13 +11,19 @@ from pedal.pitch.reading import Reading
 
 Floats = NDArray[np.float64]
 
-MULTIPLES_CENTS = 1200.0 * np.log2(np.array([1 / 4, 1 / 3, 1 / 2, 2.0, 3.0, 4.0]))
+MULTIPLES_CENTS = 1200.0 * np.log2(np.array([1 / 4, 1 / 3, 1 / 2, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 9.0]))
+"""A tracker rarely hears too high by more than 4; other strings that ring along share deep fractions of a pitch."""
 SLIP_CENTS = 600.0
 BESIDE_CENTS = 90.0
 OUTLIER_CENTS = 350.0
 FAINT_DB = 18.0
+FURTHEST_CENTS = 650.0
+"""No finger bends, hammers on or slides further without a pluck."""
 SLIP_READINGS = 24
-"""Further off than this for no longer than 64 ms is a slip of the tracker; what stays away longer was played."""
+"""Further off than OUTLIER_CENTS for no longer than 64 ms is a slip of the tracker; what stays away longer was
+played, unless it lies off further than a finger gets."""
+ROOT_CENTS, ROOT_WITHIN_S = 90.0, 0.5
+"""The octave that the spectrum gave a note at its start stands where the tracker heard it within this time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +57,11 @@ class Contour:
         return Contour(self.base_hz, self.time_s, cents, self.heard_s, self.level_db)
 
 
-def draw_contour(readings: list[Reading]) -> Contour | None:
-    """The contour of the pitched readings, slips removed; None if there are none."""
+def draw_contour(readings: list[Reading], root_hz: float = 0.0) -> Contour | None:
+    """The contour of the pitched readings, slips removed; None if there are none.
+
+    `root_hz`: what the note's octave at its start is known to be, 0.0 if it is not.
+    """
     pitched = [r for r in readings if r.hz > 0.0]
     if not pitched:
         return None
@@ -67,9 +76,19 @@ def draw_contour(readings: list[Reading]) -> Contour | None:
     )
     order = np.argsort(whole.time_s, kind="stable")
     whole = Contour(base, *(a[order] for a in (whole.time_s, whole.cents, whole.heard_s, whole.level_db)))
-    mended, kept = mend_slips(whole.cents)
+    mended, kept = mend_slips(whole.cents, _start(whole, root_hz))
     mended_whole = whole.with_cents(mended).part(kept)
     return mended_whole.part(np.arange(len(mended_whole)) < _faded(mended_whole))
+
+
+def _start(contour: Contour, root_hz: float) -> int:
+    """A reading that is right: near the root early in the note, or else the most usual pitch."""
+    if root_hz > 0.0:
+        early = contour.cents[: int(np.searchsorted(contour.time_s, contour.time_s[0] + ROOT_WITHIN_S))]
+        away = np.abs(early - 1200.0 * np.log2(root_hz / contour.base_hz))
+        if away.min() <= ROOT_CENTS:
+            return int(np.argmin(away))
+    return int(np.argmin(np.abs(contour.cents - np.median(contour.cents))))
 
 
 def _faded(contour: Contour) -> int:
@@ -79,17 +98,16 @@ def _faded(contour: Contour) -> int:
     return int(jumps[0]) + 1 if len(jumps) else len(contour)
 
 
-def mend_slips(cents: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+def mend_slips(cents: Floats, start: int) -> tuple[Floats, NDArray[np.bool_]]:
     """The heights with the tracker's slips taken back, and which of them to keep.
 
-    A reading far from its neighbour but right beside it when times or by 2, 3 or 4 is the same string at a wrong
-    multiple of the period: no hand jumps just there and goes on smoothly. What lies far off and comes back within
-    SLIP_READINGS is no pitch of the string either.
+    `start` is a reading that is right. A reading far from its neighbour but right beside it when times or by a small
+    whole number is the same string at a wrong multiple of the period: no hand jumps just there and goes on smoothly.
+    What lies off further than a finger gets, or comes back within SLIP_READINGS, is no pitch of the string either.
     """
     mended, kept = cents.copy(), np.ones(len(cents), bool)
     if not np.any(np.abs(np.diff(cents)) > OUTLIER_CENTS):
         return mended, kept
-    start = int(np.argmin(np.abs(cents - np.median(cents))))
     for walk in (range(start + 1, len(cents)), range(start - 1, -1, -1)):
         beside, astray = mended[start], 0
         for i in walk:
@@ -97,7 +115,8 @@ def mend_slips(cents: Floats) -> tuple[Floats, NDArray[np.bool_]]:
             nearest = float(shifted[np.argmin(np.abs(shifted - beside))])
             if abs(mended[i] - beside) > SLIP_CENTS and abs(nearest - beside) < BESIDE_CENTS:
                 mended[i] = nearest
-            if abs(mended[i] - beside) > OUTLIER_CENTS and astray < SLIP_READINGS:
+            away = abs(mended[i] - beside)
+            if away > OUTLIER_CENTS and (astray < SLIP_READINGS or away > FURTHEST_CENTS):
                 kept[i] = False
                 astray += 1
                 continue

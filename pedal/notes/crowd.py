@@ -23,6 +23,8 @@ SAME_RATIO = 1.02
 CERTAIN, NEAR_RATIO = 0.95, 1.05
 """A wave that repeats so well at the root or near it is one string: wide vibrato smears its partials in 0.2 s."""
 HIGHEST_MULTIPLE = 4
+EARLY_LOOKS = 3
+"""What was struck together is heard together from the start; what other strings ring along comes out as it fades."""
 
 
 class Crowd:
@@ -33,11 +35,12 @@ class Crowd:
         self._blocks: deque[NDArray[np.float32]] = deque(maxlen=max(1, round(WINDOW_S * sample_rate / hop)))
         self._looks: list[bool] = []
         self._multiples: list[int] = []
+        self._roots: list[float] = []
         self._next_s = 0.0
 
     def begin(self, onset_s: float) -> None:
         """A note began."""
-        self._looks, self._multiples = [], []
+        self._looks, self._multiples, self._roots = [], [], []
         self._next_s = onset_s + PLUCK_S + WINDOW_S
 
     def listen(self, block: NDArray[np.float32], reading: Reading, *, sounding: bool) -> None:
@@ -54,7 +57,14 @@ class Crowd:
     @property
     def found(self) -> bool:
         """Whether a second string sounded with this note."""
-        return 2 * sum(self._looks) > len(self._looks)
+        early = self._looks[:EARLY_LOOKS]
+        from_the_start = 2 * sum(early) > len(early)
+        return from_the_start and (early[0] or 2 * sum(self._looks) > len(self._looks))
+
+    @property
+    def root_hz(self) -> float:
+        """The pitch that the spectrum gave the one string at the start, 0.0 if it gave none."""
+        return sorted(self._roots)[len(self._roots) // 2] if self._roots else 0.0
 
     @property
     def multiple(self) -> int:
@@ -65,6 +75,8 @@ class Crowd:
     def _look(self, reading: Reading, company: Company) -> None:
         if company.root_hz == 0.0:
             return
+        if len(self._roots) < EARLY_LOOKS and company.share < CLEAR_SHARE:
+            self._roots.append(company.root_hz)
         if reading.confidence >= CERTAIN and 1 / NEAR_RATIO < reading.hz / company.root_hz < NEAR_RATIO:
             self._looks.append(False)
             self._multiples.append(1)

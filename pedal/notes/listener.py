@@ -142,7 +142,13 @@ class Listener:
         if self._crowd.multiple > 1:
             readings = [replace(r, hz=r.hz * self._crowd.multiple) for r in readings]
         note = tell_note(
-            self._onset_s, end_s, readings, stopped=stopped, crowded=self._crowd.found, before=self._before
+            self._onset_s,
+            end_s,
+            readings,
+            stopped=stopped,
+            crowded=self._crowd.found,
+            before=self._before,
+            root_hz=self._crowd.root_hz,
         )
         self._before = note if stopped else None
         self._onset_s = None

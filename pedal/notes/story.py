@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pedal.notes.contour import Contour, draw_contour
+from pedal.notes.contour import FURTHEST_CENTS, Contour, draw_contour
 from pedal.notes.ending import Collapse, find_collapse
 from pedal.notes.glide import Glide, Stand, trace_glide
 from pedal.notes.note import Ending, Note, Refusal, Trace
@@ -23,18 +23,24 @@ LEAVING_CENTS, LEAVING_SHARE = 2.0, 0.01
 STILL_BENT_CENTS, SAME_CENTS = 50.0, 40.0
 SWING_SHARE = 0.35
 LEAST_PITCHED_SHARE = 0.6
-FURTHEST_CENTS = 650.0
-"""No finger bends further: such a contour followed something else."""
 
 
 def tell_note(
-    onset_s: float, end_s: float, readings: list[Reading], *, stopped: bool, crowded: bool, before: Note | None = None
+    onset_s: float,
+    end_s: float,
+    readings: list[Reading],
+    *,
+    stopped: bool,
+    crowded: bool,
+    before: Note | None = None,
+    root_hz: float = 0.0,
 ) -> Note:
     """The note of these readings.
 
     `stopped`: a new pluck ended it. `crowded`: a second string sounded. `before`: the note that its pluck ended.
+    `root_hz`: its pitch at the start as the spectrum gave it, 0.0 if it gave none.
     """
-    whole = draw_contour(readings)
+    whole = draw_contour(readings, root_hz)
     if crowded:
         return _refused(onset_s, end_s, whole, "two_strings")
     if whole is None:

@@ -75,3 +75,13 @@ def test_a_chord_heard_at_its_common_subharmonic_is_a_crowd() -> None:
 def test_a_note_before_the_first_look_is_no_crowd() -> None:
     crowd = watched(scene(0.2, (0.0, string(330.0, 0.2))), 330.0)
     assert (crowd.found, crowd.multiple) == (False, 1)
+
+
+def test_the_spectrum_names_the_octave_whatever_the_tracker_heard() -> None:
+    assert watched(scene(0.8, (0.0, string(440.0, 0.8))), 55.0).root_hz == pytest.approx(440.0, rel=0.03)
+
+
+def test_a_string_that_comes_out_only_as_the_note_fades_was_not_struck_with_it() -> None:
+    later = scene(1.4, (0.0, string(440.0, 1.4)), (0.55, string(330.0, 0.8, seed=8)))
+    crowd = watched(later, 0.0)
+    assert not crowd.found
