@@ -1,0 +1,138 @@
+"""Another number after replugging, a second copy, a machine that is starved: done to the real command."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from tests.app.true_bend import RATE, a_true_bend
+from tests.sound_server.pedal_process import PedalProcess, until
+from tests.sound_server.server import SoundServer
+
+pytestmark = pytest.mark.sound_server
+WORDS = ("--input", "guitar_in", "--headless", "--json", "--no-drone")
+QUOTA = Path("/sys/fs/cgroup/cpu")
+"""Where a version 1 hierarchy has the share of a core that a group may use."""
+
+
+@pytest.fixture(scope="module")
+def bend(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("takes") / "bend.wav"
+    soundfile.write(file, a_true_bend(), RATE, subtype="PCM_16")
+    return file
+
+
+def judged(pedal: PedalProcess, count: int) -> None:
+    until(lambda: len(pedal.lines) >= count, what=f"{count} verdicts; it said {pedal.said!r}")
+    assert [(line["kind"], line["verdict"]) for line in pedal.lines[:count]] == [("bend", "true")] * count
+
+
+def number_of(name: str, server: SoundServer) -> int:
+    """The number under which a program that starts now finds a device."""
+    program = "import json, pedal.app.wiring as w\nprint(json.dumps([d.name for d in w.sound_devices()]))"
+    words = [sys.executable, "-c", program]
+    names = subprocess.run(words, env=server.environment, capture_output=True, check=True, text=True).stdout
+    return int(json.loads(names.splitlines()[-1]).index(name))
+
+
+def test_an_interface_that_comes_back_under_another_number_is_found(
+    server: SoundServer, bend: Path, state: Path
+) -> None:
+    devices = Path(server.environment["ALSA_CONFIG_PATH"])
+    before = devices.read_text()
+    number = number_of("guitar_in", server)
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        pedal.until_said("listening to")
+        server.unplug()
+        pedal.until_said("plug it in again")
+        others = (f"pcm.{name} {{ type null hint {{ show on }} }}\n" for name in ("aa_other", "ab_other"))
+        devices.write_text("".join(others) + before)
+        try:
+            server.plug_in()
+            assert number_of("guitar_in", server) != number
+            pedal.until_said("listening to guitar_in", times=2)
+            server.play(bend)
+            judged(pedal, 1)
+            assert pedal.stop()[0] == 0
+        finally:
+            devices.write_text(before)
+
+
+def test_the_second_of_two_copies_ends_with_a_sentence(server: SoundServer, bend: Path, state: Path) -> None:
+    with PedalProcess(server.environment, state, *WORDS) as first:
+        first.until_said("listening to")
+        with PedalProcess({**server.environment, "XDG_STATE_HOME": str(state)}, state / "second", *WORDS) as own_state:
+            own_state.until_said("listening to")  # a state folder of its own: both may play
+            assert own_state.stop()[0] == 0
+        settings = state / "same.yaml"
+        settings.write_text(f"state: {{folder: {state / 'undertoe'}}}\n")
+        with PedalProcess(server.environment, state / "third", *WORDS, "--config", str(settings)) as second:
+            assert second.process.wait(30) == 1
+            assert second.said.startswith(f"undertoe: the pedal is already running with {state / 'undertoe'} (process ")
+            assert len(second.said.splitlines()) == 1
+        server.play(bend)
+        judged(first, 1)
+        assert first.stop()[0] == 0
+    with PedalProcess(server.environment, state, *WORDS) as next_one:
+        next_one.until_said("listening to")
+        assert next_one.stop()[0] == 0
+
+
+@pytest.fixture
+def starve() -> Iterator[Callable[[int], None]]:
+    """Gives a process a quarter of one core: by a control group where there is one that we may make."""
+    group = QUOTA / f"undertoe-{os.getpid()}"
+    try:
+        group.mkdir()
+        (group / "cpu.cfs_quota_us").write_text("25000")
+        (group / "cpu.cfs_period_us").write_text("100000")
+    except OSError as refused:
+        pytest.skip(f"no control group for processor time here: {refused}")
+
+    def put(pid: int) -> None:
+        (group / "cgroup.procs").write_text(str(pid))
+
+    yield put
+    for pid in (group / "cgroup.procs").read_text().split():
+        (QUOTA / "cgroup.procs").write_text(pid)
+    group.rmdir()
+
+
+@pytest.mark.soak
+def test_a_quarter_of_a_core_is_enough_to_go_on(server: SoundServer, bend: Path, state: Path, starve) -> None:
+    """25 ms of work in each 100: it stands still for 75, and what the device then drops is told as lost."""
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        starve(pedal.process.pid)  # at once: a thread in real time cannot be moved to such a group
+        pedal.until_said("listening to")
+        for _ in range(20):
+            server.play(bend)
+        until(lambda: len(pedal.lines) >= 15, what=f"verdicts; it said {pedal.said!r}")
+        kinds = [(line["kind"], line["verdict"]) for line in pedal.lines]
+        print(f"\na quarter of a core: {kinds.count(('bend', 'true'))} of 20 bends judged true, {len(kinds)} notes")
+        status, took_s = pedal.stop()
+        assert status == 0
+        assert "Traceback" not in pedal.said
+        assert kinds.count(("bend", "true")) >= 15
+        print(f"stop took {took_s:.2f} s")
+
+
+@pytest.mark.soak
+def test_a_minute_of_a_wall_of_noise_from_the_device(server: SoundServer, bend: Path, state: Path) -> None:
+    """A minute of real time at the rails through the real driver; the hours are in tests/soak."""
+    noise = state.parent / "noise.wav"
+    loud = np.random.default_rng(1).uniform(-1, 1, 60 * RATE)
+    soundfile.write(noise, loud, RATE, subtype="PCM_16")
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        pedal.until_said("listening to")
+        server.play(noise)
+        server.play(bend)
+        until(lambda: pedal.lines and pedal.lines[-1]["kind"] == "bend", what=f"a bend; it said {pedal.said!r}")
+        assert pedal.stop()[0] == 0
