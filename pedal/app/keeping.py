@@ -90,7 +90,9 @@ class DiskKeeping:
         try:
             if self._store is None:
                 self._store = self._open_store()
+                self._pass_on(self._store)
             self._store.append(self._waiting)
+            self._pass_on(self._store)
         except StoreError as fault:
             self.paused = True
             self._remark(str(fault))
@@ -110,6 +112,11 @@ class DiskKeeping:
             self._remembered.save(memory)
         except OSError as fault:
             self._remark(f"what the pedal was doing cannot be remembered: {fault}")
+
+    def _pass_on(self, store: Store) -> None:
+        """What was unusual about the log: a player who looks for last week's bends shall know where they lie."""
+        if store.remark:
+            self._remark(store.remark)
 
     def _remark(self, sentence: str) -> None:
         if sentence not in self.remarks:

@@ -116,6 +116,10 @@ class Lamp(Protocol):
 class Store(Protocol):
     """Where log entries stay."""
 
+    @property
+    def remark(self) -> str:
+        """One sentence on what was unusual, such as a damaged log that was set aside; "" if nothing."""
+
     def append(self, entries: list[LogEntry]) -> None:
         """Keep entries, in order, in one transaction; raises StoreError."""
 

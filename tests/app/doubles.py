@@ -106,6 +106,8 @@ class DeadScreen(MemoryScreen):
 class ListStore:
     """Keeps entries in a list; refuses while `broken`."""
 
+    remark = ""
+
     def __init__(self) -> None:
         self.entries: list[LogEntry] = []
         self.broken = False

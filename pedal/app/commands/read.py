@@ -64,6 +64,8 @@ def run(arguments: argparse.Namespace) -> int:
                 _keep(heard, store, settings, mode=arguments.mode)
         for remark in take.remarks if notes or take.remarks else [f"no note was heard in {arguments.take}"]:
             _remark(remark)
+        if store is not None and store.remark:
+            _remark(store.remark)
     if plot is not None:
         plot.save()
     return 0
