@@ -1,0 +1,62 @@
+"""The README keeps its word: its commands run and print what it shows, its links and pictures are there."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from pedal.app.entry import VERBS, main
+
+REPOSITORY = Path(__file__).resolve().parent.parent
+README = (REPOSITORY / "README.md").read_text()
+CONSOLE = [block.split("\n", 1) for block in re.findall(r"```console\n\$ undertoe (.*?)```", README, re.DOTALL)]
+RUNS_ANYWHERE = {words: shown for words, shown in CONSOLE if not words.startswith("review")}
+
+
+def test_it_is_short_enough_for_a_player() -> None:
+    assert len(README.splitlines()) < 150
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
+def test_every_link_leads_somewhere(page: str) -> None:
+    links = re.findall(r"\]\(([^)#]+)\)", (REPOSITORY / page).read_text())
+    assert [link for link in links if "://" not in link and not (REPOSITORY / link).exists()] == []
+
+
+def test_every_verb_is_shown() -> None:
+    assert [verb for verb in VERBS if f"undertoe {verb}" not in README] == []
+
+
+@pytest.mark.parametrize("words", RUNS_ANYWHERE)
+def test_a_command_prints_the_lines_shown(words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(words.split()) == 0
+    printed = {line.rstrip() for line in capsys.readouterr().out.splitlines()}
+    shown = [line.rstrip() for line in RUNS_ANYWHERE[words].splitlines() if line.strip(" …")]
+    assert shown
+    assert [line for line in shown if line not in printed] == []
+
+
+def test_the_review_of_the_demo_has_the_columns_and_the_row_shown(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    log = str(tmp_path / "log.sqlite")
+    assert main(["demo", "--headless", "--fast", "--log", log]) == 0
+    capsys.readouterr()
+    assert main(["review", "--log", log]) == 0
+    printed = capsys.readouterr().out.splitlines()
+    (shown,) = [text for words, text in CONSOLE if words == "review"]
+    columns, row = shown.strip().splitlines()
+    assert columns in printed
+    assert any(line.split()[:3] == row.split()[:3] for line in printed), printed
+
+
+@pytest.mark.parametrize("words", sorted(set(re.findall(r"undertoe (\w+(?: --[\w-]+)*)", README))))
+def test_every_option_named_is_known(words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    verb, *options = words.split()
+    with pytest.raises(SystemExit) as ended:
+        main([verb, "--help"])
+    assert ended.value.code == 0
+    told = capsys.readouterr().out
+    assert [option for option in options if option not in told] == []
