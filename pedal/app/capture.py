@@ -66,7 +66,8 @@ class Capture:
         self.seeking = False
         """True while there is no device and the next attempt is waited for."""
         self.dropped_blocks = 0
-        self._make_source, self._live, self._keep_trying = make_source, live, keep_trying
+        self.live = live
+        self._make_source, self._keep_trying = make_source, keep_trying
         self._before_open, self._after_open, self._clock = before_open, after_open, clock
         self._lost_samples = 0
         self._changed = False
@@ -110,7 +111,7 @@ class Capture:
                 self.arrivals.put(Over(), stop)
                 return
             self.last_block_s = self._clock()
-            if self._live:
+            if self.live:
                 self._put_or_drop(block)
             else:
                 self.arrivals.put(block, stop)

@@ -158,10 +158,10 @@ class Loop:
             self._pass_remarks_on()
 
     def _watch_capture(self) -> None:
-        """A driver may hang without an error: nobody else would notice."""
+        """A driver may hang without an error: nobody else would notice. A take or a performance only waits for us."""
         capture = self._parts.capture
         silent_s = self._clock() - capture.last_block_s
-        if capture.seeking or silent_s < STALL_S:
+        if not capture.live or capture.seeking or silent_s < STALL_S:
             self._stalled = False
             return
         if not self._stalled:

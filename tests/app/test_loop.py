@@ -174,10 +174,19 @@ def test_it_stops_in_time_though_a_driver_hangs(run: Callable[..., Running]) -> 
 
 def test_a_silent_driver_is_told_on_the_screen(run: Callable[..., Running]) -> None:
     source = HeldOpen([Block(np.zeros(128, np.float32))])
-    running = run(lambda: source)
+    running = run(lambda: source, live=True)
     running.until(lambda: any("stopped without a word" in remark for remark in running.remarks))
     source.hangs.set()
     running.end(signal.SIGTERM)
+
+
+def test_a_take_that_waits_for_slow_pictures_is_not_called_silent(
+    run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pedal.app.loop.STALL_S", -1.0)
+    running = run(a_take)
+    running.end()
+    assert [remark for remark in running.remarks if "stopped without a word" in remark] == []
 
 
 def test_no_input_ends_it_with_the_sentence_of_the_device(run: Callable[..., Running]) -> None:
@@ -358,7 +367,7 @@ def test_the_watchdog_starves_when_sound_is_no_longer_judged(
     run: Callable[..., Running], manager: Callable[[], list[str]]
 ) -> None:
     source = HeldOpen([Block(np.zeros(128, np.float32))] * 5)
-    running = run(lambda: source)
+    running = run(lambda: source, live=True)
     running.until(lambda: any("stopped without a word" in remark for remark in running.remarks))
     told = manager()
     assert told.count("WATCHDOG=1") <= 1
