@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,6 +16,8 @@ from pedal.verdicts.verdict import Verdict
 
 HOP_S = 128 / 48000
 """One reading each 2.67 ms."""
+
+_NOTHING = np.zeros(0, np.float32)
 
 Heard = Reading | NoteEvent | Verdict
 
@@ -32,7 +36,7 @@ class Chain:
         self._hop = hop_samples(sample_rate)
         self._tracker = make_tracker(sample_rate, self._hop)
         self._listener = Listener(sample_rate, self._hop)
-        self._waiting = np.zeros(0, np.float32)
+        self._waiting = _NOTHING
         self._lost = 0
 
     @property
@@ -47,12 +51,12 @@ class Chain:
             self._waiting = samples
         else:
             self._waiting = np.concatenate([self._waiting, samples]) if len(self._waiting) else samples
+        waiting, hop, start = self._waiting, self._hop, 0
         heard: list[Heard] = []
-        hop, start = self._hop, 0
-        while start + hop <= len(self._waiting):
-            heard += self._hear(self._waiting[start : start + hop])
+        while start + hop <= len(waiting):
+            heard += self._hear(waiting[start : start + hop])
             start += hop
-        self._waiting = self._waiting[start:].copy()
+        self._waiting = waiting[start:].copy() if start < len(waiting) else _NOTHING
         return heard
 
     def finish(self) -> list[Heard]:
@@ -61,7 +65,7 @@ class Chain:
 
     def _hear(self, block: NDArray[np.float32]) -> list[Heard]:
         lost, self._lost = self._lost, 0
-        if not np.isfinite(block).all():
+        if not math.isfinite(float(block.dot(block))):  # one sum instead of an array of answers
             block = np.nan_to_num(block, nan=0.0, posinf=0.0, neginf=0.0)
         heard: list[Heard] = []
         for reading in self._tracker.push(block, lost_samples=lost):

@@ -26,29 +26,37 @@ class Course:
     def follow(self, reading: Reading) -> list[NoteEvent]:
         """The turns of the pitch that this reading proves; times never run backwards."""
         now, cents = reading.heard_s, 1200.0 * math.log2(reading.hz)
-        self._recent.append((now, cents))
-        while self._recent[0][0] < now - STAND_S:
-            self._recent.popleft()
-        heights = [c for _, c in self._recent]
-        stands = now - self._recent[0][0] > 0.8 * STAND_S and max(heights) - min(heights) <= STAND_CENTS
-        mean = sum(heights) / len(heights)
-        match self._state:
-            case "new" if stands:
-                self._state, self._level = "rest", mean
-                return [Rest(now, 2.0 ** (mean / 1200.0))]
-            case "rest" | "held" if cents > self._level + LEAVE_CENTS:
-                self._state = "rising"
-                return [Rise(now)]
-            case "rest" | "held" if cents < self._level - FALL_CENTS:
-                self._state = "falling"
-                return [Fall(now)]
-            case "rising" | "falling" if stands:
-                self._state, self._level = "held", mean
-                return [Hold(now, 2.0 ** (mean / 1200.0))]
-            case "rising" if cents < max(heights) - FALL_CENTS:
-                self._state = "falling"
-                return [Fall(now)]
-            case "falling" if cents > min(heights) + FALL_CENTS:
-                self._state = "rising"
-                return [Rise(now)]
+        recent = self._recent
+        recent.append((now, cents))
+        while recent[0][0] < now - STAND_S:
+            recent.popleft()
+        if self._state in ("rest", "held"):
+            return self._leave(now, cents)
+        heights = [c for _, c in recent]
+        highest, lowest = max(heights), min(heights)
+        if highest - lowest <= STAND_CENTS and now - recent[0][0] > 0.8 * STAND_S:
+            return self._stand(now, sum(heights) / len(heights))
+        if self._state == "rising" and cents < highest - FALL_CENTS:
+            return self._fall(now)
+        if self._state == "falling" and cents > lowest + FALL_CENTS:
+            return self._rise(now)
         return []
+
+    def _leave(self, now: float, cents: float) -> list[NoteEvent]:
+        if cents > self._level + LEAVE_CENTS:
+            return self._rise(now)
+        return self._fall(now) if cents < self._level - FALL_CENTS else []
+
+    def _stand(self, now: float, cents: float) -> list[NoteEvent]:
+        begins, self._level = self._state == "new", cents
+        self._state = "rest" if begins else "held"
+        hz = 2.0 ** (cents / 1200.0)
+        return [Rest(now, hz) if begins else Hold(now, hz)]
+
+    def _rise(self, now: float) -> list[NoteEvent]:
+        self._state = "rising"
+        return [Rise(now)]
+
+    def _fall(self, now: float) -> list[NoteEvent]:
+        self._state = "falling"
+        return [Fall(now)]

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.pitch.reading import Reading
+
+Samples = NDArray[np.float32]
 
 NOW_S = 0.005
 PAST_S = 0.030
@@ -34,28 +38,26 @@ class Strike:
 
 
 class Edge:
-    """How far the differences of some order, which weigh the upper sound, jump above their recent past."""
+    """How far the energy of some difference of the sound, which weighs its upper part, jumps above its recent past."""
 
-    def __init__(self, order: int, hop_s: float) -> None:
-        self._order = order
+    def __init__(self, hop_s: float) -> None:
         self._now = max(1, round(NOW_S / hop_s))
-        self._energies_db: deque[float] = deque(maxlen=self._now + max(2, round(PAST_S / hop_s)))
-        self._tail: NDArray[np.float32] = np.zeros(order, np.float32)
+        self._past = max(2, round(PAST_S / hop_s))
+        self._energies_db: deque[float] = deque(maxlen=self._now + self._past)
 
-    def jump_db(self, block: NDArray[np.float32]) -> float:
+    def jump_db(self, edge: Samples) -> float:
         """The loudest of the newest milliseconds over the loudest of the tens before, in dB."""
-        edge = np.diff(block, n=self._order, prepend=self._tail)
-        self._tail = block[-self._order :].copy()
-        energy = float(np.dot(edge, edge)) / len(block)
-        self._energies_db.append(max(FLOOR_DB, 10.0 * float(np.log10(energy + 1e-12))))
-        energies = list(self._energies_db)
-        past = energies[: -self._now]
-        return max(energies[-self._now :]) - max(past) if past else 0.0
+        energy = float(edge.dot(edge)) / len(edge)
+        energies = self._energies_db
+        energies.append(max(FLOOR_DB, 10.0 * math.log10(energy + 1e-12)))
+        past = len(energies) - self._now
+        if past <= 0:
+            return 0.0
+        return max(islice(energies, past, None)) - max(islice(energies, past))
 
     def forget(self) -> None:
         """Samples were lost: the past is no measure any more."""
         self._energies_db.clear()
-        self._tail = np.zeros(self._order, np.float32)
 
 
 class Strikes:
@@ -63,7 +65,8 @@ class Strikes:
 
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._hop_s = hop / sample_rate
-        self._slope, self._scratch = Edge(1, self._hop_s), Edge(2, self._hop_s)
+        self._slope, self._scratch = Edge(self._hop_s), Edge(self._hop_s)
+        self._joined: Samples = np.zeros(2 + hop, np.float32)
         self._levels: deque[float] = deque(maxlen=max(1, round(LOUDEST_S / self._hop_s)))
         self._last_s = -1.0
         self.latest: Strike | None = None
@@ -73,11 +76,12 @@ class Strikes:
         """The loudest of the last milliseconds, dBFS."""
         return max(self._levels, default=-120.0)
 
-    def hear(self, reading: Reading, block: NDArray[np.float32]) -> None:
-        """One reading more and its block."""
+    def hear(self, reading: Reading, block: Samples) -> None:
+        """One reading more and its block of `hop` samples."""
         now, level = reading.heard_s, reading.level_db
-        scratched = self._scratch.jump_db(block) >= SCRATCH_DB and reading.attack_db >= BROKEN_DB
-        if self._slope.jump_db(block) >= SLOPE_DB or scratched:
+        slope, curve = self._differences(block)
+        scratched = self._scratch.jump_db(curve) >= SCRATCH_DB and reading.attack_db >= BROKEN_DB
+        if self._slope.jump_db(slope) >= SLOPE_DB or scratched:
             if now - self._last_s > APART_S:
                 self.latest = Strike(now - self._hop_s, self.loud_db, level)
             self._last_s = now
@@ -90,3 +94,12 @@ class Strikes:
         """Samples were lost: the past is no measure any more."""
         self._slope.forget()
         self._scratch.forget()
+        self._joined[:] = 0.0
+
+    def _differences(self, block: Samples) -> tuple[Samples, Samples]:
+        """First and second differences of the block, as long as it is: the two samples before belong to them."""
+        joined = self._joined
+        joined[:2] = joined[-2:]
+        joined[2:] = block
+        slope = joined[1:] - joined[:-1]
+        return slope[1:], slope[1:] - slope[:-1]
