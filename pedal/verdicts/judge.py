@@ -16,17 +16,19 @@ from pedal.verdicts.verdict import Verdict
 def judge(note: Note, aim: Aim) -> Verdict:
     """How true a note was.
 
-    A level note has nothing to judge: its kind is "steady", its word "unclear", its error None. In Blind with a target
-    every note is judged as a pre-bend, by the first pitch that stood.
+    A level note has nothing to judge: its kind is "steady", its word "unclear", its error None. In Blind every note is
+    judged as a pre-bend, by the first pitch that stood; without a target only where it was not bent after the pluck.
     """
     heights = measure(note, aim) if note.refusal != "two_strings" else None
+    if _may_be_bent(note, heights, aim):
+        heights = None
     return _write(note, heights, _find(note, heights, aim), aim)
 
 
 def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     if note.refusal is not None:
         return refuse(note.refusal)
-    blind = aim.judge_as == "blind" and aim.target is not None
+    blind = aim.judge_as == "blind" and (aim.target is not None or note.shape == "level")
     if blind or note.shape == "fall" or is_still_bent(note, heights):
         return judge_prebend(note, heights, aim)
     if note.shape == "level" or heights is None:
@@ -34,6 +36,12 @@ def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     if is_curl(heights.bend, heights.rest_midi, aim):
         return judge_curl(note, heights, aim)
     return judge_bend(note, heights, aim)
+
+
+def _may_be_bent(note: Note, heights: Measure | None, aim: Aim) -> bool:
+    """Whether a level note is an answer in Blind with no fret named: the string may be bent, its rest is not known."""
+    unnamed = aim.judge_as == "blind" and aim.target is None
+    return unnamed and note.shape == "level" and not is_still_bent(note, heights)
 
 
 def _write(note: Note, heights: Measure | None, found: Judgement, aim: Aim) -> Verdict:

@@ -271,3 +271,9 @@ def test_a_note_of_a_minute_is_told_like_any_other() -> None:
     note = note_of(curve, decay_db_s=0.5)
     assert note.shape == "rise"
     assert height(note) == pytest.approx(200, abs=1.5)
+
+
+def test_a_quick_bend_that_passes_all_heights_alike_is_no_slide() -> None:
+    straight = np.linspace(0, 200, round(0.036 / STEP_S))
+    curve = np.concatenate([np.zeros(150), straight, np.full(180, 200.0)])
+    assert note_of(curve).refusal is None

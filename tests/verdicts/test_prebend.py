@@ -75,6 +75,24 @@ class TestBlind:
         assert verdict.reason.startswith("G4 was played")
 
 
+class TestBlindWithoutTarget:
+    blind = aim(judge_as="blind")
+
+    def test_a_held_prebend_goes_to_the_nearest_scale_note_and_no_rest_is_claimed(self) -> None:
+        verdict = judge(played("D4", 0.0, shape="level", ending="cut", detuned=18.0), self.blind)
+        assert (verdict.kind, verdict.target_note, verdict.verdict) == ("prebend", "D4", "near")
+        assert (verdict.rest_note, verdict.rest_cents, verdict.degree, verdict.bend_cents) == (None, None, None, None)
+        assert verdict.error_cents == verdict.absolute_cents == pytest.approx(18.0)
+
+    def test_bent_after_the_pluck_it_is_a_bend(self) -> None:
+        verdict = judge(played("C4", 200.0), self.blind)
+        assert (verdict.kind, verdict.rest_note, verdict.target_note) == ("bend", "C4", "D4")
+
+    def test_watching_the_same_note_is_steady(self) -> None:
+        verdict = judge(played("D4", 0.0, shape="level", ending="cut", detuned=18.0), aim())
+        assert (verdict.kind, verdict.error_cents, verdict.verdict) == ("steady", None, "unclear")
+
+
 def test_struck_again_while_bent_it_is_a_prebend_from_the_rest_before() -> None:
     verdict = judge(played("C4", 192.0, shape="level", ending="cut"), aim())
     assert (verdict.kind, verdict.target_note, verdict.verdict) == ("prebend", "D4", "true")
