@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from strings import RATE, curve, scene, string
@@ -163,3 +165,15 @@ def test_finish_ends_what_still_sounds() -> None:
 
 def test_nothing_heard_nothing_told() -> None:
     assert Listener(RATE, HOP).finish() == []
+
+
+@pytest.mark.parametrize("times", [2, 3])
+def test_a_note_heard_too_low_from_beginning_to_end_gets_the_octave_of_its_spectrum(times) -> None:
+    samples, tracker, listener = scene(1.6, (0.4, string(C4, 0.9))), make_tracker(RATE, HOP), Listener(RATE, HOP)
+    events = []
+    for start in range(0, len(samples) - HOP + 1, HOP):
+        block = samples[start : start + HOP]
+        for reading in tracker.push(block):
+            events += listener.hear(replace(reading, hz=reading.hz / times), block)
+    (note,) = notes(events + listener.finish())
+    assert note.rest_hz == pytest.approx(C4, rel=2e-3)
