@@ -92,7 +92,19 @@ def test_devices_that_are_not_asked_for_are_not_looked_at(tmp_path: Path) -> Non
 
 def test_an_spi_panel_asks_for_the_spi_device(tmp_path: Path) -> None:
     settings = settings_in(tmp_path, "display: {bus: spi}\nswitches: {pins: []}")
-    assert only(access.devices(machine(tmp_path), settings)).part == "/dev/spidev0.0"
+    bus, _ = access.devices(machine(tmp_path), settings)
+    assert (bus.part, bus.mark) == ("/dev/spidev0.0", "missing")
+
+
+@pytest.mark.parametrize(("found", "mark"), [(None, "missing"), (object(), "ok")])
+def test_an_spi_panel_asks_for_the_library_of_spi(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, found: object, mark: str
+) -> None:
+    monkeypatch.setattr("importlib.util.find_spec", lambda name: found if name == "spidev" else None)
+    settings = settings_in(tmp_path, "display: {bus: spi}\nswitches: {pins: []}")
+    _, library = access.devices(machine(tmp_path), settings)
+    assert (library.part, library.mark) == ("spidev", mark)
+    assert ("undertoe[spi]" in library.remedy) == (mark == "missing")
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
 import resource
 from collections.abc import Iterator
@@ -25,9 +26,18 @@ def devices(machine: Machine, settings: Settings) -> Iterator[Finding]:
     if display.kind != "none" and display.bus == "spi":
         remedy = "switch the bus on (dtparam=spi=on in the boot configuration), or set display.kind to none"
         yield from _one(machine, f"/dev/spidev{display.spi_port}.{display.spi_device}", "spi", remedy)
+        yield _spidev()
     if settings.switches.pins or settings.lamp.pin is not None:
         remedy = "this machine has no pins: use undertoe demo, or set switches.pins to [] and lamp.pin to none"
         yield from _one(machine, "/dev/gpiochip0", "gpio", remedy)
+
+
+def _spidev() -> Finding:
+    """The one library that only a panel on SPI needs."""
+    if importlib.util.find_spec("spidev") is not None:
+        return Finding("spidev", "ok", "installed")
+    remedy = "pip install 'undertoe[spi]', or the system's python3-spidev; or wire the panel by I2C"
+    return Finding("spidev", "missing", "not installed", remedy)
 
 
 def real_time(limit: int | None = None) -> Iterator[Finding]:
