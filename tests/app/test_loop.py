@@ -126,7 +126,9 @@ def test_a_take_is_judged_logged_shown_and_over(run: Callable[..., Running]) -> 
     assert words(running.verdicts) == [("bend", "true")]
     assert [entry.verdict for entry in running.store.entries] == running.verdicts
     assert running.store.closed
-    assert len(screen.pictures) > 3
+    # Frames fall due by the clock, and this take is heard far faster than it would be played: how many there are
+    # depends on the machine. The screen before the note and the verdict after it always come.
+    assert len({picture.tobytes() for picture in screen.pictures}) >= 2
     assert screen.closed
 
 
