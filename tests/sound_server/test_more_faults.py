@@ -54,7 +54,7 @@ def test_an_interface_that_comes_back_under_another_number_is_found(
         server.unplug()
         pedal.until_said("plug it in again")
         others = (f"pcm.{name} {{ type null hint {{ show on }} }}\n" for name in ("aa_other", "ab_other"))
-        devices.write_text("".join(others) + before)
+        replace(devices, "".join(others) + before)
         try:
             server.plug_in()
             assert number_of("guitar_in", server) != number
@@ -63,7 +63,14 @@ def test_an_interface_that_comes_back_under_another_number_is_found(
             judged(pedal, 1)
             assert pedal.stop()[0] == 0
         finally:
-            devices.write_text(before)
+            replace(devices, before)
+
+
+def replace(file: Path, text: str) -> None:
+    """In one step: PortAudio aborts the process if it looks while no PCM is called "default" in a half-written file."""
+    aside = file.with_suffix(".new")
+    aside.write_text(text)
+    aside.replace(file)
 
 
 def test_the_second_of_two_copies_ends_with_a_sentence(server: SoundServer, bend: Path, state: Path) -> None:
