@@ -40,9 +40,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="with --headless: one JSON object a note")
     parser.add_argument("--png", type=Path, metavar="DIR", help="save every screen as a picture in this folder")
     parser.add_argument("--gif", type=Path, metavar="FILE", help="save a film of the screen")
-    parser.add_argument("--log", type=Path, metavar="FILE", help="keep the verdicts in this log")
-    parser.add_argument("--fast", action="store_true", help="faster than real time")
-    parser.add_argument("--config", type=Path, metavar="FILE", help="settings of the screen")
+    parser.add_argument(
+        "--log", type=Path, metavar="FILE", help="keep the verdicts in this log (default: none is kept)"
+    )
+    parser.add_argument("--fast", action="store_true", help="faster than real time (default: in real time)")
+    parser.add_argument(
+        "--config", type=Path, metavar="FILE", help="settings of the screen (default: the player's own, or installed)"
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:

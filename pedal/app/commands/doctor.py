@@ -27,7 +27,9 @@ examples:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of the verb."""
     parser.epilog = EXAMPLES
-    parser.add_argument("--config", metavar="FILE.yaml", type=Path, help="look by these settings")
+    parser.add_argument(
+        "--config", metavar="FILE.yaml", type=Path, help="settings (default: the player's own, or installed)"
+    )
     parser.add_argument("--no-listen", action="store_true", help="do not open the sound input for a second")
     parser.add_argument("--json", action="store_true", help="print the findings as JSON")
     parser.add_argument("--panel", action="store_true", help="put test pictures on the panel and time a frame")

@@ -28,13 +28,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--config", type=Path, metavar="FILE", help="settings (default: the player's own, or installed)"
     )
-    parser.add_argument("--input", metavar="DEVICE", help="number or part of the name of the audio input")
-    parser.add_argument("--display", choices=("panel", "terminal", "png", "none"), help="where the picture goes")
+    parser.add_argument(
+        "--input",
+        metavar="DEVICE",
+        help="number or part of the name of the audio input (default: that of the settings)",
+    )
+    parser.add_argument(
+        "--display", choices=("panel", "terminal", "png", "none"), help="where the picture goes (default: panel)"
+    )
     parser.add_argument("--png", type=Path, metavar="DIR", help="folder for --display png")
     parser.add_argument("--headless", action="store_true", help="no picture: print a line a note")
     parser.add_argument("--json", action="store_true", help="with --headless: one JSON object a note")
     parser.add_argument("--key", help='key and scale, such as "Bb minor pentatonic" (default: that of the settings)')
-    parser.add_argument("--mode", choices=("tune", "watch", "curl", "ladder", "blind", "echo", "recall"))
+    parser.add_argument(
+        "--mode",
+        choices=("tune", "watch", "curl", "ladder", "blind", "echo", "recall"),
+        help="mode to begin in (default: the last one, else that of the settings)",
+    )
     parser.add_argument("--log", type=Path, metavar="FILE", help="log of the verdicts (default: that of the settings)")
     parser.add_argument("--no-drone", action="store_true", help="never open the audio output")
     parser.add_argument("--wait", action="store_true", help="wait for an input that is not plugged in yet")

@@ -33,13 +33,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command line may hold."""
     parser.add_argument("take", metavar="TAKE", type=Path, help="sound file: WAV, FLAC and what else libsndfile reads")
     parser.add_argument("--key", help='key and scale, such as "Bb minor pentatonic" (default: that of the settings)')
-    parser.add_argument("--mode", choices=("watch", "curl", "ladder", "blind"), default="watch", help="what was played")
+    parser.add_argument(
+        "--mode", choices=("watch", "curl", "ladder", "blind"), default="watch", help="what was played (default: watch)"
+    )
     parser.add_argument("--json", action="store_true", help="one JSON object a note, for programs")
-    parser.add_argument("--channel", type=int, default=1, metavar="N", help="channel to judge, counted from 1")
+    parser.add_argument(
+        "--channel", type=int, default=1, metavar="N", help="channel to judge, counted from 1 (default: 1)"
+    )
     parser.add_argument("--a4", type=float, metavar="HZ", help="concert pitch (default: that of the settings)")
     parser.add_argument("--plot", type=Path, metavar="FILE", help="draw pitch, targets and endings: .png or .svg")
-    parser.add_argument("--log", type=Path, metavar="FILE", help="also keep the verdicts in this log")
-    parser.add_argument("--config", type=Path, metavar="FILE", help="settings to judge by")
+    parser.add_argument(
+        "--log", type=Path, metavar="FILE", help="also keep the verdicts in this log (default: none is kept)"
+    )
+    parser.add_argument(
+        "--config", type=Path, metavar="FILE", help="settings to judge by (default: the player's own, or installed)"
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -29,13 +29,17 @@ HELP = "look back over the log: advice, tables, pictures, data"
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command line may hold."""
     parser.add_argument(
-        "--since", metavar="DATE", help="only from this day on: 2026-11-01, or 30d for the last 30 days"
+        "--since", metavar="DATE", help="only from this day on: 2026-11-01, or 30d for the last 30 days (default: all)"
     )
-    parser.add_argument("--session", type=int, metavar="N", help="only this session of the list; -1 is the last")
-    parser.add_argument("--key", help='only this key, such as "G minor pentatonic"')
-    parser.add_argument("--target", help='only this target: degrees ("b7-1", "b3 curl") or the note bent to ("G4")')
-    parser.add_argument("--player", help="only this player, where a log holds several")
-    parser.add_argument("--log", type=Path, metavar="FILE", help="another log than the pedal's own")
+    parser.add_argument(
+        "--session", type=int, metavar="N", help="only this session of the list; -1 is the last (default: all)"
+    )
+    parser.add_argument("--key", help='only this key, such as "G minor pentatonic" (default: all)')
+    parser.add_argument(
+        "--target", help='only this target: degrees ("b7-1", "b3 curl") or the note bent to ("G4"; default: all)'
+    )
+    parser.add_argument("--player", help="only this player, where a log holds several (default: all)")
+    parser.add_argument("--log", type=Path, metavar="FILE", help="the log (default: the pedal's own)")
     parser.add_argument("--json", action="store_true", help="print the figures as JSON instead of tables")
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write one row a note")
     parser.add_argument("--html", type=Path, metavar="FILE", help="write one page, for a phone too, and for paper")
