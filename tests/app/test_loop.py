@@ -174,7 +174,7 @@ def test_it_stops_in_time_though_a_driver_hangs(run: Callable[..., Running]) -> 
     assert "the part for capture did not stop in time" in running.remarks
 
 
-def test_a_silent_driver_is_told_on_the_screen(run: Callable[..., Running]) -> None:
+def test_a_silent_driver_is_told_in_a_sentence(run: Callable[..., Running]) -> None:
     source = HeldOpen([Block(np.zeros(128, np.float32))])
     running = run(lambda: source, live=True)
     running.until(lambda: any("stopped without a word" in remark for remark in running.remarks))
