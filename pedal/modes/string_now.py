@@ -43,10 +43,11 @@ class StringNow:
     def hear(self, heard: Heard) -> None:
         """Take what came from the strings."""
         match heard:
+            case Reading(hz=hz):
+                if hz > 0.0 and self.sounding:
+                    self._climb(hz)
             case LivePitch(hz=hz):
                 self._move_to(hz)
-            case Reading(hz=hz) if hz > 0.0 and self.sounding:
-                self._climb(hz)
             case Onset():
                 self._begin()
             case Rest(hz=hz):
@@ -125,7 +126,8 @@ class StringNow:
 
 
 def _above(foot_hz: float, hz: float) -> float | None:
-    return cents_between(foot_hz, hz) if hz > 0.0 else None
+    """Whole cents, as figures are said: a dot is worth four, and what the eye cannot see need not be drawn again."""
+    return float(round(cents_between(foot_hz, hz))) if hz > 0.0 else None
 
 
 def _bent_from(key: Key, arrived: float) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from PIL import Image
 
@@ -90,6 +90,7 @@ def mask(face: Face, letter: str, scale: int) -> Image.Image:
     return picture
 
 
+@lru_cache(512)
 def spell(words: str, face: Face) -> str:
     """The words in letters that the face has; capitals where it has only these, `?` for what it lacks."""
     words = words.upper() if face.capitals_only else words
@@ -103,6 +104,7 @@ def gap_of(face: Face, scale: int, *, tight: bool = False) -> int:
     return max(1, gap * 2 // 3) if tight else gap
 
 
+@lru_cache(512)
 def width_of(words: str, face: Face, scale: int = 1, *, tight: bool = False) -> int:
     """Columns from the first letter's left edge to the last one's right edge."""
     letters = spell(words, face)

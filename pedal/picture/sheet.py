@@ -6,12 +6,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from pedal.picture.letters import POSTER_FACE, SMALL_FACE, Face, gap_of, mask, spell, width_of
 
 Anchor = Literal["left", "middle", "right"]
 LIT, DARK = 255, 0
+Rows = NDArray[np.intp]
+"""One row for each column."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +115,14 @@ class Sheet:
         """A solid box; nothing if it has no area."""
         if columns > 0 and rows > 0:
             self.ink.rectangle((x, y, x + columns - 1, y + rows - 1), fill=DARK if dark else LIT)
+
+    def columns(self, x: int, tops: Rows, bottoms: Rows, *, dark: bool = False) -> None:
+        """A stroke in each column from `x` on, from its top row down to the one above its bottom row."""
+        highest = int(tops.min())
+        rows = np.arange(highest, int(bottoms.max()))[:, np.newaxis]
+        lit = np.packbits((rows >= tops) & (rows < bottoms), axis=1)
+        stencil = Image.frombytes("1", (len(tops), len(rows)), lit.tobytes())
+        self.ink.bitmap((x, highest), stencil, fill=DARK if dark else LIT)
 
     def frame(self, x: int, y: int, columns: int, rows: int, thickness: int = 1) -> None:
         """An outlined box."""

@@ -8,7 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
 
 from pedal.modes.screen_model import StringPicture
 from pedal.picture.sheet import Sheet
@@ -119,24 +123,25 @@ def in_zone(picture: StringPicture) -> bool:
     return picture.zone_cents[0] <= picture.now_cents <= picture.zone_cents[1]
 
 
-def bow(column: int, field: Field) -> float:
-    """How much of the apex's height a column has: 0 at the ends, 1 under the finger, and rounded there."""
-    half = field.columns / 2
-    away = abs(column - field.middle) / half
-    return max(0.0, 1.0 - float(away**1.4))
+@cache
+def bows(field: Field) -> NDArray[np.float64]:
+    """How much of the apex's height each column has: 0 at the ends, 1 under the finger, and rounded there."""
+    away = np.abs(np.arange(field.x, field.x + field.columns) - field.middle) / (field.columns / 2)
+    return np.maximum(0.0, 1.0 - away**1.4)
 
 
 def _draw_line(sheet: Sheet, field: Field, apex: float) -> None:
-    """Each column is rounded for itself, so that parts of a row show as a step that travels along the string."""
-    before: int | None = None
-    for column in range(field.x, field.x + field.columns):
-        y = round(field.rest_y + (apex - field.rest_y) * bow(column, field))
-        top, bottom = (y, y) if before is None else (min(y, before), max(y, before))
-        top = y if top == y else top + 1
-        bottom = y if bottom == y else bottom - 1
-        sheet.fill(column, top - 1, 1, bottom - top + field.thickness + 2, dark=True)
-        sheet.fill(column, top, 1, bottom - top + field.thickness)
-        before = y
+    """Each column is rounded for itself, so that parts of a row show as a step that travels along the string.
+
+    All columns at once: this is drawn anew for every frame of a moving string.
+    """
+    upper = np.rint(field.rest_y + (apex - field.rest_y) * bows(field)).astype(np.intp)
+    before = np.concatenate((upper[:1], upper[:-1]))
+    # A column reaches to the one before it, so that a steep string has no gaps.
+    top = np.where(upper > before, before + 1, upper)
+    bottom = np.where(upper < before, before - 1, upper) + field.thickness
+    sheet.columns(field.x, top - 1, bottom + 1, dark=True)
+    sheet.columns(field.x, top, bottom)
 
 
 def _draw_post(sheet: Sheet, picture: StringPicture, field: Field) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 _MAJOR = {1: 0, 2: 2, 3: 4, 4: 5, 5: 7, 6: 9, 7: 11}
 _DEGREE = re.compile(r"^(b{0,2}|#{0,2})([1-7])$")
@@ -14,6 +15,7 @@ class DegreeError(ValueError):
     """A word that is no degree, or degrees that are no scale."""
 
 
+@lru_cache(256)
 def semitones_of(degree: str) -> int:
     """Semitones above the tonic of a degree word such as "b3" (0 to 11).
 

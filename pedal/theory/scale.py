@@ -51,7 +51,7 @@ class Key:
     def contains(self, midi: int) -> bool:
         """Whether a note belongs to the scale."""
         above = self.steps_above_tonic(midi)
-        return any(semitones_of(degree) == above for degree in self.degrees)
+        return above in map(semitones_of, self.degrees)
 
     def degree_of(self, midi: int) -> str:
         """Degree word of any note: the scale's own word, else the usual flat one ("b2", "b5")."""
