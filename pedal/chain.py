@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.notes.edges import Edges
 from pedal.notes.event import End, NoteEvent
 from pedal.notes.listener import Listener
 from pedal.pitch import Reading, make_tracker
+from pedal.pitch.intake import LOUDEST
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.judge import judge
 from pedal.verdicts.verdict import Verdict
@@ -35,7 +35,8 @@ class Chain:
         self.aim = aim
         self._hop = hop_samples(sample_rate)
         self._tracker = make_tracker(sample_rate, self._hop)
-        self._listener = Listener(sample_rate, self._hop)
+        self._edges = Edges(self._hop)
+        self._listener = Listener(sample_rate, self._hop, self._tracker.thinned)
         self._waiting = _NOTHING
         self._lost = 0
 
@@ -51,26 +52,29 @@ class Chain:
             self._waiting = samples
         else:
             self._waiting = np.concatenate([self._waiting, samples]) if len(self._waiting) else samples
-        waiting, hop, start = self._waiting, self._hop, 0
-        heard: list[Heard] = []
-        while start + hop <= len(waiting):
-            heard += self._hear(waiting[start : start + hop])
-            start += hop
-        self._waiting = waiting[start:].copy() if start < len(waiting) else _NOTHING
-        return heard
+        waiting = self._waiting
+        whole = len(waiting) - len(waiting) % self._hop
+        self._waiting = waiting[whole:].copy() if whole < len(waiting) else _NOTHING
+        return self._hear(waiting[:whole]) if whole else []
 
     def finish(self) -> list[Heard]:
         """The sound is over: end and judge what still sounds."""
         return self._judge(self._listener.finish())
 
-    def _hear(self, block: NDArray[np.float32]) -> list[Heard]:
+    def _hear(self, samples: NDArray[np.float32]) -> list[Heard]:
         lost, self._lost = self._lost, 0
-        if not math.isfinite(float(block.dot(block))):  # one sum instead of an array of answers
-            block = np.nan_to_num(block, nan=0.0, posinf=0.0, neginf=0.0)
+        with np.errstate(over="ignore", invalid="ignore"):
+            tame = samples.dot(samples) < LOUDEST * LOUDEST  # one sum for all; with NaN it is false
+        if not tame:
+            samples = np.where(np.abs(samples) < LOUDEST, samples, np.float32(0.0))
+        if lost:
+            self._edges.forget()
         heard: list[Heard] = []
-        for reading in self._tracker.push(block, lost_samples=lost):
-            heard.append(reading)
-            heard += self._judge(self._listener.hear(reading, block, lost_samples=lost))
+        for number, edge in enumerate(self._edges.of(samples)):
+            block = samples[number * self._hop : (number + 1) * self._hop]
+            for reading in self._tracker.push(block, lost_samples=lost):
+                heard.append(reading)
+                heard += self._judge(self._listener.hear(reading, edge, lost_samples=lost))
             lost = 0
         return heard
 

@@ -145,14 +145,14 @@ def test_a_change_of_aim_holds_for_the_next_note() -> None:
     assert [v.degree for v in heard if isinstance(v, Verdict)] == ["b3", "b7", "1", "1"]
 
 
-@pytest.mark.parametrize("bad", [np.nan, np.inf])
+@pytest.mark.parametrize("bad", [np.nan, np.inf, 3e38])
 def test_broken_samples_in_a_note_never_raise_and_later_notes_are_judged(bad) -> None:
     samples = take()
     samples[round(0.9 * RATE) : round(0.9 * RATE) + 50] = bad
     assert brief(judged(samples))[-3:] == STORY[1:]
 
 
-@pytest.mark.parametrize("bad", [np.nan, np.inf, -np.inf])
+@pytest.mark.parametrize("bad", [np.nan, np.inf, -np.inf, 3e38])
 def test_samples_that_are_no_numbers_never_raise_nor_make_a_note(bad) -> None:
     assert judged(np.full(RATE, bad, np.float32)) == []
 

@@ -1,8 +1,8 @@
-"""Blocks of one note -> whether a second string sounded with it."""
+"""The sound of one note -> whether a second string sounded with it."""
 
 from __future__ import annotations
 
-from collections import deque
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,32 +27,43 @@ EARLY_LOOKS = 3
 """What was struck together is heard together from the start; what other strings ring along comes out as it fades."""
 
 
-class Crowd:
-    """Keeps the newest 0.2 s and looks at them ten times a second."""
+class Thinned(Protocol):
+    """The newest of the sound at a lower rate, as `pedal.pitch` keeps it."""
 
-    def __init__(self, sample_rate: int, hop: int) -> None:
-        self._rate = sample_rate
-        self._blocks: deque[NDArray[np.float32]] = deque(maxlen=max(1, round(WINDOW_S * sample_rate / hop)))
+    rate_hz: float
+
+    def newest(self, count: int) -> NDArray[np.float32]:
+        """The last `count` samples."""
+
+
+class Crowd:
+    """Looks at the newest 0.2 s of a note, ten times a second."""
+
+    def __init__(self, thinned: Thinned) -> None:
+        self._thinned = thinned
+        self._count = round(WINDOW_S * thinned.rate_hz)
         self._looks: list[bool] = []
         self._multiples: list[int] = []
         self._roots: list[float] = []
         self._next_s = 0.0
+        self._whole_from_s: float | None = None
 
     def begin(self, onset_s: float) -> None:
         """A note began."""
         self._looks, self._multiples, self._roots = [], [], []
         self._next_s = onset_s + PLUCK_S + WINDOW_S
 
-    def listen(self, block: NDArray[np.float32], reading: Reading, *, sounding: bool) -> None:
-        """One block more and its reading; it is looked at only while a note is sounding."""
-        self._blocks.append(block)
-        if sounding and reading.heard_s >= self._next_s and len(self._blocks) == self._blocks.maxlen:
+    def listen(self, reading: Reading, *, sounding: bool) -> None:
+        """One reading more; the sound up to it is looked at only while a note is sounding."""
+        if self._whole_from_s is None:
+            self._whole_from_s = reading.heard_s
+        if sounding and reading.heard_s >= self._next_s and reading.heard_s - self._whole_from_s >= WINDOW_S:
             self._next_s = reading.heard_s + LOOK_EACH_S
-            self._look(reading, hear_company(np.concatenate(self._blocks), self._rate))
+            self._look(reading, hear_company(self._thinned.newest(self._count), self._thinned.rate_hz))
 
     def forget(self) -> None:
-        """Samples were lost: what was kept no longer joins on."""
-        self._blocks.clear()
+        """Samples were lost: what was heard so far no longer joins on."""
+        self._whole_from_s = None
 
     @property
     def found(self) -> bool:

@@ -1,14 +1,13 @@
-"""Readings and their samples -> note events as they happen; the finished note comes with its end."""
+"""Readings and edges -> note events as they happen; the finished note comes with its end."""
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import replace
 
-import numpy as np
-from numpy.typing import NDArray
-
 from pedal.notes.course import Course
-from pedal.notes.crowd import Crowd
+from pedal.notes.crowd import Crowd, Thinned
+from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.note import Note
 from pedal.notes.onset import Strike, Strikes
@@ -39,12 +38,12 @@ LONGEST_S = 60.0
 
 
 class Listener:
-    """Streaming. `.hear` takes each reading with the block it came with; `.finish` ends what still sounds."""
+    """Streaming. `.hear` takes each reading with the edge of the hop it came with; `.finish` ends what still sounds."""
 
-    def __init__(self, sample_rate: int, hop: int) -> None:
+    def __init__(self, sample_rate: int, hop: int, thinned: Thinned) -> None:
         self._strikes = Strikes(sample_rate, hop)
-        self._crowd = Crowd(sample_rate, hop)
-        self._row: list[Reading] = []
+        self._crowd = Crowd(thinned)
+        self._row: deque[Reading] = deque(maxlen=SWELL_N + 1)
         self._onset_s: float | None = None
         self._readings: list[Reading] = []
         self._course = Course()
@@ -52,13 +51,13 @@ class Listener:
         self._pitched_s: float | None = None
         self._sounded_s, self._own_db = 0.0, -120.0
 
-    def hear(self, reading: Reading, block: NDArray[np.float32], *, lost_samples: int = 0) -> list[NoteEvent]:
-        """What happened with this reading; `lost_samples` were lost just before its block."""
+    def hear(self, reading: Reading, edge: Edge, *, lost_samples: int = 0) -> list[NoteEvent]:
+        """What happened with this reading; `lost_samples` were lost just before its hop, whose edge it came with."""
         if lost_samples:
             self._strikes.forget()
             self._crowd.forget()
-        self._crowd.listen(block, reading, sounding=self._onset_s is not None)
-        self._strikes.hear(reading, block)
+        self._crowd.listen(reading, sounding=self._onset_s is not None)
+        self._strikes.hear(reading, edge)
         pitched = reading.hz > 0.0 and reading.confidence >= CONFIDENT
         self._follow_row(reading, pitched=pitched)
         began_s = self._proved_onset(reading)
@@ -77,12 +76,11 @@ class Listener:
         return self._end(self._sounded_s, stopped=False)
 
     def _follow_row(self, reading: Reading, *, pitched: bool) -> None:
-        if not pitched:
-            self._row = []
-            return
-        if self._row and not 1 / ONE_NOTE_RATIO < reading.hz / self._row[-1].hz < ONE_NOTE_RATIO:
-            self._row = []
-        self._row = [*self._row[-SWELL_N:], reading]
+        row = self._row
+        if not pitched or (row and not 1 / ONE_NOTE_RATIO < reading.hz / row[-1].hz < ONE_NOTE_RATIO):
+            row.clear()
+        if pitched:
+            row.append(reading)
 
     def _proved_onset(self, reading: Reading) -> float | None:
         """When a new note began, if this reading proves it; `_row` then holds its first readings."""
@@ -91,13 +89,16 @@ class Listener:
             return self._row[0].time_s if self._onset_s is None and len(self._row) > SWELL_N else None
         since = [r for r in self._row if r.time_s > strike.time_s]
         if len(since) >= BEGIN_N and (self._onset_s is None or self._struck_again(strike, since)):
-            self._row, self._strikes.latest = since, None
+            self._strikes.latest = None
+            self._row.clear()
+            self._row.extend(since)
             self._own_db = strike.loud_db
             return strike.time_s
         if reading.heard_s - strike.time_s > THUMP_S:
             self._strikes.latest = None
             if self._onset_s is None and self._strikes.loud_db > max(AUDIBLE_DB, strike.loud_db - THUMP_FALL_DB):
-                self._row, self._own_db = [], strike.loud_db
+                self._own_db = strike.loud_db
+                self._row.clear()
                 return strike.time_s
         return None
 

@@ -1,26 +1,20 @@
-"""Blocks and readings -> strikes: moments at which a string may have been plucked."""
+"""Readings and edges -> strikes: moments at which a string may have been plucked."""
 
 from __future__ import annotations
 
-import math
 from collections import deque
 from dataclasses import dataclass
-from itertools import islice
 
-import numpy as np
-from numpy.typing import NDArray
-
+from pedal.notes.edges import Edge
 from pedal.pitch.reading import Reading
-
-Samples = NDArray[np.float32]
 
 NOW_S = 0.005
 PAST_S = 0.030
 """More than two periods of a low E string: a steady note has one loudest moment a period, and its past holds it too."""
-FLOOR_DB = -78.0
-SLOPE_DB = 3.5
+FLOOR = 10.0**-7.8
+SLOPE = 10.0**0.35
 """On sampled guitars the slope of a ringing note never jumps by more than 2 dB, at a pluck by 8 to 40."""
-SCRATCH_DB, BROKEN_DB = 4.5, 6.0
+SCRATCH, BROKEN_DB = 10.0**0.45, 6.0
 """A softer pluck shows by its scratch where the wave breaks off too: a finger sliding along a string only scratches,
 a hammer-on only breaks the wave."""
 APART_S = 0.040
@@ -37,27 +31,25 @@ class Strike:
     loud_db: float
 
 
-class Edge:
-    """How far the energy of some difference of the sound, which weighs its upper part, jumps above its recent past."""
+class Jump:
+    """How far the power of some difference of the sound jumps above its recent past."""
 
     def __init__(self, hop_s: float) -> None:
         self._now = max(1, round(NOW_S / hop_s))
         self._past = max(2, round(PAST_S / hop_s))
-        self._energies_db: deque[float] = deque(maxlen=self._now + self._past)
+        self._powers: list[float] = []
 
-    def jump_db(self, edge: Samples) -> float:
-        """The loudest of the newest milliseconds over the loudest of the tens before, in dB."""
-        energy = float(edge.dot(edge)) / len(edge)
-        energies = self._energies_db
-        energies.append(max(FLOOR_DB, 10.0 * math.log10(energy + 1e-12)))
-        past = len(energies) - self._now
-        if past <= 0:
-            return 0.0
-        return max(islice(energies, past, None)) - max(islice(energies, past))
+    def hear(self, power: float) -> float:
+        """Power of the loudest of the newest milliseconds over that of the loudest of the tens before."""
+        powers, now = self._powers, self._now
+        if len(powers) == now + self._past:
+            del powers[0]
+        powers.append(max(FLOOR, power))
+        return max(powers[-now:]) / max(powers[:-now]) if len(powers) > now else 1.0
 
     def forget(self) -> None:
         """Samples were lost: the past is no measure any more."""
-        self._energies_db.clear()
+        self._powers.clear()
 
 
 class Strikes:
@@ -65,8 +57,7 @@ class Strikes:
 
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._hop_s = hop / sample_rate
-        self._slope, self._scratch = Edge(self._hop_s), Edge(self._hop_s)
-        self._joined: Samples = np.zeros(2 + hop, np.float32)
+        self._slope, self._scratch = Jump(self._hop_s), Jump(self._hop_s)
         self._levels: deque[float] = deque(maxlen=max(1, round(LOUDEST_S / self._hop_s)))
         self._last_s = -1.0
         self.latest: Strike | None = None
@@ -76,12 +67,11 @@ class Strikes:
         """The loudest of the last milliseconds, dBFS."""
         return max(self._levels, default=-120.0)
 
-    def hear(self, reading: Reading, block: Samples) -> None:
-        """One reading more and its block of `hop` samples."""
+    def hear(self, reading: Reading, edge: Edge) -> None:
+        """One reading more and the edge of its hop."""
         now, level = reading.heard_s, reading.level_db
-        slope, curve = self._differences(block)
-        scratched = self._scratch.jump_db(curve) >= SCRATCH_DB and reading.attack_db >= BROKEN_DB
-        if self._slope.jump_db(slope) >= SLOPE_DB or scratched:
+        scratched = self._scratch.hear(edge.curve) >= SCRATCH and reading.attack_db >= BROKEN_DB
+        if self._slope.hear(edge.slope) >= SLOPE or scratched:
             if now - self._last_s > APART_S:
                 self.latest = Strike(now - self._hop_s, self.loud_db, level)
             self._last_s = now
@@ -94,12 +84,3 @@ class Strikes:
         """Samples were lost: the past is no measure any more."""
         self._slope.forget()
         self._scratch.forget()
-        self._joined[:] = 0.0
-
-    def _differences(self, block: Samples) -> tuple[Samples, Samples]:
-        """First and second differences of the block, as long as it is: the two samples before belong to them."""
-        joined = self._joined
-        joined[:2] = joined[-2:]
-        joined[2:] = block
-        slope = joined[1:] - joined[:-1]
-        return slope[1:], slope[1:] - slope[:-1]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,15 +36,15 @@ class Company:
     share: float
 
 
-def hear_company(samples: NDArray[np.float32], sample_rate: int) -> Company:
+def hear_company(samples: NDArray[np.float32], sample_rate: float) -> Company:
     """The one string that explains most of the sound, and the brightness-weighed share of energy outside its partials.
 
     Parameters
     ----------
     samples : float32 array, shape (n,)
         0.2 s of a steady sound; less cannot tell a low string from its neighbour.
-    sample_rate : int
-        Samples a second.
+    sample_rate : float
+        Samples a second, 8000 or more.
 
     Returns
     -------
@@ -77,10 +78,15 @@ def _explained(root: float, hz: Floats, bright: Floats, reach: float) -> float:
     return float(bright[own].sum() / bright.sum())
 
 
-def _peaks(samples: NDArray[np.float32], sample_rate: int) -> tuple[Floats, Floats]:
+@cache
+def _window(n: int) -> Floats:
+    return np.blackman(n)
+
+
+def _peaks(samples: NDArray[np.float32], sample_rate: float) -> tuple[Floats, Floats]:
     """Frequencies and energies of the strongest spectral peaks; none if the sound is noise or silence."""
     n = 1 << (len(samples) - 1).bit_length()
-    power = np.abs(np.fft.rfft(samples * np.blackman(len(samples)), n)).astype(np.float64) ** 2
+    power = np.abs(np.fft.rfft(samples * _window(len(samples)), n)).astype(np.float64) ** 2
     low, high = int(LOWEST_HZ * n / sample_rate), int(HIGHEST_PARTIAL_HZ * n / sample_rate)
     part = power[low:high]
     at = np.flatnonzero((part[1:-1] > part[:-2]) & (part[1:-1] >= part[2:])) + 1

@@ -15,7 +15,7 @@ LOUDEST = 16.0
 """A sample beyond 24 dB over full scale is no sample (a broken driver, a wrong cast): it is heard as 0."""
 HIGH_PASS_HZ = 18.0
 """First order, against offset and thumps; it leaves 96 % of B1."""
-HISTORY_S = 0.12
+HISTORY_S = 0.21
 
 
 class Intake:
@@ -35,7 +35,8 @@ class Intake:
         self._filled = taps
         self._band_pass, self._offset_rows = _filters(factor, taps, most, len(self._raw), self.rate_hz)
         self._keep = int(HISTORY_S * self.rate_hz)
-        self._history = np.zeros(8 * self._keep + most, np.float32)
+        # Short, so that it stays in the processor's nearest memory.
+        self._history = np.zeros(2 * self._keep + most, np.float32)
         self._end = self._keep
         self._fresh = True
 

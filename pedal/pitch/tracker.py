@@ -35,7 +35,7 @@ FALLS, RISES, RISES_FAST, RISES_SLOWLY = 0.1, 0.02, 0.2, 0.015
 
 
 class Tracker:
-    """Streaming pitch tracker; see `make_tracker`."""
+    """Streaming pitch tracker; see `make_tracker`. `thinned` is the newest of the sound as the tracker looks at it."""
 
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._sample_rate = sample_rate
@@ -44,7 +44,7 @@ class Tracker:
         self._parts = [slice(a, b) for a, b in itertools.pairwise(edges)]
         part_s = hop / parts / sample_rate
         tick_s = part_s * math.ceil(SHORTEST_TICK_S / part_s)
-        self._intake = Intake(sample_rate, max(b - a for a, b in itertools.pairwise(edges)))
+        self.thinned = self._intake = Intake(sample_rate, max(b - a for a, b in itertools.pairwise(edges)))
         self._rate = rate = self._intake.rate_hz
         self._shortest_tick = SHORTEST_TICK_S * rate
         self._strike = STRIKE_S * rate

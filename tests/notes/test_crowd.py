@@ -10,6 +10,7 @@ from strings import RATE, scene, string
 
 from pedal.notes.crowd import Crowd
 from pedal.pitch.company import hear_company
+from pedal.pitch.intake import Intake
 from pedal.pitch.reading import Reading
 
 HOP = 128
@@ -52,11 +53,13 @@ def test_noise_and_silence_are_no_company(noise_db) -> None:
 
 def watched(sound, hz: float, confidence: float = 0.95) -> Crowd:
     """What a crowd says of a sound that the tracker heard at `hz`."""
-    crowd = Crowd(RATE, HOP)
+    intake = Intake(RATE, HOP)
+    crowd = Crowd(intake)
     crowd.begin(0.0)
     for start in range(0, len(sound) - HOP + 1, HOP):
         now = (start + HOP) / RATE
-        crowd.listen(sound[start : start + HOP], Reading(now, hz, confidence, -20.0, now), sounding=True)
+        intake.feed(sound[start : start + HOP])
+        crowd.listen(Reading(now, hz, confidence, -20.0, now), sounding=True)
     return crowd
 
 

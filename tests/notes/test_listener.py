@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from strings import RATE, curve, scene, string
 
+from pedal.notes.edges import Edges
 from pedal.notes.event import End, Fall, Hold, Onset, Rest, Rise
 from pedal.notes.listener import Listener
 from pedal.pitch import make_tracker
@@ -19,11 +20,15 @@ G2, G3, C4, D5 = 98.0, 196.0, 261.63, 587.33
 
 def hear(samples, *, gap_at: int | None = None, gap: int = 0):
     """All events of a sound; `gap` samples are lost at block `gap_at`."""
-    tracker, listener, events = make_tracker(RATE, HOP), Listener(RATE, HOP), []
+    tracker = make_tracker(RATE, HOP)
+    listener, edges, events = Listener(RATE, HOP, tracker.thinned), Edges(HOP), []
     for number, start in enumerate(range(0, len(samples) - HOP + 1, HOP)):
-        lost = gap if number == gap_at else 0
-        for reading in tracker.push(samples[start : start + HOP], lost_samples=lost):
-            events += listener.hear(reading, samples[start : start + HOP], lost_samples=lost)
+        block, lost = samples[start : start + HOP], gap if number == gap_at else 0
+        if lost:
+            edges.forget()
+        (edge,) = edges.of(block)
+        for reading in tracker.push(block, lost_samples=lost):
+            events += listener.hear(reading, edge, lost_samples=lost)
             lost = 0
     return events + listener.finish()
 
@@ -164,16 +169,17 @@ def test_finish_ends_what_still_sounds() -> None:
 
 
 def test_nothing_heard_nothing_told() -> None:
-    assert Listener(RATE, HOP).finish() == []
+    assert Listener(RATE, HOP, make_tracker(RATE, HOP).thinned).finish() == []
 
 
 @pytest.mark.parametrize("times", [2, 3])
 def test_a_note_heard_too_low_from_beginning_to_end_gets_the_octave_of_its_spectrum(times) -> None:
-    samples, tracker, listener = scene(1.6, (0.4, string(C4, 0.9))), make_tracker(RATE, HOP), Listener(RATE, HOP)
-    events = []
+    samples, tracker = scene(1.6, (0.4, string(C4, 0.9))), make_tracker(RATE, HOP)
+    listener, edges, events = Listener(RATE, HOP, tracker.thinned), Edges(HOP), []
     for start in range(0, len(samples) - HOP + 1, HOP):
         block = samples[start : start + HOP]
+        (edge,) = edges.of(block)
         for reading in tracker.push(block):
-            events += listener.hear(replace(reading, hz=reading.hz / times), block)
+            events += listener.hear(replace(reading, hz=reading.hz / times), edge)
     (note,) = notes(events + listener.finish())
     assert note.rest_hz == pytest.approx(C4, rel=2e-3)
