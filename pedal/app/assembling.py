@@ -91,6 +91,7 @@ def assemble(
         make_takes=make_takes,
         script=script,
         delay_s=(lambda: drawing.delay_s) if drawing is not None else (lambda: 0.0),
+        live=capture.live,
         clock=clock,
     )
     return Parts(

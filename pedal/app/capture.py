@@ -8,6 +8,8 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from pedal.app.arrivals import Arrivals
 from pedal.app.errors import DeviceError
 from pedal.app.ports import AudioSource, Block, StreamFacts
@@ -40,6 +42,24 @@ class Over:
 
 
 Arrival = Block | Began | Gone | Over
+
+
+def joined(arrivals: list[Arrival]) -> list[Arrival]:
+    """The same, with blocks that follow each other without a loss put together: a long one costs hardly more."""
+    runs: list[list[Arrival]] = []
+    for arrival in arrivals:
+        follows = isinstance(arrival, Block) and not arrival.lost_samples
+        if follows and runs and isinstance(runs[-1][0], Block):
+            runs[-1].append(arrival)
+        else:
+            runs.append([arrival])
+    return [run[0] if len(run) == 1 else _one_block(run) for run in runs]
+
+
+def _one_block(run: list[Arrival]) -> Block:
+    blocks = [block for block in run if isinstance(block, Block)]
+    samples = np.concatenate([block.samples for block in blocks])
+    return Block(samples, blocks[0].lost_samples, sum(block.overflows for block in blocks))
 
 
 class Capture:
@@ -86,7 +106,7 @@ class Capture:
                 facts = source.open()
                 missed_s = self._clock() - self.last_block_s if self.seeking else 0.0
                 self._after_open()
-                self.arrivals.put(Began(facts, missed_s), stop)
+                self._tell(Began(facts, missed_s), stop)
                 self.last_block_s, self.seeking = self._clock(), False
                 back_off_s, began = BACK_OFF_LEAST_S, True
                 self._pump(source, stop)
@@ -98,7 +118,7 @@ class Capture:
                 if not began:
                     raise
                 self.seeking = True
-                self.arrivals.put(Gone(str(fault)), stop)
+                self._tell(Gone(str(fault)), stop)
             finally:
                 source.close()
             stop.wait(back_off_s)
@@ -108,13 +128,17 @@ class Capture:
         while not stop.is_set() and not self._changed:
             block = source.read()
             if block is None:
-                self.arrivals.put(Over(), stop)
+                self._tell(Over(), stop)
                 return
             self.last_block_s = self._clock()
             if self.live:
                 self._put_or_drop(block)
             else:
                 self.arrivals.put(block, stop)
+
+    def _tell(self, arrival: Arrival, stop: threading.Event) -> None:
+        self.arrivals.put(arrival, stop)
+        self.arrivals.ring()
 
     def _put_or_drop(self, block: Block) -> None:
         if self._lost_samples:

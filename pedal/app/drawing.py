@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 Shift = tuple[int, int]
 RETRY_S = 2.0
 _PATIENCE_S = 0.1
+_RHYTHM_S = 1 / 30
 
 
 class Drawing:
@@ -65,9 +66,11 @@ class Drawing:
 
     def work(self, stop: threading.Event) -> None:
         """Draw until told to stop, then blank the panel and put the lamp out."""
+        frame: Frame | None = None
         try:
             while not stop.is_set():
-                frame = self._frames.take(_PATIENCE_S)
+                # A frame comes when something changed; lamp, brightness and a dead panel go on meanwhile.
+                frame = self._frames.take(_PATIENCE_S if self._lamp is None else _RHYTHM_S) or frame
                 if frame is not None:
                     self._shine(frame)
                     self._show(frame)

@@ -14,7 +14,7 @@ from collections.abc import Callable
 import numpy as np
 
 from pedal.app.arrivals import Arrivals
-from pedal.app.capture import Arrival, Began, Gone, Over
+from pedal.app.capture import Arrival, Began, Gone, Over, joined
 from pedal.app.handover import Edge, Frame, Keeping, Samples, Takes
 from pedal.app.look_ahead import LookAhead
 from pedal.app.mailbox import Mailbox
@@ -33,8 +33,9 @@ CLIPPED = 0.998
 """The largest 16-bit sample is 0.99997; converters of a cheaper kind stop a little earlier."""
 FRAME_S = 1 / 30
 QUICK_FRAME_S = 1 / 64
+"""While the string moves: standing still, it looks the same at half of that."""
 QUICK_DELAY_S = 0.012
-"""A panel that is this quick, half its own scan included, gets sixty frames a second; a full I2C frame takes longer."""
+"""Only on a panel that is this quick, half its own scan included; a full I2C frame takes longer."""
 FEET_S = 0.01
 _PATIENCE_S = 0.05
 _SWEEP_S = 60.0
@@ -49,6 +50,7 @@ class Hearing:
     make_takes : keeps takes of a stream at a sample rate; None keeps none.
     script : commands at times of the sound, for a performance that brings its own foot.
     delay_s : from a frame's leaving here to its light on the panel.
+    live : the sound comes at its own time, and is taken in just before a frame is due; else it is taken block by block.
     """
 
     def __init__(
@@ -67,6 +69,7 @@ class Hearing:
         first_block: Callable[[], None] = lambda: None,
         script: tuple[Command, ...] = (),
         delay_s: Callable[[], float] = lambda: 0.0,
+        live: bool = False,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.remarks: list[str] = []
@@ -76,7 +79,7 @@ class Hearing:
         self._feet, self._mode = feet, ""
         self._frames, self._keeping, self._tell, self._sound = frames, keeping, tell, sound
         self._first_block, self._script, self._clock = first_block, list(script), clock
-        self._look_ahead, self._delay_s = LookAhead(), delay_s
+        self._look_ahead, self._delay_s, self._live = LookAhead(), delay_s, live
         self._use_device, self._device = use_device, board.settings.device
         self._make_takes: Callable[[int], Takes] | None = make_takes
         self._takes: Takes | None = None
@@ -89,6 +92,7 @@ class Hearing:
         self._message: MessageScreen | None = None
         self._message_until_s = 0.0
         self._frame_due_s = 0.0
+        self._posted: Frame | None = None
         self._feet_due_s = float("inf")
         self._awake_until_s = 0.0
         self._sweep_due_s = clock() + _SWEEP_S
@@ -101,8 +105,7 @@ class Hearing:
         self._order(self._board.drone)
         over = False
         while not over and not (stop.is_set() and self._arrivals.empty()):
-            arrival = self._arrivals.get(_PATIENCE_S)
-            over = arrival is not None and self._take(arrival)
+            over = self._take_all_now() if self._live else self._take_next()
             self._take_feet()
             self._show()
         self._finish()
@@ -113,6 +116,18 @@ class Hearing:
         """Show a sentence for a few seconds; from any thread."""
         self._message_until_s = self._clock() + _NOTICE_S
         self._message = MessageScreen(title, (sentence,))
+
+    def _take_next(self) -> bool:
+        arrival = self._arrivals.get(_PATIENCE_S)
+        return arrival is not None and self._take(arrival)
+
+    def _take_all_now(self) -> bool:
+        """Everything up to now, once something is due: a frame is as fresh as it would be with a look at each block.
+
+        Waking a thread 375 times a second costs this process more than judging what it finds.
+        """
+        self._arrivals.rest(min(self._frame_due_s, self._feet_due_s) - self._clock())
+        return any(self._take(arrival) for arrival in joined(self._arrivals.all_now()))
 
     def _take(self, arrival: Arrival) -> bool:
         match arrival:
@@ -217,7 +232,7 @@ class Hearing:
             for command in self._feet.edge(edge.time_s + self._shift_s, edge.switch, edge.pressed, mode=self._mode):
                 self._obey(command)
         if now_s >= self._feet_due_s:
-            self._feet_due_s = now_s + FEET_S
+            self._feet_due_s = float("inf") if self._feet.still else now_s + FEET_S
             for command in self._feet.tick(now_s + self._shift_s, mode=self._mode):
                 self._obey(command)
 
@@ -259,7 +274,8 @@ class Hearing:
         now_s = self._clock()
         if now_s < self._frame_due_s and not at_once:
             return
-        each_s = QUICK_FRAME_S if 0 < self._delay_s() <= QUICK_DELAY_S else FRAME_S
+        quick = self._look_ahead.moving and self._delay_s() <= QUICK_DELAY_S
+        each_s = QUICK_FRAME_S if quick else FRAME_S
         # From when it was due: blocks come each 2.7 ms, and the lateness of every frame would add up.
         on_time = now_s - self._frame_due_s < each_s
         self._frame_due_s = (self._frame_due_s if on_time else now_s) + each_s
@@ -270,7 +286,10 @@ class Hearing:
         awake = self._heard_s < self._awake_until_s
         # The menu stays in sight: it may hold the remedy.
         model = self._board.screen() if self._message is None or self._mode == "menu" else self._message
-        self._frames.post(Frame(model, awake, self._word, self._board.settings.density))
+        frame = Frame(model, awake, self._word, self._board.settings.density)
+        if frame != self._posted:
+            self._posted = frame
+            self._frames.post(frame)
         self._sweep(now_s, quiet=not awake)
 
     def _message_may_end(self, now_s: float) -> None:

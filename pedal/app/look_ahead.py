@@ -18,6 +18,11 @@ class LookAhead:
         self._last: tuple[float, float] | None = None
         self._slope = 0.0
 
+    @property
+    def moving(self) -> bool:
+        """Whether the string moves; never where there is no delay to look over."""
+        return abs(self._slope) >= _STEADY_CENTS_PER_S
+
     def ahead(self, time_s: float, hz: float, delay_s: float) -> float:
         """Take the pitch of now, in hertz; the pitch to draw."""
         if hz <= 0 or delay_s <= 0:
@@ -31,7 +36,7 @@ class LookAhead:
             else:
                 self._slope += (step / step_s - self._slope) * (1 - math.exp(-step_s / _SLOPE_TAU_S))
         self._last = (time_s, cents)
-        if abs(self._slope) < _STEADY_CENTS_PER_S:
+        if not self.moving:
             return hz
         move = max(-_MOST_CENTS, min(_MOST_CENTS, self._slope * delay_s))
         return float(hz * 2 ** (move / 1200))

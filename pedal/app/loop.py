@@ -131,6 +131,7 @@ class Loop:
         def edge(time_s: float, switch: int, pressed: bool) -> None:
             try:
                 self._parts.edges.put_nowait(Edge(time_s, switch, pressed))
+                self._parts.capture.arrivals.ring()
             except queue.Full:  # a switch that chatters faster than anyone can press
                 self._say_once("a switch chatters: its edges are dropped")
 
@@ -169,6 +170,7 @@ class Loop:
             sentence = "the audio input has stopped without a word: unplug it and plug it in again"
             self._say_once(sentence)
             capture.arrivals.offer(Gone(sentence))
+            capture.arrivals.ring()
         if silent_s > GIVE_UP_S:
             raise DeviceError(
                 f"the audio input has not answered for {GIVE_UP_S:.0f} s and its driver does not let go: start again"

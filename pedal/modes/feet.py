@@ -20,6 +20,11 @@ class Feet:
         self._recogniser = GestureRecogniser(actions.wishes(""), times)
         self._holding: dict[tuple[int, ...], Action] = {}
 
+    @property
+    def still(self) -> bool:
+        """Nothing comes of the passing of time: no `tick` is needed before the next edge."""
+        return self._recogniser.still
+
     def edge(self, time_s: float, switch: int, pressed: bool, *, mode: str) -> list[Order]:
         """A raw edge of a switch, counted from 1."""
         self._recogniser.wishes = self._actions.wishes(mode)

@@ -65,6 +65,13 @@ class _Foot:
     reported_noisy: bool = False
     tapped_s: float | None = None  # a press that is short unless a second one comes
 
+    @property
+    def still(self) -> bool:
+        """Only an edge can change anything."""
+        contact = self.contact
+        waits = contact.moving or contact.noisy or self.tapped_s is not None
+        return not waits and (self.stuck or not contact.pressed)
+
 
 class GestureRecogniser:
     """`.edge(time_s, switch, pressed)` and `.tick(time_s)` give what was felt, in order of time.
@@ -78,6 +85,11 @@ class GestureRecogniser:
         self._times = times or GestureTimes()
         self._feet: dict[int, _Foot] = {}
         self._now_s = float("-inf")
+
+    @property
+    def still(self) -> bool:
+        """Nothing comes of the passing of time: every foot is off, or its switch is known to be stuck."""
+        return all(foot.still for foot in self._feet.values())
 
     def edge(self, time_s: float, switch: int, pressed: bool) -> list[Felt]:
         """A raw edge of a switch (counted from 1): everything that has become certain by then."""

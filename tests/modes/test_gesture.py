@@ -275,3 +275,21 @@ def test_the_worst_bounce_known_costs_no_more_than_its_own_press(rng: np.random.
     record_property("gesture_errors_one_percent_freaks", f"{wrong} of {done}")
     print(f"one change in a hundred bouncing for 157 ms: {wrong} wrong of {done}, {wrong / freaks:.0%} of the freaks")
     assert wrong < freaks
+
+
+@given(raw_edges, st.lists(st.floats(0.0, 60.0), min_size=1, max_size=5))
+@settings(max_examples=200, deadline=None)
+def test_nothing_comes_of_time_alone_while_every_foot_is_still(steps: list, later_s: list[float]):
+    recogniser, now_s = GestureRecogniser(EVERYTHING), 0.0
+    for gap_s, switch, pressed in steps:
+        now_s += gap_s
+        recogniser.edge(now_s, switch, pressed)
+        if recogniser.still:
+            assert recogniser.tick(now_s) == []
+    while not recogniser.still:  # it ends: the longest that a foot is waited for is until its switch counts as stuck
+        assert now_s < 1000.0
+        now_s += 1.0
+        recogniser.tick(now_s)
+    for at_s in later_s:
+        assert recogniser.tick(now_s + at_s) == []
+    assert recogniser.still
