@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import replace
 
 from pedal.notes.course import Course
 from pedal.notes.crowd import Crowd, Thinned
 from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
+from pedal.notes.lifting import lifted
 from pedal.notes.note import Note
 from pedal.notes.onset import Strike, Strikes
 from pedal.notes.story import tell_note
@@ -141,7 +141,7 @@ class Listener:
             return []
         readings = [r for r in self._readings if r.heard_s <= end_s] if stopped else self._readings
         if self._crowd.multiple > 1:
-            readings = [replace(r, hz=r.hz * self._crowd.multiple) for r in readings]
+            readings = lifted(readings, self._crowd.multiple, self._crowd.root_hz)
         note = tell_note(
             self._onset_s,
             end_s,
