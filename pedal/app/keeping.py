@@ -6,6 +6,7 @@ import queue
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 from pedal.app.errors import StoreError
 from pedal.app.ports import Store
@@ -13,8 +14,10 @@ from pedal.app.remembered import Remembered
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
 
-QUEUE_ENTRIES = 1024
-"""Half an hour of busy playing at a note every two seconds."""
+MOST_ENTRIES = 2048
+"""An hour of busy playing at a note every two seconds."""
+MOST_CURVE_BYTES = 8_000_000
+"""Pitch curves that wait for the disk, about 450 notes of two seconds; verdicts without their curves wait on."""
 RETRY_S = 5.0
 _BATCH_S = 0.5
 _STOP_CHECK_S = 0.1
@@ -37,10 +40,11 @@ class DiskKeeping:
         self.dropped = 0
         self.remarks: list[str] = []
         self._open_store, self._remembered, self._clock = open_store, remembered, clock
-        self._entries: queue.Queue[LogEntry] = queue.Queue(QUEUE_ENTRIES)
+        self._entries: queue.Queue[LogEntry] = queue.Queue(MOST_ENTRIES)
         self._memory: queue.Queue[Memory] = queue.Queue(1)
         self._store: Store | None = None
         self._waiting: list[LogEntry] = []
+        self._curve_bytes = 0
         self._retry_s = 0.0
 
     def keep(self, entries: tuple[LogEntry, ...]) -> None:
@@ -78,14 +82,8 @@ class DiskKeeping:
 
     def _write(self) -> None:
         self._write_memory()
-        if self._clock() < self._retry_s:
-            return
-        while len(self._waiting) < QUEUE_ENTRIES:
-            try:
-                self._waiting.append(self._entries.get_nowait())
-            except queue.Empty:
-                break
-        if not self._waiting or self._open_store is None:
+        self._take_in()
+        if self._clock() < self._retry_s or not self._waiting or self._open_store is None:
             return
         try:
             if self._store is None:
@@ -98,8 +96,21 @@ class DiskKeeping:
             self._remark(str(fault))
             self._retry_s = self._clock() + RETRY_S
         else:
-            self._waiting = []
+            self._waiting, self._curve_bytes = [], 0
             self.paused = False
+
+    def _take_in(self) -> None:
+        """What was handed over waits here; of what is too much the curves go first, then the newest entries."""
+        while not self._entries.empty():
+            entry = self._entries.get_nowait()
+            if len(self._waiting) == MOST_ENTRIES:
+                self.dropped += 1
+                continue
+            size = _curve_bytes(entry)
+            if self._curve_bytes + size > MOST_CURVE_BYTES:
+                entry, size = _without_curve(entry), 0
+            self._curve_bytes += size
+            self._waiting.append(entry)
 
     def _write_memory(self) -> None:
         try:
@@ -121,3 +132,12 @@ class DiskKeeping:
     def _remark(self, sentence: str) -> None:
         if sentence not in self.remarks:
             self.remarks.append(sentence)
+
+
+def _curve_bytes(entry: LogEntry) -> int:
+    trace = entry.verdict.trace if entry.verdict is not None else None
+    return 0 if trace is None else trace.time_s.nbytes + trace.hz.nbytes + trace.level_db.nbytes
+
+
+def _without_curve(entry: LogEntry) -> LogEntry:
+    return entry if entry.verdict is None else replace(entry, verdict=replace(entry.verdict, trace=None))

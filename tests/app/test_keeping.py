@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from pedal.app.keeping import DiskKeeping
+from pedal.app.errors import StoreError
+from pedal.app.keeping import MOST_CURVE_BYTES, MOST_ENTRIES, DiskKeeping, _curve_bytes
 from pedal.app.store import open_store
 from pedal.app.store.reader import StoreReader
 from pedal.modes.log_entry import LogEntry
+from pedal.notes.note import Trace
 from tests.app.doubles import ListStore
+from tests.app.store.conftest import BENT
 
 ENTRY = LogEntry(1.0, "watch", "G minor pentatonic", None)
 
@@ -56,3 +61,45 @@ def test_a_sound_log_is_not_talked_about(entries: tuple[LogEntry, ...]) -> None:
     keeping = DiskKeeping(ListStore, None)
     keep_and_stop(keeping, *entries)
     assert keeping.remarks == []
+
+
+class FullDisk(ListStore):
+    """Refuses until there is room."""
+
+    room = False
+
+    def append(self, entries: list[LogEntry]) -> None:
+        if not self.room:
+            raise StoreError("the disk is full")
+        super().append(entries)
+
+
+def a_long_note(number: int) -> LogEntry:
+    curve = Trace(np.zeros(22_500), np.ones(22_500), np.zeros(22_500))
+    return replace(ENTRY, time_s=float(number), verdict=replace(BENT, trace=curve))
+
+
+def test_while_the_disk_is_full_curves_go_first_and_every_verdict_waits() -> None:
+    store, now_s = FullDisk(), [0.0]
+    keeping = DiskKeeping(lambda: store, None, clock=lambda: now_s[0])
+    for number in range(100):
+        keeping.keep((a_long_note(number),))
+        keeping._write()
+    assert keeping.paused
+    held = sum(_curve_bytes(entry) for entry in keeping._waiting)
+    assert 0.9 * MOST_CURVE_BYTES < held <= MOST_CURVE_BYTES
+    store.room, now_s[0] = True, 100.0
+    keeping._write()
+    assert not keeping.paused
+    assert [entry.time_s for entry in store.entries] == list(range(100))
+    keeping.keep((a_long_note(100),))
+    keeping._write()
+    assert _curve_bytes(store.entries[-1]) > 0  # there is room for curves again
+
+
+def test_what_no_longer_fits_is_counted() -> None:
+    keeping = DiskKeeping(FullDisk, None)
+    for _ in range(3):
+        keeping.keep((ENTRY,) * (MOST_ENTRIES // 2))
+        keeping._write()
+    assert (len(keeping._waiting), keeping.dropped) == (MOST_ENTRIES, MOST_ENTRIES // 2)
