@@ -24,6 +24,10 @@ _FORMATS: dict[str, tuple[int, np.dtype[Any], float]] = {
 _TRY_ANOTHER_WAY = {pyaudio.paInvalidSampleRate, pyaudio.paInvalidChannelCount, pyaudio.paSampleFormatNotSupported}
 
 _MOST_SAMPLES = 1024
+_LONGEST_NAP, _LOOKS_A_BLOCK = 2, 3
+"""At most two blocks: drivers have room for three or four."""
+_SILENT_S, _LEAST_BLOCKS = 0.5, 8
+"""A device that gives nothing for so long is lost: a server's bursts come each 10 ms, a starved one's each 100."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +36,7 @@ class _Opened:
 
     library: pyaudio.PyAudio
     stream: pyaudio.Stream
+    rate: int
     channels: int
     dtype: np.dtype[Any]
     scale: float
@@ -39,7 +44,7 @@ class _Opened:
 
 
 class PortAudioInput:
-    """One channel of a device. `read` waits for a block in C, without the interpreter's lock.
+    """One channel of a device.
 
     Every `open` starts PortAudio anew, so that a device that came back under another number is found.
     """
@@ -57,6 +62,7 @@ class PortAudioInput:
         self._rate, self._block_samples = sample_rate, block_samples
         self._formats = [sample_format, *(name for name in _FORMATS if name != sample_format)]
         self._opened: _Opened | None = None
+        self._burst = block_samples
 
     def open(self) -> StreamFacts:
         """Start the stream, at the nearest rate that the device takes; raises DeviceError."""
@@ -82,9 +88,8 @@ class PortAudioInput:
         if opened is None:
             raise DeviceError("the audio input is closed")
         lost = overflows = 0
-        block = self._block_samples
         try:
-            samples = max(block, min(_MOST_SAMPLES, opened.stream.get_read_available()) // block * block)
+            samples = self._wait(opened)
             try:
                 raw = opened.stream.read(samples, exception_on_overflow=True)
             except OSError as fault:
@@ -92,14 +97,36 @@ class PortAudioInput:
                     raise
                 # An overflow is no loss of the device: the block it took with it is gone, what follows is good.
                 overflows = 1
-                waiting = opened.stream.get_read_available()
+                waiting = max(0, opened.stream.get_read_available())
                 lost = opened.clock.lose(time.monotonic(), still_waiting=waiting, at_least=samples)
-                samples = block
+                samples = self._wait(opened)
                 raw = opened.stream.read(samples, exception_on_overflow=False)
         except OSError as fault:
             raise DeviceError(f"the audio input stopped ({fault.args[-1]}): plug it in again") from fault
         opened.clock.deliver(time.monotonic(), samples)
         return Block(self._one_channel(raw, opened), lost, overflows)
+
+    def _wait(self, opened: _Opened) -> int:
+        """Samples that can be read at once, whole blocks of them; OSError if none come.
+
+        PortAudio would wait as well, but for as long as it takes: after an overflow some drivers never deliver again,
+        and a thread that is caught in there can only be got rid of with its process.
+        """
+        block = self._block_samples
+        # The next burst is as far away as the last was long; after that, look more often.
+        nap_s, napped_s = min(_LONGEST_NAP * block, self._burst) / opened.rate, 0.0
+        silent_s = max(_SILENT_S, _LEAST_BLOCKS * block / opened.rate)
+        while napped_s < silent_s:  # by the naps, not the clock: a process may be frozen
+            there = opened.stream.get_read_available()
+            if there >= block:
+                self._burst = there
+                return int(min(_MOST_SAMPLES, there // block * block))
+            if there < 0 and there != pyaudio.paInputOverflowed:
+                raise OSError(there, "it is gone")
+            time.sleep(nap_s)
+            napped_s += nap_s
+            nap_s = block / opened.rate / _LOOKS_A_BLOCK
+        raise OSError(pyaudio.paTimedOut, "no more sound comes")
 
     def close(self) -> None:
         """Stop and let PortAudio go; safe to call twice."""
@@ -133,7 +160,7 @@ class PortAudioInput:
                 if not _TRY_ANOTHER_WAY.intersection(refused.args):
                     break
             else:
-                return rate, _Opened(library, stream, channels, dtype, scale, SampleClock(rate))
+                return rate, _Opened(library, stream, rate, channels, dtype, scale, SampleClock(rate))
         raise DeviceError(_why_not(facts["name"], fault)) from fault
 
     def _one_channel(self, raw: bytes, opened: _Opened) -> NDArray[np.float32]:

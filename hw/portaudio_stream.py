@@ -22,7 +22,10 @@ _REMEDY = {
 
 @contextlib.contextmanager
 def quiet() -> Iterator[None]:
-    """Hide what PortAudio's probing of drivers writes to standard error from C; only around its calls."""
+    """Hide what PortAudio's probing of drivers writes to standard error from C; only around its calls.
+
+    Should one of them hang, file descriptor 2 stays mute: `pedal.app.entry.program` writes its own words to another.
+    """
     kept, null = os.dup(2), os.open(os.devnull, os.O_WRONLY)
     try:
         os.dup2(null, 2)

@@ -82,9 +82,9 @@ class Capture:
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.arrivals: Arrivals[Arrival] = Arrivals(QUEUE_BLOCKS if live else AHEAD_BLOCKS)
-        self.last_block_s = clock()
+        self.last_block_s = self.last_try_s = clock()
         self.seeking = False
-        """True while there is no device and the next attempt is waited for."""
+        """True while there is no device: each attempt, and each end of one, is marked in `last_try_s`."""
         self.dropped_blocks = 0
         self.live = live
         self._make_source, self._keep_trying = make_source, keep_trying
@@ -100,6 +100,7 @@ class Capture:
         """Read until told to stop or the take is over; raises DeviceError if there is no device at the start."""
         back_off_s, began = BACK_OFF_LEAST_S, self._keep_trying
         while not stop.is_set():
+            self.last_try_s = self._clock()
             source = self._make_source()
             try:
                 self._before_open()
@@ -117,10 +118,12 @@ class Capture:
             except DeviceError as fault:
                 if not began:
                     raise
+                source.close()  # may hang with its driver, and then this is no seeking
                 self.seeking = True
                 self._tell(Gone(str(fault)), stop)
             finally:
                 source.close()
+            self.last_try_s = self._clock()
             stop.wait(back_off_s)
             back_off_s = min(2 * back_off_s, BACK_OFF_MOST_S)
 

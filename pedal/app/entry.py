@@ -11,6 +11,7 @@ import importlib
 import io
 import os
 import sys
+import threading
 from types import ModuleType
 from typing import NoReturn
 
@@ -88,5 +89,21 @@ def _print_what_the_terminal_can() -> None:
             stream.reconfigure(errors="replace")
 
 
+def program() -> NoReturn:
+    """Run the command line, and end the process with its status."""
+    # File descriptor 2 is mute while C libraries that chatter are called, and one of them may hang: ours is another.
+    sys.stderr = os.fdopen(os.dup(2), "w", buffering=1, encoding=sys.stderr.encoding)
+    status = main()
+    left_behind = [thread for thread in threading.enumerate() if thread.daemon]
+    if left_behind:
+        # They hang in a driver: an interpreter that tidies up under them hangs as well. What is kept is kept first.
+        for thread in threading.enumerate():
+            if not thread.daemon and thread is not threading.current_thread():
+                thread.join()
+        sys.stderr.flush()
+        os._exit(status)
+    sys.exit(status)
+
+
 if __name__ == "__main__":
-    sys.exit(main())
+    program()

@@ -161,8 +161,11 @@ class Loop:
     def _watch_capture(self) -> None:
         """A driver may hang without an error: nobody else would notice. A take or a performance only waits for us."""
         capture = self._parts.capture
-        silent_s = self._clock() - capture.last_block_s
-        if not capture.live or capture.seeking or silent_s < STALL_S:
+        if not capture.live:
+            return
+        seeking, now_s = capture.seeking, self._clock()
+        silent_s = now_s - (capture.last_try_s if seeking else capture.last_block_s)
+        if silent_s < (GIVE_UP_S if seeking else STALL_S):
             self._stalled = False
             return
         if not self._stalled:

@@ -48,7 +48,14 @@ class Library:
         return self
 
     def get_read_available(self) -> int:
-        return 0
+        """A block at a time, as the script has them; what it says of the driver's end comes from the reading."""
+        if not self.script:
+            return 0
+        step = self.script[0]
+        if isinstance(step, tuple):
+            self.script.pop(0)
+            return int(step[0])
+        return self.opened["frames_per_buffer"]
 
     def read(self, samples: int, *, exception_on_overflow: bool) -> bytes:
         step = self.script.pop(0)
@@ -203,4 +210,40 @@ def test_a_device_that_is_gone_says_to_plug_it_in(use: Any) -> None:
     assert library.closed
     assert library.terminated
     with pytest.raises(DeviceError, match="is closed"):
+        source.read()
+
+
+@pytest.fixture
+def naps(monkeypatch: pytest.MonkeyPatch) -> list[float]:
+    taken: list[float] = []
+    monkeypatch.setattr(hw.portaudio_input.time, "sleep", taken.append)
+    return taken
+
+
+def test_a_device_that_gives_nothing_more_is_lost_after_half_a_second_of_naps(use: Any, naps: list[float]) -> None:
+    """PortAudio itself waits for ever: a driver that does not start again after an overflow would keep the thread."""
+    use(Library([INTERFACE], script=[np.zeros(128, "<f4")]))
+    source = PortAudioInput(None)
+    source.open()
+    source.read()
+    with pytest.raises(DeviceError, match=r"^the audio input stopped \(no more sound comes\): plug it in again"):
+        source.read()
+    assert sum(naps) == pytest.approx(0.5, abs=0.01)
+    assert max(naps) < 3 * 128 / 48_000
+
+
+@pytest.mark.parametrize(("told", "naps_taken"), [(pyaudio.paInputOverflowed, 1), (0, 1), (100, 1)])
+def test_it_naps_until_a_whole_block_is_there(use: Any, naps: list[float], told: int, naps_taken: int) -> None:
+    use(Library([INTERFACE], script=[(told,), np.zeros(128, "<f4")]))  # type: ignore[list-item]
+    source = PortAudioInput(None)
+    source.open()
+    assert len(source.read().samples) == 128
+    assert len(naps) == naps_taken
+
+
+def test_a_driver_that_has_lost_its_device_says_so_while_waiting(use: Any, naps: list[float]) -> None:
+    use(Library([INTERFACE], script=[(pyaudio.paUnanticipatedHostError,)]))  # type: ignore[list-item]
+    source = PortAudioInput(None)
+    source.open()
+    with pytest.raises(DeviceError, match="it is gone"):
         source.read()

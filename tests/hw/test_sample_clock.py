@@ -46,3 +46,24 @@ def test_crystals_that_disagree_do_not_add_up_to_a_loss() -> None:
 @given(st.floats(0, 1e6), st.integers(0, 10**6), st.integers(1, 4096))
 def test_never_less_than_the_block_that_the_overflow_took(now_s: float, waiting: int, block: int) -> None:
     assert SampleClock(RATE).lose(now_s, still_waiting=waiting, at_least=block) >= block
+
+
+def test_what_comes_late_after_an_overflow_is_counted_twice_once_and_not_again_at_each_of_a_storm() -> None:
+    """A server keeps 0.4 s for a process that was frozen, and hands it over at once when it goes on: none is lost."""
+    clock = SampleClock(RATE)
+    now_s = listen(clock, blocks=2000, burst=1)
+    lost = 0
+    for _ in range(8):
+        lost += clock.lose(now_s + 0.4 + 0.02, still_waiting=0, at_least=BLOCK)
+        clock.deliver(now_s + 0.4 + 0.021, round(0.4 * RATE))
+        now_s = listen(clock, blocks=100, from_s=now_s + 0.4, burst=1)
+    assert lost < 0.4 * RATE + 16 * BLOCK
+
+
+def test_a_loss_long_ago_hides_no_new_one() -> None:
+    clock = SampleClock(RATE)
+    now_s = listen(clock, blocks=2000, burst=1)
+    for lost_s in (0.3, 0.5):
+        now_s += lost_s
+        assert clock.lose(now_s + 0.02, still_waiting=0, at_least=BLOCK) == pytest.approx(lost_s * RATE, abs=4 * BLOCK)
+        now_s = listen(clock, blocks=20_000, from_s=now_s, burst=1)

@@ -8,7 +8,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -26,13 +26,16 @@ def until(true: Callable[[], object], *, what: str, deadline_s: float = DEADLINE
 class PedalProcess:
     """The real command in a folder of its own; leaving the `with` kills what is left of it."""
 
-    def __init__(self, environment: Mapping[str, str], folder: Path, *words: str) -> None:
+    def __init__(
+        self, environment: Mapping[str, str], folder: Path, *words: str, through: Sequence[str] = ()
+    ) -> None:
+        """`through`: a command that runs the rest of its line, and becomes it."""
         folder.mkdir(parents=True, exist_ok=True)
         self._out, self._err = folder / "out", folder / "err"
         own = {"XDG_STATE_HOME": str(folder), "XDG_CONFIG_HOME": str(folder), "PYTHONUNBUFFERED": "1"}
         with self._out.open("wb") as out, self._err.open("wb") as err:
             self.process = subprocess.Popen(
-                [sys.executable, "-m", "pedal.app.entry", "live", *words],
+                [*through, sys.executable, "-m", "pedal.app.entry", "live", *words],
                 env={**environment, **own}, stdin=subprocess.DEVNULL, stdout=out, stderr=err,
             )  # fmt: skip
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -91,6 +93,27 @@ def test_the_second_of_two_copies_ends_with_a_sentence(server: SoundServer, bend
     with PedalProcess(server.environment, state, *WORDS) as next_one:
         next_one.until_said("listening to")
         assert next_one.stop()[0] == 0
+
+
+def test_a_storm_of_overflows_swallows_sound_but_no_time(server: SoundServer, bend: Path, state: Path) -> None:
+    """Frozen again and again, so that the driver really overflows: the bend after it is judged, at its true time."""
+    with PedalProcess(server.environment, state, *WORDS) as pedal:
+        pedal.until_said("listening to")
+        begun_s = []
+        for count in (1, 2):
+            begun_s.append(time.monotonic())
+            server.play(bend)
+            judged(pedal, count)
+            for _ in range(8 * (2 - count)):
+                os.kill(pedal.process.pid, signal.SIGSTOP)
+                time.sleep(0.4)
+                os.kill(pedal.process.pid, signal.SIGCONT)
+                time.sleep(0.05)
+        first, second = (line["onset_s"] for line in pedal.lines[:2])
+        print(f"\nafter 8 overflows of 0.4 s the time is off by {second - first - (begun_s[1] - begun_s[0]):+.3f} s")
+        assert second - first == pytest.approx(begun_s[1] - begun_s[0], abs=0.5)
+        assert pedal.stop()[0] == 0
+        assert "Traceback" not in pedal.said
 
 
 @pytest.fixture
