@@ -32,7 +32,7 @@ def test_every_file_it_follows_a_sound_through_is_there() -> None:
         ("capture → hearing", capture.QUEUE_BLOCKS),
         ("a take or performance → hearing", capture.AHEAD_BLOCKS),
         ("switches → hearing", loop.EDGES),
-        ("hearing → keeping", keeping.QUEUE_ENTRIES),
+        ("hearing → keeping", keeping.MOST_ENTRIES),
         ("hearing → telling", telling.QUEUE_VERDICTS),
         ("hearing → takes", keeper._WAITING_TAKES),
     ],
