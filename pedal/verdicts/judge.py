@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pedal.notes.note import Note
+from pedal.theory.cents import midi_of
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import judge_bend
 from pedal.verdicts.curl import is_curl, judge_curl
@@ -39,9 +40,16 @@ def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
 
 
 def _may_be_bent(note: Note, heights: Measure | None, aim: Aim) -> bool:
-    """Whether a level note is an answer in Blind with no fret named: the string may be bent, its rest is not known."""
-    unnamed = aim.judge_as == "blind" and aim.target is None
-    return unnamed and note.shape == "level" and not is_still_bent(note, heights)
+    """Whether a note is an answer in Blind that was never heard to rest: the string stands where it was bent to.
+
+    A note that begins nearer to the fret of the target than to the target was plucked there. Where no fret is named,
+    one that rises was not bent before.
+    """
+    if aim.judge_as != "blind" or note.shape == "fall" or is_still_bent(note, heights):
+        return False
+    if aim.target is None or note.first_hz is None:
+        return note.shape == "level"
+    return midi_of(note.first_hz, a4_hz=aim.a4_hz) > (aim.target.rest_midi + aim.target.target_midi) / 2
 
 
 def _write(note: Note, heights: Measure | None, found: Judgement, aim: Aim) -> Verdict:

@@ -52,6 +52,7 @@ class TestBlind:
         verdict = judge(note, self.blind)
         assert (verdict.kind, verdict.target_note, verdict.verdict) == ("prebend", "D4", word)
         assert verdict.error_cents == verdict.absolute_cents == pytest.approx(error)
+        assert (verdict.rest_note, verdict.bend_cents) == (None, None)  # it was never heard to rest
 
     def test_released_it_is_measured_from_the_rest(self) -> None:
         verdict = judge(released("C4", 196.0, detuned=11.0), self.blind)
@@ -63,10 +64,11 @@ class TestBlind:
         verdict = judge(played("D4", 20.0, shape="rise", detuned=-20.0), self.blind)
         assert (verdict.kind, verdict.verdict) == ("prebend", "flat")
         assert verdict.error_cents == pytest.approx(-20.0)
+        assert verdict.rest_note is None
 
     def test_bent_only_after_the_pluck_there_is_no_number(self) -> None:
         verdict = judge(played("C4", 200.0), self.blind)
-        assert (verdict.kind, verdict.error_cents) == ("unclear", None)
+        assert (verdict.kind, verdict.error_cents, verdict.rest_note) == ("unclear", None, "C4")
         assert "before it was bent" in verdict.reason
 
     def test_another_note_is_named(self) -> None:
