@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -89,3 +90,45 @@ def test_interrupted_ends_with_130_and_says_nothing(
     monkeypatch.setattr("pedal.app.commands.read.run", interrupted)
     assert main(["read", "take.wav"]) == 130
     assert capsys.readouterr() == ("", "")
+
+
+LEFT_BEHIND = """
+import sys, threading, time
+from pathlib import Path
+from pedal.app import entry
+
+def keep():
+    time.sleep(0.2)
+    Path(sys.argv[1]).write_text("kept")
+
+entry.main = lambda: 3
+threading.Thread(target=time.sleep, args=(600,), daemon=True).start()
+threading.Thread(target=keep).start()
+entry.program()
+"""
+
+
+def test_what_hangs_in_a_driver_is_left_behind_once_the_rest_is_kept(tmp_path: Path) -> None:
+    kept = tmp_path / "kept"
+    ended = subprocess.run([sys.executable, "-c", LEFT_BEHIND, str(kept)], check=False, timeout=60)
+    assert ended.returncode == 3
+    assert kept.read_text() == "kept"
+
+
+MUTE = """
+import os
+from pedal.app import entry
+
+def main():
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+    print("undertoe: said all the same", file=entry.sys.stderr)
+    return 1
+
+entry.main = main
+entry.program()
+"""
+
+
+def test_a_library_that_left_standard_error_mute_does_not_mute_the_pedal() -> None:
+    ended = subprocess.run([sys.executable, "-c", MUTE], check=False, capture_output=True, text=True, timeout=60)
+    assert (ended.returncode, ended.stderr) == (1, "undertoe: said all the same\n")

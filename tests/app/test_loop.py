@@ -182,6 +182,38 @@ def test_a_silent_driver_is_told_in_a_sentence(run: Callable[..., Running]) -> N
     running.end(signal.SIGTERM)
 
 
+class HangsWhereItIs(ScriptedSource):
+    """Hangs in the driver, while it is opened or while it is closed, until the test lets it go."""
+
+    def __init__(self, where: str, steps: list[Block | Exception]) -> None:
+        super().__init__(steps)
+        self._where, self.let_go = where, threading.Event()
+
+    def open(self) -> StreamFacts:
+        if self._where == "open":
+            self.let_go.wait(DEADLINE_S)
+        return super().open()
+
+    def close(self) -> None:
+        if self._where == "close":
+            self.let_go.wait(DEADLINE_S)
+        super().close()
+
+
+@pytest.mark.parametrize("where", ["open", "close"])
+def test_a_driver_that_hangs_over_a_lost_input_ends_it_too(
+    run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch, where: str
+) -> None:
+    monkeypatch.setattr("pedal.app.loop.STALL_S", 0.2)
+    monkeypatch.setattr("pedal.app.loop.GIVE_UP_S", 0.4)
+    hanging = HangsWhereItIs(where, [*a_bend_in_blocks(), GONE])
+    sources = [ScriptedSource([*a_bend_in_blocks(), GONE]), hanging] if where == "open" else [hanging]
+    running = run(lambda: sources.pop(0), live=True)
+    with pytest.raises(DeviceError, match="its driver does not let go"):
+        running.end()
+    hanging.let_go.set()
+
+
 def test_a_take_that_waits_for_slow_pictures_is_not_called_silent(
     run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch
 ) -> None:
