@@ -23,7 +23,7 @@ bench: $(VENV)/.bench
 	$(BIN)/python -m bench
 
 soak: $(VENV)/.dev
-	$(BIN)/pytest -q -m soak --timeout 0
+	$(BIN)/pytest -q -s -m soak --timeout 0
 
 # Make this machine a pedal, and undo it. Settings are never overwritten; the log stays unless PURGE=1.
 install:

@@ -25,11 +25,14 @@ from pedal.app.store import open_store
 from pedal.app.telling import Telling
 from pedal.modes.board import Board, BoardSettings
 from pedal.modes.happening import Action, Command
+from pedal.modes.log_entry import LogEntry
 from pedal.performance.drills import SCENES
 from tests.app.doubles import MemoryScreen
 
 RATE, BLOCK = 48_000, 128
 LOOK_EACH_S = 600.0
+LOOKS_A_WORD = 18
+"""`make soak` says every three hours of sound how it goes."""
 Samples = NDArray[np.float32]
 
 
@@ -75,7 +78,10 @@ class Tape:
         block, self._piece = self._piece[:BLOCK], self._piece[BLOCK:]
         self._given += BLOCK
         if self.now_s() >= LOOK_EACH_S * len(self.looks):
-            self.looks.append(Look(self.now_s(), resident_kb(), sys.getallocatedblocks()))
+            look = Look(self.now_s(), resident_kb(), sys.getallocatedblocks())
+            self.looks.append(look)
+            if len(self.looks) % LOOKS_A_WORD == 0:
+                print(f"{look.heard_s / 3600:.0f} h heard, {look.resident_kb / 1000:.1f} MB resident", flush=True)
         return Block(block)
 
     def close(self) -> None:
@@ -91,6 +97,16 @@ class Blackboard(MemoryScreen):
 
     def show(self, bitmap: object) -> None:
         self.shown += 1
+
+
+class CountedKeeping(DiskKeeping):
+    """Counts what the board wants kept."""
+
+    handed_over = 0
+
+    def keep(self, entries: tuple[LogEntry, ...]) -> None:
+        self.handed_over += len(entries)
+        super().keep(entries)
 
 
 class NoSignals:
@@ -109,6 +125,7 @@ class Day:
 
     looks: list[Look]
     verdicts: int
+    entries: int
     pictures: int
     remarks: list[str]
     folder: Path
@@ -123,9 +140,9 @@ class Day:
         first, last = self.looks[min(len(self.looks) - 1, len(self.looks) // 4)], self.looks[-1]
         begin, end = f"{first.resident_kb / 1000:.1f} MB", f"{last.resident_kb / 1000:.1f} MB"
         return (
-            f"{last.heard_s / 3600:.1f} h heard, {self.verdicts} verdicts, {self.pictures} pictures; resident "
-            f"{begin} after {first.heard_s / 3600:.1f} h, {end} at the end ({self.growth_kb():+.0f} kB); "
-            f"Python blocks {first.python_blocks} and {last.python_blocks}"
+            f"{last.heard_s / 3600:.1f} h heard, {self.verdicts} verdicts, {self.entries} entries, "
+            f"{self.pictures} pictures; resident {begin} after {first.heard_s / 3600:.1f} h, {end} at the end "
+            f"({self.growth_kb():+.0f} kB); Python blocks {first.python_blocks} and {last.python_blocks}"
         )
 
 
@@ -139,10 +156,11 @@ def live_through(pieces: Iterator[Samples], length_s: float, folder: Path, *, fe
         return ""
 
     remarks: list[str] = []
+    keeping = CountedKeeping(lambda: open_store(folder / "log.sqlite"), Remembered(folder / "remembered.json", {}))
     parts = assemble(
         Board(BoardSettings()),
         Capture(lambda: tape, live=False),
-        keeping=DiskKeeping(lambda: open_store(folder / "log.sqlite"), Remembered(folder / "remembered.json", {})),
+        keeping=keeping,
         telling=Telling(None),
         panel=Panel(lambda: screen, settings.display, ages=True),
         script=tuple(restless_feet(length_s)) if feet else (),
@@ -153,7 +171,7 @@ def live_through(pieces: Iterator[Samples], length_s: float, folder: Path, *, fe
     outcome = Loop(parts, signals=NoSignals(), remark=remarks.append).run()
     assert outcome == "over"
     gc.collect()
-    return Day(tape.looks, counted[0], screen.shown, remarks, folder)
+    return Day(tape.looks, counted[0], keeping.handed_over, screen.shown, remarks, folder)
 
 
 def restless_feet(length_s: float) -> Iterator[Command]:

@@ -34,7 +34,7 @@ def test_a_day_of_playing(tmp_path: Path) -> None:
     flat(day)
     log = sqlite3.connect(tmp_path / "log.sqlite")
     assert log.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
-    assert log.execute("SELECT count(*) FROM log").fetchone()[0] > 0.2 * day.verdicts
+    assert log.execute("SELECT count(*) FROM log").fetchone()[0] == day.entries > 0
     log.close()
 
 
