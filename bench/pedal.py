@@ -26,7 +26,6 @@ from tests.sound_server.server import SoundServer, missing_programs
 
 RATE = 48_000
 TICKS = os.sysconf("SC_CLK_TCK")
-PAGE = os.sysconf("SC_PAGE_SIZE")
 # An I2C bus that takes every byte at once and shows none: drawing and packing cost, wires do not.
 ON_A_DEAD_BUS = """
 import sys, smbus2

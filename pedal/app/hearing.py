@@ -276,7 +276,7 @@ class Hearing:
             return
         quick = self._look_ahead.moving and self._delay_s() <= QUICK_DELAY_S
         each_s = QUICK_FRAME_S if quick else FRAME_S
-        # From when it was due: blocks come each 2.7 ms, and the lateness of every frame would add up.
+        # From when it was due: the lateness of every frame would add up.
         on_time = now_s - self._frame_due_s < each_s
         self._frame_due_s = (self._frame_due_s if on_time else now_s) + each_s
         self._message_may_end(now_s)

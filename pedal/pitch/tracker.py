@@ -44,8 +44,8 @@ class Tracker:
         self._parts = [slice(a, b) for a, b in itertools.pairwise(edges)]
         part_s = hop / parts / sample_rate
         tick_s = part_s * math.ceil(SHORTEST_TICK_S / part_s)
-        self.thinned = self._intake = Intake(sample_rate, max(b - a for a, b in itertools.pairwise(edges)))
-        self._rate = rate = self._intake.rate_hz
+        self.thinned = Intake(sample_rate, max(b - a for a, b in itertools.pairwise(edges)))
+        self._rate = rate = self.thinned.rate_hz
         self._shortest_tick = SHORTEST_TICK_S * rate
         self._strike = STRIKE_S * rate
         self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump(EDGE_FADES)
@@ -62,7 +62,7 @@ class Tracker:
         """One reading of a block of exactly `hop` samples; `lost_samples` were lost just before it."""
         if lost_samples:
             self._lose(lost_samples)
-        intake = self._intake
+        intake = self.thinned
         for part in self._parts:
             piece = block[part]
             self._samples += len(piece)
@@ -80,7 +80,7 @@ class Tracker:
     def _lose(self, samples: int) -> None:
         self._samples += samples
         self._waiting = self._since_struck = 0
-        self._intake.forget()
+        self.thinned.forget()
         self._let_go()
 
     def _let_go(self) -> None:
@@ -88,7 +88,7 @@ class Tracker:
         self._confidence = self.now_hz = 0.0
 
     def _tick(self, count: int) -> None:
-        newest = self._intake.newest(count + 1)
+        newest = self.thinned.newest(count + 1)
         first = float(newest[0])
         energy = float(newest.dot(newest)) - first * first
         power = max(0.0, energy) / count
@@ -121,7 +121,7 @@ class Tracker:
         self._attack_db = 0.0
         self._edge.hear(0.0, SILENT_POWER)
         self._gate.learn(falls=FALLS, rises=RISES)
-        self._noise.hear(self._intake.newest(NOISE_SIZE))
+        self._noise.hear(self.thinned.newest(NOISE_SIZE))
 
     def _attack(self, newest: Samples, count: int, *, energy: float, first: float) -> float:
         floor, last = self._gate.floor, float(newest[-1])
@@ -131,17 +131,17 @@ class Tracker:
         if not self._held:
             return attack_db
         novelty_db = self._repeat.hear(
-            self._intake.newest, count, self._note.now_hz, energy=energy, floor=floor, loudest=self._gate.loudest
+            self.thinned.newest, count, self._note.now_hz, energy=energy, floor=floor, loudest=self._gate.loudest
         )
         if self._since_struck > 3.0 * self._rate / self._note.now_hz + 0.006 * self._rate:
             attack_db = max(attack_db, novelty_db)
         return attack_db
 
     def _look(self, count: int) -> None:
-        hz = self._search.look(self._intake.newest, self._since_struck)
+        hz = self._search.look(self.thinned.newest, self._since_struck)
         if hz and (self._struck or not is_hum(hz)):
             self._held, self._faded = True, False
-            self._note.start(self._intake.newest, hz, count / self._rate)
+            self._note.start(self.thinned.newest, hz, count / self._rate)
             self._repeat.start(self._search.clarity, self._gate.loudest)
             self._confidence, self.now_hz = self._search.clarity, self._note.now_hz
         elif self._since_struck >= self._search.whole:
@@ -153,7 +153,7 @@ class Tracker:
         likeness, note = self._repeat.likeness, self._note
         needed = CLEAR_ENOUGH * (1.0 - min(MOST_EXCUSED, self._gate.floor / self._gate.loudest))
         if likeness < needed and not self._gate.buried(note.over_noise):
-            if note.lowered(self._intake.newest, count, self._since_struck):
+            if note.lowered(self.thinned.newest, count, self._since_struck):
                 self._repeat.start(1.0, self._gate.loudest)
                 self.now_hz = note.now_hz
             else:
@@ -164,9 +164,9 @@ class Tracker:
             return
         if self._faded:
             self._faded = False
-            note.start(self._intake.newest, note.hz, count / self._rate)
+            note.start(self.thinned.newest, note.hz, count / self._rate)
         else:
-            note.follow(self._intake.newest, count, likeness=likeness, since_struck=self._since_struck)
+            note.follow(self.thinned.newest, count, likeness=likeness, since_struck=self._since_struck)
         self._confidence, self.now_hz = min(1.0, likeness), note.now_hz
 
 

@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import soundfile
 
+from tests.app.true_bend import RATE, a_true_bend
 from tests.sound_server.server import SoundServer, missing_programs
 
 
@@ -24,3 +26,11 @@ def server(request: pytest.FixtureRequest) -> Iterator[SoundServer]:
 def state(tmp_path: Path) -> Path:
     """A state folder of its own for a pedal."""
     return tmp_path / "state"
+
+
+@pytest.fixture(scope="module")
+def bend(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A take with one true bend."""
+    file = tmp_path_factory.mktemp("takes") / "bend.wav"
+    soundfile.write(file, a_true_bend(), RATE, subtype="PCM_16")
+    return file

@@ -68,3 +68,9 @@ class PedalProcess:
         begun_s = time.monotonic()
         status = self.process.wait(DEADLINE_S)
         return status, time.monotonic() - begun_s
+
+
+def judged(pedal: PedalProcess, count: int) -> None:
+    """Wait for so many verdicts; each is a true bend."""
+    until(lambda: len(pedal.lines) >= count, what=f"{count} verdicts; it said {pedal.said!r}")
+    assert [(line["kind"], line["verdict"]) for line in pedal.lines[:count]] == [("bend", "true")] * count

@@ -13,7 +13,7 @@ from pedal.performance.gestures import Hand
 from pedal.performance.scene import Scene
 from pedal.theory.neck import PLAIN_NECK
 from pedal.theory.scale import parse_key
-from tests.sound_server.pedal_process import PedalProcess, until
+from tests.sound_server.pedal_process import PedalProcess, judged
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
@@ -31,11 +31,6 @@ def bend(tmp_path_factory: pytest.TempPathFactory) -> Path:
     samples = scene.samples(sample_rate=48_000, rng=np.random.default_rng(3))
     soundfile.write(file, samples, 48_000, subtype="PCM_16")
     return file
-
-
-def judged(pedal: PedalProcess, count: int) -> None:
-    until(lambda: len(pedal.lines) >= count, what=f"{count} verdicts; it said {pedal.said!r}")
-    assert [(line["kind"], line["verdict"]) for line in pedal.lines[:count]] == [("bend", "true")] * count
 
 
 @pytest.mark.parametrize("fault", ["the interface is unplugged", "the server ends", "the server is killed"])

@@ -15,26 +15,14 @@ import numpy as np
 import pytest
 import soundfile
 
-from tests.app.true_bend import RATE, a_true_bend
-from tests.sound_server.pedal_process import PedalProcess, until
+from tests.app.true_bend import RATE
+from tests.sound_server.pedal_process import PedalProcess, judged, until
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
 WORDS = ("--input", "guitar_in", "--headless", "--json", "--no-drone")
 QUOTA = Path("/sys/fs/cgroup/cpu")
 """Where a version 1 hierarchy has the share of a core that a group may use."""
-
-
-@pytest.fixture(scope="module")
-def bend(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    file = tmp_path_factory.mktemp("takes") / "bend.wav"
-    soundfile.write(file, a_true_bend(), RATE, subtype="PCM_16")
-    return file
-
-
-def judged(pedal: PedalProcess, count: int) -> None:
-    until(lambda: len(pedal.lines) >= count, what=f"{count} verdicts; it said {pedal.said!r}")
-    assert [(line["kind"], line["verdict"]) for line in pedal.lines[:count]] == [("bend", "true")] * count
 
 
 def number_of(name: str, server: SoundServer) -> int:

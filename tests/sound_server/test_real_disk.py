@@ -12,10 +12,8 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-import soundfile
 
-from tests.app.true_bend import RATE, a_true_bend
-from tests.sound_server.pedal_process import PedalProcess, until
+from tests.sound_server.pedal_process import PedalProcess, judged, until
 from tests.sound_server.server import SoundServer
 
 WORDS = ("--input", "guitar_in", "--headless", "--json", "--no-drone")
@@ -35,13 +33,6 @@ pytestmark = [
 ]
 
 
-@pytest.fixture(scope="module")
-def bend(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    file = tmp_path_factory.mktemp("takes") / "bend.wav"
-    soundfile.write(file, a_true_bend(), RATE, subtype="PCM_16")
-    return file
-
-
 def on_a_disk(folder: Path, script: str) -> tuple[str, ...]:
     """Runs what follows with a disk of 200 kB mounted over `folder`, after `script` has prepared it."""
     mount = f"mount -t tmpfs -o size=200k none '{folder}' && cd '{folder}' && {script} && exec \"$@\""
@@ -53,11 +44,6 @@ def inside(pedal: PedalProcess, folder: Path) -> Path:
     return Path(f"/proc/{pedal.process.pid}/root{folder}")
 
 
-def bends(pedal: PedalProcess, count: int) -> None:
-    until(lambda: len(pedal.lines) >= count, what=f"{count} verdicts; it said {pedal.said!r}")
-    assert [(line["kind"], line["verdict"]) for line in pedal.lines[:count]] == [("bend", "true")] * count
-
-
 def test_a_read_only_disk_is_said_and_every_bend_is_judged(server: SoundServer, bend: Path, state: Path) -> None:
     folder = state / "undertoe"
     folder.mkdir(parents=True)
@@ -66,7 +52,7 @@ def test_a_read_only_disk_is_said_and_every_bend_is_judged(server: SoundServer, 
         pedal.until_said("listening to")
         for _ in range(2):
             server.play(bend)
-        bends(pedal, 2)
+        judged(pedal, 2)
         pedal.until_said("log")
         assert pedal.stop()[0] == 0
         assert "Traceback" not in pedal.said
@@ -81,7 +67,7 @@ def test_a_full_disk_pauses_the_log_and_nothing_is_missing_once_there_is_room(
     with PedalProcess(server.environment, state, *WORDS, through=on_a_disk(folder, "true")) as pedal:
         pedal.until_said("listening to")
         server.play(bend)
-        bends(pedal, 1)
+        judged(pedal, 1)
         log = inside(pedal, folder) / "log.sqlite"
         until(lambda: rows(log, tmp_path) == 1, what="the first row")
         ballast = inside(pedal, folder) / "ballast"
@@ -91,7 +77,7 @@ def test_a_full_disk_pauses_the_log_and_nothing_is_missing_once_there_is_room(
                 file.flush()
         for _ in range(2):
             server.play(bend)
-        bends(pedal, 3)
+        judged(pedal, 3)
         pedal.until_said("full")
         ballast.unlink()
         until(lambda: rows(log, tmp_path) == 3, what=f"the rows that waited; it said {pedal.said!r}")
