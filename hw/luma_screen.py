@@ -135,19 +135,25 @@ class LumaScreen:
 
 def pack(bitmap: Image.Image) -> NDArray[np.uint8]:
     """Mode "1" picture -> pages of eight rows: (height / 8, width) bytes, the least significant bit on top."""
-    rows = np.frombuffer(bitmap.tobytes(), np.uint8).reshape(bitmap.height // 8, 8, bitmap.width // 8)
-    return np.packbits(np.unpackbits(rows, axis=2), axis=1, bitorder="little").reshape(-1, bitmap.width)
+    # A quarter turn makes every column a row of bytes that begins at the bottom: the lowest page first, its highest bit
+    # below. The picture library turns and packs in half the time that numpy takes to move bits.
+    turned = bitmap.transpose(Image.Transpose.ROTATE_270)
+    columns = np.frombuffer(turned.tobytes(), np.uint8).reshape(bitmap.width, bitmap.height // 8)
+    return np.ascontiguousarray(columns.T[::-1])
 
 
 def changed_runs(shown: NDArray[np.uint8] | None, wanted: NDArray[np.uint8]) -> list[Run]:
     """Which columns to send, page by page; all of them if nothing is known of what is shown."""
+    width = wanted.shape[1]
     if shown is None:
-        return [Run(page, 0, wanted.shape[1] - 1) for page in range(len(wanted))]
-    runs: list[Run] = []
-    for page in np.flatnonzero((shown != wanted).any(axis=1)).tolist():
-        columns = np.flatnonzero(shown[page] != wanted[page])
-        breaks = np.flatnonzero(np.diff(columns) > JOIN_COLUMNS)
-        firsts = columns[np.concatenate(([0], breaks + 1))].tolist()
-        lasts = columns[np.concatenate((breaks, [len(columns) - 1]))].tolist()
-        runs += [Run(page, first, last) for first, last in zip(firsts, lasts, strict=True)]
-    return runs
+        return [Run(page, 0, width - 1) for page in range(len(wanted))]
+    changed = np.flatnonzero(shown != wanted)
+    if not len(changed):
+        return []
+    page = changed // width
+    breaks = np.flatnonzero((changed[1:] - changed[:-1] > JOIN_COLUMNS) | (page[1:] != page[:-1]))
+    firsts, lasts = [0, *(breaks + 1).tolist()], [*breaks.tolist(), len(changed) - 1]
+    at = changed.tolist()
+    return [
+        Run(at[first] // width, at[first] % width, at[last] % width) for first, last in zip(firsts, lasts, strict=True)
+    ]

@@ -63,6 +63,8 @@ class PortAudioInput:
         self._formats = [sample_format, *(name for name in _FORMATS if name != sample_format)]
         self._opened: _Opened | None = None
         self._burst = block_samples
+        self._there = 0
+        """Samples that the driver holds, as far as is known without asking it again."""
 
     def open(self) -> StreamFacts:
         """Start the stream, at the nearest rate that the device takes; raises DeviceError."""
@@ -74,7 +76,7 @@ class PortAudioInput:
         except BaseException:
             library.terminate()
             raise
-        self._opened = opened
+        self._opened, self._there = opened, 0
         remark = "" if rate == self._rate else f"{facts['name']} does not take {self._rate} Hz: listening at {rate} Hz"
         names = device_names(library, "input")
         return StreamFacts(facts["name"], rate, self._block_samples, self._channel, remark, names)
@@ -97,8 +99,8 @@ class PortAudioInput:
                     raise
                 # An overflow is no loss of the device: the block it took with it is gone, what follows is good.
                 overflows = 1
-                waiting = max(0, opened.stream.get_read_available())
-                lost = opened.clock.lose(time.monotonic(), still_waiting=waiting, at_least=samples)
+                self._there = max(0, opened.stream.get_read_available())
+                lost = opened.clock.lose(time.monotonic(), still_waiting=self._there, at_least=samples)
                 samples = self._wait(opened)
                 raw = opened.stream.read(samples, exception_on_overflow=False)
         except OSError as fault:
@@ -116,17 +118,19 @@ class PortAudioInput:
         # The next burst is as far away as the last was long; after that, look more often.
         nap_s, napped_s = min(_LONGEST_NAP * block, self._burst) / opened.rate, 0.0
         silent_s = max(_SILENT_S, _LEAST_BLOCKS * block / opened.rate)
-        while napped_s < silent_s:  # by the naps, not the clock: a process may be frozen
-            there = opened.stream.get_read_available()
-            if there >= block:
-                self._burst = there
-                return int(min(_MOST_SAMPLES, there // block * block))
-            if there < 0 and there != pyaudio.paInputOverflowed:
-                raise OSError(there, "it is gone")
+        while self._there < block:
+            if napped_s >= silent_s:  # by the naps, not the clock: a process may be frozen
+                raise OSError(pyaudio.paTimedOut, "no more sound comes")
             time.sleep(nap_s)
             napped_s += nap_s
             nap_s = block / opened.rate / _LOOKS_A_BLOCK
-        raise OSError(pyaudio.paTimedOut, "no more sound comes")
+            there = opened.stream.get_read_available()
+            if there < 0 and there != pyaudio.paInputOverflowed:
+                raise OSError(there, "it is gone")
+            self._there = self._burst = max(0, there)
+        samples = min(_MOST_SAMPLES, self._there // block * block)
+        self._there -= samples
+        return samples
 
     def close(self) -> None:
         """Stop and let PortAudio go; safe to call twice."""

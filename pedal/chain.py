@@ -9,7 +9,7 @@ from pedal.notes.edges import Edges
 from pedal.notes.event import End, NoteEvent
 from pedal.notes.listener import Listener
 from pedal.pitch import Reading, make_tracker
-from pedal.pitch.intake import LOUDEST
+from pedal.pitch.intake import tamed
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.judge import judge
 from pedal.verdicts.verdict import Verdict
@@ -63,10 +63,7 @@ class Chain:
 
     def _hear(self, samples: NDArray[np.float32]) -> list[Heard]:
         lost, self._lost = self._lost, 0
-        with np.errstate(over="ignore", invalid="ignore"):
-            tame = samples.dot(samples) < LOUDEST * LOUDEST  # one sum for all; with NaN it is false
-        if not tame:
-            samples = np.where(np.abs(samples) < LOUDEST, samples, np.float32(0.0))
+        samples = tamed(samples)
         if lost:
             self._edges.forget()
         heard: list[Heard] = []

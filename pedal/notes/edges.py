@@ -29,13 +29,13 @@ class Edges:
         joined = np.concatenate((self._before, samples))
         self._before = joined[-2:].copy()
         slope = joined[1:] - joined[:-1]
-        return [Edge(*pair) for pair in zip(self._powers(slope[1:]), self._powers(slope[1:] - slope[:-1]), strict=True)]
+        curve = slope[1:] - slope[:-1]
+        hop, edges = self._hop, []
+        for at in range(0, len(samples), hop):
+            one, two = slope[at + 1 : at + 1 + hop], curve[at : at + hop]
+            edges.append(Edge(float(one.dot(one)) / hop, float(two.dot(two)) / hop))
+        return edges
 
     def forget(self) -> None:
         """Samples were lost: what comes does not join on."""
         self._before[:] = 0.0
-
-    def _powers(self, samples: Samples) -> list[float]:
-        hops = samples.reshape(-1, self._hop)
-        powers: list[float] = (np.einsum("ij,ij->i", hops, hops) / self._hop).tolist()
-        return powers

@@ -32,20 +32,25 @@ class Strike:
 
 
 class Jump:
-    """How far the power of some difference of the sound jumps above its recent past."""
+    """Whether the power of some difference of the sound jumps to so many `times` its recent past."""
 
-    def __init__(self, hop_s: float) -> None:
+    def __init__(self, hop_s: float, times: float) -> None:
         self._now = max(1, round(NOW_S / hop_s))
         self._past = max(2, round(PAST_S / hop_s))
+        self._times = times
         self._powers: list[float] = []
 
-    def hear(self, power: float) -> float:
-        """Power of the loudest of the newest milliseconds over that of the loudest of the tens before."""
+    def hear(self, power: float) -> bool:
+        """Whether the loudest of the newest milliseconds stands so far above the loudest of the tens before."""
         powers, now = self._powers, self._now
         if len(powers) == now + self._past:
             del powers[0]
-        powers.append(max(FLOOR, power))
-        return max(powers[-now:]) / max(powers[:-now]) if len(powers) > now else 1.0
+        powers.append(power if power > FLOOR else FLOOR)
+        if len(powers) <= now:
+            return False
+        newest = max(powers[-now:])
+        # Nearly always the last one of the past settles it: it can only be louder as a whole.
+        return newest >= self._times * powers[-now - 1] and newest >= self._times * max(powers[:-now])
 
     def forget(self) -> None:
         """Samples were lost: the past is no measure any more."""
@@ -57,7 +62,7 @@ class Strikes:
 
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._hop_s = hop / sample_rate
-        self._slope, self._scratch = Jump(self._hop_s), Jump(self._hop_s)
+        self._slope, self._scratch = Jump(self._hop_s, SLOPE), Jump(self._hop_s, SCRATCH)
         self._levels: deque[float] = deque(maxlen=max(1, round(LOUDEST_S / self._hop_s)))
         self._last_s = -1.0
         self.latest: Strike | None = None
@@ -70,8 +75,8 @@ class Strikes:
     def hear(self, reading: Reading, edge: Edge) -> None:
         """One reading more and the edge of its hop."""
         now, level = reading.heard_s, reading.level_db
-        scratched = self._scratch.hear(edge.curve) >= SCRATCH and reading.attack_db >= BROKEN_DB
-        if self._slope.hear(edge.slope) >= SLOPE or scratched:
+        scratched = self._scratch.hear(edge.curve) and reading.attack_db >= BROKEN_DB
+        if self._slope.hear(edge.slope) or scratched:
             if now - self._last_s > APART_S:
                 self.latest = Strike(now - self._hop_s, self.loud_db, level)
             self._last_s = now

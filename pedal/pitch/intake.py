@@ -18,6 +18,14 @@ HIGH_PASS_HZ = 18.0
 HISTORY_S = 0.21
 
 
+def tamed(samples: Samples) -> Samples:
+    """The same samples, shape (n,) with n > 0, but 0 where they are not below `LOUDEST`, or not a number."""
+    highest, lowest = samples[samples.argmax()], samples[samples.argmin()]
+    if highest < LOUDEST and lowest > -LOUDEST:  # NaN is its own highest, and compares false
+        return samples
+    return np.where(np.abs(samples) < LOUDEST, samples, np.float32(0.0))
+
+
 class Intake:
     """Takes parts of blocks, keeps the newest `HISTORY_S` of inner samples in one piece.
 
@@ -46,9 +54,7 @@ class Intake:
 
     def feed(self, part: Samples) -> int:
         """How many inner samples this part of a block became."""
-        highest, lowest = part[part.argmax()], part[part.argmin()]
-        if not (highest < LOUDEST and lowest > -LOUDEST):  # NaN is its own highest, and compares false
-            part = np.where(np.abs(part) < LOUDEST, part, np.float32(0.0))
+        part = tamed(part)
         raw, factor = self._raw, self._factor
         filled = self._filled + len(part)
         raw[self._filled : filled] = part

@@ -30,6 +30,8 @@ from pedal.performance.drills import SCENES
 from tests.app.doubles import MemoryScreen
 
 RATE, BLOCK = 48_000, 128
+MOST_BLOCKS_AT_ONCE = 8
+"""What `hw.portaudio_input` hands over at once: as many whole blocks as the driver holds."""
 LOOK_EACH_S = 600.0
 LOOKS_A_WORD = 18
 """`make soak` says every three hours of sound how it goes."""
@@ -62,6 +64,7 @@ class Tape:
         self._pieces, self._length_s = pieces, length_s
         self._piece: Samples = np.zeros(0, np.float32)
         self._given = 0
+        self._rng = np.random.default_rng(7)
         self.looks: list[Look] = []
 
     def now_s(self) -> float:
@@ -75,8 +78,10 @@ class Tape:
             return None
         if len(self._piece) < BLOCK:
             self._piece = next(self._pieces)
-        block, self._piece = self._piece[:BLOCK], self._piece[BLOCK:]
-        self._given += BLOCK
+        there = len(self._piece) // BLOCK
+        samples = BLOCK * min(there, int(self._rng.integers(1, MOST_BLOCKS_AT_ONCE + 1)))
+        block, self._piece = self._piece[:samples], self._piece[samples:]
+        self._given += samples
         if self.now_s() >= LOOK_EACH_S * len(self.looks):
             look = Look(self.now_s(), resident_kb(), sys.getallocatedblocks())
             self.looks.append(look)
