@@ -16,7 +16,7 @@ from PIL import Image
 from hw.gif_screen import GifScreen
 from pedal.modes.screen_model import ScreenModel, StringPicture, VerdictFace, WatchScreen
 from pedal.picture.drawing import draw
-from pedal.picture.letters import SMALL_FACE, mask, spell
+from pedal.picture.letters import SMALL_FACE, spell, word_mask
 from pedal.picture.samples import samples
 
 GLASS, DOT, PAGE, INK = (8, 10, 14), (214, 236, 255), (40, 44, 52), (200, 204, 212)
@@ -40,13 +40,7 @@ def as_on_glass(bitmap: Image.Image, scale: int) -> Image.Image:
 
 def write(page: Image.Image, words: str, x: int, y: int) -> None:
     """Words in the pedal's own small letters."""
-    for letter in spell(words, SMALL_FACE):
-        if letter != " ":
-            cut = mask(SMALL_FACE, letter, 1)
-            page.paste(INK, (x, y), cut)
-            x += cut.width + 1
-        else:
-            x += 4
+    page.paste(INK, (x, y), word_mask(spell(words, SMALL_FACE), SMALL_FACE, 1))
 
 
 def contact_sheet(models: Mapping[str, ScreenModel], *, density: str, height: int = 64) -> Image.Image:

@@ -90,6 +90,21 @@ def mask(face: Face, letter: str, scale: int) -> Image.Image:
     return picture
 
 
+@lru_cache(256)
+def word_mask(letters: str, face: Face, scale: int, *, tight: bool = False) -> Image.Image:
+    """Spelled letters side by side as one mode "1" picture: a frame says mostly the words of the last one."""
+    picture = Image.new("1", (max(1, width_of(letters, face, scale, tight=tight)), face.rows * scale))
+    gap, x = gap_of(face, scale, tight=tight), 0
+    for letter in letters:
+        if letter == " ":
+            x += face.blank * scale + gap
+            continue
+        cut = mask(face, letter, scale)
+        picture.paste(cut, (x, 0))
+        x += cut.width + gap
+    return picture
+
+
 @lru_cache(512)
 def spell(words: str, face: Face) -> str:
     """The words in letters that the face has; capitals where it has only these, `?` for what it lacks."""

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
-from pedal.picture.letters import POSTER_FACE, SMALL_FACE, Face, gap_of, mask, spell, width_of
+from pedal.picture.letters import POSTER_FACE, SMALL_FACE, Face, spell, width_of, word_mask
 
 Anchor = Literal["left", "middle", "right"]
 LIT, DARK = 255, 0
@@ -101,28 +101,27 @@ class Sheet:
         if cleared and columns:
             self.fill(x - 1, y - 1, columns + 2, lettering.cap_rows + 2, dark=True)
         self.written.append(Written(words, x, y, lettering, standing, dark))
-        gap = gap_of(lettering.face, lettering.scale, tight=lettering.tight)
-        for letter in letters:
-            if letter == " ":
-                x += lettering.face.blank * lettering.scale + gap
-                continue
-            cut = mask(lettering.face, letter, lettering.scale)
-            self.ink.bitmap((x, y), cut, fill=DARK if dark else LIT)
-            x += cut.width + gap
-        return x - gap if letters else x
+        cut = word_mask(letters, lettering.face, lettering.scale, tight=lettering.tight)
+        self.ink.bitmap((x, y), cut, fill=DARK if dark else LIT)
+        return x + columns
 
     def fill(self, x: int, y: int, columns: int, rows: int, *, dark: bool = False) -> None:
         """A solid box; nothing if it has no area."""
         if columns > 0 and rows > 0:
             self.ink.rectangle((x, y, x + columns - 1, y + rows - 1), fill=DARK if dark else LIT)
 
-    def columns(self, x: int, tops: Rows, bottoms: Rows, *, dark: bool = False) -> None:
-        """A stroke in each column from `x` on, from its top row down to the one above its bottom row."""
-        highest = int(tops.min())
-        rows = np.arange(highest, int(bottoms.max()))[:, np.newaxis]
-        lit = np.packbits((rows >= tops) & (rows < bottoms), axis=1)
-        stencil = Image.frombytes("1", (len(tops), len(rows)), lit.tobytes())
-        self.ink.bitmap((x, highest), stencil, fill=DARK if dark else LIT)
+    def stroke(self, x: int, tops: Rows, bottoms: Rows) -> None:
+        """A lit stroke in each column from `x` on, from its top row down to the one above its bottom row.
+
+        A dark row above and below sets it off from what it crosses.
+        """
+        highest = int(tops.min()) - 1
+        rows = np.arange(highest, int(bottoms.max()) + 1)[:, np.newaxis]
+        lit = (rows >= tops) & (rows < bottoms)
+        dark = (rows >= tops - 1) & (rows <= bottoms)
+        for dots, fill in ((dark, DARK), (lit, LIT)):
+            stencil = Image.frombytes("1", (len(tops), len(rows)), np.packbits(dots, axis=1).tobytes())
+            self.ink.bitmap((x, highest), stencil, fill=fill)
 
     def frame(self, x: int, y: int, columns: int, rows: int, thickness: int = 1) -> None:
         """An outlined box."""

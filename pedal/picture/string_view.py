@@ -140,8 +140,7 @@ def _draw_line(sheet: Sheet, field: Field, apex: float) -> None:
     # A column reaches to the one before it, so that a steep string has no gaps.
     top = np.where(upper > before, before + 1, upper)
     bottom = np.where(upper < before, before - 1, upper) + field.thickness
-    sheet.columns(field.x, top - 1, bottom + 1, dark=True)
-    sheet.columns(field.x, top, bottom)
+    sheet.stroke(field.x, top, bottom)
 
 
 def _draw_post(sheet: Sheet, picture: StringPicture, field: Field) -> None:
