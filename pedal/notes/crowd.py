@@ -11,7 +11,8 @@ from pedal.pitch.company import Company, hear_company
 from pedal.pitch.reading import Reading
 
 WINDOW_S = 0.200
-LOOK_EACH_S = 0.100
+LOOK_EACH_S, LOOK_SELDOM_S = 0.100, 0.300
+"""Seldom while one string, heard where it is, was all that the last looks found."""
 PLUCK_S = 0.050
 """The pick's own noise is over by then."""
 CLEAR_SHARE = 0.20
@@ -37,7 +38,7 @@ class Thinned(Protocol):
 
 
 class Crowd:
-    """Looks at the newest 0.2 s of a note, ten times a second."""
+    """Looks at the newest 0.2 s of a note, ten times a second or three times while there is nothing to find."""
 
     def __init__(self, thinned: Thinned) -> None:
         self._thinned = thinned
@@ -45,12 +46,14 @@ class Crowd:
         self._looks: list[bool] = []
         self._multiples: list[int] = []
         self._roots: list[float] = []
+        self._plain = 0
         self._next_s = 0.0
         self._whole_from_s: float | None = None
 
     def begin(self, onset_s: float) -> None:
         """A note began."""
         self._looks, self._multiples, self._roots = [], [], []
+        self._plain = 0
         self._next_s = onset_s + PLUCK_S + WINDOW_S
 
     def listen(self, reading: Reading, *, sounding: bool) -> None:
@@ -58,8 +61,8 @@ class Crowd:
         if self._whole_from_s is None:
             self._whole_from_s = reading.heard_s
         if sounding and reading.heard_s >= self._next_s and reading.heard_s - self._whole_from_s >= WINDOW_S:
-            self._next_s = reading.heard_s + LOOK_EACH_S
             self._look(reading, hear_company(self._thinned.newest(self._count), self._thinned.rate_hz))
+            self._next_s = reading.heard_s + (LOOK_SELDOM_S if self._plain >= EARLY_LOOKS else LOOK_EACH_S)
 
     def forget(self) -> None:
         """Samples were lost: what was heard so far no longer joins on."""
@@ -91,7 +94,9 @@ class Crowd:
         if reading.confidence >= CERTAIN and 1 / NEAR_RATIO < reading.hz / company.root_hz < NEAR_RATIO:
             self._looks.append(False)
             self._multiples.append(1)
+            self._plain += 1
             return
+        self._plain = 0
         heard = reading.confidence >= CONFIDENT and 1 / SAME_RATIO < reading.hz / company.root_hz < SAME_RATIO
         crowded = company.share >= (CLEAR_SHARE if heard else DOUBTFUL_SHARE)
         self._looks.append(crowded)

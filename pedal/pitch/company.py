@@ -61,34 +61,34 @@ def hear_company(samples: NDArray[np.float32], sample_rate: float) -> Company:
     bright = energy * (hz / LOWEST_HZ) ** BRIGHTNESS
     reach = LOBE / 2 * sample_rate / len(samples)
     strong = hz[(hz < HIGHEST_ROOT_HZ) & (energy > energy.max() * 10 ** (-FUNDAMENTAL_DB / 10))]
-    explained = {float(root): _explained(float(root), hz, bright, reach) for root in strong}
-    root = max(explained, key=explained.__getitem__, default=0.0)
-    if root == 0.0:
+    if not len(strong):
         return Company(0.0, 0.0)
-    share = max(0.0, 1.0 - explained[root])
-    higher = [h for h, part in explained.items() if h > 1.5 * root and part >= explained[root] - OCTAVE_SHARE]
-    return Company(max(higher, default=root), share)
+    explained = _explained(strong, hz, bright, reach)
+    best = int(explained.argmax())
+    higher = strong[(strong > 1.5 * strong[best]) & (explained >= explained[best] - OCTAVE_SHARE)]
+    root = higher.max() if len(higher) else strong[best]
+    return Company(float(root), max(0.0, 1.0 - float(explained[best])))
 
 
-def _explained(root: float, hz: Floats, bright: Floats, reach: float) -> float:
-    """Share of the energy that lies on multiples of a root."""
+def _explained(roots: Floats, hz: Floats, bright: Floats, reach: float) -> Floats:
+    """Share of the energy that lies on multiples of each root; shape (roots,)."""
+    root = roots[:, np.newaxis]
     number = np.maximum(1.0, np.round(hz / root))
     within = np.maximum(reach, number * root * (TOLERANCE + STIFFNESS * number**2))
     own = np.abs(hz - number * root) <= np.minimum(within, 0.4 * root)
-    return float(bright[own].sum() / bright.sum())
+    return np.asarray((own @ bright) / bright.sum())
 
 
 @cache
-def _window(n: int) -> Floats:
-    return np.blackman(n)
+def _window(n: int) -> NDArray[np.float32]:
+    return np.blackman(n).astype(np.float32)
 
 
 def _peaks(samples: NDArray[np.float32], sample_rate: float) -> tuple[Floats, Floats]:
     """Frequencies and energies of the strongest spectral peaks; none if the sound is noise or silence."""
     n = 1 << (len(samples) - 1).bit_length()
-    power = np.abs(np.fft.rfft(samples * _window(len(samples)), n)).astype(np.float64) ** 2
     low, high = int(LOWEST_HZ * n / sample_rate), int(HIGHEST_PARTIAL_HZ * n / sample_rate)
-    part = power[low:high]
+    part = np.abs(np.fft.rfft(samples * _window(len(samples)), n)[low:high]).astype(np.float64) ** 2
     at = np.flatnonzero((part[1:-1] > part[:-2]) & (part[1:-1] >= part[2:])) + 1
     at = at[np.argsort(part[at])[::-1][:PEAKS]]
     at = at[part[at] > part.max() * 10 ** (-QUIET_DB / 10)]

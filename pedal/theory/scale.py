@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
 
 from pedal.theory.degree import CHROMATIC, DegreeError, letter_steps_of, parse_degrees, semitones_of
 from pedal.theory.spelling import LETTERS, NoteNameError, PitchClass, parse_pitch_class, pitch_name
@@ -60,7 +61,7 @@ class Key:
 
     def next_above(self, midi: int) -> int:
         """The next scale note above a note: the target of a scale bend."""
-        return next(m for m in range(midi + 1, midi + 13) if self.contains(m))
+        return _next_above(self, midi)
 
     def spell(self, midi: int) -> str:
         """Scientific pitch in the key's own spelling: the b3 of G is Bb, never A#.
@@ -68,12 +69,23 @@ class Key:
         A scale note keeps its letter even where that costs a double accidental (the b3 of Gb is Bbb: no other name
         belongs to Gb minor); a note outside the scale that a bare letter can name takes the bare letter (E, not Fb).
         """
-        letter = _LETTER_ORDER[(_LETTER_ORDER.index(self.tonic.letter) + letter_steps_of(self.degree_of(midi))) % 7]
-        spelled = PitchClass(letter, (midi - LETTERS[letter] + 6) % 12 - 6)
-        if not self.contains(midi):
-            plain = _plain_name(midi, flat=spelled.alteration < 0)
-            spelled = spelled if plain.alteration else plain
-        return pitch_name(midi, spelled)
+        return _spell(self, midi)
+
+
+@lru_cache(256)
+def _next_above(key: Key, midi: int) -> int:
+    """Asked for each frame of a moving string, as the spelling is."""
+    return next(m for m in range(midi + 1, midi + 13) if key.contains(m))
+
+
+@lru_cache(256)
+def _spell(key: Key, midi: int) -> str:
+    letter = _LETTER_ORDER[(_LETTER_ORDER.index(key.tonic.letter) + letter_steps_of(key.degree_of(midi))) % 7]
+    spelled = PitchClass(letter, (midi - LETTERS[letter] + 6) % 12 - 6)
+    if not key.contains(midi):
+        plain = _plain_name(midi, flat=spelled.alteration < 0)
+        spelled = spelled if plain.alteration else plain
+    return pitch_name(midi, spelled)
 
 
 def parse_key(words: str) -> Key:

@@ -51,6 +51,19 @@ def test_noise_and_silence_are_no_company(noise_db) -> None:
     assert hear_company(np.zeros(9600, np.float32), RATE).root_hz == 0.0
 
 
+def counted(monkeypatch: pytest.MonkeyPatch) -> list[float]:
+    """How much company was found at each look from now on."""
+    shares: list[float] = []
+
+    def look(samples, rate_hz):
+        company = hear_company(samples, rate_hz)
+        shares.append(company.share)
+        return company
+
+    monkeypatch.setattr("pedal.notes.crowd.hear_company", look)
+    return shares
+
+
 def watched(sound, hz: float, confidence: float = 0.95) -> Crowd:
     """What a crowd says of a sound that the tracker heard at `hz`."""
     intake = Intake(RATE, HOP)
@@ -88,3 +101,13 @@ def test_a_string_that_comes_out_only_as_the_note_fades_was_not_struck_with_it()
     later = scene(1.4, (0.0, string(440.0, 1.4)), (0.55, string(330.0, 0.8, seed=8)))
     crowd = watched(later, 0.0)
     assert not crowd.found
+
+
+def test_a_plain_note_is_looked_at_less_often_until_a_look_finds_more(monkeypatch) -> None:
+    looks = counted(monkeypatch)
+    watched(scene(3.0, (0.0, string(440.0, 3.0))), 440.0)
+    alone = len(looks)
+    looks.clear()
+    watched(scene(3.0, (0.0, string(440.0, 3.0)), (1.0, string(330.0, 2.0, seed=8))), 440.0)
+    assert alone == 3 + 8  # at 0.25, 0.35, 0.45 s, and each 0.3 s from there on
+    assert len(looks) > 3 + 2 + 15  # the second string comes after a second, and is in each 0.1 s after that
