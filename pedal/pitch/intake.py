@@ -29,7 +29,8 @@ def tamed(samples: Samples) -> Samples:
 class Intake:
     """Takes parts of blocks, keeps the newest `HISTORY_S` of inner samples in one piece.
 
-    `rate_hz` is the inner sample rate; `delay_s` is by how much the inner samples lag behind the blocks.
+    `rate_hz` is the inner sample rate; `delay_s` is by how much the inner samples lag behind the blocks. What was fed
+    is looked at from `now` on back, which `step` moves: blocks of any length can be looked at in equal steps.
     """
 
     def __init__(self, sample_rate: int, longest_part: int) -> None:
@@ -42,18 +43,33 @@ class Intake:
         self._raw = np.zeros(1 + taps + longest_part + factor, np.float32)
         self._filled = taps
         self._band_pass, self._offset_rows = _filters(factor, taps, most, len(self._raw), self.rate_hz)
-        self._keep = int(HISTORY_S * self.rate_hz)
+        self._sample_rate = sample_rate
+        self._keep = int(HISTORY_S * self.rate_hz) + most
         # Short, so that it stays in the processor's nearest memory.
         self._history = np.zeros(2 * self._keep + most, np.float32)
-        self._end = self._keep
+        self._end = self._now = self._keep
         self._fresh = True
 
-    def newest(self, count: int) -> Samples:
-        """The last `count` inner samples (a view, not a copy; at most `HISTORY_S`)."""
-        return self._history[self._end - count : self._end]
+    @property
+    def waiting(self) -> int:
+        """Inner samples beyond now; never let them become more than one part gives."""
+        return self._end - self._now
 
-    def feed(self, part: Samples) -> int:
-        """How many inner samples this part of a block became."""
+    @property
+    def ago_s(self) -> float:
+        """How much later than now the last part ended, over and above `delay_s`."""
+        return (self.waiting * self._factor + self._filled - self._taps) / self._sample_rate
+
+    def step(self, count: int) -> None:
+        """Now is `count` of the waiting samples later."""
+        self._now += count
+
+    def newest(self, count: int) -> Samples:
+        """The last `count` inner samples up to now (a view, not a copy; at most `HISTORY_S`)."""
+        return self._history[self._now - count : self._now]
+
+    def feed(self, part: Samples) -> None:
+        """A part of a block more: it is waiting until it is stepped over."""
         part = tamed(part)
         raw, factor = self._raw, self._factor
         filled = self._filled + len(part)
@@ -65,11 +81,11 @@ class Intake:
             raw[1 : filled - used] = raw[1 + used : filled]
             filled -= used
         self._filled = filled
-        return max(0, count)
 
     def forget(self) -> None:
         """Nothing that was heard so far belongs to what comes."""
         self._history[self._end - self._keep : self._end] = 0.0
+        self._now = self._end
         self._raw[:] = 0.0
         self._filled = self._taps
         self._fresh = True
@@ -77,6 +93,7 @@ class Intake:
     def _decimate(self, count: int) -> None:
         if self._end + count > len(self._history):
             self._history[: self._keep] = self._history[self._end - self._keep : self._end]
+            self._now -= self._end - self._keep
             self._end = self._keep
         raw = self._raw
         if self._fresh:  # an offset that was there from the first sample is no thump

@@ -16,9 +16,9 @@ from pedal.pitch.repeat import Repeat
 from pedal.pitch.search import Search, is_hum
 
 TICK_S = 0.00267
-"""Longer hops are cut into ticks of about this length."""
+"""Longer hops are cut into parts of about this length."""
 SHORTEST_TICK_S = 0.0018
-"""Shorter hops are put together until they last this long."""
+"""Shorter parts are put together until they last this long."""
 STRUCK_DB = 8.0
 """attack_db from which the window starts afresh, so that the note before does not leak into the next."""
 STRIKE_S = 0.008
@@ -43,16 +43,17 @@ class Tracker:
         edges = [round(hop * i / parts) for i in range(parts + 1)]
         self._parts = [slice(a, b) for a, b in itertools.pairwise(edges)]
         part_s = hop / parts / sample_rate
-        tick_s = part_s * math.ceil(SHORTEST_TICK_S / part_s)
         self.thinned = Intake(sample_rate, max(b - a for a, b in itertools.pairwise(edges)))
         self._rate = rate = self.thinned.rate_hz
-        self._shortest_tick = SHORTEST_TICK_S * rate
+        # All ticks are equally long, whatever part of an inner sample a hop ends with: what they measure is added up.
+        self._tick_samples = round(math.ceil(SHORTEST_TICK_S / part_s) * part_s * rate)
+        tick_s = self._tick_samples / rate
         self._strike = STRIKE_S * rate
         self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump(EDGE_FADES)
         self._search, self._repeat = Search(rate), Repeat(rate)
         self._note = Held(rate, tick_s, self._noise.density)
         self._held = self._faded = False
-        self._samples = self._waiting = 0
+        self._samples = 0
         self._heard = self._since_struck = 0
         self._struck = False
         self._level_db, self._attack_db, self._confidence = -120.0, 0.0, 0.0
@@ -62,24 +63,23 @@ class Tracker:
         """One reading of a block of exactly `hop` samples; `lost_samples` were lost just before it."""
         if lost_samples:
             self._lose(lost_samples)
-        intake = self.thinned
+        intake, count = self.thinned, self._tick_samples
         for part in self._parts:
-            piece = block[part]
-            self._samples += len(piece)
-            self._waiting += intake.feed(piece)
-            if self._waiting >= self._shortest_tick:
-                self._tick(self._waiting)
-                self._waiting = 0
+            intake.feed(block[part])
+            while intake.waiting >= count:
+                intake.step(count)
+                self._tick(count)
+        self._samples += len(block)
         heard_s = self._samples / self._sample_rate
         if not self._held:
             return [Reading(heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db)]
         note = self._note
-        time_s = heard_s - intake.delay_s - note.ago_s
+        time_s = heard_s - intake.delay_s - intake.ago_s - note.ago_s
         return [Reading(time_s, note.hz, self._confidence, self._level_db, heard_s, self._attack_db)]
 
     def _lose(self, samples: int) -> None:
         self._samples += samples
-        self._waiting = self._since_struck = 0
+        self._since_struck = 0
         self.thinned.forget()
         self._let_go()
 

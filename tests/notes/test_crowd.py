@@ -72,6 +72,7 @@ def watched(sound, hz: float, confidence: float = 0.95) -> Crowd:
     for start in range(0, len(sound) - HOP + 1, HOP):
         now = (start + HOP) / RATE
         intake.feed(sound[start : start + HOP])
+        intake.step(intake.waiting)
         crowd.listen(Reading(now, hz, confidence, -20.0, now), sounding=True)
     return crowd
 

@@ -24,11 +24,33 @@ INNER = 12_000.0
 def test_the_decimator_does_not_care_how_blocks_are_cut(rate: int, part: int) -> None:
     x = np.random.default_rng(2).normal(size=4096).astype(np.float32) * 0.1
     whole, cut = Intake(rate, 1024), Intake(rate, part)
-    many = sum(whole.feed(x[i : i + 1024]) for i in range(0, 4096, 1024))
-    few = sum(cut.feed(x[i : i + part]) for i in range(0, 4096, part))
+    many, few = (fed(intake, x, length) for intake, length in ((whole, 1024), (cut, part)))
     assert many == few == pytest.approx(4096 / round(rate / INNER), abs=12)
     count = min(many, int(0.1 * whole.rate_hz)) - 200
     assert np.abs(whole.newest(count) - cut.newest(count)).max() < 1e-2
+
+
+def fed(intake: Intake, x: np.ndarray, length: int) -> int:
+    """How many inner samples all of it became, in parts of a length; now is at their end."""
+    count = 0
+    for start in range(0, len(x), length):
+        intake.feed(x[start : start + length])
+        count += intake.waiting
+        intake.step(intake.waiting)
+    return count
+
+
+def test_what_waits_is_not_looked_at_yet_and_its_age_is_told() -> None:
+    """500 samples are 125 inner ones; of 503 the last three wait for their fourth, and are already in the next one."""
+    intake, x = Intake(48_000, 1024), np.random.default_rng(3).normal(size=1503).astype(np.float32)
+    fed(intake, x[:1000], 500)
+    before = intake.newest(100).copy()
+    intake.feed(x[1000:])
+    assert np.array_equal(intake.newest(100), before)
+    assert (intake.waiting, intake.ago_s) == (126, pytest.approx(503 / 48_000))
+    intake.step(120)
+    assert intake.ago_s == pytest.approx((503 - 480) / 48_000)
+    assert np.array_equal(intake.newest(220)[:100], before)
 
 
 @pytest.mark.parametrize(
@@ -37,8 +59,7 @@ def test_the_decimator_does_not_care_how_blocks_are_cut(rate: int, part: int) ->
 def test_the_decimator_passes_the_string_and_nothing_else(hz: float, least: float, most: float) -> None:
     intake, t = Intake(48_000, 128), np.arange(24_000) / 48_000
     x = (np.cos(2 * np.pi * hz * t)).astype(np.float32)
-    for start in range(0, len(x) - 128, 128):
-        intake.feed(x[start : start + 128])
+    fed(intake, x[: len(x) - len(x) % 128], 128)
     peak = np.abs(intake.newest(1000)).max()
     assert least <= peak <= most
 
