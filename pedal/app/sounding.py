@@ -28,8 +28,8 @@ class Voice(Protocol):
     def silent(self) -> bool:
         """Whether nothing sounds and nothing is ordered."""
 
-    def sound(self, hz: tuple[float, ...]) -> None:
-        """Sound these notes from the next block on."""
+    def sound(self, hz: tuple[float, ...], level_db: float) -> None:
+        """Sound these notes, so loud, from the next block on."""
 
     def render(self, samples: int) -> NDArray[np.float32]:
         """The next samples."""
@@ -87,7 +87,7 @@ class Sounding:
         with self._lock:
             voice = self._voice if self._sink is not None else None
         if voice is not None:
-            voice.sound(())
+            voice.sound((), self._order.level_db)
             until_s = self._clock() + FADE_S
             pause = threading.Event()
             while not voice.silent and self._clock() < until_s:
@@ -105,7 +105,7 @@ class Sounding:
                 self.fault, self._retry_s = str(fault), self._clock() + RETRY_S
                 return
         if self._voice is not None:
-            self._voice.sound(self._order.hz)
+            self._voice.sound(self._order.hz, self._order.level_db)
             if self._voice.silent:
                 self._close()
 

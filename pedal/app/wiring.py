@@ -86,10 +86,10 @@ def audio_output(audio: Audio) -> AudioSink:
 
 
 def drone_voice(audio: Audio, sample_rate: int) -> Voice:
-    """What the drone is made by, at the level of the settings."""
+    """What the drone is made by, never louder than the ceiling of the settings."""
     from pedal.performance.drone import Drone
 
-    return Drone(sample_rate, peak_db=min(audio.drone_db, audio.drone_ceiling_db))
+    return Drone(sample_rate, peak_db=audio.drone_ceiling_db)
 
 
 def panel(display: Display) -> Screen:

@@ -111,7 +111,9 @@ class Board:
     def drone(self) -> DroneOrder:
         """What the drone shall play now."""
         place = self._place
-        return drone_order(place.key, place.drone, place.chord, a4_hz=place.a4_hz) if place.drone_on else SILENCE
+        if not place.drone_on:
+            return SILENCE
+        return drone_order(place.key, place.drone, place.chord, a4_hz=place.a4_hz, level_db=place.drone_db)
 
     def step(self, happening: Happening) -> Answer:
         """Take one happening. Never raises, whatever the order they come in."""

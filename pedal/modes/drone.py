@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pedal.modes.place import DroneSound
+from pedal.modes.place import QUIET_DB, DroneSound
 from pedal.theory.cents import hz_of
 from pedal.theory.scale import Key
 
@@ -26,15 +26,18 @@ STEP_NAMES = ("i", "iv", "v")
 
 @dataclass(frozen=True, slots=True)
 class DroneOrder:
-    """What the drone shall sound: frequencies in hertz (empty: silence)."""
+    """What the drone shall sound: frequencies in hertz (empty: silence), and how loud, dBFS."""
 
     hz: tuple[float, ...] = ()
+    level_db: float = QUIET_DB
 
 
 SILENCE = DroneOrder()
 
 
-def drone_order(key: Key, sound: DroneSound, step: int, *, a4_hz: float) -> DroneOrder:
+def drone_order(
+    key: Key, sound: DroneSound, step: int, *, a4_hz: float, level_db: float = QUIET_DB
+) -> DroneOrder:
     """The drone on step 0 (i), 1 (iv) or 2 (v) of the key, equal-tempered and in tune with `a4_hz`.
 
     The root of every step lies from C3 to B3, so that i, iv and v stay together.
@@ -44,4 +47,4 @@ def drone_order(key: Key, sound: DroneSound, step: int, *, a4_hz: float) -> Dron
     (220.0, 440.0)
     """
     root = LOWEST_ROOT_MIDI + (key.tonic.semitone + STEPS[step] - LOWEST_ROOT_MIDI) % 12
-    return DroneOrder(tuple(hz_of(root + above, a4_hz=a4_hz) for above in SOUNDS[sound]))
+    return DroneOrder(tuple(hz_of(root + above, a4_hz=a4_hz) for above in SOUNDS[sound]), level_db)

@@ -17,6 +17,7 @@ Chosen = TypeVar("Chosen", bound=str)
 
 A4_LEAST_HZ, A4_MOST_HZ = 400.0, 480.0
 TOLERANCE_LEAST_CENTS, TOLERANCE_MOST_CENTS = 0.5, 50.0
+FAINTEST_DB = -60.0
 NEAR_PER_TRUE = 2.5
 """The menu moves both bands of bends together, in the proportion of the defaults (25 to 10)."""
 
@@ -36,6 +37,7 @@ def remember(place: BoardSettings) -> Memory:
         "crossed_off": " ".join("/".join(map(str, crossing)) for crossing in sorted(place.crossed_off)),
         "drone": place.drone,
         "chord": place.chord,
+        "drone_db": place.drone_db,
         "density": place.density,
         "device": place.device,
     }
@@ -112,6 +114,7 @@ _PUT: dict[str, Callable[[BoardSettings, object], BoardSettings]] = {
     "crossed_off": lambda place, seen: replace(place, crossed_off=_crossings(seen)),
     "drone": lambda place, seen: replace(place, drone=_one_of(seen, _SOUNDS)),
     "chord": lambda place, seen: replace(place, chord=_whole(seen, 0, 2)),
+    "drone_db": lambda place, seen: replace(place, drone_db=_number(seen, FAINTEST_DB, place.ceiling_db)),
     "density": lambda place, seen: replace(place, density=_one_of(seen, _DENSITIES)),
     "device": lambda place, seen: replace(place, device=_word(seen)),
 }

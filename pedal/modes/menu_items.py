@@ -23,6 +23,7 @@ TONICS = tuple(
 HIGHEST_CAPO = 12
 A4_CHOICES_HZ = tuple(float(hz) for hz in range(430, 451))
 TOLERANCES_CENTS = (5.0, 8.0, 10.0, 12.0, 15.0, 20.0)
+VOLUMES_DB = tuple(float(db) for db in range(-48, 1, 3))
 OWN_DEVICE = "system's own"
 _ORDERS: tuple[Order, ...] = get_args(Order)
 _SOUNDS: tuple[DroneSound, ...] = get_args(DroneSound)
@@ -110,6 +111,16 @@ def _drones(place: BoardSettings) -> list[Choice]:
     return [Choice("off", replace(place, drone_on=False)), *sounds]
 
 
+def _volumes(place: BoardSettings) -> list[Choice]:
+    """Steps of 3 dB, hardly more than the ear notices, from a whisper up to the ceiling."""
+    steps = {db for db in VOLUMES_DB if db <= place.ceiling_db}
+    return [Choice(_volume(db), replace(place, drone_db=db)) for db in sorted({*steps, place.drone_db})]
+
+
+def _volume(db: float) -> str:
+    return f"{db:g} dB"
+
+
 def _densities(place: BoardSettings) -> list[Choice]:
     return [Choice(density, replace(place, density=density)) for density in _DENSITIES]
 
@@ -137,6 +148,7 @@ ITEMS = (
     Item("A4", lambda place: f"{place.a4_hz:g} Hz", _a4s),
     Item("tolerance", lambda place: f"±{place.bands.true_cents:g}", _tolerances),
     Item("drone", lambda place: place.drone if place.drone_on else "off", _drones),
+    Item("volume", lambda place: _volume(place.drone_db), _volumes),
     Item("targets", lambda place: place.order.replace("_", " "), _orders),
     Item("crossed", _crossed_off, _crossed),
     Item("display", lambda place: place.density, _densities),

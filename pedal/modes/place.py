@@ -20,6 +20,8 @@ Order = Literal["in_order", "by_need"]
 DroneSound = Literal["root", "fifth", "octave", "minor", "major", "dominant"]
 Density = Literal["glance", "close"]
 
+QUIET_DB, CEILING_DB = -30.0, -12.0
+"""How loud the drone is, and at most may be, dBFS, until the settings say otherwise."""
 DEFAULT_BANDS, LIGHT_RIG = Bands(), Rig()
 DEMO_KEY = parse_key("G minor pentatonic")
 _NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
@@ -43,6 +45,7 @@ class BoardSettings:
     order : how Ladder and Blind choose the next target.
     crossed_off : bends that are never asked for.
     drone, drone_on, chord : what the drone plays, whether it does, and on which step of the key (0 i, 1 iv, 2 v).
+    drone_db, ceiling_db : how loud the drone is, and how loud the menu may make it.
     device, devices : the audio input in use ("" for the system's own) and those the menu may offer.
     rig : string set, scale length and thresholds of force, for the support that a bend calls for.
     tunings : those the menu offers, as words that `parse_tuning` reads.
@@ -60,6 +63,8 @@ class BoardSettings:
     drone: DroneSound = "root"
     drone_on: bool = False
     chord: int = 0
+    drone_db: float = QUIET_DB
+    ceiling_db: float = CEILING_DB
     density: Density = "glance"
     rig: Rig = LIGHT_RIG
     device: str = ""

@@ -1,7 +1,8 @@
 """Orders -> the sound of the drone: sustained notes to bend against, that never click and never jump in level.
 
 Every chord is a layer that fades in while the older ones fade out, each along a raised cosine of its own. The shares of
-all layers never add up to more than one, so the peak stays under the level whatever is ordered, and when.
+all layers never add up to more than one, so the peak stays under the level whatever is ordered, and when; a change of
+level is a fade of its own over all of them.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.performance.drone_layer import CHUNK_SAMPLES, Layer
+from pedal.performance.drone_layer import CHUNK_SAMPLES, Fade, Layer
 
 DEFAULT_PEAK_DB = -18.0
 """Quiet by default. At 85 dB(A) the ear has eight hours, half of that for each 3 dB more (NIOSH 98-126)."""
@@ -20,7 +21,7 @@ LOWEST_HZ = 20.0
 
 
 class Drone:
-    """A sustained chord. `.sound(hz)` and `.hush()` order, `.render(n)` gives the next samples.
+    """A sustained chord. `.sound(hz, level_db)` and `.hush()` order, `.render(n)` gives the next samples.
 
     Parameters
     ----------
@@ -46,11 +47,15 @@ class Drone:
         self._rate = sample_rate
         self._peak = 10 ** (peak_db / 20)
         self._layers: list[Layer] = []
+        self._loudness = Fade(1.0, sample_rate)
         self._wanted: Layer | None = None
+        self._wanted_share = 1.0
         self._rendered = 0
 
-    def sound(self, hz: tuple[float, ...]) -> None:
+    def sound(self, hz: tuple[float, ...], level_db: float = LOUDEST_DB) -> None:
         """Sound these notes from the next block on (an empty tuple: silence); what sounds now fades out meanwhile.
+
+        level_db : how loud, dBFS; what is louder than `peak_db` is as loud as that.
 
         May be called from another thread than `render`: the chord is made ready here, and `render` only takes it up.
 
@@ -64,6 +69,9 @@ class Drone:
         for note in hz:
             if not LOWEST_HZ <= note <= self._rate / 10:
                 raise ValueError(f"a note of the drone must be {LOWEST_HZ:g} to {self._rate / 10:g} Hz, got {note} Hz")
+        if not SILENT_DB <= level_db <= LOUDEST_DB:
+            raise ValueError(f"the drone's level must be {SILENT_DB:g} to {LOUDEST_DB:g} dBFS, got {level_db:g}")
+        self._wanted_share = min(1.0, 10 ** (level_db / 20) / self._peak)
         self._wanted = Layer(hz, self._rate) if hz else None
 
     def hush(self) -> None:
@@ -92,26 +100,30 @@ class Drone:
         if wanted is None:
             self._fade_out(None, HUSH_S)
             return
+        if self._layers:
+            self._loudness.to(self._wanted_share, CHANGE_S)
+        else:
+            self._loudness = Fade(self._wanted_share, self._rate)
         playing = next((layer for layer in self._layers if layer.hz == wanted.hz), None)
         if playing is None:
             if len(self._layers) >= MOST_LAYERS:
                 return
             playing = wanted
             self._layers.append(playing)
-        playing.fade_to(1.0, START_S if len(self._layers) == 1 else CHANGE_S)
+        playing.fade.to(1.0, START_S if len(self._layers) == 1 else CHANGE_S)
         self._fade_out(playing, CHANGE_S)
 
     def _fade_out(self, spared: Layer | None, seconds: float) -> None:
         for layer in self._layers:
             if layer is not spared:
-                layer.fade_to(0.0, seconds)
+                layer.fade.to(0.0, seconds)
 
     def _mix(self, samples: int) -> NDArray[np.float64]:
-        shares = [layer.shares(samples) for layer in self._layers]
+        shares = [layer.fade.shares(samples) for layer in self._layers]
         # Orders in quick succession leave several chords rising and falling at once: they share one whole.
         crowding = np.maximum(1.0, np.sum(shares, axis=0))
         mixed = np.zeros(samples)
         for layer, share in zip(self._layers, shares, strict=True):
             mixed += layer.wave(self._rendered, samples) * (share / crowding)
-        self._layers = [layer for layer in self._layers if not layer.over]
-        return mixed * self._peak
+        self._layers = [layer for layer in self._layers if not layer.fade.over]
+        return mixed * self._peak * self._loudness.shares(samples)

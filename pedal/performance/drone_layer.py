@@ -15,6 +15,34 @@ _GRID_MARGIN = 1.001
 """Between points of the grid the twelfth harmonic rises by 1 - cos(pi 12 / 2048), 0.0002, at most."""
 
 
+class Fade:
+    """A share from 0 to 1 that moves along raised cosines, and from wherever it is when another one is wanted."""
+
+    def __init__(self, share: float, sample_rate: int) -> None:
+        self._rate = sample_rate
+        self._share = self._from = self._to = share
+        self._done, self._length = 0, 1
+
+    @property
+    def over(self) -> bool:
+        """True when it has come to nothing and will stay so."""
+        return self._to == 0.0 and self._done >= self._length
+
+    def to(self, share: float, seconds: float) -> None:
+        """From the present share to another."""
+        if share != self._to:
+            self._from, self._to = self._share, share
+            self._done, self._length = 0, max(1, round(seconds * self._rate))
+
+    def shares(self, samples: int) -> NDArray[np.float64]:
+        """The share at each of the next samples."""
+        gone = np.minimum(1.0, (self._done + 1 + np.arange(samples)) / self._length)
+        shares = self._from + (self._to - self._from) * (0.5 - 0.5 * np.cos(np.pi * gone))
+        self._done = min(self._done + samples, self._length)
+        self._share = float(shares[-1])
+        return np.asarray(shares)
+
+
 class Layer:
     """A chord that sounds with a share from 0 to 1.
 
@@ -23,7 +51,7 @@ class Layer:
 
     def __init__(self, hz: tuple[float, ...], sample_rate: int) -> None:
         self.hz = hz
-        self._rate = sample_rate
+        self.fade = Fade(0.0, sample_rate)
         notes = [_note(note, min(HIGHEST_HZ, 0.45 * sample_rate)) for note in hz]
         # Each note repeats, so its peak is known; all of them together cannot exceed the sum of the peaks.
         bound = sum(_peak(numbers, weights) for numbers, weights in notes)
@@ -33,28 +61,6 @@ class Layer:
         self._first_turns = numbers * _GOLDEN_TURN
         radians = 2 * np.pi * np.outer(self._turns_a_sample, np.arange(CHUNK_SAMPLES))
         self._cosines, self._sines = np.cos(radians), np.sin(radians)
-        self._share, self._from, self._to = 0.0, 0.0, 0.0
-        self._done, self._length = 0, 1
-
-    @property
-    def over(self) -> bool:
-        """True when it has faded to nothing and will stay so."""
-        return self._to == 0.0 and self._done >= self._length
-
-    def fade_to(self, share: float, seconds: float) -> None:
-        """From the present share to another, along a raised cosine."""
-        if share == self._to:
-            return
-        self._from, self._to = self._share, share
-        self._done, self._length = 0, max(1, round(seconds * self._rate))
-
-    def shares(self, samples: int) -> NDArray[np.float64]:
-        """The share at each of the next samples."""
-        gone = np.minimum(1.0, (self._done + 1 + np.arange(samples)) / self._length)
-        shares = self._from + (self._to - self._from) * (0.5 - 0.5 * np.cos(np.pi * gone))
-        self._done = min(self._done + samples, self._length)
-        self._share = float(shares[-1])
-        return np.asarray(shares)
 
     def wave(self, start: int, samples: int) -> NDArray[np.float64]:
         """Samples `start` to `start + samples` of the chord at full share, each within -1 to 1; at most a chunk."""

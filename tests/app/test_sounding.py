@@ -42,13 +42,15 @@ class Voice:
     def __init__(self, rate: int) -> None:
         self.rate = rate
         self.orders: list[tuple[float, ...]] = []
+        self.level_db = 0.0
 
     @property
     def silent(self) -> bool:
         return not self.orders or self.orders[-1] == ()
 
-    def sound(self, hz: tuple[float, ...]) -> None:
+    def sound(self, hz: tuple[float, ...], level_db: float) -> None:
         self.orders.append(hz)
+        self.level_db = level_db
 
     def render(self, samples: int) -> NDArray[np.float32]:
         return np.zeros(samples, np.float32)
@@ -112,6 +114,15 @@ def test_an_order_opens_the_stream_and_the_next_one_changes_the_chord_in_it(run:
     running.until(lambda: running.voices[0].orders[-1] == E.hz)
     assert len(running.voices) == 1
     assert running.sinks[0].open_now
+
+
+def test_another_loudness_is_handed_on_to_the_same_voice(run: Callable[..., Running]) -> None:
+    running = run(Sink())
+    running.sounding.order(A)
+    running.until(lambda: running.voices and running.voices[0].orders)
+    running.sounding.order(DroneOrder(A.hz, -18.0))
+    running.until(lambda: running.voices[0].level_db == -18.0)
+    assert len(running.voices) == 1
 
 
 def test_silence_closes_the_stream_once_it_has_faded(run: Callable[..., Running]) -> None:

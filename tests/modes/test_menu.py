@@ -56,7 +56,7 @@ def test_the_menu_comes_up_over_the_mode_and_goes_again():
 
 
 def test_what_a_stage_needs_is_there():
-    wanted = "key scale position tuning capo A4 tolerance input drone display device"
+    wanted = "key scale position tuning capo A4 tolerance input drone volume display device"
     assert set(wanted.split()) <= set(NAMES)
 
 
@@ -71,6 +71,7 @@ def test_what_a_stage_needs_is_there():
         ("A4", "442 Hz", lambda s: s.a4_hz == 442.0),
         ("tolerance", "±5", lambda s: (s.bands.true_cents, s.bands.near_cents) == (5.0, 12.5)),
         ("drone", "minor", lambda s: (s.drone, s.drone_on) == ("minor", True)),
+        ("volume", "-42 dB", lambda s: s.drone_db == -42.0),
         ("targets", "by need", lambda s: s.order == "by_need"),
         ("display", "close", lambda s: s.density == "close"),
         ("device", "interface two", lambda s: s.device == "interface two"),
@@ -128,6 +129,18 @@ def test_the_players_own_tuning_scale_and_a4_are_among_the_values():
     assert "C2 G2 D3 G3 B3 D4" in values_of(board, "tuning")
     press(board, "menu")
     assert "415 Hz" in values_of(board, "A4")
+
+
+def test_the_drone_gets_no_louder_than_its_ceiling_and_is_changed_while_it_sounds():
+    board = a_board(drone_db=-31.0, ceiling_db=-24.0)
+    quieter = [f"-{db} dB" for db in range(48, 32, -3)]
+    assert values_of(board, "volume") == ["-31 dB", "-30 dB", "-27 dB", "-24 dB", *quieter]
+    press(board, "back", "menu", "drone")
+    assert board.drone.level_db == -31.0
+    choose(board, "volume", "-27 dB")
+    assert board.drone.level_db == -27.0
+    louder = Board(BoardSettings(ceiling_db=-24.0), {"drone_db": -12.0})
+    assert louder.settings.drone_db == BoardSettings().drone_db
 
 
 def test_devices_are_those_that_are_there_now():

@@ -25,7 +25,8 @@ RATE = 16_000
 chords = st.lists(st.integers(40, 76), max_size=MOST_NOTES, unique=True).map(
     lambda midis: tuple(hz_of(m) for m in midis)
 )
-orders = st.lists(st.tuples(chords, st.integers(0, 6000)), min_size=1, max_size=12)
+levels = st.one_of(st.just(LOUDEST_DB), st.floats(SILENT_DB, LOUDEST_DB))
+orders = st.lists(st.tuples(chords, st.integers(0, 6000), levels), min_size=1, max_size=12)
 FIFTH, MINOR = (hz_of(43), hz_of(50)), (hz_of(43), hz_of(50), hz_of(55), hz_of(58))
 
 
@@ -52,15 +53,15 @@ def clicks(sound: np.ndarray) -> float:
 def test_never_a_click_and_never_above_the_level(played, block: int, peak_db: float) -> None:
     drone, peak = Drone(RATE, peak_db=peak_db), 10 ** (peak_db / 20)
     parts = [np.zeros(1, np.float32)]
-    for hz, samples in played:
-        drone.sound(hz)
+    for hz, samples, level_db in played:
+        drone.sound(hz, level_db)
         parts += [drone.render(min(block, samples - start)) for start in range(0, samples, block)]
     drone.hush()
     parts += [drone.render(block) for _ in range(round(2 * RATE / block) + 1)]
     sound = np.concatenate(parts)
     assert np.max(np.abs(sound)) <= peak
-    most = max([steepest_step(hz) for hz, _ in played if hz], default=0.0)
-    fades = MOST_LAYERS * np.pi / 2 / (CHANGE_S * RATE)
+    most = max([steepest_step(hz) for hz, *_ in played if hz], default=0.0)
+    fades = (MOST_LAYERS + 1) * np.pi / 2 / (CHANGE_S * RATE)
     assert np.max(np.abs(np.diff(sound))) <= peak * (most + fades)
     assert clicks(sound) < 2e-3 * peak
     assert drone.silent
@@ -155,6 +156,30 @@ def test_a_hush_that_is_taken_back_goes_on_from_where_it_was() -> None:
     drone.sound(FIFTH)
     assert np.max(np.abs(rendered(drone, 0.05))) > 0
     assert not drone.silent
+
+
+@pytest.mark.parametrize("level_db", [-12.0, -30.0, -48.0])
+def test_it_is_as_loud_as_was_asked_and_goes_there_without_a_break(level_db: float) -> None:
+    drone, loud = Drone(RATE, peak_db=-12.0), Drone(RATE, peak_db=-12.0)
+    drone.sound(MINOR, level_db)
+    loud.sound(MINOR)
+    assert np.allclose(rendered(drone, 1.0), 10 ** ((level_db + 12) / 20) * rendered(loud, 1.0), atol=1e-7)
+    drone.sound(MINOR, -12.0)
+    rendered(drone, CHANGE_S + 0.1)
+    rendered(loud, CHANGE_S + 0.1)
+    assert np.allclose(rendered(drone, 0.5), rendered(loud, 0.5), atol=1e-7)
+
+
+def test_what_is_asked_louder_than_the_ceiling_is_as_loud_as_that() -> None:
+    drone = Drone(RATE, peak_db=-12.0)
+    drone.sound(MINOR, 0.0)
+    assert np.abs(rendered(drone, 2.0)).max() <= 10 ** (-12 / 20)
+
+
+@pytest.mark.parametrize("level_db", [-60.1, 0.1, float("nan")])
+def test_a_loudness_that_is_none_is_refused(level_db: float) -> None:
+    with pytest.raises(ValueError, match="the drone's level must be -60 to 0 dBFS"):
+        Drone(RATE).sound(FIFTH, level_db)
 
 
 def test_silence_costs_nothing_and_is_silent() -> None:

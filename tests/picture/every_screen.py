@@ -34,7 +34,7 @@ MENU_VALUES = (
     "Eb2 Ab2 Db3 Gb3 Bb3 Eb4", "capo 12", "440.0 Hz", "10 / 25 cents", "input 2 of 8, peak -12 dB", "root and fifth",
     "glance", "close", "USB audio interface with a long name, channel 1", "on", "off",
 )  # fmt: skip
-ITEMS = ("key", "scale", "position", "tuning", "capo", "A4", "tolerance", "input", "drone", "density", "device")
+ITEMS = ("key", "scale", "tuning", "capo", "A4", "tolerance", "input", "drone", "volume", "display", "device")
 MARKS = ("open", "true", "near", "missed", "skipped", "crossed")
 
 figures = st.one_of(st.none(), st.integers(-399, 399))
