@@ -9,6 +9,7 @@ import gc
 import queue
 import threading
 import time
+from collections import deque
 from collections.abc import Callable
 
 import numpy as np
@@ -39,7 +40,8 @@ QUICK_DELAY_S = 0.012
 FEET_S = 0.01
 _PATIENCE_S = 0.05
 _SWEEP_S = 60.0
-_NOTICE_S = 5.0
+_NOTICE_S, _NOTICE_AFTER_S = 5.0, 3.0
+"""How long a notice is shown, and how long the string must have been silent: never over a bend or its fresh verdict."""
 
 
 class Hearing:
@@ -89,12 +91,13 @@ class Hearing:
         self._heard_s = 0.0
         self._shift_s = 0.0
         self._level_db = -120.0
+        self._notices: deque[MessageScreen] = deque()
         self._message: MessageScreen | None = None
         self._message_until_s = 0.0
         self._frame_due_s = 0.0
         self._posted: Frame | None = None
         self._feet_due_s = float("inf")
-        self._awake_until_s = 0.0
+        self._awake_until_s = float("-inf")
         self._sweep_due_s = clock() + _SWEEP_S
         self._word = ""
         self._log_paused = False
@@ -113,9 +116,8 @@ class Hearing:
         self._keeping.remember(self._board.memory())
 
     def notice(self, title: str, sentence: str) -> None:
-        """Show a sentence for a few seconds; from any thread."""
-        self._message_until_s = self._clock() + _NOTICE_S
-        self._message = MessageScreen(title, (sentence,))
+        """Show a sentence for a few seconds, once the string is silent; from any thread."""
+        self._notices.append(MessageScreen(title, (sentence,)))
 
     def _take_next(self) -> bool:
         arrival = self._arrivals.get(_PATIENCE_S)
@@ -279,7 +281,7 @@ class Hearing:
         # From when it was due: the lateness of every frame would add up.
         on_time = now_s - self._frame_due_s < each_s
         self._frame_due_s = (self._frame_due_s if on_time else now_s) + each_s
-        self._message_may_end(now_s)
+        self._change_message(now_s)
         if self._keeping.paused != self._log_paused:
             self._log_paused = not self._log_paused
             self._step(LogPaused(self._heard_s, self._log_paused))
@@ -292,9 +294,14 @@ class Hearing:
             self._frames.post(frame)
         self._sweep(now_s, quiet=not awake)
 
-    def _message_may_end(self, now_s: float) -> None:
-        if self._message is not None and now_s >= self._message_until_s:
+    def _change_message(self, now_s: float) -> None:
+        """One that was shown long enough goes, the next one comes in a silence; a string that sounds again ends it."""
+        lasting = self._message_until_s == float("inf")
+        silent = self._heard_s >= self._awake_until_s + _NOTICE_AFTER_S
+        if self._message is not None and (now_s >= self._message_until_s or not (lasting or silent)):
             self._message = None
+        if self._message is None and self._notices and silent:
+            self._message, self._message_until_s = self._notices.popleft(), now_s + _NOTICE_S
 
     def _sweep(self, now_s: float, *, quiet: bool) -> None:
         """Collect garbage in silence: the collector is off, so that it never comes in the middle of a bend."""

@@ -18,6 +18,9 @@ MOST_ENTRIES = 2048
 """An hour of busy playing at a note every two seconds."""
 MOST_CURVE_BYTES = 8_000_000
 """Pitch curves that wait for the disk, about 450 notes of two seconds; verdicts without their curves wait on."""
+OPEN_AFTER_S = 2.0
+"""The log is opened then at the latest, so that its troubles show before the first song, and not in it."""
+SET_ASIDE = "The old log was damaged and is set aside. A new one was begun."
 RETRY_S = 5.0
 _BATCH_S = 0.5
 _STOP_CHECK_S = 0.1
@@ -25,6 +28,8 @@ _STOP_CHECK_S = 0.1
 
 class DiskKeeping:
     """`keep` and `remember` hand over and return; `work` writes. While the disk refuses, entries wait, up to a bound.
+
+    `remarks` are for whoever reads the journal, `notices` for the player's panel.
 
     open_store : opens the log; None keeps no log. It is called again after a failure.
     """
@@ -39,6 +44,7 @@ class DiskKeeping:
         self.paused = False
         self.dropped = 0
         self.remarks: list[str] = []
+        self.notices: list[str] = []
         self._open_store, self._remembered, self._clock = open_store, remembered, clock
         self._entries: queue.Queue[LogEntry] = queue.Queue(MOST_ENTRIES)
         self._memory: queue.Queue[Memory] = queue.Queue(1)
@@ -46,6 +52,7 @@ class DiskKeeping:
         self._waiting: list[LogEntry] = []
         self._curve_bytes = 0
         self._retry_s = 0.0
+        self._open_by_s = clock() + OPEN_AFTER_S
 
     def keep(self, entries: tuple[LogEntry, ...]) -> None:
         """Hand entries over; where there is no more room they are dropped and counted, and the log says paused."""
@@ -83,18 +90,20 @@ class DiskKeeping:
     def _write(self) -> None:
         self._write_memory()
         self._take_in()
-        if self._clock() < self._retry_s or not self._waiting or self._open_store is None:
+        now_s, due = self._clock(), self._store is None or self._waiting
+        if self._open_store is None or not due or now_s < (self._retry_s if self._waiting else self._open_by_s):
             return
         try:
             if self._store is None:
                 self._store = self._open_store()
                 self._pass_on(self._store)
-            self._store.append(self._waiting)
-            self._pass_on(self._store)
+            if self._waiting:
+                self._store.append(self._waiting)
+                self._pass_on(self._store)
         except StoreError as fault:
             self.paused = True
             self._remark(str(fault))
-            self._retry_s = self._clock() + RETRY_S
+            self._retry_s = self._open_by_s = now_s + RETRY_S
         else:
             self._waiting, self._curve_bytes = [], 0
             self.paused = False
@@ -126,7 +135,8 @@ class DiskKeeping:
 
     def _pass_on(self, store: Store) -> None:
         """What was unusual about the log: a player who looks for last week's bends shall know where they lie."""
-        if store.remark:
+        if store.remark and store.remark not in self.remarks:
+            self.notices.append(SET_ASIDE)
             self._remark(store.remark)
 
     def _remark(self, sentence: str) -> None:

@@ -200,6 +200,8 @@ class Loop:
             self._last_remark = sentence
         for sentence in parts.keeping.remarks:
             self._say_once(sentence)
+        while parts.keeping.notices:
+            parts.hearing.notice("LOG", parts.keeping.notices.pop(0))
         if parts.drawing is not None and parts.drawing.fault:
             self._say_once(f"{parts.drawing.fault} (the pedal goes on and tries the screen again)")
         if parts.sounding is not None and parts.sounding.fault:
