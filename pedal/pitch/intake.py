@@ -43,10 +43,11 @@ class Intake:
         self._raw = np.zeros(1 + taps + longest_part + factor, np.float32)
         self._filled = taps
         self._band_pass, self._offset_rows = _filters(factor, taps, most, len(self._raw), self.rate_hz)
+        self._joined: dict[int, Samples] = {}
         self._sample_rate = sample_rate
         self._keep = int(HISTORY_S * self.rate_hz) + most
         # Short, so that it stays in the processor's nearest memory.
-        self._history = np.zeros(2 * self._keep + most, np.float32)
+        self._history = np.zeros(2 * self._keep + most + 1, np.float32)
         self._end = self._now = self._keep
         self._fresh = True
 
@@ -91,7 +92,7 @@ class Intake:
         self._fresh = True
 
     def _decimate(self, count: int) -> None:
-        if self._end + count > len(self._history):
+        if self._end + count >= len(self._history):
             self._history[: self._keep] = self._history[self._end - self._keep : self._end]
             self._now -= self._end - self._keep
             self._end = self._keep
@@ -99,10 +100,19 @@ class Intake:
         if self._fresh:  # an offset that was there from the first sample is no thump
             raw[: self._taps] = raw[self._taps : self._taps + count].mean()
             self._fresh = False
-        # All columns: a product with part of them would copy the matrix; what lies beyond the samples meets zeros.
-        np.dot(self._band_pass[:count], raw, out=self._history[self._end : self._end + count])
-        raw[0] = self._offset_rows[count - 1].dot(raw)
-        self._end += count
+        # All columns: a product with part of them would copy the matrix; what lies beyond the samples meets zeros. The
+        # row after the last sample gives the offset there, for the next time; its place is then overwritten.
+        end = self._end + count
+        np.dot(self._rows(count), raw, out=self._history[self._end : end + 1])
+        raw[0] = self._history[end]
+        self._end = end
+
+    def _rows(self, count: int) -> Samples:
+        """What makes `count` samples and the offset after them; a stream has one or two counts."""
+        rows = self._joined.get(count)
+        if rows is None:
+            rows = self._joined[count] = np.vstack([self._band_pass[:count], self._offset_rows[count - 1]])
+        return rows
 
 
 def _filters(factor: int, taps: int, most: int, length: int, rate_hz: float) -> tuple[Samples, Samples]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from pedal.pitch.correlation import READER_TAPS, read_back
+from pedal.pitch.correlation import READER_TAPS, READINGS_A_SAMPLE, readers
 from pedal.pitch.intake import Samples
 from pedal.pitch.onset import NEWS_FADE, SILENT_POWER, Jump, novelty_db
 
@@ -14,10 +14,11 @@ HUM_DIFFERS = 4.0
 
 
 class Repeat:
-    """Running likeness of a note to itself one period before."""
+    """Running likeness of a note to itself one period before, a tick of `count` samples after the other."""
 
-    def __init__(self, rate_hz: float) -> None:
-        self._rate = rate_hz
+    def __init__(self, rate_hz: float, count: int) -> None:
+        self._rate, self._count = rate_hz, count
+        self._readers = readers(count)
         self._both = self._each = 0.0
         self._news = Jump(NEWS_FADE)
         self.likeness = 0.0
@@ -29,12 +30,14 @@ class Repeat:
         self.likeness = likeness
 
     def hear(
-        self, newest: Callable[[int], Samples], count: int, hz: float, *, energy: float, floor: float, loudest: float
+        self, newest: Callable[[int], Samples], hz: float, *, energy: float, floor: float, loudest: float
     ) -> float:
-        """attack_db of one more tick of `count` samples of that energy; `likeness` is kept up to date."""
-        period = self._rate / hz
-        history = newest(int(period) + count + READER_TAPS)
-        past = read_back(history, period, count)
+        """attack_db of one more tick of that energy; `likeness` is kept up to date."""
+        period, count = self._rate / hz, self._count
+        whole = int(period)
+        # From the first sample that is needed to read a period back, between the samples, up to the newest.
+        history = newest(whole + count + READER_TAPS // 2)
+        past = history[: count + READER_TAPS - 1].dot(self._readers[int((period - whole) * READINGS_A_SAMPLE)])
         both, old = float(history[len(history) - count :].dot(past)), float(past.dot(past))
         share = min(0.4, count / (PERIODS_REMEMBERED * period))
         self._both += share * (2.0 * both / count - self._both)

@@ -50,7 +50,7 @@ class Tracker:
         tick_s = self._tick_samples / rate
         self._strike = STRIKE_S * rate
         self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump(EDGE_FADES)
-        self._search, self._repeat = Search(rate), Repeat(rate)
+        self._search, self._repeat = Search(rate), Repeat(rate, self._tick_samples)
         self._note = Held(rate, tick_s, self._noise.density)
         self._held = self._faded = False
         self._samples = 0
@@ -131,7 +131,7 @@ class Tracker:
         if not self._held:
             return attack_db
         novelty_db = self._repeat.hear(
-            self.thinned.newest, count, self._note.now_hz, energy=energy, floor=floor, loudest=self._gate.loudest
+            self.thinned.newest, self._note.now_hz, energy=energy, floor=floor, loudest=self._gate.loudest
         )
         if self._since_struck > 3.0 * self._rate / self._note.now_hz + 0.006 * self._rate:
             attack_db = max(attack_db, novelty_db)
