@@ -243,4 +243,5 @@ def test_an_unreadable_file_is_told(tmp_path: Path) -> None:
 
 
 def test_a_name_with_a_nul_byte_is_told() -> None:
-    assert "cannot be read (embedded null byte)" in told(Path("a\0b"))
+    assert "cannot be read (" in told(Path("a\0b"))  # what then follows is Python's own sentence, by version
+    assert "embedded null" in told(Path("a\0b"))
