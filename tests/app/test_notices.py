@@ -118,3 +118,6 @@ def test_a_damaged_log_is_found_before_the_first_bend_and_said_in_short(tmp_path
     keeping._write()
     assert keeping.notices == [SET_ASIDE]
     assert "log.damaged-1.sqlite" in keeping.remarks[0]
+    stop = threading.Event()
+    stop.set()
+    keeping.work(stop)

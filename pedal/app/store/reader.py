@@ -109,9 +109,7 @@ def _open_to_read(path: Path) -> sqlite3.Connection:
     if not path.is_file():
         raise StoreError(f"There is no log at {path} yet: play with `undertoe live`, or name another file with --log.")
     try:
-        connection = _connect_to_read(path)
-        version = version_of(connection)
-        return connection if version == VERSION else _moved_forward(connection)
+        return _up_to_date(_connect_to_read(path))
     except sqlite3.Error as error:
         raise store_error(error, path) from error
     except NewerFileError as newer:
@@ -136,12 +134,22 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
     raise fault
 
 
-def _moved_forward(connection: sqlite3.Connection) -> sqlite3.Connection:
-    """An older log is brought up to date in memory: looking at it changes nothing."""
-    copy = sqlite3.connect(":memory:", isolation_level=None)
-    connection.backup(copy)
+def _up_to_date(connection: sqlite3.Connection) -> sqlite3.Connection:
+    """The same, or an older log brought up to date in memory: looking at it changes nothing. One refused is closed."""
+    try:
+        if version_of(connection) == VERSION:
+            return connection
+        copy = sqlite3.connect(":memory:", isolation_level=None)
+        connection.backup(copy)
+    except BaseException:
+        connection.close()
+        raise
     connection.close()
-    bring_up_to_date(copy)
+    try:
+        bring_up_to_date(copy)
+    except BaseException:
+        copy.close()
+        raise
     return copy
 
 
