@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from pedal.pitch.reading import Reading
 
@@ -20,6 +19,6 @@ def lifted(readings: list[Reading], multiple: int, start_hz: float) -> list[Read
                 before_hz = multiple * reading.hz
             ratio = before_hz / reading.hz
             before_hz = reading.hz * min(range(1, multiple + 1), key=lambda times: abs(math.log(ratio / times)))
-            reading = replace(reading, hz=before_hz)
+            reading = reading._replace(hz=before_hz)
         all_right.append(reading)
     return all_right

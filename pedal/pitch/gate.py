@@ -48,7 +48,9 @@ class Gate:
 
     def fading(self, ticks: int) -> bool:
         """Whether the last `ticks`, a period or more, are far below what was before."""
-        return max(islice(self._recent, ticks)) < FADED * max(self._recent)
+        recent = self._recent
+        faded = FADED * max(recent)
+        return recent[0] < faded and max(islice(recent, ticks)) < faded
 
     def buried(self, over_noise: float) -> bool:
         """Whether a held note stands out by its partials alone: how alike the sound is to itself tells of the hum."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from strings import RATE, curve, scene, string
@@ -180,6 +178,6 @@ def test_a_note_heard_too_low_from_beginning_to_end_gets_the_octave_of_its_spect
         block = samples[start : start + HOP]
         (edge,) = edges.of(block)
         for reading in tracker.push(block):
-            events += listener.hear(replace(reading, hz=reading.hz / times), edge)
+            events += listener.hear(reading._replace(hz=reading.hz / times), edge)
     (note,) = notes(events + listener.finish())
     assert note.rest_hz == pytest.approx(C4, rel=2e-3)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from curves import STEP_S, glide, note_of, readings, swing
@@ -222,7 +220,7 @@ def test_slips_of_the_tracker_by_whole_factors_are_taken_back(factor) -> None:
 @pytest.mark.parametrize("factor", [1 / 8, 1 / 5, 1 / 3, 0.5, 2.0])
 def test_the_octave_at_the_start_stands_though_most_of_the_note_is_heard_in_another(factor) -> None:
     heard = [
-        replace(r, hz=r.hz * (1.0 if i < 90 else factor))
+        r._replace(hz=r.hz * (1.0 if i < 90 else factor))
         for i, r in enumerate(readings(glide([(0.3, 0), (0.2, 200), (0.4, 200)])))
     ]
     note = tell_note(0.0, 0.9, heard, stopped=False, crowded=False, root_hz=233.0)
@@ -233,7 +231,7 @@ def test_the_octave_at_the_start_stands_though_most_of_the_note_is_heard_in_anot
 
 def test_what_lies_off_further_than_a_finger_gets_is_no_pitch_of_the_note() -> None:
     heard = [
-        replace(r, hz=r.hz * (1.0 if i < 200 else 2 ** (-16 / 12))) for i, r in enumerate(readings(glide([(0.8, 0)])))
+        r._replace(hz=r.hz * (1.0 if i < 200 else 2 ** (-16 / 12))) for i, r in enumerate(readings(glide([(0.8, 0)])))
     ]
     note = tell_note(0.0, 0.8, heard, stopped=False, crowded=False, root_hz=233.0)
     assert (note.shape, note.refusal) == ("level", None)
