@@ -53,7 +53,7 @@ class Intake:
 
     @property
     def waiting(self) -> int:
-        """Inner samples beyond now; never let them become more than one part gives."""
+        """Inner samples beyond now."""
         return self._end - self._now
 
     @property
@@ -66,7 +66,7 @@ class Intake:
         self._now += count
 
     def newest(self, count: int) -> Samples:
-        """The last `count` inner samples up to now (a view, not a copy; at most `HISTORY_S`)."""
+        """The last `count` inner samples up to now (a view, not a copy); with what waits at most `HISTORY_S`."""
         return self._history[self._now - count : self._now]
 
     def feed(self, part: Samples) -> None:
