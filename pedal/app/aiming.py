@@ -56,7 +56,7 @@ def board_settings(settings: Settings) -> BoardSettings:
         modes=cast(tuple[ModeName, ...], settings.modes.order),
         order=cast(Order, settings.modes.ladder),
         density=cast(Density, settings.display.density),
-        drone_db=min(settings.audio.drone_db, settings.audio.drone_ceiling_db),
+        drone_db=settings.audio.drone_db,
         ceiling_db=settings.audio.drone_ceiling_db,
         rig=_rig(settings),
         device="" if settings.audio.input is None else str(settings.audio.input),

@@ -90,8 +90,7 @@ class DiskKeeping:
     def _write(self) -> None:
         self._write_memory()
         self._take_in()
-        now_s, due = self._clock(), self._store is None or self._waiting
-        if self._open_store is None or not due or now_s < (self._retry_s if self._waiting else self._open_by_s):
+        if self._open_store is None or not self._due():
             return
         try:
             if self._store is None:
@@ -103,10 +102,16 @@ class DiskKeeping:
         except StoreError as fault:
             self.paused = True
             self._remark(str(fault))
-            self._retry_s = self._open_by_s = now_s + RETRY_S
+            self._retry_s = self._open_by_s = self._clock() + RETRY_S
         else:
             self._waiting, self._curve_bytes = [], 0
             self.paused = False
+
+    def _due(self) -> bool:
+        """Whether entries wait and may be tried, or the log is not open yet and it is time to look at it."""
+        if self._waiting:
+            return self._clock() >= self._retry_s
+        return self._store is None and self._clock() >= self._open_by_s
 
     def _take_in(self) -> None:
         """What was handed over waits here; of what is too much the curves go first, then the newest entries."""
@@ -135,13 +140,15 @@ class DiskKeeping:
 
     def _pass_on(self, store: Store) -> None:
         """What was unusual about the log: a player who looks for last week's bends shall know where they lie."""
-        if store.remark and store.remark not in self.remarks:
+        if store.remark and self._remark(store.remark):
             self.notices.append(SET_ASIDE)
-            self._remark(store.remark)
 
-    def _remark(self, sentence: str) -> None:
-        if sentence not in self.remarks:
-            self.remarks.append(sentence)
+    def _remark(self, sentence: str) -> bool:
+        """Whether it is news."""
+        if sentence in self.remarks:
+            return False
+        self.remarks.append(sentence)
+        return True
 
 
 def _curve_bytes(entry: LogEntry) -> int:

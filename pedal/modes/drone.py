@@ -35,9 +35,7 @@ class DroneOrder:
 SILENCE = DroneOrder()
 
 
-def drone_order(
-    key: Key, sound: DroneSound, step: int, *, a4_hz: float, level_db: float = QUIET_DB
-) -> DroneOrder:
+def drone_order(key: Key, sound: DroneSound, step: int, *, a4_hz: float, level_db: float = QUIET_DB) -> DroneOrder:
     """The drone on step 0 (i), 1 (iv) or 2 (v) of the key, equal-tempered and in tune with `a4_hz`.
 
     The root of every step lies from C3 to B3, so that i, iv and v stay together.

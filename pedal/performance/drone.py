@@ -48,8 +48,7 @@ class Drone:
         self._peak = 10 ** (peak_db / 20)
         self._layers: list[Layer] = []
         self._loudness = Fade(1.0, sample_rate)
-        self._wanted: Layer | None = None
-        self._wanted_share = 1.0
+        self._wanted: tuple[Layer, float] | None = None
         self._rendered = 0
 
     def sound(self, hz: tuple[float, ...], level_db: float = LOUDEST_DB) -> None:
@@ -71,8 +70,8 @@ class Drone:
                 raise ValueError(f"a note of the drone must be {LOWEST_HZ:g} to {self._rate / 10:g} Hz, got {note} Hz")
         if not SILENT_DB <= level_db <= LOUDEST_DB:
             raise ValueError(f"the drone's level must be {SILENT_DB:g} to {LOUDEST_DB:g} dBFS, got {level_db:g}")
-        self._wanted_share = min(1.0, 10 ** (level_db / 20) / self._peak)
-        self._wanted = Layer(hz, self._rate) if hz else None
+        share = min(1.0, 10 ** (level_db / 20) / self._peak)
+        self._wanted = (Layer(hz, self._rate), share) if hz else None
 
     def hush(self) -> None:
         """Fade to silence."""
@@ -100,15 +99,16 @@ class Drone:
         if wanted is None:
             self._fade_out(None, HUSH_S)
             return
+        chord, share = wanted
         if self._layers:
-            self._loudness.to(self._wanted_share, CHANGE_S)
+            self._loudness.to(share, CHANGE_S)
         else:
-            self._loudness = Fade(self._wanted_share, self._rate)
-        playing = next((layer for layer in self._layers if layer.hz == wanted.hz), None)
+            self._loudness = Fade(share, self._rate)
+        playing = next((layer for layer in self._layers if layer.hz == chord.hz), None)
         if playing is None:
             if len(self._layers) >= MOST_LAYERS:
                 return
-            playing = wanted
+            playing = chord
             self._layers.append(playing)
         playing.fade.to(1.0, START_S if len(self._layers) == 1 else CHANGE_S)
         self._fade_out(playing, CHANGE_S)

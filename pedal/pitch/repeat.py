@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from pedal.pitch.correlation import READER_TAPS, READINGS_A_SAMPLE, readers
+from pedal.pitch.correlation import READER_TAPS, ReadBack
 from pedal.pitch.intake import Samples
 from pedal.pitch.onset import NEWS_FADE, SILENT_POWER, Jump, novelty_db
 
@@ -18,7 +18,7 @@ class Repeat:
 
     def __init__(self, rate_hz: float, count: int) -> None:
         self._rate, self._count = rate_hz, count
-        self._readers = readers(count)
+        self._past = ReadBack(count)
         self._both = self._each = 0.0
         self._news = Jump(NEWS_FADE)
         self.likeness = 0.0
@@ -34,10 +34,8 @@ class Repeat:
     ) -> float:
         """attack_db of one more tick of that energy; `likeness` is kept up to date."""
         period, count = self._rate / hz, self._count
-        whole = int(period)
-        # From the first sample that is needed to read a period back, between the samples, up to the newest.
-        history = newest(whole + count + READER_TAPS // 2)
-        past = history[: count + READER_TAPS - 1].dot(self._readers[int((period - whole) * READINGS_A_SAMPLE)])
+        history = newest(int(period) + count + READER_TAPS)
+        past = self._past.read(history, period)
         both, old = float(history[len(history) - count :].dot(past)), float(past.dot(past))
         share = min(0.4, count / (PERIODS_REMEMBERED * period))
         self._both += share * (2.0 * both / count - self._both)

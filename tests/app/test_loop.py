@@ -179,7 +179,7 @@ def test_a_silent_driver_is_told_in_a_sentence(run: Callable[..., Running]) -> N
     running = run(lambda: source, live=True)
     running.until(lambda: any("stopped without a word" in remark for remark in running.remarks))
     source.hangs.set()
-    running.end(signal.SIGTERM)
+    assert running.end(signal.SIGTERM) == "stopped"
 
 
 class HangsWhereItIs(ScriptedSource):

@@ -131,6 +131,7 @@ def test_silence_closes_the_stream_once_it_has_faded(run: Callable[..., Running]
     running.until(lambda: running.sinks[0].open_now)
     running.sounding.order(SILENCE)
     running.until(lambda: not running.sinks[0].open_now)
+    assert running.sounding.fault == ""
 
 
 def test_a_speaker_of_another_rate_gets_a_voice_of_its_own(run: Callable[..., Running]) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from pedal.pitch.correlation import Correlation, alike
+from pedal.pitch.correlation import Correlation, ReadBack, alike, read_back
 from pedal.pitch.gate import Gate
 from pedal.pitch.intake import Intake
 from pedal.pitch.lag import find_period, peak_near
@@ -184,3 +184,11 @@ def test_a_multiple_that_has_drifted_off_the_end_is_no_peak(beyond: int) -> None
     """Each multiple moves the period a little, so that a late one may lie past the last lag."""
     likeness = np.linspace(0.0, 1.0, 40).astype(np.float32)
     assert peak_near(likeness, 40.0 + beyond) == (40.0 + beyond, 0.0)
+
+
+@pytest.mark.parametrize("window", [22, 32])
+def test_reading_back_made_ready_is_reading_back(window: int) -> None:
+    x = np.random.default_rng(5).normal(size=400).astype(np.float32)
+    ready = ReadBack(window)
+    for lag in np.linspace(8.0, 300.0, 97):
+        assert np.allclose(ready.read(x, lag), read_back(x, lag, window), atol=1e-6)

@@ -30,7 +30,7 @@ def state(tmp_path: Path) -> Path:
 
 @pytest.fixture(scope="module")
 def bend(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A take with one true bend."""
+    """A take with one true bend of C4 to D4."""
     file = tmp_path_factory.mktemp("takes") / "bend.wav"
     soundfile.write(file, a_true_bend(), RATE, subtype="PCM_16")
     return file

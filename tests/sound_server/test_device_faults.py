@@ -5,32 +5,14 @@ from __future__ import annotations
 import signal
 from pathlib import Path
 
-import numpy as np
 import pytest
-import soundfile
 
-from pedal.performance.gestures import Hand
-from pedal.performance.scene import Scene
-from pedal.theory.neck import PLAIN_NECK
-from pedal.theory.scale import parse_key
 from tests.sound_server.pedal_process import PedalProcess, judged
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
 WORDS = ("--input", "guitar_in", "--headless", "--json", "--no-drone")
 STOPS_WITHIN_S = 1.0
-
-
-@pytest.fixture(scope="module")
-def bend(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A take with one true bend of C4 to D4."""
-    key = parse_key("G minor pentatonic")
-    stroke = Hand(key, PLAIN_NECK).bend(0.3, 3, 5)
-    scene = Scene("watch", key, (stroke,), stroke.end_s + 0.5)
-    file = tmp_path_factory.mktemp("takes") / "bend.wav"
-    samples = scene.samples(sample_rate=48_000, rng=np.random.default_rng(3))
-    soundfile.write(file, samples, 48_000, subtype="PCM_16")
-    return file
 
 
 @pytest.mark.parametrize("fault", ["the interface is unplugged", "the server ends", "the server is killed"])

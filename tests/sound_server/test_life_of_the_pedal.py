@@ -8,14 +8,8 @@ import socket
 from collections.abc import Mapping
 from pathlib import Path
 
-import numpy as np
 import pytest
-import soundfile
 
-from pedal.performance.gestures import Hand
-from pedal.performance.scene import Scene
-from pedal.theory.neck import PLAIN_NECK
-from pedal.theory.scale import parse_key
 from tests.sound_server.pedal_process import PedalProcess, until
 from tests.sound_server.server import SoundServer
 
@@ -23,20 +17,8 @@ pytestmark = pytest.mark.sound_server
 WORDS = ("--input", "guitar_in", "--headless", "--json")
 
 
-@pytest.fixture(scope="module")
-def bend(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A take with one bend of C4 to D4: from the fourth of G to its fifth, or from the first of C to its second."""
-    key = parse_key("G minor pentatonic")
-    stroke = Hand(key, PLAIN_NECK).bend(0.3, 3, 5)
-    file = tmp_path_factory.mktemp("takes") / "bend.wav"
-    samples = Scene("watch", key, (stroke,), stroke.end_s + 0.5).samples(
-        sample_rate=48_000, rng=np.random.default_rng(3)
-    )
-    soundfile.write(file, samples, 48_000, subtype="PCM_16")
-    return file
-
-
 def degrees(pedal: PedalProcess, count: int) -> list[tuple[str, str]]:
+    """C4 bent to D4: from the fourth of G to its fifth, or from the first of C to its second."""
     until(lambda: len(pedal.lines) >= count, what=f"{count} verdicts; it said {pedal.said!r}")
     return [(line["degree"], line["target_degree"]) for line in pedal.lines]
 

@@ -13,6 +13,7 @@ from pedal.app.settings.kinds import Amount, Choice, Device, Kind, Maybe, OneNum
 from pedal.app.settings.music_kinds import KeyWords, TuningWords
 from pedal.modes.action_map import MOST_SWITCHES, SCREENS
 from pedal.modes.happening import Action
+from pedal.modes.place import CEILING_DB, QUIET_DB
 from pedal.theory.neck import FRETS_LEAST, FRETS_MOST, STANDARD, STRINGS_LEAST, STRINGS_MOST
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Bands
@@ -108,9 +109,9 @@ ROWS: tuple[Row, ...] = (
     Row("audio.block_samples", Whole(16, 4096, "samples"), 128,
         "Samples a block: 128 at 48 kHz are 2.7 ms. More is safer, fewer is quicker."),
     Row("audio.channel", Whole(1, 32), 1, "Which channel of the input the guitar is on, counted from 1."),
-    Row("audio.drone_db", Amount(-60, 0, "dBFS"), -30.0,
+    Row("audio.drone_db", Amount(-60, 0, "dBFS"), QUIET_DB,
         "How loud the drone begins. Start quiet: loud sound harms hearing for good."),
-    Row("audio.drone_ceiling_db", Amount(-60, 0, "dBFS"), -12.0, "The drone never gets louder than this."),
+    Row("audio.drone_ceiling_db", Amount(-60, 0, "dBFS"), CEILING_DB, "The drone never gets louder than this."),
     Row("display.kind", Choice(("ssd1306", "ssd1309", "sh1106", "none")), "ssd1306",
         "The panel's controller; none for a pedal without a panel."),
     Row("display.bus", Choice(("i2c", "spi")), "i2c", "How the panel is wired."),
