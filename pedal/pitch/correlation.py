@@ -14,6 +14,8 @@ CUTOFF_HZ = 1500.0
 """What is above says little about the period and much about the pick; a difference takes out the thump below."""
 READER_TAPS = 12
 READINGS_A_SAMPLE = 16
+SHORTEST_LAG = READER_TAPS // 2
+"""A shorter one cannot be read back: its reader would want samples that are not there yet."""
 
 
 class Correlation:

@@ -65,9 +65,7 @@ class Held:
         self._ticks += 1
         if self._ticks % DOUBT_TICKS == DOUBT_TICKS - 1:
             power = partials.power[: partials.count]
-            better = self._octave.doubted(
-                newest, hz, power=power, likeness=likeness, since_struck=since_struck
-            )
+            better = self._octave.doubted(newest, hz, power=power, likeness=likeness, since_struck=since_struck)
             if better != hz:
                 self.start(newest, better, tick_s)
                 return

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from pedal.pitch.correlation import alike
+from pedal.pitch.correlation import SHORTEST_LAG, alike
 from pedal.pitch.intake import Samples
 from pedal.pitch.lens import lenses
 
@@ -74,7 +74,7 @@ class Octave:
         if likeness < NOT_PLAIN:
             for times in (2, 3):
                 if (
-                    times * hz < HIGHEST_HZ
+                    times * hz < min(HIGHEST_HZ, self._rate / SHORTEST_LAG)
                     and self._repeats_early(newest, hz, times)
                     and not self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck)
                 ):
@@ -100,6 +100,8 @@ class Octave:
     ) -> bool:
         """Whether the sound is far more like itself after `times` periods of `hz` than after one."""
         period = self._rate / hz
+        if period < SHORTEST_LAG:
+            return False
         window = min(int(WINDOW_S * self._rate), since_struck)
         history = newest(window + int(times * period) + 16)
         return 1 - alike(history, times * period, window) < share * (1 - alike(history, period, window))

@@ -5,9 +5,11 @@ from __future__ import annotations
 import itertools
 import math
 
+from pedal.pitch.correlation import SHORTEST_LAG
 from pedal.pitch.gate import TICKS_A_PERIOD, Gate
 from pedal.pitch.held import Held
 from pedal.pitch.intake import Intake, Samples
+from pedal.pitch.lens import HIGHEST_HZ, LOWEST_HZ
 from pedal.pitch.noise import SIZE as NOISE_SIZE
 from pedal.pitch.noise import Noise
 from pedal.pitch.onset import EDGE_FADES, SILENT_POWER, Jump
@@ -29,9 +31,6 @@ HEARD_ATTACK_DB = 6.0
 """A pitch of the mains in a sound that began without such an attack is hum."""
 FIRST_SOUND_S = 0.02
 """What a stream begins with was not struck just now."""
-LEARNS_FAST_S = 0.3
-"""The first sound of a stream that is no note is taken for its silence at once, later ones only slowly."""
-FALLS, RISES, RISES_FAST, RISES_SLOWLY = 0.1, 0.02, 0.2, 0.015
 
 
 class Tracker:
@@ -52,6 +51,7 @@ class Tracker:
         self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump(EDGE_FADES)
         self._search, self._repeat = Search(rate), Repeat(rate, self._tick_samples)
         self._note = Held(rate, tick_s, self._noise.density)
+        self._lowest_hz, self._highest_hz = LOWEST_HZ, min(HIGHEST_HZ, rate / SHORTEST_LAG)
         self._held = self._faded = False
         self._samples = 0
         self._heard = self._since_struck = 0
@@ -72,10 +72,14 @@ class Tracker:
         self._samples += len(block)
         heard_s = self._samples / self._sample_rate
         if not self._held:
-            return [Reading(heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db)]
+            return [Reading(heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)]
         note = self._note
         time_s = heard_s - intake.delay_s - intake.ago_s - note.ago_s
-        return [Reading(time_s, note.hz, self._confidence, self._level_db, heard_s, self._attack_db)]
+        return [Reading(time_s, note.hz, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)]
+
+    @property
+    def _floor_db(self) -> float:
+        return 10.0 * math.log10(max(SILENT_POWER, self._gate.floor))
 
     def _lose(self, samples: int) -> None:
         self._samples += samples
@@ -120,7 +124,7 @@ class Tracker:
             self._struck = False
         self._attack_db = 0.0
         self._edge.hear(0.0, SILENT_POWER)
-        self._gate.learn(falls=FALLS, rises=RISES)
+        self._gate.learn()
         self._noise.hear(self.thinned.newest(NOISE_SIZE))
 
     def _attack(self, newest: Samples, count: int, *, energy: float, first: float) -> float:
@@ -139,15 +143,15 @@ class Tracker:
 
     def _look(self, count: int) -> None:
         hz = self._search.look(self.thinned.newest, self._since_struck)
-        if hz and (self._struck or not is_hum(hz)):
+        if self._reaches(hz) and (self._struck or not is_hum(hz)):
             self._held, self._faded = True, False
+            self._gate.interrupted()
             self._note.start(self.thinned.newest, hz, count / self._rate)
             self._repeat.start(self._search.clarity, self._gate.loudest)
             self._confidence, self.now_hz = self._search.clarity, self._note.now_hz
         elif self._since_struck >= self._search.whole:
             self._let_go()
-            fast = self._heard < LEARNS_FAST_S * self._rate
-            self._gate.learn(falls=FALLS, rises=RISES_FAST if fast else RISES_SLOWLY)
+            self._gate.learn()
 
     def _follow(self, count: int) -> None:
         likeness, note = self._repeat.likeness, self._note
@@ -167,7 +171,14 @@ class Tracker:
             note.start(self.thinned.newest, note.hz, count / self._rate)
         else:
             note.follow(self.thinned.newest, count, likeness=likeness, since_struck=self._since_struck)
-        self._confidence, self.now_hz = min(1.0, likeness), note.now_hz
+        # A squeal, or what is left of a note, may lead out of reach, or be about to.
+        if self._reaches(note.hz) and self._reaches(note.now_hz):
+            self._confidence, self.now_hz = min(1.0, likeness), note.now_hz
+        else:
+            self._let_go()
+
+    def _reaches(self, hz: float) -> bool:
+        return self._lowest_hz < hz < self._highest_hz
 
 
 def make_tracker(sample_rate: int, hop: int) -> Tracker:

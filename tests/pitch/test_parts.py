@@ -147,7 +147,7 @@ def test_the_gate_learns_silence_and_opens_for_a_note() -> None:
     gate = Gate()
     for _ in range(300):
         assert not gate.hear(1e-8, over_noise=0.0)
-        gate.learn(falls=0.1, rises=0.02)
+        gate.learn()
     assert gate.floor == pytest.approx(1e-8, rel=0.05)
     assert gate.hear(1e-6, over_noise=0.0)
     for _ in range(6):
