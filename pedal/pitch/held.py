@@ -67,11 +67,12 @@ class Held:
         for _ in range(ticks):
             motion.hear(cents, seconds / ticks, variance)
         self._ticks += 1
-        likely_hz = self.start_hz * 2.0 ** (motion.cents / 1200.0)
-        better_hz = self._octave.weigh(newest, likely_hz, since_struck, ticks)
-        if better_hz != likely_hz:
-            self.start(newest, better_hz, tick_s)
-            return
+        if not self._octave.decided:
+            likely_hz = self.start_hz * 2.0 ** (motion.cents / 1200.0)
+            better_hz = self._octave.weigh(newest, likely_hz, since_struck, ticks)
+            if better_hz != likely_hz:
+                self.start(newest, better_hz, tick_s)
+                return
         self._tell(tick_s)
 
     def recovered(self, newest: Callable[[int], Samples], count: int, since_struck: int) -> bool:

@@ -63,7 +63,8 @@ class Tracker:
         self._level_db, self._attack_db, self._confidence = -120.0, 0.0, 0.0
         self.now_hz = 0.0
         self._before_hz = self._strongest = 0.0
-        self._clear_hz = 0.0
+        self._clear_hz = self._floor = 0.0
+        self._floor_db = -90.0
         self._before_sure = False
         self._rested = 0
 
@@ -79,15 +80,14 @@ class Tracker:
                 self._tick(count)
         self._samples += len(block)
         heard_s = self._samples / self._sample_rate
+        if self._gate.floor != self._floor:  # it stands while a note sounds
+            self._floor = self._gate.floor
+            self._floor_db = 10.0 * math.log10(max(SILENT_POWER, self._floor))
         if not self._held:
             return [Reading(heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)]
         note = self._note
         time_s = heard_s - intake.delay_s - intake.ago_s - note.ago_s
         return [Reading(time_s, note.hz, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)]
-
-    @property
-    def _floor_db(self) -> float:
-        return 10.0 * math.log10(max(SILENT_POWER, self._gate.floor))
 
     def _lose(self, samples: int) -> None:
         self._samples += samples
@@ -115,7 +115,8 @@ class Tracker:
         attack_db = self._attack(newest, count, energy=energy, first=first)
         self._attack_db = attack_db
         self._since_struck += count
-        self._strongest = max(self._strongest, self._gate.loudest)
+        if self._gate.loudest > self._strongest:  # noqa: PLR1730 - a call a tick dearer
+            self._strongest = self._gate.loudest
         if attack_db > HEARD_ATTACK_DB and self._heard > FIRST_SOUND_S * self._rate:
             self._struck = True
             if self._gate.loudest > RESIDUE * self._strongest or attack_db > RESIDUE_ATTACK_DB:
@@ -212,7 +213,7 @@ class Tracker:
         else:
             note.follow(self.thinned.newest, count, since_struck=self._since_struck)
         # A squeal, or what is left of a note, may lead out of reach, or be about to.
-        if self._reaches(note.hz) and self._reaches(note.now_hz):
+        if self._lowest_hz < note.hz < self._highest_hz and self._lowest_hz < note.now_hz < self._highest_hz:
             self._confidence, self.now_hz = min(1.0, likeness), note.now_hz
         else:
             self._let_go()
