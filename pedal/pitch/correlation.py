@@ -10,22 +10,34 @@ from numpy.typing import NDArray
 from pedal.pitch.intake import Samples
 
 TAPS = 14
-CUTOFF_HZ = 1500.0
-"""What is above says little about the period and much about the pick; a difference takes out the thump below."""
 READER_TAPS = 12
 READINGS_A_SAMPLE = 16
+SHORTEST_LAG = READER_TAPS // 2
+"""A shorter one cannot be read back: its reader would want samples that are not there yet."""
+
+
+def band_kernel(cutoff_hz: float, rate_hz: float) -> Samples:
+    """What is above the cutoff says much about the pick; a difference takes out the thump below."""
+    at = np.arange(TAPS - 1) - (TAPS - 2) / 2
+    low_pass = np.sinc(2 * cutoff_hz / rate_hz * at) * np.kaiser(TAPS - 1, 3.0)
+    kernel: Samples = np.convolve(low_pass / low_pass.sum(), [1.0, -1.0]).astype(np.float32)
+    return kernel
+
+
+def in_band(history: Samples, kernel: Samples) -> Samples:
+    """The history through a kernel, shorter by its length less one."""
+    band: Samples = np.correlate(history, kernel, "valid")
+    return band
 
 
 class Correlation:
     """Likeness of a template of the newest samples to what was heard before; scratch is allocated once."""
 
-    def __init__(self, longest: int, rate_hz: float) -> None:
+    def __init__(self, longest: int, rate_hz: float, cutoff_hz: float) -> None:
         self.margin = TAPS
         self._energy = np.zeros(longest + 1, np.float64)
         self._likeness = np.zeros(longest + 1, np.float32)
-        at = np.arange(TAPS - 1) - (TAPS - 2) / 2
-        low_pass = np.sinc(2 * CUTOFF_HZ / rate_hz * at) * np.kaiser(TAPS - 1, 3.0)
-        self._kernel = np.convolve(low_pass / low_pass.sum(), [1.0, -1.0]).astype(np.float32)
+        self._kernel = band_kernel(cutoff_hz, rate_hz)
 
     def likeness(self, history: Samples, template: int, shortest: int, longest: int) -> Samples:
         """2 x(t) x(t - lag) / (x(t)^2 + x(t - lag)^2), summed over the template, at lag = shortest .. longest.
@@ -47,7 +59,7 @@ class Correlation:
         The normalisation is that of P. McLeod and G. Wyvill, "A smarter way to find pitch", ICMC 2005.
         """
         count = longest - shortest + 1
-        band = np.correlate(history[len(history) - longest - template - TAPS + 1 :], self._kernel, "valid")
+        band = in_band(history[len(history) - longest - template - TAPS + 1 :], self._kernel)
         past, newest = band[: len(band) - shortest], band[len(band) - template :]
         both = np.correlate(past, newest, "valid")[::-1]
         energy = self._energy[: len(past) + 1]
@@ -64,6 +76,17 @@ def alike(history: Samples, lag: float, window: int) -> float:
     past = read_back(history, lag, window)
     each = float(newest.dot(newest)) + float(past.dot(past))
     return 2.0 * float(newest.dot(past)) / (each + 1e-12)
+
+
+def alike_near(history: Samples, shortest: int, longest: int, window: int) -> Samples:
+    """Likeness of the newest `window` samples to those before, at each whole lag from `shortest` to `longest`."""
+    newest = history[len(history) - window :]
+    past = history[len(history) - longest - window : len(history) - shortest]
+    both = np.correlate(past, newest, "valid")[::-1]
+    energy = np.concatenate([[0.0], np.cumsum(past * past, dtype=np.float64)])
+    each = (energy[window:] - energy[: len(energy) - window])[::-1] + float(newest.dot(newest))
+    likeness: Samples = (2.0 * both / (each + 1e-12)).astype(np.float32)
+    return likeness
 
 
 def read_back(history: Samples, lag: float, window: int) -> Samples:

@@ -1,4 +1,8 @@
-"""Is there anything to hear? The level of silence is learned while nothing sounds."""
+"""Is there anything to hear? The level of silence is learned while nothing sounds, or while what sounds stands still.
+
+A string fades, beats and is struck again; hiss and hum do none of that. So a sound without a pitch is taken for silence
+only after it has stood within `STEADY` for a second, and never above `MOST_FLOOR`, however long a chord is strummed.
+"""
 
 from __future__ import annotations
 
@@ -6,12 +10,14 @@ from collections import deque
 from itertools import islice
 
 OVER_FLOOR, STILL_OVER = 6.0, 1.8
-"""Power over the learned floor (8 dB) from which something sounds, and (2.5 dB) down to which a held note does."""
+"""Power over the learned floor (8 dB) from which something sounds, and (2.5 dB) down to which a held note does. What a
+damped note leaves ringing is a floor of its own: a new note rises by as much out of that, faster than strings beat."""
 STANDS_OUT = 1.5
 """Power of a held note's partials over the noise at their place from which it sounds, however loud hum is."""
 LEAST_POWER = 3e-9
 """-85 dBFS: below this no converter of a pedal tells a string from its own noise."""
-FIRST_FLOOR = 3e-8
+FIRST_FLOOR, MOST_FLOOR = 3e-8, 5e-4
+"""-75 dBFS until silence was heard; -33 dBFS, where hum is louder than a player would bear, at the most."""
 FALL = 2e-3
 """A whole period this far (-27 dB) below the note's recent strength: the note is over, whatever the floor is."""
 FORGETS = 0.93
@@ -21,6 +27,17 @@ TICKS_A_PERIOD = 6
 TICKS_REMEMBERED = 12
 FADED = 0.08
 """A period this far (-11 dB) below the one before is a note being cut off: what it still does is no motion."""
+BLOCK_TICKS = 16
+"""43 ms, two periods of the mains: the loudest tick of a hum is the same in each."""
+BLOCKS = 24
+"""So many blocks, a second, must stand still."""
+STEADY, LEVEL = 2.5, 1.26
+"""Power by which blocks of pink noise differ (4 dB), and (1 dB) halves of a second: a chord falls faster."""
+FALLS, RISES, RISES_FIRST = 0.1, 0.02, 0.2
+"""Share of the way to each tick of silence by which the floor moves: it settles in the lower part of what hiss does.
+The first sound of a stream is taken for its silence at once."""
+FIRST_TICKS = 112
+"""0.3 s: nobody plays yet."""
 
 
 class Gate:
@@ -31,6 +48,11 @@ class Gate:
         self.loudest = 0.0
         self._recent: deque[float] = deque([0.0] * TICKS_REMEMBERED, TICKS_REMEMBERED)
         self._strength = 0.0
+        self._left: float | None = None
+        self._blocks: deque[float] = deque(maxlen=BLOCKS)
+        self._block = 0.0
+        self._ticks = 0
+        self._first_ticks = FIRST_TICKS
 
     def hear(self, power: float, *, over_noise: float) -> bool:
         """Whether something sounds, after one more tick of this mean power.
@@ -39,12 +61,31 @@ class Gate:
         may sink into the floor.
         """
         self._recent.appendleft(power)
+        if self._first_ticks:
+            self._first_ticks -= 1
         self.loudest = loudest = max(islice(self._recent, TICKS_A_PERIOD))
         remembered = FORGETS * self._strength
         self._strength = loudest if loudest > remembered else remembered
-        if loudest < LEAST_POWER or loudest < FALL * self._strength:
+        if self._left is not None:
+            return self._rises_again(loudest, self._left)
+        if loudest < LEAST_POWER:
+            return False
+        if loudest < FALL * self._strength:
+            self._left = loudest
             return False
         return over_noise > STANDS_OUT or loudest > (STILL_OVER if over_noise else OVER_FLOOR) * self.floor
+
+    def _rises_again(self, loudest: float, left: float) -> bool:
+        """Whether a new note stands out of what a note that dropped has left."""
+        if loudest < STILL_OVER * self.floor or loudest < LEAST_POWER:
+            self._left = None
+            return False
+        self._left = min(left / FORGETS, loudest)
+        if loudest < OVER_FLOOR * self._left:
+            return False
+        self._left = None
+        self._strength = loudest
+        return True
 
     def fading(self, ticks: int) -> bool:
         """Whether the last `ticks`, a period or more, are far below what was before."""
@@ -56,7 +97,32 @@ class Gate:
         """Whether a held note stands out by its partials alone: how alike the sound is to itself tells of the hum."""
         return over_noise > STANDS_OUT and self.loudest < OVER_FLOOR * self.floor
 
-    def learn(self, *, falls: float, rises: float) -> None:
-        """What sounds is no note: the floor moves towards its loudest tick by this share, upwards from 6 dB at most."""
-        off = min(self.loudest, 4.0 * self.floor) - self.floor
-        self.floor += off * (falls if off < 0.0 else rises)
+    def learn(self) -> None:
+        """A tick of no note: the floor follows silence, and anything else only once it has stood still."""
+        first = self._first_ticks > 0
+        if first or self.loudest < OVER_FLOOR * self.floor:
+            off = min(self.loudest, 4.0 * self.floor) - self.floor
+            rises = RISES_FIRST if first else RISES
+            self.floor = min(MOST_FLOOR, self.floor + off * (FALLS if off < 0.0 else rises))
+        power = self._recent[0]
+        self._block = max(self._block, power)
+        self._ticks += 1
+        if self._ticks == BLOCK_TICKS:
+            self._blocks.append(self._block)
+            self._block, self._ticks = 0.0, 0
+            self._learn_steady()
+
+    def interrupted(self) -> None:
+        """A note sounds: what stood still before it is forgotten."""
+        if self._blocks or self._ticks:
+            self._blocks.clear()
+            self._block, self._ticks = 0.0, 0
+        self._first_ticks = 0
+
+    def _learn_steady(self) -> None:
+        blocks = self._blocks
+        if len(blocks) < BLOCKS:
+            return
+        early, late = (2.0 * sum(islice(blocks, k, k + BLOCKS // 2)) / BLOCKS for k in (0, BLOCKS // 2))
+        if max(blocks) < STEADY * min(blocks) and early < LEVEL * late and late < LEVEL * early:
+            self.floor = min(MOST_FLOOR, max(self.floor, 0.5 * (early + late)))

@@ -9,10 +9,10 @@ from pedal.pitch.intake import Samples
 from pedal.pitch.motion import Motion
 from pedal.pitch.octave import Octave
 from pedal.pitch.partials import Partials
+from pedal.pitch.search import MOST_DOUBT
 
 CENTS_A_RADIAN = 1200.0 / math.log(2.0) / (2.0 * math.pi)
 """Cents x hertz x seconds of one radian of turn."""
-DOUBT_TICKS = 4
 CALM_SPEED, CALM_AFTER_TICKS = 25.0, 24
 """Below this many cents a second, and past the pluck, only every second tick is measured; the other is expected."""
 
@@ -37,14 +37,18 @@ class Held:
 
     def start(self, newest: Callable[[int], Samples], hz: float, tick_s: float) -> None:
         """A note of about `hz`."""
+        self._octave.start()
+        self.resume(newest, hz, tick_s)
+
+    def resume(self, newest: Callable[[int], Samples], hz: float, tick_s: float) -> None:
+        """The same note, measured afresh."""
         self.start_hz = hz
         self._behind_s = self._partials.start(newest, hz)
         self._motion.start()
-        self._octave.start()
         self._ticks = self._unmeasured = 0
         self._tell(tick_s)
 
-    def follow(self, newest: Callable[[int], Samples], count: int, *, likeness: float, since_struck: int) -> None:
+    def follow(self, newest: Callable[[int], Samples], count: int, *, since_struck: int) -> None:
         """One more tick of `count` inner samples."""
         motion, partials = self._motion, self._partials
         if self._unmeasured == 0 and self._ticks > CALM_AFTER_TICKS and -CALM_SPEED < motion.speed < CALM_SPEED:
@@ -63,22 +67,28 @@ class Held:
         for _ in range(ticks):
             motion.hear(cents, seconds / ticks, variance)
         self._ticks += 1
-        if self._ticks % DOUBT_TICKS == DOUBT_TICKS - 1:
-            power = partials.power[: partials.count]
-            better = self._octave.doubted(
-                newest, hz, power=power, likeness=likeness, since_struck=since_struck
-            )
-            if better != hz:
-                self.start(newest, better, tick_s)
+        if not self._octave.decided:
+            likely_hz = self.start_hz * 2.0 ** (motion.cents / 1200.0)
+            better_hz = self._octave.weigh(newest, likely_hz, since_struck, ticks)
+            if better_hz != likely_hz:
+                self.start(newest, better_hz, tick_s)
                 return
         self._tell(tick_s)
 
-    def lowered(self, newest: Callable[[int], Samples], count: int, since_struck: int) -> bool:
-        """Whether the note is lost only because it was followed an octave too high; it goes on where it belongs."""
-        too_high = self._octave.too_high(newest, self.hz, since_struck)
-        if too_high:
-            self.start(newest, 0.5 * self.hz, count / self._rate)
-        return too_high
+    def recovered(self, newest: Callable[[int], Samples], count: int, since_struck: int) -> bool:
+        """Whether the note is lost only because it was followed in a wrong octave; it goes on where it belongs."""
+        if self._octave.decided:
+            return False
+        hz, doubt = self._octave.best(newest, self.hz, since_struck)
+        if doubt > MOST_DOUBT or hz == self.hz:
+            return False
+        self.start(newest, hz, count / self._rate)
+        return True
+
+    @property
+    def decided(self) -> bool:
+        """Whether the octave is beyond doubt."""
+        return self._octave.decided
 
     @property
     def over_noise(self) -> float:

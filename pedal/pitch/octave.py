@@ -1,105 +1,161 @@
-"""A pitch -> the same, or the one an octave or a twelfth off that it really is."""
+"""A pitch -> the same, or the one an octave or a twelfth off that it really is: decided once in a note.
+
+A sound that repeats itself after P does so after 2 P and 3 P as well, and nearly so after P / 2 if its odd partials are
+weak. So the candidates are weighed against each other by what each leaves unexplained: `doubt`, the share of the power
+by which the sound differs from itself one period before. The log odds of a candidate are those of its doubt, less
+`PRICE` for each octave by which its period is longer, because a longer period has more freedom to fit: the penalty of
+J. D. Wise, J. R. Caprio and T. W. Parks, "Maximum likelihood pitch estimation", IEEE Trans. ASSP 24, 1976
+(from memory).
+"""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
-from pedal.pitch.correlation import alike
+import numpy as np
+
+from pedal.pitch.correlation import SHORTEST_LAG, alike, alike_near, band_kernel, in_band
 from pedal.pitch.intake import Samples
-from pedal.pitch.lens import lenses
+from pedal.pitch.lag import parabola
+from pedal.pitch.lens import HIGHEST_HZ, HIGHEST_PARTIAL_HZ, LOWEST_HZ, NYQUIST_SHARE
 
-EMPTY_AT_FIRST, EMPTY = 0.03, 0.003
-"""Share of power below which the partials between the multiples are taken for noise; at the pluck there is more."""
-SETTLED_S = 0.045
-VETO, DOUBT = 0.2, 0.3
-"""A pitch whose double period repeats this much better than its period is half of it: a missing fundamental."""
-DOUBTFUL, NOT_PLAIN = 0.93, 0.98
-"""Likeness to the period before from which an octave too high, or too low, has not to be doubted."""
-DOUBTS = 2
-LOWEST_DOUBTED_HZ, HIGHEST_HZ = 120.0, 1700.0
-AS_GOOD = 0.05
-"""A part of the period this little worse than the whole is the period."""
+LADDER = (1.0, 2.0, 0.5, 3.0, 1.0 / 3.0)
+"""A pitch found by its period, by what the true one may be a multiple of it."""
+PRICE = 1.4
+"""Log odds for an octave: a period twice as long must leave a quarter as much unexplained."""
+EMPTY = 0.1
+"""A shorter period must leave no more than this unexplained that the longer one explains: partials that are there."""
+LEAST_DOUBT = 1e-3
+"""-30 dB: decay, motion and stiffness leave as much of the clearest note unexplained."""
 WINDOW_S = 0.02
+SLACK = 0.04
+"""How far a period found in the noise of the pick may be off."""
+SPECTRUM = 640
+"""Samples, 53 ms: Hann's lobes then tell lines 40 Hz apart."""
+NEAR, EMPTY_COMB, MOST_ORDER = 0.012, 0.03, 12
+"""Partials lie within 20 cents of their multiple; less than so much of the power is nobody's partial."""
+COMB_LOOKS = 3
+LOW_HZ = 200.0
+"""Below it the pick's noise and the body's thump are filtered out: a low string is told by its first partials."""
+LOW_CUTOFF_HZ, CUTOFF_HZ, BROAD_CUTOFF_HZ = 500.0, 1500.0, 3000.0
+LOOK_TICKS = 4
+MOST_ODDS, SURE_ODDS = 1.0, 1.0
+"""No look counts for more than the first; another candidate must be ahead by more than the second: two looks."""
+DECIDED_TICKS = 75
+"""0.2 s after it was found a note's octave stands: no string changes it, and what a fading tail suggests is noise."""
 
 
-def emptiest(power: list[float], share: float) -> int:
-    """2 or 3 if all but `share` of the power of four partials lies on every second or third of them, else 1."""
-    first, second, third, fourth = power
-    if first + third < share * (second + fourth):
-        return 2
-    if first + second + fourth < share * third:
-        return 3
-    return 1
+_HANN = np.hanning(SPECTRUM).astype(np.float32)
 
 
 class Octave:
-    """Remembers doubts about one note's octave."""
+    """The standing of one note's candidates."""
 
     def __init__(self, rate_hz: float) -> None:
         self._rate = rate_hz
-        self._lenses = lenses(rate_hz)
-        self._doubts = 0
+        self._highest_hz = min(HIGHEST_HZ, rate_hz / SHORTEST_LAG)
+        self._highest_partial_hz = min(HIGHEST_PARTIAL_HZ, NYQUIST_SHARE * rate_hz)
+        self._low, self._broad = band_kernel(LOW_CUTOFF_HZ, rate_hz), band_kernel(BROAD_CUTOFF_HZ, rate_hz)
+        self._odds = [0.0] * len(LADDER)
+        self._ticks = 0
 
     def start(self) -> None:
-        """Another note."""
-        self._doubts = 0
+        """Another note, or the same in another octave."""
+        self._odds = [0.0] * len(LADDER)
+        self._ticks = 0
 
-    def corrected(self, newest: Callable[[int], Samples], hz: float, since_struck: int) -> float:
-        """`hz`, or two or three times or half of that, of a pitch found by its period alone."""
-        lens = self._lenses.nearest(hz)
-        if lens.count == 4:
-            z = lens.rows.dot(newest(lens.length)).tolist()
-            times = emptiest([z[k] * z[k] + z[k + 4] * z[k + 4] for k in range(4)], EMPTY_AT_FIRST)
-            if times > 1 and not self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck):
-                return hz * times
-        heard_twice = since_struck > 2 * self._rate / hz + WINDOW_S * self._rate
-        if heard_twice and hz > LOWEST_DOUBTED_HZ:
-            late = self._repeats_late(newest, hz, 2, share=VETO, since_struck=since_struck)
-            return 0.5 * hz if late else hz
-        return hz
+    @property
+    def decided(self) -> bool:
+        """Whether the note is older than any doubt."""
+        return self._ticks >= DECIDED_TICKS
 
-    def too_high(self, newest: Callable[[int], Samples], hz: float, since_struck: int) -> bool:
-        """Whether a note that does not repeat itself after a period does so after two."""
-        return hz > LOWEST_DOUBTED_HZ and self._repeats_late(newest, hz, 2, share=DOUBT, since_struck=since_struck)
+    def doubt(self, newest: Callable[[int], Samples], hz: float, since_struck: int, *, of_hz: float) -> float:
+        """0 where the sound repeats itself after a period of `hz`, 1 where it has nothing to do with it.
 
-    def doubted(
-        self, newest: Callable[[int], Samples], hz: float, *, power: list[float], likeness: float, since_struck: int
-    ) -> float:
-        """The pitch of a held note, another one than `hz` only if it was followed in the wrong octave."""
-        settled = since_struck > SETTLED_S * self._rate
-        if len(power) == 4:
-            times = emptiest(power, EMPTY if settled else EMPTY_AT_FIRST)
-            if times > 1 and not self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck):
-                return hz * times
-        if likeness < NOT_PLAIN:
-            for times in (2, 3):
-                if (
-                    times * hz < HIGHEST_HZ
-                    and self._repeats_early(newest, hz, times)
-                    and not self._repeats_late(newest, hz * times, times, share=VETO, since_struck=since_struck)
-                ):
-                    return hz * times
-        if likeness < DOUBTFUL and hz > LOWEST_DOUBTED_HZ:
-            share = DOUBT if settled else VETO
-            late = self._repeats_late(newest, hz, 2, share=share, since_struck=since_struck)
-            self._doubts = self._doubts + 1 if late else 0
-            if self._doubts >= DOUBTS:
-                return 0.5 * hz
-        return hz
-
-    def _repeats_early(self, newest: Callable[[int], Samples], hz: float, times: int) -> bool:
-        """Whether the sound is nearly as much like itself after a part of its period: the rest is noise."""
-        period = self._rate / hz
-        window = int(WINDOW_S * self._rate)
-        history = newest(window + int(period) + 16)
-        whole, part = alike(history, period, window), alike(history, period / times, window)
-        return part > whole - AS_GOOD
-
-    def _repeats_late(
-        self, newest: Callable[[int], Samples], hz: float, times: int, *, share: float, since_struck: int
-    ) -> bool:
-        """Whether the sound is far more like itself after `times` periods of `hz` than after one."""
-        period = self._rate / hz
+        `of_hz` tells which band is listened to: the same for all that are weighed against each other.
+        """
+        if not LOWEST_HZ < hz < self._highest_hz:
+            return 1.0
         window = min(int(WINDOW_S * self._rate), since_struck)
-        history = newest(window + int(times * period) + 16)
-        return 1 - alike(history, times * period, window) < share * (1 - alike(history, period, window))
+        lag = self._rate / hz
+        history = self._band(newest, window + int(lag) + 2 * SHORTEST_LAG, of_hz)
+        return min(1.0, 1.0 - alike(history, lag, window))
+
+    def nearest(
+        self, newest: Callable[[int], Samples], hz: float, since_struck: int, *, of_hz: float
+    ) -> tuple[float, float]:
+        """The pitch within `SLACK` of `hz` whose doubt is least, and that doubt."""
+        if not LOWEST_HZ < hz < self._highest_hz:
+            return hz, 1.0
+        window = min(int(WINDOW_S * self._rate), since_struck)
+        lag = self._rate / hz
+        slack = 1 + int(SLACK * lag)
+        shortest, longest = int(lag) - slack, int(lag) + 1 + slack
+        likeness = alike_near(self._band(newest, window + longest, of_hz), shortest, longest, window)
+        at = 1 + int(likeness[1:-1].argmax())
+        if not likeness[at - 1] <= likeness[at] >= likeness[at + 1]:  # a slope: what it leads to is another pitch
+            return hz, 1.0
+        finest, height = parabola(likeness, at)
+        return self._rate / (shortest + finest), min(1.0, 1.0 - height)
+
+    def _band(self, newest: Callable[[int], Samples], count: int, of_hz: float) -> Samples:
+        kernel = self._low if of_hz < LOW_HZ else self._broad
+        return in_band(newest(count + len(kernel) - 1), kernel)
+
+    def best(self, newest: Callable[[int], Samples], hz: float, since_struck: int) -> tuple[float, float]:
+        """The likeliest of the candidates around `hz` that was found by its period alone, and its doubt."""
+        for _ in LADDER:
+            found = [self.nearest(newest, hz * times, since_struck, of_hz=hz) for times in LADDER]
+            own = found[0][1]
+            odds = [_log_odds(doubt, times, own) for (_, doubt), times in zip(found, LADDER, strict=True)]
+            at = odds.index(max(odds))
+            if at == 0:
+                break
+            hz = found[at][0]
+        times = self._borrows(newest, hz, since_struck)
+        return self.nearest(newest, hz * times, since_struck, of_hz=hz) if times > 1 else (hz, found[at][1])
+
+    def _borrows(self, newest: Callable[[int], Samples], hz: float, since_struck: int) -> int:
+        """2 or 3 if all partials of `hz` belong to a pitch so many times higher, else 1; 1 if it is too early to tell.
+
+        Two sounds that have nothing in common nearly repeat themselves after some long period: its partials are empty.
+        """
+        if since_struck < SPECTRUM:
+            return 1
+        spectrum = np.abs(np.fft.rfft(newest(SPECTRUM) * _HANN, 2 * SPECTRUM)) ** 2
+        bins = 2 * SPECTRUM / self._rate
+        power = []
+        for order in range(1, 1 + min(MOST_ORDER, int(self._highest_partial_hz / hz))):
+            low, high = int(order * hz * (1.0 - NEAR) * bins), int(order * hz * (1.0 + NEAR) * bins) + 2
+            most = float(spectrum[low:high].max())
+            power.append(0.0 if most < max(spectrum[low - 1], spectrum[high]) else most)  # a neighbour's slope
+        for times in (2, 3):
+            others = sum(power) - sum(power[times - 1 :: times])
+            if len(power) > times and others < EMPTY_COMB * sum(power):
+                return times
+        return 1
+
+    def weigh(self, newest: Callable[[int], Samples], hz: float, since_struck: int, ticks: int) -> float:
+        """The pitch of a note held at `hz`, `ticks` later: another one only while that is not decided."""
+        due = self._ticks // LOOK_TICKS
+        self._ticks += ticks
+        if self.decided or self._ticks // LOOK_TICKS == due:
+            return hz
+        own = self.doubt(newest, hz, since_struck, of_hz=hz)
+        held = _log_odds(own, 1.0, own)
+        for at, times in enumerate(LADDER[1:], 1):
+            other = _log_odds(self.doubt(newest, hz * times, since_struck, of_hz=hz), times, own)
+            self._odds[at] = max(-MOST_ODDS, self._odds[at] + max(-MOST_ODDS, min(MOST_ODDS, other - held)))
+        if self._ticks // LOOK_TICKS % COMB_LOOKS == 0:
+            times = self._borrows(newest, hz, since_struck)
+            if times > 1 and times * hz < self._highest_hz:
+                self._odds[LADDER.index(times)] = 2.0 * MOST_ODDS
+        ahead = self._odds.index(max(self._odds))
+        return hz * LADDER[ahead] if self._odds[ahead] > SURE_ODDS else hz
+
+
+def _log_odds(doubt: float, times: float, own: float) -> float:
+    if times > 1.0 and doubt > own + EMPTY:
+        return -math.inf
+    return math.log((1.0 - doubt + LEAST_DOUBT) / (doubt + LEAST_DOUBT)) + PRICE * math.log2(times)

@@ -14,6 +14,8 @@ class Reading(NamedTuple):
     level_db : RMS level of the newest few milliseconds, dBFS.
     heard_s : time of the newest sample behind the reading; level and attack belong to this time.
     attack_db : how far the level has just jumped above its recent past, dB; 0 where nothing was struck.
+    floor_db : level of what is no string (the learned silence: hiss, hum) at `heard_s`, dBFS, -90 or
+        more; a string that begins stands 8 dB over it.
     """
 
     time_s: float
@@ -22,3 +24,4 @@ class Reading(NamedTuple):
     level_db: float
     heard_s: float
     attack_db: float = 0.0
+    floor_db: float = -90.0

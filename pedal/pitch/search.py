@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from pedal.pitch.correlation import Correlation
+from pedal.pitch.correlation import SHORTEST_LAG, Correlation
 from pedal.pitch.intake import Samples
 from pedal.pitch.lag import find_period
-from pedal.pitch.octave import Octave
+from pedal.pitch.octave import CUTOFF_HZ, LOW_CUTOFF_HZ, LOW_HZ, SPECTRUM, Octave
 
 LOWEST_HZ, HIGHEST_HZ = 58.0, 1700.0
 TEMPLATE_SHARE = 0.36
@@ -15,15 +15,51 @@ TEMPLATE_SHARE = 0.36
 LONGEST_TEMPLATE_S, SHORTEST_TEMPLATE_S = 0.0117, 0.0015
 CLEAR_AT_ONCE, CLEAR, CLEAR_AT_LAST = 0.96, 0.8, 0.6
 """Likeness that convinces alone, when the tick before found the same period, and when `PATIENCE` ticks did."""
+LOW_PERIODS = 2.0
+"""In the low band a string must have gone round twice: its first round is bent by the pick (by 27 cents on E2)."""
 PATIENCE = 5
 NEW_SHARE = 0.15
 """Of what was heard: shorter periods were within reach a tick ago, and must have been found then as well."""
 SURE_TEMPLATE_S, CLEAR_EARLY = 0.0033, 0.92
 """In a shorter template any narrow band of pick noise repeats itself by chance: it must do so very clearly."""
 SAME_PERIOD = 0.03
+MOST_DOUBT = 0.5
+"""A pitch that leaves more of the sound unexplained is none yet."""
 MAINS_HZ = (50.0, 60.0)
 MAINS_WITHIN = 0.012
 MAINS_HARMONICS = 3
+
+
+class Sight:
+    """The period that stands out in one band of the sound, and for how many ticks it has."""
+
+    def __init__(self, longest: int, rate_hz: float, cutoff_hz: float) -> None:
+        self._rate = rate_hz
+        self._correlation = Correlation(longest, rate_hz, cutoff_hz)
+        self._last = 0.0
+        self._agreed = 0
+        self.clarity = 0.0
+
+    def look(self, newest: Callable[[int], Samples], template: int, shortest: int, longest: int) -> float:
+        """The pitch in hertz, 0.0 if none is convincing; `clarity` is its likeness."""
+        history = newest(longest + template + self._correlation.margin)
+        likeness = self._correlation.likeness(history, template, shortest, longest)
+        lag, self.clarity = find_period(likeness, shortest)
+        if lag == 0.0 or self.clarity < CLEAR_AT_LAST:
+            self._last = self._rate / lag if lag else 0.0
+            self._agreed = 0
+            return 0.0
+        hz = self._rate / lag
+        self._agreed = self._agreed + 1 if abs(hz - self._last) < SAME_PERIOD * hz else 0
+        self._last = hz
+        return hz if self.clarity > self._convincing(template, lag / (longest + template)) else 0.0
+
+    def _convincing(self, template: int, share: float) -> float:
+        if self._agreed == 0:  # a short period that was not there a tick ago is a chance of the pick's noise
+            return CLEAR_AT_ONCE if share > NEW_SHARE else 1.0
+        if template < SURE_TEMPLATE_S * self._rate:
+            return CLEAR_EARLY
+        return CLEAR if self._agreed < PATIENCE else CLEAR_AT_LAST
 
 
 class Search:
@@ -31,42 +67,38 @@ class Search:
 
     def __init__(self, rate_hz: float) -> None:
         self._rate = rate_hz
-        self._shortest, self._longest = max(6, int(rate_hz / HIGHEST_HZ)), int(rate_hz / LOWEST_HZ)
+        self._shortest, self._longest = max(SHORTEST_LAG, int(rate_hz / HIGHEST_HZ)), int(rate_hz / LOWEST_HZ)
         self._longest_template = int(LONGEST_TEMPLATE_S * rate_hz)
         self._shortest_template = int(SHORTEST_TEMPLATE_S * rate_hz)
-        self._sure_template = int(SURE_TEMPLATE_S * rate_hz)
         self.whole = self._longest + self._longest_template
-        self._correlation = Correlation(self.whole, rate_hz)
+        self._broad = Sight(self.whole, rate_hz, CUTOFF_HZ)
+        self._low = Sight(self.whole, rate_hz, LOW_CUTOFF_HZ)
         self._octave = Octave(rate_hz)
-        self._last = 0.0
-        self._agreed = 0
         self.clarity = 0.0
 
-    def look(self, newest: Callable[[int], Samples], since_struck: int) -> float:
+    def look(self, newest: Callable[[int], Samples], since_struck: int, *, struck: bool) -> float:
         """The pitch in hertz, 0.0 if none is clear; `clarity` is its likeness."""
         elapsed = min(since_struck, self.whole)
         template = min(int(TEMPLATE_SHARE * elapsed), self._longest_template)
         longest = min(self._longest, elapsed - template)
         if template < self._shortest_template or longest < 2 * self._shortest:
             return 0.0
-        history = newest(longest + template + self._correlation.margin)
-        likeness = self._correlation.likeness(history, template, self._shortest, longest)
-        lag, self.clarity = find_period(likeness, self._shortest)
-        if lag == 0.0 or self.clarity < CLEAR_AT_LAST:
-            self._last = self._rate / lag if lag else 0.0
-            self._agreed = 0
-            return 0.0
-        hz = self._octave.corrected(newest, self._rate / lag, elapsed)
-        self._agreed = self._agreed + 1 if abs(hz - self._last) < SAME_PERIOD * hz else 0
-        self._last = hz
-        return hz if self.clarity > self._convincing(template, lag / elapsed) else 0.0
+        hz = self._of(self._broad, newest, since_struck, template, longest)
+        if hz == 0.0 and struck and longest > self._rate / LOW_HZ:  # a low string may have gone round by now, or hum
+            hz = self._of(self._low, newest, since_struck, template, longest)
+            if hz * since_struck < LOW_PERIODS * self._rate:
+                return 0.0
+        return hz
 
-    def _convincing(self, template: int, share: float) -> float:
-        if self._agreed == 0:  # a short period that was not there a tick ago is a chance of the pick's noise
-            return CLEAR_AT_ONCE if share > NEW_SHARE else 1.0
-        if template < self._sure_template:
-            return CLEAR_EARLY
-        return CLEAR if self._agreed < PATIENCE else CLEAR_AT_LAST
+    def _of(
+        self, sight: Sight, newest: Callable[[int], Samples], since_struck: int, template: int, longest: int
+    ) -> float:
+        hz = sight.look(newest, template, self._shortest, longest)
+        if hz == 0.0 or (sight.clarity < CLEAR and since_struck < SPECTRUM):
+            return 0.0
+        hz, doubt = self._octave.best(newest, hz, since_struck)
+        self.clarity = sight.clarity
+        return hz if doubt < MOST_DOUBT else 0.0
 
 
 def is_hum(hz: float) -> bool:

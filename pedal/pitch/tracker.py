@@ -5,9 +5,11 @@ from __future__ import annotations
 import itertools
 import math
 
+from pedal.pitch.correlation import SHORTEST_LAG
 from pedal.pitch.gate import TICKS_A_PERIOD, Gate
 from pedal.pitch.held import Held
 from pedal.pitch.intake import Intake, Samples
+from pedal.pitch.lens import HIGHEST_HZ, LOWEST_HZ
 from pedal.pitch.noise import SIZE as NOISE_SIZE
 from pedal.pitch.noise import Noise
 from pedal.pitch.onset import EDGE_FADES, SILENT_POWER, Jump
@@ -27,11 +29,12 @@ CLEAR_ENOUGH, MOST_EXCUSED = 0.6, 0.9
 """Likeness to the period before below which a held note is let go; hiss and hum excuse their share of it."""
 HEARD_ATTACK_DB = 6.0
 """A pitch of the mains in a sound that began without such an attack is hum."""
+SWELL = 16.0
+"""A note that begins without being struck is heard from 12 dB over the floor: 4 dB more than a struck one."""
+SAME_NOTE, RESIDUE, RESIDUE_ATTACK_DB = 0.04, 3e-3, 12.0
+REST_TICKS = 38
 FIRST_SOUND_S = 0.02
 """What a stream begins with was not struck just now."""
-LEARNS_FAST_S = 0.3
-"""The first sound of a stream that is no note is taken for its silence at once, later ones only slowly."""
-FALLS, RISES, RISES_FAST, RISES_SLOWLY = 0.1, 0.02, 0.2, 0.015
 
 
 class Tracker:
@@ -52,12 +55,18 @@ class Tracker:
         self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump(EDGE_FADES)
         self._search, self._repeat = Search(rate), Repeat(rate, self._tick_samples)
         self._note = Held(rate, tick_s, self._noise.density)
+        self._lowest_hz, self._highest_hz = LOWEST_HZ, min(HIGHEST_HZ, rate / SHORTEST_LAG)
         self._held = self._faded = False
         self._samples = 0
         self._heard = self._since_struck = 0
         self._struck = False
         self._level_db, self._attack_db, self._confidence = -120.0, 0.0, 0.0
         self.now_hz = 0.0
+        self._before_hz = self._strongest = 0.0
+        self._clear_hz = self._floor = 0.0
+        self._floor_db = -90.0
+        self._before_sure = False
+        self._rested = 0
 
     def push(self, block: Samples, *, lost_samples: int = 0) -> list[Reading]:
         """One reading of a block of exactly `hop` samples; `lost_samples` were lost just before it."""
@@ -71,15 +80,19 @@ class Tracker:
                 self._tick(count)
         self._samples += len(block)
         heard_s = self._samples / self._sample_rate
+        if self._gate.floor != self._floor:  # it stands while a note sounds
+            self._floor = self._gate.floor
+            self._floor_db = 10.0 * math.log10(max(SILENT_POWER, self._floor))
         if not self._held:
-            return [Reading(heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db)]
+            return [Reading(heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)]
         note = self._note
         time_s = heard_s - intake.delay_s - intake.ago_s - note.ago_s
-        return [Reading(time_s, note.hz, self._confidence, self._level_db, heard_s, self._attack_db)]
+        return [Reading(time_s, note.hz, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)]
 
     def _lose(self, samples: int) -> None:
         self._samples += samples
         self._since_struck = 0
+        self._before_hz = 0.0
         self.thinned.forget()
         self._let_go()
 
@@ -98,13 +111,20 @@ class Tracker:
             self._rest()
             return
         self._noise.interrupted()
+        self._rested = 0
         attack_db = self._attack(newest, count, energy=energy, first=first)
         self._attack_db = attack_db
         self._since_struck += count
+        if self._gate.loudest > self._strongest:  # noqa: PLR1730 - a call a tick dearer
+            self._strongest = self._gate.loudest
         if attack_db > HEARD_ATTACK_DB and self._heard > FIRST_SOUND_S * self._rate:
             self._struck = True
+            if self._gate.loudest > RESIDUE * self._strongest or attack_db > RESIDUE_ATTACK_DB:
+                self._before_hz = 0.0
         if attack_db > STRUCK_DB and self._since_struck > self._strike:
             self._since_struck = count
+            if self._before_hz == 0.0:
+                self._strongest = self._gate.loudest
             self._held = False
             self._confidence = 0.0
         if self._held:
@@ -118,9 +138,12 @@ class Tracker:
             self._let_go()
             self._since_struck = 0
             self._struck = False
+        self._rested += 1
+        if self._rested == REST_TICKS:
+            self._before_hz = self._strongest = 0.0
         self._attack_db = 0.0
         self._edge.hear(0.0, SILENT_POWER)
-        self._gate.learn(falls=FALLS, rises=RISES)
+        self._gate.learn()
         self._noise.hear(self.thinned.newest(NOISE_SIZE))
 
     def _attack(self, newest: Samples, count: int, *, energy: float, first: float) -> float:
@@ -138,25 +161,47 @@ class Tracker:
         return attack_db
 
     def _look(self, count: int) -> None:
-        hz = self._search.look(self.thinned.newest, self._since_struck)
-        if hz and (self._struck or not is_hum(hz)):
+        hz = self._same_note(self._search.look(self.thinned.newest, self._since_struck, struck=self._struck))
+        if self._reaches(hz) and (self._struck or not is_hum(hz)):
             self._held, self._faded = True, False
+            self._gate.interrupted()
             self._note.start(self.thinned.newest, hz, count / self._rate)
+            self._clear_hz = hz
             self._repeat.start(self._search.clarity, self._gate.loudest)
             self._confidence, self.now_hz = self._search.clarity, self._note.now_hz
         elif self._since_struck >= self._search.whole:
             self._let_go()
-            fast = self._heard < LEARNS_FAST_S * self._rate
-            self._gate.learn(falls=FALLS, rises=RISES_FAST if fast else RISES_SLOWLY)
+            self._gate.learn()
+
+    def _same_note(self, hz: float) -> float:
+        """A pitch found again without a strike: no string leaps by octaves, and none begins 25 dB below another."""
+        before_hz = self._before_hz
+        if hz == 0.0:
+            return 0.0
+        if before_hz == 0.0:
+            return hz if self._struck or self._gate.loudest > SWELL * self._gate.floor else 0.0
+        ratio = hz / before_hz if hz > before_hz else before_hz / hz
+        whole = round(ratio)
+        if self._before_sure and whole > 1 and abs(ratio - whole) < SAME_NOTE * ratio:
+            return before_hz
+        if abs(ratio - 1.0) < SAME_NOTE or self._gate.loudest > RESIDUE * self._strongest:
+            return hz
+        return 0.0
 
     def _follow(self, count: int) -> None:
         likeness, note = self._repeat.likeness, self._note
         needed = CLEAR_ENOUGH * (1.0 - min(MOST_EXCUSED, self._gate.floor / self._gate.loudest))
-        if likeness < needed and not self._gate.buried(note.over_noise):
-            if note.lowered(self.thinned.newest, count, self._since_struck):
+        strayed = False
+        if likeness >= CLEAR_ENOUGH:
+            self._clear_hz = note.hz
+        else:  # buried in hum a pitch may stand, but what seems to glide there is the hum
+            strayed = abs(note.hz - self._clear_hz) > SAME_NOTE * note.hz
+        if strayed or (likeness < needed and not self._gate.buried(note.over_noise)):
+            if note.recovered(self.thinned.newest, count, self._since_struck) and self._reaches(note.hz):
                 self._repeat.start(1.0, self._gate.loudest)
                 self.now_hz = note.now_hz
             else:
+                self._before_hz, self._before_sure = note.hz, note.decided
                 self._let_go()
             return
         if self._gate.fading(2 + int(self._rate / (note.hz * count))):
@@ -164,10 +209,17 @@ class Tracker:
             return
         if self._faded:
             self._faded = False
-            note.start(self.thinned.newest, note.hz, count / self._rate)
+            note.resume(self.thinned.newest, note.hz, count / self._rate)
         else:
-            note.follow(self.thinned.newest, count, likeness=likeness, since_struck=self._since_struck)
-        self._confidence, self.now_hz = min(1.0, likeness), note.now_hz
+            note.follow(self.thinned.newest, count, since_struck=self._since_struck)
+        # A squeal, or what is left of a note, may lead out of reach, or be about to.
+        if self._lowest_hz < note.hz < self._highest_hz and self._lowest_hz < note.now_hz < self._highest_hz:
+            self._confidence, self.now_hz = min(1.0, likeness), note.now_hz
+        else:
+            self._let_go()
+
+    def _reaches(self, hz: float) -> bool:
+        return self._lowest_hz < hz < self._highest_hz
 
 
 def make_tracker(sample_rate: int, hop: int) -> Tracker:
