@@ -1,10 +1,14 @@
-"""A guitar at an audio interface as blocks of samples: a blocking PortAudio stream, its overflows counted and sized."""
+"""A guitar at an audio interface as blocks of samples: a blocking PortAudio stream, what it loses told by the clock.
+
+PyAudio 0.2.14 closes a stream whenever it raises, so it is never asked to raise on an overflow: see `hw.sample_clock`.
+"""
 
 from __future__ import annotations
 
 import contextlib
 import itertools
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,6 +16,7 @@ import numpy as np
 import pyaudio
 from numpy.typing import NDArray
 
+from hw.driver_room import ROOM_S, period_samples, room
 from hw.portaudio_stream import device_names, find_device, nearest_rates, quiet, start_library
 from hw.sample_clock import SampleClock
 from pedal.app.errors import DeviceError
@@ -26,6 +31,8 @@ _TRY_ANOTHER_WAY = {pyaudio.paInvalidSampleRate, pyaudio.paInvalidChannelCount, 
 _MOST_SAMPLES = 1024
 _LONGEST_NAP, _LOOKS_A_BLOCK = 2, 3
 """At most two blocks: drivers have room for three or four."""
+_DOUBT_S = 0.15
+"""So long a suspicion is slept on, and never longer than half of the driver's room."""
 _SILENT_S, _LEAST_BLOCKS = 0.5, 8
 """A device that gives nothing for so long is lost: a server's bursts come each 10 ms, a starved one's each 100."""
 
@@ -41,6 +48,7 @@ class _Opened:
     dtype: np.dtype[Any]
     scale: float
     clock: SampleClock
+    doubt_s: float
 
 
 class PortAudioInput:
@@ -57,14 +65,16 @@ class PortAudioInput:
         block_samples: int = 128,
         channel: int = 1,
         sample_format: str = "float32",
+        clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._device, self._channel = device, channel
-        self._rate, self._block_samples = sample_rate, block_samples
+        self._rate, self._block_samples, self._clock = sample_rate, block_samples, clock
         self._formats = [sample_format, *(name for name in _FORMATS if name != sample_format)]
         self._opened: _Opened | None = None
         self._burst = block_samples
-        self._there = 0
-        """Samples that the driver holds, as far as is known without asking it again."""
+        self._there, self._asked_s, self._suspicious = 0, 0.0, False
+        """Samples that the driver holds, as far as is known without asking it again; when it was; if some are
+        missing."""
 
     def open(self) -> StreamFacts:
         """Start the stream, at the nearest rate that the device takes; raises DeviceError."""
@@ -76,7 +86,7 @@ class PortAudioInput:
         except BaseException:
             library.terminate()
             raise
-        self._opened, self._there = opened, 0
+        self._opened, self._there, self._suspicious = opened, 0, False
         remark = "" if rate == self._rate else f"{facts['name']} does not take {self._rate} Hz: listening at {rate} Hz"
         names = device_names(library, "input")
         return StreamFacts(facts["name"], rate, self._block_samples, self._channel, remark, names)
@@ -89,48 +99,52 @@ class PortAudioInput:
         opened = self._opened
         if opened is None:
             raise DeviceError("the audio input is closed")
-        lost = overflows = 0
         try:
-            samples = self._wait(opened)
-            try:
-                raw = opened.stream.read(samples, exception_on_overflow=True)
-            except OSError as fault:
-                if pyaudio.paInputOverflowed not in fault.args:
-                    raise
-                # An overflow is no loss of the device: the block it took with it is gone, what follows is good.
-                overflows = 1
-                self._there = max(0, opened.stream.get_read_available())
-                lost = opened.clock.lose(time.monotonic(), still_waiting=self._there, at_least=samples)
-                samples = self._wait(opened)
-                raw = opened.stream.read(samples, exception_on_overflow=False)
+            samples, lost = self._wait(opened)
+            raw = opened.stream.read(samples, exception_on_overflow=False)
         except OSError as fault:
             raise DeviceError(f"the audio input stopped ({fault.args[-1]}): plug it in again") from fault
-        opened.clock.deliver(time.monotonic(), samples)
-        return Block(self._one_channel(raw, opened), lost, overflows)
+        opened.clock.deliver(samples)
+        return Block(self._one_channel(raw, opened), lost, 1 if lost else 0)
 
-    def _wait(self, opened: _Opened) -> int:
-        """Samples that can be read at once, whole blocks of them; OSError if none come.
+    def _wait(self, opened: _Opened) -> tuple[int, int]:
+        """Samples that can be read at once, whole blocks of them, and how many are lost before them; OSError if none
+        come.
 
         PortAudio would wait as well, but for as long as it takes: after an overflow some drivers never deliver again,
         and a thread that is caught in there can only be got rid of with its process.
         """
-        block = self._block_samples
+        block, lost = self._block_samples, 0
         # The next burst is as far away as the last was long; after that, look more often.
-        nap_s, napped_s = min(_LONGEST_NAP * block, self._burst) / opened.rate, 0.0
+        nap_s, napped_s, doubted_s = min(_LONGEST_NAP * block, self._burst) / opened.rate, 0.0, 0.0
         silent_s = max(_SILENT_S, _LEAST_BLOCKS * block / opened.rate)
-        while self._there < block:
-            if napped_s >= silent_s:  # by the naps, not the clock: a process may be frozen
+        while self._there < block or self._suspicious:
+            if self._there >= block:
+                if doubted_s >= opened.doubt_s:
+                    lost = opened.clock.lose(self._asked_s, waiting=self._there)
+                    self._suspicious = False
+                    break
+                doubted_s += nap_s
+            elif napped_s >= silent_s:  # by the naps, not the clock: a process may be frozen
                 raise OSError(pyaudio.paTimedOut, "no more sound comes")
             time.sleep(nap_s)
             napped_s += nap_s
             nap_s = block / opened.rate / _LOOKS_A_BLOCK
-            there = opened.stream.get_read_available()
-            if there < 0 and there != pyaudio.paInputOverflowed:
-                raise OSError(there, "it is gone")
-            self._there = self._burst = max(0, there)
+            self._look(opened)
         samples = min(_MOST_SAMPLES, self._there // block * block)
         self._there -= samples
-        return samples
+        return samples, lost
+
+    def _look(self, opened: _Opened) -> None:
+        """Ask the driver what it holds, and the clock whether that is all."""
+        self._asked_s = self._clock()
+        there = opened.stream.get_read_available()
+        if there < 0 and there != pyaudio.paInputOverflowed:
+            raise OSError(there, "it is gone")
+        self._there = self._burst = max(0, there)
+        self._suspicious = self._there >= self._block_samples and bool(
+            opened.clock.missing(self._asked_s, waiting=self._there)
+        )
 
     def close(self) -> None:
         """Stop and let PortAudio go; safe to call twice."""
@@ -150,22 +164,32 @@ class PortAudioInput:
         for rate, name, channels in itertools.product(rates, self._formats, counts):
             code, dtype, scale = _FORMATS[name]
             try:
-                with quiet():
-                    stream = library.open(
-                        rate=rate,
-                        channels=channels,
-                        format=code,
-                        input=True,
-                        input_device_index=facts["index"],
-                        frames_per_buffer=self._block_samples,
-                    )
+                stream = self._roomy(library, facts, rate=rate, channels=channels, format=code)
             except OSError as refused:
                 fault = refused
                 if not _TRY_ANOTHER_WAY.intersection(refused.args):
                     break
             else:
-                return rate, _Opened(library, stream, rate, channels, dtype, scale, SampleClock(rate))
+                doubt_s = min(_DOUBT_S, stream.get_input_latency() / 2)
+                return rate, _Opened(library, stream, rate, channels, dtype, scale, SampleClock(rate), doubt_s)
         raise DeviceError(_why_not(facts["name"], fault)) from fault
+
+    def _roomy(self, library: pyaudio.PyAudio, facts: dict[str, Any], *, rate: int, **asked: int) -> pyaudio.Stream:
+        """A stream with a long buffer in periods of a block; a driver that knows few periods gets a shorter buffer."""
+        block = self._block_samples
+        asked |= {"rate": rate, "input_device_index": facts["index"], "frames_per_buffer": block}
+
+        def with_room(samples: int) -> pyaudio.Stream:
+            with quiet(), room(facts["index"], samples=samples, block_samples=block, rate_hz=rate):
+                return library.open(input=True, **asked)
+
+        wanted = round(ROOM_S * rate)
+        stream = with_room(wanted)
+        period = period_samples(facts["name"]) or block
+        if period > block:
+            stream.close()
+            stream = with_room(max(0, block * (wanted // period - 1)))  # as many periods as there were, each a block
+        return stream
 
     def _one_channel(self, raw: bytes, opened: _Opened) -> NDArray[np.float32]:
         samples = np.frombuffer(raw, opened.dtype)[self._channel - 1 :: opened.channels]

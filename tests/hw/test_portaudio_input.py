@@ -15,7 +15,11 @@ from pedal.app.errors import DeviceError
 
 
 class Library:
-    """Devices by name and channels; `takes` decides which openings succeed; `script` is what reads give."""
+    """Devices by name and channels; `takes` decides which openings succeed; `script` is what reads give.
+
+    It fails as PyAudio 0.2.14 fails (src/pyaudio/stream_io.c, PyAudio_ReadStream): whatever it raises while it reads,
+    the stream is closed by then, and answers every later call with "Stream closed".
+    """
 
     def __init__(
         self,
@@ -27,7 +31,7 @@ class Library:
         self.devices, self.takes, self.script = devices, takes, script or []
         self.opened: dict[str, Any] = {}
         self.asked: list[dict[str, Any]] = []
-        self.terminated = self.closed = False
+        self.terminated = self.closed = self.cleaned_up = False
 
     def get_device_count(self) -> int:
         return len(self.devices)
@@ -49,6 +53,7 @@ class Library:
 
     def get_read_available(self) -> int:
         """A block at a time, as the script has them; what it says of the driver's end comes from the reading."""
+        self._refuse_if_cleaned_up()
         if not self.script:
             return 0
         step = self.script[0]
@@ -58,13 +63,22 @@ class Library:
         return self.opened["frames_per_buffer"]
 
     def read(self, samples: int, *, exception_on_overflow: bool) -> bytes:
+        self._refuse_if_cleaned_up()
         step = self.script.pop(0)
         if isinstance(step, int):
             if step == pyaudio.paInputOverflowed and not exception_on_overflow:
                 return self.read(samples, exception_on_overflow=False)
+            self.cleaned_up = True
             raise OSError(step, "told by the double")
         assert len(step) == samples * self.opened["channels"]
         return step.tobytes()
+
+    def get_input_latency(self) -> float:
+        return 0.008
+
+    def _refuse_if_cleaned_up(self) -> None:
+        if self.cleaned_up:
+            raise OSError(pyaudio.paBadStreamPtr, "Stream closed")
 
     def close(self) -> None:
         self.closed = True
@@ -179,24 +193,13 @@ def block(value: float) -> np.ndarray:
     return np.full(4, value, "<f4")
 
 
-def test_an_overflow_is_counted_sized_and_survived(use: Any) -> None:
-    use(Library([INTERFACE], script=[block(0.1), pyaudio.paInputOverflowed, block(0.2), block(0.3)]))
-    source = PortAudioInput(None, block_samples=4)
-    source.open()
-    first, second, third = source.read(), source.read(), source.read()
-    assert (first.overflows, first.lost_samples) == (0, 0)
-    assert second.overflows == 1
-    assert second.lost_samples >= 4
-    assert second.samples[0] == pytest.approx(0.2)
-    assert (third.overflows, third.lost_samples) == (0, 0)
-
-
-def test_a_storm_of_overflows_goes_on_giving_blocks(use: Any) -> None:
+def test_an_overflow_is_never_asked_to_raise(use: Any) -> None:
+    """Raising would close the stream: each of these blocks comes with an overflow, and each comes."""
     script = [step for _ in range(100) for step in (pyaudio.paInputOverflowed, block(0.1))]
     use(Library([INTERFACE], script=script))
     source = PortAudioInput(None, block_samples=4)
     source.open()
-    assert sum(source.read().overflows for _ in range(100)) == 100
+    assert [source.read().samples.tolist() for _ in range(100)] == [pytest.approx([0.1] * 4)] * 100
 
 
 def test_a_device_that_is_gone_says_to_plug_it_in(use: Any) -> None:
