@@ -12,12 +12,16 @@ from typing import Any, Protocol
 import gpiozero
 from luma.core.interface.serial import i2c, spi
 
+from hw.pin_faults import GET_ONE, ignored, told
 from pedal.app.errors import DeviceError
 
 SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
 """What luma allows; the three controllers are made for up to 10 MHz (data sheets, from memory)."""
 RESET_S = 0.001
 """The controllers ask for 3 microseconds (data sheets, from memory); a slow supply likes more."""
+
+
+PIN_REMEDY = f"look at its wire; {GET_ONE}"
 
 
 class Bus(Protocol):
@@ -109,14 +113,17 @@ class OutputPins:
 
     def setup(self, pin: int, _mode: int) -> None:
         """Take a pin for output."""
-        self._pins[pin] = gpiozero.DigitalOutputDevice(pin)
+        with told(f"the panel's pin GPIO {pin} cannot be set", PIN_REMEDY):
+            self._pins[pin] = gpiozero.DigitalOutputDevice(pin)
 
     def output(self, pin: int, level: int) -> None:
         """Set a pin."""
-        self._pins[pin].value = level
+        with told(f"the panel's pin GPIO {pin} has failed", PIN_REMEDY):
+            self._pins[pin].value = level
 
     def close(self) -> None:
         """Let all pins go."""
         for pin in self._pins.values():
-            pin.close()
+            with ignored():
+                pin.close()
         self._pins.clear()

@@ -1,4 +1,7 @@
-"""Frames -> panel and lamp, in a thread of its own; a panel that stops answering is dropped and tried again."""
+"""Frames -> panel and lamp, in a thread of its own; a panel that stops answering is dropped and tried again.
+
+A lamp that fails stays out: its fault is told, and the panel goes on.
+"""
 
 from __future__ import annotations
 
@@ -27,7 +30,7 @@ _RHYTHM_S = 1 / 30
 
 
 class Drawing:
-    """Shows the newest frame. `fault` is the panel's last complaint, "" while it answers.
+    """Shows the newest frame. `fault` is the panel's last complaint, "" while it answers; `lamp_fault` the lamp's.
 
     make_screen : called at the start and after every failure.
     draw : a frame as a picture of the panel's size, moved by columns and rows.
@@ -46,7 +49,7 @@ class Drawing:
         lamp: Lamp | None = None,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
-        self.fault = ""
+        self.fault = self.lamp_fault = ""
         self.shown = 0
         self._frames, self._make_screen, self._draw = frames, make_screen, draw
         self._brightness, self._shift, self._lamp, self._clock = brightness, shift, lamp, clock
@@ -114,9 +117,13 @@ class Drawing:
             self._dimmed = share
 
     def _shine(self, frame: Frame) -> None:
-        if self._lamp is not None:
+        if self._lamp is None:
+            return
+        try:
             clipped = not isinstance(frame.model, MessageScreen) and frame.model.status.clipped
             self._lamp.shine(self._rhythm.level(self._clock(), frame.verdict, clipped=clipped))
+        except DeviceError as fault:
+            self.lamp_fault, self._lamp = str(fault), None
 
     def _drop_screen(self) -> None:
         screen, self._screen = self._screen, None

@@ -204,6 +204,8 @@ class Loop:
             parts.hearing.notice("LOG", parts.keeping.notices.pop(0))
         if parts.drawing is not None and parts.drawing.fault:
             self._say_once(f"{parts.drawing.fault} (the pedal goes on and tries the screen again)")
+        if parts.drawing is not None and parts.drawing.lamp_fault:
+            self._say_once(f"{parts.drawing.lamp_fault} (the pedal goes on without the lamp)")
         if parts.sounding is not None and parts.sounding.fault:
             self._say_once(f"{parts.sounding.fault} (the pedal goes on without the drone)")
 

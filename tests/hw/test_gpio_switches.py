@@ -83,7 +83,7 @@ def test_a_pin_in_use_is_told_with_its_number(pins):
     first = GpioSwitches((17,), factory=pins)
     first.open(Feet())
     second = GpioSwitches((27, 17), factory=pins)
-    with pytest.raises(DeviceError, match=r"footswitch 2 on GPIO 17 cannot be read .*: install lgpio") as told:
+    with pytest.raises(DeviceError, match=r"footswitch 2 on GPIO 17 cannot be read .*: end another program") as told:
         second.open(Feet())
     assert told.value.exit_status == 1
     first.close()
