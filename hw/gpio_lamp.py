@@ -23,7 +23,8 @@ class GpioLamp:
 
     def shine(self, level: float) -> None:
         """Brightness 0 to 1; what lies outside is held at the end. Raises DeviceError once, and is dark from then
-        on."""
+        on.
+        """
         level = min(1.0, max(0.0, level))
         if self._led is None or level == self._level:
             return

@@ -78,11 +78,11 @@ def audio_source(audio: Audio, device: str | None = None) -> AudioSource:
     )
 
 
-def audio_output(audio: Audio) -> AudioSink:
-    """The drone's output."""
+def audio_output(audio: Audio, beside: str | int | None) -> AudioSink:
+    """The drone's output: that of the settings, else the card of the input `beside`."""
     from hw.portaudio_output import PortAudioOutput
 
-    return PortAudioOutput(audio.output, sample_rate=audio.rate_hz)
+    return PortAudioOutput(audio.output, beside=beside, sample_rate=audio.rate_hz)
 
 
 def drone_voice(audio: Audio, sample_rate: int) -> Voice:

@@ -259,3 +259,39 @@ def test_a_driver_that_has_lost_its_device_says_so_while_waiting(use: Any, naps:
     source.open()
     with pytest.raises(DeviceError, match="it is gone"):
         source.read()
+
+
+CARDS = [
+    ("HDMI: 0 (hw:0,3)", 0),
+    ("USB Audio: - (hw:2,0)", 2),
+    ("Loopback: PCM (hw:3,0)", 2),
+    ("Loopback: PCM (hw:3,1)", 2),
+]
+
+
+@pytest.mark.parametrize(
+    ("wanted", "number"),
+    [
+        ("USB Audio: - (hw:1,0)", 1),  # as a menu of another day had it: the card has another number since
+        ("usb audio: -", 1),
+        ("USB Audio: - (hw:2,0)", 1),
+        ("Loopback: PCM (hw:0,0)", 2),
+        ("Loopback: PCM (hw:0,1)", 3),
+        ("Loopback: PCM (hw:,1)", 3),
+        ("Loopback: PCM", 2),
+        ("hw:3,1", 3),
+    ],
+)
+def test_a_card_is_found_by_its_name_whatever_number_it_has_today(use: Any, wanted: str, number: int) -> None:
+    """PortAudio calls them "CARD: DEVICE (hw:2,0)" (pa_linux_alsa.c, BuildDeviceList)."""
+    library = use(Library(CARDS))
+    facts = PortAudioInput(wanted).open()
+    assert library.opened["input_device_index"] == number
+    assert facts.inputs == ("USB Audio: -", "Loopback: PCM", "Loopback: PCM (hw:,1)")
+
+
+def test_of_two_cards_of_one_name_the_number_tells_which(use: Any) -> None:
+    library = use(Library([("USB Audio: - (hw:1,0)", 1), ("USB Audio: - (hw:2,0)", 1)]))
+    facts = PortAudioInput("USB Audio: - (hw:2,0)").open()
+    assert library.opened["input_device_index"] == 1
+    assert facts.inputs == ("USB Audio: - (hw:1,0)", "USB Audio: - (hw:2,0)")

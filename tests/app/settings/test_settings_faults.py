@@ -166,6 +166,9 @@ NOT_FOR_SETTINGS = {
     "nested keys without end": ("{a: " * 5_000, 1, "nested deeper than"),
     "a tab before a key": ("bands:\n\ttrue_cents: 3", 2, "expected spaces before a key (got a tab)"),
     "a tab after a colon, within a list": ("switches:\n  pins:\n\t- 3", 3, "expected spaces before a key (got a tab)"),
+    "a name with a colon, not in quotes": (
+        "audio:\n  input: Loopback: PCM (hw:1,0)", 2, "expected the value in quotes where it holds a colon"
+    ),
     "two documents": ("capo: 1\n---\ncapo: 2", 2, "expected one document"),
     "a list of nothing known": ("- 1", 1, "expected keys with values"),
     "a bare word": ("hello", 1, "expected keys with values"),
