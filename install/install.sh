@@ -97,6 +97,7 @@ add_files() {
   install -m 644 "$here/undertoe.bash" /usr/local/share/bash-completion/completions/undertoe
   install -D -m 644 "$project/systemd/60-undertoe.rules" /etc/udev/rules.d/60-undertoe.rules
   install -D -m 644 "$project/systemd/undertoe-modules.conf" /etc/modules-load.d/undertoe.conf
+  if modinfo -n spidev >/dev/null 2>&1; then echo spidev >>/etc/modules-load.d/undertoe.conf; fi
   install -D -m 644 "$project/systemd/undertoe.service" /etc/systemd/system/undertoe.service
   install -d /etc/systemd/system/multi-user.target.wants
   ln -sfn /etc/systemd/system/undertoe.service /etc/systemd/system/multi-user.target.wants/undertoe.service
@@ -107,7 +108,7 @@ start_service() {
     say "no service manager runs here: the service starts with the machine"
     return 0
   fi
-  modprobe i2c-dev 2>/dev/null || true
+  for module in snd i2c-dev spidev; do modprobe "$module" 2>/dev/null || true; done
   if command -v udevadm >/dev/null; then udevadm control --reload; udevadm trigger; fi
   systemctl daemon-reload
   systemctl restart --no-block undertoe

@@ -8,7 +8,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pedal.app import watchdog
 from pedal.app.capture import Capture
 from pedal.app.drawing import Drawing
 from pedal.app.handover import Edge, Frame, Takes
@@ -86,7 +85,6 @@ def assemble(
         keeping=keeping,
         tell=telling.tell,
         sound=sounding.order if sounding else None,
-        first_block=watchdog.ready,
         use_device=use_device,
         make_takes=make_takes,
         script=script,

@@ -68,7 +68,6 @@ class Hearing:
         sound: Callable[[DroneOrder], None] | None = None,
         use_device: Callable[[], None] = lambda: None,
         make_takes: Callable[[int], Takes] | None = None,
-        first_block: Callable[[], None] = lambda: None,
         script: tuple[Command, ...] = (),
         delay_s: Callable[[], float] = lambda: 0.0,
         live: bool = False,
@@ -80,7 +79,7 @@ class Hearing:
         self._board, self._arrivals, self._edges = board, arrivals, edges
         self._feet, self._mode = feet, ""
         self._frames, self._keeping, self._tell, self._sound = frames, keeping, tell, sound
-        self._first_block, self._script, self._clock = first_block, list(script), clock
+        self._script, self._clock = list(script), clock
         self._look_ahead, self._delay_s, self._live = LookAhead(), delay_s, live
         self._use_device, self._device = use_device, board.settings.device
         self._make_takes: Callable[[int], Takes] | None = make_takes
@@ -168,8 +167,6 @@ class Hearing:
             self._step(DevicesFound(self._heard_s, facts.inputs))
 
     def _hear(self, block: Block) -> None:
-        if not self.judged_blocks:
-            self._first_block()
         self._push(block.samples, block.lost_samples)
         self.judged_blocks += 1
         if self._message is not None and self._message_until_s == float("inf"):

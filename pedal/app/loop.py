@@ -26,8 +26,6 @@ from pedal.app.worker import Worker
 Outcome = Literal["over", "stopped", "interrupted", "reload"]
 """Why the loop ended: the take was over, SIGTERM, Ctrl-C, or new settings are to be taken up."""
 
-SEEKING_S = 30
-"""How much longer the service manager is asked to wait, again and again, while an input is looked for."""
 TICK_S = 0.1
 STOP_S = 0.9
 """All parts together; the service manager is promised a second."""
@@ -87,7 +85,7 @@ class Loop:
         self._judged = 0
         self._stalled = False
         self._said: set[str] = set()
-        self._last_remark = ""
+        self._last_remark = self._status = ""
 
     def run(self) -> Outcome:
         """Start, watch, stop. Raises the exception of a part that died."""
@@ -126,6 +124,9 @@ class Loop:
         gc.disable()
         for worker in parts.workers:
             worker.start()
+        # At once: whatever is ordered after the pedal, the machine's own start among it, must not wait for a guitar.
+        watchdog.ready()
+        self._tell_status("looking for the audio input")
 
     def _open_switches(self, switches: Switches) -> None:
         def edge(time_s: float, switch: int, pressed: bool) -> None:
@@ -185,8 +186,6 @@ class Loop:
         alive = judged != self._judged or self._parts.capture.seeking
         if self._watchdog_s is not None and alive and now_s - self._fed_s >= self._watchdog_s / 2:
             watchdog.notify("WATCHDOG=1")
-            if self._parts.capture.seeking:  # also before READY: a start that waits for its input is no hung start
-                watchdog.notify(f"EXTEND_TIMEOUT_USEC={SEEKING_S * 1_000_000}")
             self._fed_s, self._judged = now_s, judged
 
     def _pass_remarks_on(self) -> None:
@@ -195,6 +194,7 @@ class Loop:
             self._say_once(real_time.told(granted=all(w.in_real_time is not False for w in parts.workers)))
         while parts.hearing.remarks:
             sentence = parts.hearing.remarks.pop(0)
+            self._tell_status(sentence)
             if sentence != self._last_remark:  # a night without an interface must not fill the journal's card
                 self._remark(sentence)
             self._last_remark = sentence
@@ -208,6 +208,12 @@ class Loop:
             self._say_once(f"{parts.drawing.lamp_fault} (the pedal goes on without the lamp)")
         if parts.sounding is not None and parts.sounding.fault:
             self._say_once(f"{parts.sounding.fault} (the pedal goes on without the drone)")
+
+    def _tell_status(self, sentence: str) -> None:
+        """The one line of `systemctl status`."""
+        if sentence != self._status:
+            self._status = sentence
+            watchdog.notify(f"STATUS={sentence}")
 
     def _say_once(self, sentence: str) -> None:
         if sentence not in self._said:

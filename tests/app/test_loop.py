@@ -420,14 +420,29 @@ def test_the_watchdog_is_fed_while_a_lost_input_is_looked_for(
     assert running.end(signal.SIGTERM) == "stopped"
 
 
-def test_a_start_that_waits_for_its_input_asks_the_manager_for_patience(
+def test_a_start_without_an_input_is_ready_at_once_and_says_what_it_waits_for(
     run: Callable[..., Running], manager: Callable[[], list[str]]
 ) -> None:
+    """READY would hold up the machine's own start else: every unit that is ordered after waits for it."""
     running = run(lambda: ScriptedSource([], at_open=GONE), keep_trying=True)
     told: list[str] = []
-    running.until(lambda: told.extend(manager()) or told.count("EXTEND_TIMEOUT_USEC=30000000") >= 3)
-    assert "READY=1" not in told
+    running.until(lambda: told.extend(manager()) or told.count("WATCHDOG=1") >= 3)
+    assert told[0] == "READY=1"
+    assert f"STATUS={GONE}" in told
+    assert not any(state.startswith("EXTEND_TIMEOUT") for state in told)
     assert running.end(signal.SIGTERM) == "stopped"
+
+
+def test_an_input_that_never_gives_a_block_does_not_feed_the_watchdog(
+    run: Callable[..., Running], manager: Callable[[], list[str]]
+) -> None:
+    source = HeldOpen([])
+    running = run(lambda: source, live=True)
+    running.until(lambda: any("stopped without a word" in remark for remark in running.remarks))
+    told = manager()
+    assert (told[0], told.count("WATCHDOG=1")) == ("READY=1", 0)
+    source.hangs.set()
+    running.end(signal.SIGTERM)
 
 
 def test_an_input_that_stays_away_is_said_once(run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,4 +1,4 @@
-"""Whether a pedal runs on this machine: then it has the card, the pins and the panel, and a doctor takes none of them."""
+"""Whether a pedal runs on this machine: then it has card, pins and panel, and a doctor takes none of them."""
 
 from __future__ import annotations
 
