@@ -85,6 +85,8 @@ class Capture:
         self.last_block_s = self.last_try_s = clock()
         self.seeking = False
         """True while there is no device: each attempt, and each end of one, is marked in `last_try_s`."""
+        self.opening = False
+        """True while a driver opens its device, which may take seconds."""
         self.dropped_blocks = 0
         self.live = live
         self._make_source, self._keep_trying = make_source, keep_trying
@@ -104,7 +106,9 @@ class Capture:
             source = self._make_source()
             try:
                 self._before_open()
+                self.opening = True
                 facts = source.open()
+                self.opening = False
                 missed_s = self._clock() - self.last_block_s if self.seeking else 0.0
                 self._after_open()
                 self._tell(Began(facts, missed_s), stop)
@@ -116,6 +120,7 @@ class Capture:
                 self._changed, self.seeking = False, True
                 continue
             except DeviceError as fault:
+                self.opening = False
                 if not began:
                     raise
                 source.close()  # may hang with its driver, and then this is no seeking

@@ -75,7 +75,8 @@ class Hearing:
     ) -> None:
         self.remarks: list[str] = []
         self.judged_blocks = 0
-        self.lost_samples = 0
+        self.gaps = self.overflows = self.dropped_takes = 0
+        self.lost_s = 0.0
         self._board, self._arrivals, self._edges = board, arrivals, edges
         self._feet, self._mode = feet, ""
         self._frames, self._keeping, self._tell, self._sound = frames, keeping, tell, sound
@@ -158,15 +159,18 @@ class Hearing:
             self._leak = LeakFilter(rate) if self._sound is not None else None
             self._takes = self._make_takes(rate) if self._make_takes is not None else None
             self._heard_s = 0.0
-        if self._leak is not None:  # the drone's stream began anew as well
-            self._leak.expect(self._board.drone.hz)
         if missed:
             self._push(np.zeros(0, np.float32), missed)
+        if self._leak is not None:  # the drone's stream began anew too; its time to learn must not lie in the gap
+            self._leak.expect(self._board.drone.hz)
         self._message = None
         if facts.inputs:
             self._step(DevicesFound(self._heard_s, facts.inputs))
 
     def _hear(self, block: Block) -> None:
+        if block.lost_samples and self._rate:
+            self.gaps, self.lost_s = self.gaps + 1, self.lost_s + block.lost_samples / self._rate
+            self.overflows += block.overflows
         self._push(block.samples, block.lost_samples)
         self.judged_blocks += 1
         if self._message is not None and self._message_until_s == float("inf"):
@@ -184,7 +188,6 @@ class Hearing:
         chain = self._chain
         if chain is None:
             return
-        self.lost_samples += lost
         self._heard_s += (len(samples) + lost) / self._rate
         self._shift_s = self._heard_s - self._clock()
         self._play_script()
@@ -217,6 +220,7 @@ class Hearing:
         self._tell(verdict)
         if self._takes is not None:
             self._takes.verdict(verdict)
+            self.dropped_takes = self._takes.dropped
             if self._takes.remark and self._takes.remark not in self.remarks:
                 self.remarks.append(self._takes.remark)
         self._word = verdict.verdict
@@ -283,6 +287,8 @@ class Hearing:
             self._log_paused = not self._log_paused
             self._step(LogPaused(self._heard_s, self._log_paused))
         awake = self._heard_s < self._awake_until_s
+        if self._message is not None and self._message_until_s == float("inf"):
+            self._awake_until_s = float("-inf")  # without an input its time stands still: awake for this frame only
         # The menu stays in sight: it may hold the remedy.
         model = self._board.screen() if self._message is None or self._mode == "menu" else self._message
         frame = Frame(model, awake, self._word, self._board.settings.density)

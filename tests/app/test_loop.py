@@ -162,7 +162,7 @@ def test_it_stops_within_the_promised_second(run: Callable[..., Running], how: s
     begun_s = time.monotonic()
     assert running.end(how) == outcome
     assert time.monotonic() - begun_s < STOP_S + 0.5
-    assert running.remarks == ["listening to double, channel 1, at 48000 Hz"]
+    assert running.remarks == ["listening to double, channel 1, at 48000 Hz", "at the end: nothing was lost"]
 
 
 def test_it_stops_in_time_though_a_driver_hangs(run: Callable[..., Running]) -> None:
@@ -516,3 +516,67 @@ def test_the_sound_of_each_note_is_kept_where_wanted(run: Callable[..., Running]
     assert running.end() == "over"
     (take,) = (tmp_path / "takes").glob("*.wav")
     assert take.name == "take-000001-C4-true.wav"
+
+
+class ByHand:
+    """A loop whose time and looks are the test's, over a capture that never works."""
+
+    def __init__(self) -> None:
+        self.now_s = 100.0
+        self.remarks: list[str] = []
+        self.capture = Capture(lambda: ScriptedSource([]), clock=lambda: self.now_s)
+        parts = assemble(
+            Board(BoardSettings()), self.capture, keeping=DiskKeeping(None, None), telling=Telling(None)
+        )  # fmt: skip
+        self.loop = Loop(
+            parts,
+            signals=HandedSignals(),
+            reload_wanted=lambda: False,
+            remark=self.remarks.append,
+            clock=lambda: self.now_s,
+        )
+
+    def look(self, *, for_s: float, each_s: float = 0.1) -> list[str]:
+        until_s = self.now_s + for_s
+        while self.now_s < until_s:
+            self.now_s += each_s
+            self.loop._watch_capture()
+        return self.remarks
+
+
+def test_a_process_that_was_frozen_does_not_blame_the_driver() -> None:
+    hand = ByHand()
+    hand.look(for_s=0.3)
+    hand.now_s += 5.0
+    assert hand.look(for_s=0.3) == []
+    (remark,) = hand.look(for_s=0.6)
+    assert "stopped without a word" in remark
+
+
+def test_a_driver_that_takes_seconds_to_open_its_device_is_not_blamed() -> None:
+    hand = ByHand()
+    hand.capture.opening, hand.capture.last_try_s = True, hand.now_s
+    assert hand.look(for_s=9.0) == []
+    with pytest.raises(DeviceError, match="has not answered for 10 s"):
+        hand.look(for_s=3.0)
+
+
+def test_what_is_lost_is_counted_in_the_status_in_the_journal_and_at_the_end(
+    run: Callable[..., Running], manager: Callable[[], list[str]]
+) -> None:
+    steps = [Block(np.zeros(128, np.float32)), Block(np.zeros(128, np.float32), 24_000, 1)]
+    running = run(lambda: ScriptedSource(steps), live=True)
+    told: list[str] = []
+    lost = "0.50 s of sound lost in 1 gap (1 overflow)"
+    status = f"STATUS=listening to double, channel 1, at 48000 Hz ({lost})"
+    running.until(lambda: told.extend(manager()) or status in told)
+    running.end(signal.SIGTERM)
+    assert running.remarks.count(lost) == 1
+    assert running.remarks[-1] == f"at the end: {lost}"
+
+
+def test_a_session_without_a_loss_says_so(run: Callable[..., Running]) -> None:
+    running = run(lambda: ScriptedSource([]), live=True)
+    running.until(lambda: running.parts.hearing.judged_blocks)
+    running.end(signal.SIGTERM)
+    assert running.remarks[-1] == "at the end: nothing was lost"

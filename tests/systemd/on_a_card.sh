@@ -9,7 +9,7 @@ project=/home/project
 faults=0
 say() { echo "card: $*"; }
 right() { say "good: $*"; }
-wrong() { faults=$((faults + 1)); echo "card: WRONG: $*"; journalctl -u undertoe --no-pager -o short-monotonic -n 12 | sed 's/^/        /'; }
+wrong() { faults=$((faults + 1)); echo "card: WRONG: $*"; journalctl -u undertoe --no-pager -o short-monotonic -n 6 | sed 's/^/        /'; }
 of() { systemctl show undertoe -p "$1" --value; }
 wait_for() { # SECONDS COMMAND...
   left=$1; shift
@@ -77,9 +77,8 @@ play 0 /root/bend.wav
 if wait_for 30 more_notes "$before"; then right "a bend after it is judged"; else wrong "a bend after it is not judged"; fi
 
 # 5. The card has another number: the menu's choice "Loopback: PCM (hw:0,0)" still means it.
-mark
 systemctl stop undertoe
-sleep 1
+mark
 modprobe -r snd-aloop && modprobe snd-aloop index=3
 settings '"Loopback: PCM (hw:0,0)"'
 systemctl start --no-block undertoe
@@ -89,6 +88,7 @@ if wait_for 90 told "listening to"; then right "found by its name: $(journal | g
 mark
 settings Loopback
 systemctl restart --no-block undertoe; wait_for 90 told "listening to"
+sleep 5
 mark
 if (cd / && undertoe doctor --config $config >/root/doctor.txt 2>&1); then right "the doctor finds nothing missing"; else wrong "the doctor beside the service finds something missing"; fi
 grep -E "service|input|missing|warn|memory" /root/doctor.txt | sed 's/^/        /'
@@ -100,7 +100,8 @@ mark
 echo 'capo: high' >$config
 systemctl restart --no-block undertoe
 sleep 45
-say "with a slip in its settings: $(of ActiveState), status $(of ExecMainStatus), started again $(of NRestarts) time(s)"
+say "with a slip in its settings: $(of ActiveState), status $(of ExecMainStatus), started again $(of NRestarts) time(s): $(of StatusText)"
+mark
 settings Loopback
 if wait_for 90 told "listening to"; then right "the corrected file is taken up without a hand"; else wrong "after the file was corrected it stays down"; systemctl reset-failed undertoe; systemctl restart --no-block undertoe; wait_for 90 told "listening to"; fi
 
@@ -138,7 +139,7 @@ play 3 /root/playing.wav
 sleep 8
 kill -TERM $slow
 wait $slow
-sed 's/^/        /' /root/slow.err
+tail -6 /root/slow.err | sed 's/^/        /'
 said=$(grep -c '"verdict": "true"' /root/slow.out)
 if [ "$said" = 12 ]; then right "ten times slower: 12 of 12 bends are true"; else wrong "ten times slower: $said of 12 bends are true"; fi
 if [ "$(grep -c "listening to" /root/slow.err)" = 1 ] && ! grep -q "lost in" /root/slow.err; then right "ten times slower: nothing was lost"; else wrong "ten times slower: something was lost"; fi
