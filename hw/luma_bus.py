@@ -5,6 +5,7 @@ luma's own SPI asks for a second pin library, which newer boards do not serve; g
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -46,10 +47,13 @@ class Wiring:
     remedy: str
 
 
-def over_i2c(*, port: int = 1, address: int = 0x3C) -> Wiring:
-    """A panel on an I2C bus; its address is 3Ch, or 3Dh by a solder bridge."""
+def over_i2c(*, port: int = 1, address: int = 0x3C, reset_pin: int | None = None) -> Wiring:
+    """A panel on an I2C bus; its address is 3Ch, or 3Dh by a solder bridge.
+
+    reset_pin : as gpiozero counts them; for a panel whose reset line is brought out, which stays dark without a pulse.
+    """
     return Wiring(
-        lambda: i2c(port=port, address=address),
+        lambda: i2c(port=port, address=address) if reset_pin is None else ResetBus(port, address, reset_pin),
         f"the panel on I2C bus {port} at 0x{address:02X}",
         "check its four wires, switch I2C on in the boot configuration, or try the other address (0x3C or 0x3D)",
     )
@@ -67,6 +71,35 @@ def over_spi(
         f"the panel on SPI bus {port}, device {device}",
         "check its wires, switch SPI on in the boot configuration, and install spidev",
     )
+
+
+class ResetBus:
+    """luma's I2C behind a reset pulse; the line stays up as long as the bus is open."""
+
+    def __init__(self, port: int, address: int, reset_pin: int) -> None:
+        self._pins = OutputPins()
+        try:
+            self._pins.setup(reset_pin, OutputPins.OUT)
+            for level in (OutputPins.HIGH, OutputPins.LOW, OutputPins.HIGH):
+                self._pins.output(reset_pin, level)
+                time.sleep(RESET_S)
+            self._i2c: Any = i2c(port=port, address=address)
+        except BaseException:
+            self._pins.close()
+            raise
+
+    def command(self, *cmd: int) -> None:
+        """Send command bytes."""
+        self._i2c.command(*cmd)
+
+    def data(self, data: list[int]) -> None:
+        """Send picture bytes."""
+        self._i2c.data(data)
+
+    def cleanup(self) -> None:
+        """Let bus and pin go."""
+        self._i2c.cleanup()
+        self._pins.close()
 
 
 class SpiBus:

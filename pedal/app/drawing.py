@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 Shift = tuple[int, int]
 RETRY_S = 2.0
+AGAIN_S = 10.0
+"""So often a panel is shown what it shows already: it may have lost its power for a moment, and sets itself up anew."""
 _PATIENCE_S = 0.1
 _RHYTHM_S = 1 / 30
 
@@ -36,6 +38,7 @@ class Drawing:
     draw : a frame as a picture of the panel's size, moved by columns and rows.
     brightness : seconds since the player was last heard -> share of full brightness.
     shift : seconds of showing -> where the picture wanders.
+    again_s : how often a picture that stands is shown again.
     """
 
     def __init__(
@@ -47,13 +50,15 @@ class Drawing:
         brightness: Callable[[float], float] = lambda _: 1.0,
         shift: Callable[[float], Shift] = lambda _: (0, 0),
         lamp: Lamp | None = None,
+        again_s: float = float("inf"),
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.fault = self.lamp_fault = ""
         self.shown = 0
         self._frames, self._make_screen, self._draw = frames, make_screen, draw
         self._brightness, self._shift, self._lamp, self._clock = brightness, shift, lamp, clock
-        self._begun_s = clock()
+        self._begun_s = self._shown_s = clock()
+        self._again_s = again_s
         self._screen: Screen | None = None
         self._retry_s = 0.0
         self._last: tuple[ScreenModel, Density, Shift] | None = None
@@ -96,10 +101,10 @@ class Drawing:
                 return
             self._dim(screen, self._brightness(now_s - self._awake_s))
             picture = (frame.model, frame.density, self._shift(now_s - self._begun_s))
-            if picture != self._last:
+            if picture != self._last or now_s - self._shown_s >= self._again_s:
                 screen.show(self._draw(frame, picture[2]))
-                self._last = picture
-                self.shown += 1
+                self.shown += picture != self._last
+                self._last, self._shown_s = picture, now_s
         except DeviceError as fault:
             self.fault = str(fault)
             self._drop_screen()

@@ -98,7 +98,8 @@ def panel(display: Display) -> Screen:
     from hw.luma_screen import LumaScreen
 
     if display.bus == "i2c":
-        bus = luma_bus.over_i2c(port=display.i2c_port, address=display.i2c_address)
+        reset = display.i2c_reset_pin
+        bus = luma_bus.over_i2c(port=display.i2c_port, address=display.i2c_address, reset_pin=reset)
     else:
         bus = luma_bus.over_spi(
             port=display.spi_port,

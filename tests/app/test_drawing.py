@@ -70,3 +70,12 @@ def test_a_lamp_that_fails_stays_out_and_the_panel_goes_on(fails: bool) -> None:
     assert drawing.lamp_fault == (told if fails else "")
     assert (lamp.shone > 1) is not fails
     assert lamp.closed is not fails  # one that failed has let go by itself
+
+
+def test_a_panel_is_shown_again_what_it_shows_and_nothing_is_counted_for_it() -> None:
+    screen = MemoryScreen()
+    drawing = draw(Frames(lambda _: a_frame(), until_s=35.0), screen, again_s=10.0)
+    assert (len(screen.pictures), drawing.shown) == (4, 1)
+    screen = MemoryScreen()
+    draw(Frames(lambda _: a_frame(), until_s=35.0), screen)
+    assert len(screen.pictures) == 1

@@ -118,6 +118,8 @@ ROWS: tuple[Row, ...] = (
     Row("display.bus", Choice(("i2c", "spi")), "i2c", "How the panel is wired."),
     Row("display.i2c_port", Whole(0, 20), 1, "The I2C bus: 1 is /dev/i2c-1, the one on the header."),
     Row("display.i2c_address", Whole(0x08, 0x77, hexadecimal=True), 0x3C, "The panel's I2C address; 0x3C or 0x3D."),
+    Row("display.i2c_reset_pin", Maybe(GPIO, "none"), None,
+        "I2C only: the GPIO of the panel's reset line, as many of 2.42 inch have one; none without such a line."),
     Row("display.spi_port", Whole(0, 6), 0, "The SPI bus: 0 is the one on the header."),
     Row("display.spi_device", Whole(0, 2), 0, "The SPI chip select."),
     Row("display.spi_hz", OneNumber(SPI_CLOCKS_HZ, "Hz"), 8_000_000,

@@ -140,6 +140,9 @@ DISAGREEMENTS = {
     "a pin for one use": ("lamp: {pin: 17}", "lamp.pin", "got 17 for switches.pins and for lamp.pin"),
     "a pin of the I2C bus": ("switches: {pins: [2]}", "switches.pins", "got 2 for display.bus and for switches.pins"),
     "a pin of the SPI bus": ("display: {bus: spi}\nlamp: {pin: 10}", "lamp.pin", "got 10 for display.bus"),
+    "the panel's reset line and a switch": (
+        "display: {i2c_reset_pin: 17}\nswitches: {pins: [17, 27]}", "switches.pins", "got 17 for display.i2c_reset_pin"
+    ),
     "the panel's own lines": ("display: {bus: spi, data_pin: 25}", "display.data_pin", "got 25 for display.data_pin"),
     "an action of a missing switch in one mode": (
         "switches: {actions: {echo 3_held: skip}}", "switches.actions.echo 3_held", "got echo 3_held with 2 pins",
