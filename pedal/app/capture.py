@@ -14,8 +14,11 @@ from pedal.app.arrivals import Arrivals
 from pedal.app.errors import DeviceError
 from pedal.app.ports import AudioSource, Block, StreamFacts
 
-QUEUE_BLOCKS = 128
-"""A third of a second at the default block: longer, and the picture would lag behind the hand."""
+QUEUE_BLOCKS = 768
+"""Two seconds at the default block. The picture lags behind the hand meanwhile; what is dropped would be gone for good.
+
+The end of the longest notes takes 30 to 90 ms on a desk's machine, ten times that on the slowest board.
+"""
 AHEAD_BLOCKS = 4
 """So far a take or a performance may run ahead of the hearing: its clock is the hearing's to 10 ms."""
 BACK_OFF_LEAST_S, BACK_OFF_MOST_S = 0.1, 2.0

@@ -25,9 +25,8 @@ class Counts:
 
     @property
     def total(self) -> int:
-        """Losses of any kind."""
-        dropped = self.dropped_lines + self.dropped_entries + self.dropped_takes
-        return self.gaps + self.overflows + self.dropped_blocks + dropped
+        """Losses of any kind; overflows and dropped blocks are known by the gaps that they make."""
+        return self.gaps + self.dropped_lines + self.dropped_entries + self.dropped_takes
 
     def sentence(self) -> str:
         """What was lost; "nothing was lost" if nothing was."""

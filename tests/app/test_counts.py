@@ -8,6 +8,7 @@ from pedal.app.counts import Counts
 
 SENTENCES = [
     (Counts(), "nothing was lost"),
+    (Counts(dropped_blocks=3), "nothing was lost"),  # the hearing has not come to the gap yet
     (Counts(gaps=1, lost_s=0.3), "0.30 s of sound lost in 1 gap"),
     (Counts(gaps=3, lost_s=1.25, overflows=2, dropped_blocks=1),
      "1.25 s of sound lost in 3 gaps (2 overflows, 1 block dropped)"),
