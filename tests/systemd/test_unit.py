@@ -44,6 +44,11 @@ def test_the_service_manager_has_nothing_to_complain_of(tmp_path: Path) -> None:
 
 
 @analyze
+def test_nothing_to_complain_of_in_the_governor_s_unit() -> None:
+    assert complaints(UNIT.with_name("undertoe-governor.service")) == ""
+
+
+@analyze
 def test_a_misspelt_line_would_be_complained_of(tmp_path: Path) -> None:
     text = UNIT.read_text().replace("WatchdogSec", "WatchdogSek")
     assert "WatchdogSek" in complaints(unit_with_a_program(tmp_path, text=text))
