@@ -7,6 +7,7 @@ from typing import Any
 import gpiozero
 
 from hw.pin_faults import GET_ONE, ignored, told
+from hw.pin_library import pin_factory
 
 PULSES_HZ = 200
 """Above what an eye on the move sees as a row of dots, and slow enough for pulses made in software."""
@@ -17,7 +18,7 @@ class GpioLamp:
 
     def __init__(self, pin: int, *, factory: Any = None) -> None:
         with told(f"the lamp on GPIO {pin} cannot be lit", f"{GET_ONE}, or set lamp.pin to none"):
-            self._led: Any = gpiozero.PWMLED(pin, frequency=PULSES_HZ, pin_factory=factory)
+            self._led: Any = gpiozero.PWMLED(pin, frequency=PULSES_HZ, pin_factory=factory or pin_factory())
         self._pin = pin
         self._level = 0.0
 

@@ -13,6 +13,7 @@ from typing import Any
 import gpiozero
 
 from hw.pin_faults import GET_ONE, ignored, told
+from hw.pin_library import pin_factory
 
 Edge = Callable[[float, int, bool], None]
 REMEDY = f"{GET_ONE}, or set switches.pins to [] for a pedal without switches"
@@ -31,8 +32,9 @@ class GpioSwitches:
         """Take the pins, pulled up; a switch that is down already is told at once. Raises DeviceError."""
         for switch, pin in enumerate(self._pins, 1):
             try:
+                factory = self._factory or pin_factory()
                 with told(f"footswitch {switch} on GPIO {pin} cannot be read", REMEDY):
-                    button = gpiozero.Button(pin, pull_up=True, bounce_time=None, pin_factory=self._factory)
+                    button = gpiozero.Button(pin, pull_up=True, bounce_time=None, pin_factory=factory)
                     self._buttons.append(button)
                     self._pass_on(button, switch, edge)
             except Exception:

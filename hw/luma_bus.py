@@ -14,6 +14,7 @@ import gpiozero
 from luma.core.interface.serial import i2c, spi
 
 from hw.pin_faults import GET_ONE, ignored, told
+from hw.pin_library import pin_factory
 from pedal.app.errors import DeviceError
 
 SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
@@ -147,7 +148,7 @@ class OutputPins:
     def setup(self, pin: int, _mode: int) -> None:
         """Take a pin for output."""
         with told(f"the panel's pin GPIO {pin} cannot be set", PIN_REMEDY):
-            self._pins[pin] = gpiozero.DigitalOutputDevice(pin)
+            self._pins[pin] = gpiozero.DigitalOutputDevice(pin, pin_factory=pin_factory())
 
     def output(self, pin: int, level: int) -> None:
         """Set a pin."""

@@ -101,5 +101,5 @@ def test_a_machine_without_pins_is_told_with_the_remedy(monkeypatch):
 
     monkeypatch.setattr(Device, "pin_factory", None)
     monkeypatch.setattr(Device, "_default_pin_factory", staticmethod(none_works))
-    with pytest.raises(DeviceError, match=r"set switches.pins to \[\] for a pedal without switches"):
+    with pytest.raises(DeviceError, match=r"no pin library works here .*switches.pins"):
         GpioSwitches((17,)).open(Feet())

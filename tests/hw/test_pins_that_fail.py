@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import sys
-import types
+import os
 from typing import Any
 
 import gpiozero
@@ -12,6 +11,7 @@ from gpiozero import Device
 from gpiozero.pins.mock import MockFactory, MockPin, MockPWMPin
 
 import hw.luma_bus
+import hw.pin_library
 from hw.gpio_lamp import GpioLamp
 from hw.gpio_switches import GpioSwitches
 from hw.gpiozero_survey import pin_library
@@ -94,33 +94,84 @@ def test_switches_that_cannot_be_let_go_do_not_stop_the_end() -> None:
     switches.close()
 
 
+class Libraries:
+    """What each pin library does when gpiozero makes its factory (gpiozero/devices.py, _default_pin_factory)."""
+
+    def __init__(self, **does: Any) -> None:
+        self.does, self.tried = does, []
+
+    def __call__(self) -> Any:
+        name = os.environ["GPIOZERO_PIN_FACTORY"]
+        self.tried.append(name)
+        if name not in self.does:
+            raise ModuleNotFoundError(f"No module named {name!r}")
+        if isinstance(self.does[name], Exception):
+            raise self.does[name]
+        return self.does[name]
+
+
 @pytest.fixture
-def no_chip(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Named in the environment, lgpio is loaded and finds no chip, as where the kernel has none."""
-    module: Any = types.ModuleType("gpiozero.pins.lgpio")
-
-    class LGPIOFactory:
-        def __init__(self) -> None:
-            raise error("can not open gpiochip")
-
-    module.LGPIOFactory = LGPIOFactory
-    monkeypatch.setitem(sys.modules, "gpiozero.pins.lgpio", module)
-    monkeypatch.setenv("GPIOZERO_PIN_FACTORY", "lgpio")
+def libraries(monkeypatch: pytest.MonkeyPatch) -> Any:
     monkeypatch.setattr(Device, "pin_factory", None)
+    monkeypatch.setenv("GPIOZERO_PIN_FACTORY", "lgpio")
+
+    def have(**does: Any) -> Libraries:
+        those = Libraries(**does)
+        monkeypatch.setattr(Device, "_default_pin_factory", staticmethod(those))
+        return those
+
+    return have
 
 
-@pytest.mark.usefixtures("no_chip")
+def test_the_next_library_is_tried_where_the_one_asked_for_fails(libraries: Any) -> None:
+    """The service names lgpio, and gpiozero goes no further then."""
+    works = MockFactory()
+    those = libraries(lgpio=error("can not open gpiochip"), native=works)
+    assert hw.pin_library.pin_factory() is works
+    assert those.tried == ["lgpio", "rpigpio", "native"]
+    assert os.environ["GPIOZERO_PIN_FACTORY"] == "lgpio"
+    assert hw.pin_library.pin_factory() is works
+    assert len(those.tried) == 3, "made once"
+
+
+def test_where_none_works_each_says_why(libraries: Any) -> None:
+    libraries(lgpio=error("can not open gpiochip"))
+    with pytest.raises(
+        DeviceError, match=r"lgpio: 'can not open gpiochip'; rpigpio: No module .*; native: No module .*\): .*"
+    ):
+        hw.pin_library.pin_factory()
+
+
+@pytest.mark.parametrize(
+    ("files", "python", "words"),
+    [
+        ((), (3, 11), "this machine has no pins"),
+        (("dev/gpiochip0", "etc/rpi-issue"), (3, 13), "sudo apt install python3-lgpio"),
+        (("dev/gpiochip0",), (3, 11), "make install again, which brings lgpio"),
+        (("dev/gpiochip0",), (3, 13), "use Raspberry Pi OS or Debian 12"),
+    ],
+)
+def test_the_remedy_is_one_that_works_on_the_system(
+    tmp_path: Any, files: tuple[str, ...], python: tuple[int, int], words: str
+) -> None:
+    for name in files:
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).touch()
+    assert words in hw.pin_library.remedy(tmp_path, python)
+
+
 @pytest.mark.parametrize(
     "take",
     [
         lambda: GpioSwitches((17,)).open(lambda *_: None),
         lambda: GpioLamp(18),
         pin_library,
-        lambda: LumaScreen(hw.luma_bus.over_spi()),
+        lambda: LumaScreen(hw.luma_bus.over_i2c(reset_pin=22)),
     ],
-    ids=["switches", "lamp", "survey", "panel on SPI"],
+    ids=["switches", "lamp", "survey", "panel with a reset line"],
 )
-def test_a_missing_chip_is_a_fault_with_a_remedy(take: Any) -> None:
-    with pytest.raises(DeviceError, match=r".+: "):
+def test_a_missing_chip_is_a_fault_with_a_remedy(libraries: Any, take: Any) -> None:
+    libraries(lgpio=error("can not open gpiochip"))
+    with pytest.raises(DeviceError, match=r"no pin library works here .*: "):
         take()
     assert gpiozero.Device.pin_factory is None

@@ -59,6 +59,7 @@ say "installing the project: $(git -C "$work/home/project" log -1 --format=%h)"
 if [ -z "${VM_BEFORE:-}" ]; then
   git -c safe.directory='*' -C "$project" diff --binary HEAD >"$cache/changes.diff"
   if [ -s "$cache/changes.diff" ]; then git -C "$work/home/project" apply "$cache/changes.diff"; fi
+  (cd "$project" && git -c safe.directory='*' ls-files -o --exclude-standard -z | tar -c --null -T - 2>/dev/null) | tar -x -C "$work/home/project"
 fi
 settings=$(env | grep -E '^(PIP_|SSL_|REQUESTS_|CURL_|https?_proxy|no_proxy)' | tr '\n' ' ' || true)
 # shellcheck disable=SC2086
