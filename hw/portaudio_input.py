@@ -27,6 +27,7 @@ _FORMATS: dict[str, tuple[int, np.dtype[Any], float]] = {
     "int16": (pyaudio.paInt16, np.dtype("<i2"), 1 / 32768),
 }
 _TRY_ANOTHER_WAY = {pyaudio.paInvalidSampleRate, pyaudio.paInvalidChannelCount, pyaudio.paSampleFormatNotSupported}
+_NOT_FOR_ROOM = _TRY_ANOTHER_WAY | {pyaudio.paDeviceUnavailable}
 
 _MOST_SAMPLES = 1024
 _LONGEST_NAP, _LOOKS_A_BLOCK = 2, 3
@@ -184,7 +185,12 @@ class PortAudioInput:
                 return library.open(input=True, **asked)
 
         wanted = round(ROOM_S * rate)
-        stream = with_room(wanted)
+        try:
+            stream = with_room(wanted)
+        except OSError as refused:
+            if _NOT_FOR_ROOM.intersection(refused.args):
+                raise
+            return with_room(0)
         period = period_samples(facts["name"]) or block
         if period > block:
             stream.close()

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import contextlib
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import numpy as np
@@ -175,11 +176,11 @@ def test_a_device_without_float_samples_is_read_as_integers(use: Any) -> None:
         (pyaudio.paUnanticipatedHostError, "stage interface does not open .*: plug it in again"),
     ],
 )
-def test_a_device_that_does_not_open_is_tried_once_and_let_go(use: Any, code: int, sentence: str) -> None:
+def test_a_device_that_does_not_open_is_told_and_let_go(use: Any, code: int, sentence: str) -> None:
     library = use(Library([INTERFACE], takes=lambda _: code))
     with pytest.raises(DeviceError, match=sentence):
         PortAudioInput(None).open()
-    assert len(library.asked) == 1
+    assert len(library.asked) == (1 if code == pyaudio.paDeviceUnavailable else 2)  # with room, and without
     assert library.terminated
 
 
@@ -295,3 +296,35 @@ def test_of_two_cards_of_one_name_the_number_tells_which(use: Any) -> None:
     facts = PortAudioInput("USB Audio: - (hw:2,0)").open()
     assert library.opened["input_device_index"] == 1
     assert facts.inputs == ("USB Audio: - (hw:1,0)", "USB Audio: - (hw:2,0)")
+
+
+@pytest.fixture
+def rooms(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Samples of room that each opening asked for."""
+    asked: list[int] = []
+
+    @contextlib.contextmanager
+    def room(device: int, *, samples: int, block_samples: int, rate_hz: int) -> Iterator[bool]:
+        asked.append(samples)
+        yield True
+
+    monkeypatch.setattr(hw.portaudio_input, "room", room)
+    return asked
+
+
+def test_a_driver_that_cannot_have_so_much_room_is_opened_with_the_usual(use: Any, rooms: list[int]) -> None:
+    library = use(Library([INTERFACE], takes=lambda _: pyaudio.paUnanticipatedHostError if rooms[-1] else None))
+    PortAudioInput(None).open()
+    assert rooms == [24_000, 0]
+    assert library.opened
+
+
+def test_a_driver_of_few_periods_gets_as_many_blocks_as_it_has_periods(
+    use: Any, rooms: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With 32 periods at most, half a second would come in periods of 16 ms: the pedal would hear that much later."""
+    library = use(Library([INTERFACE]))
+    monkeypatch.setattr(hw.portaudio_input, "period_samples", lambda _: 768 if rooms[-1] > 10_000 else 128)
+    PortAudioInput(None).open()
+    assert rooms == [24_000, 30 * 128]
+    assert library.closed
