@@ -17,7 +17,9 @@ from __future__ import annotations
 
 import contextlib
 import ctypes
+import os
 import re
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -30,6 +32,10 @@ _USUAL_PERIODS = 4
 _FACTS_VERSION = 2
 _HARDWARE = re.compile(r"\(hw:(\d+),(\d+)\)")
 _PERIOD = re.compile(r"^period_size: (\d+)$", re.MULTILINE)
+_OWNER = re.compile(r"^owner_pid\s*: (\d+)$", re.MULTILINE)
+_BEGAN = re.compile(r"^trigger_time: ([\d.]+)$", re.MULTILINE)
+"""hw_params and status as the kernel writes them (Linux 6.1, sound/core/pcm.c)."""
+CARDS = Path("/proc/asound")
 
 
 class _Facts(ctypes.Structure):
@@ -83,14 +89,37 @@ def room(device: int, *, samples: int, block_samples: int, rate_hz: int) -> Iter
         set_periods(_USUAL_PERIODS)
 
 
-def period_samples(device_name: str, *, cards: Path = Path("/proc/asound")) -> int | None:
+def period_samples(device_name: str, *, cards: Path = CARDS) -> int | None:
     """Samples that a driver hands over at a time to who captures from "NAME (hw:1,0)"; None if it does not say."""
-    hardware = _HARDWARE.search(device_name)
-    if hardware is None:
-        return None
-    card, device = hardware.groups()
     periods = []
-    for told in cards.glob(f"card{card}/pcm{device}c/sub*/hw_params"):
-        with contextlib.suppress(OSError):
-            periods += [int(size) for size in _PERIOD.findall(told.read_text())]
+    for stream in _streams(device_name, cards):
+        periods += [int(size) for size in _PERIOD.findall(_text(stream / "hw_params"))]
     return max(periods, default=None)
+
+
+def kernel_status(device_name: str, *, cards: Path = CARDS) -> Path | None:
+    """Where the kernel tells of the stream that this thread has just opened at "NAME (hw:1,0)"; None if nowhere."""
+    own = {str(threading.get_native_id()), str(os.getpid())}
+    for stream in _streams(device_name, cards):
+        owner = _OWNER.search(_text(stream / "status"))
+        if owner is not None and owner[1] in own:
+            return stream / "status"
+    return None
+
+
+def stream_began(status: Path | None) -> str:
+    """When that stream was last started, in the kernel's words: PortAudio starts it anew after each overflow."""
+    began = _BEGAN.search(_text(status)) if status is not None else None
+    return began[1] if began is not None else ""
+
+
+def _streams(device_name: str, cards: Path) -> list[Path]:
+    hardware = _HARDWARE.search(device_name)
+    return sorted(cards.glob("card{}/pcm{}c/sub*".format(*hardware.groups()))) if hardware is not None else []
+
+
+def _text(file: Path) -> str:
+    try:
+        return file.read_text()
+    except OSError:
+        return ""

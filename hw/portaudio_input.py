@@ -6,6 +6,7 @@ PyAudio 0.2.14 closes a stream whenever it raises, so it is never asked to raise
 from __future__ import annotations
 
 import contextlib
+import functools
 import itertools
 import time
 from collections.abc import Callable
@@ -16,9 +17,9 @@ import numpy as np
 import pyaudio
 from numpy.typing import NDArray
 
-from hw.driver_room import ROOM_S, period_samples, room
+from hw.driver_room import ROOM_S, kernel_status, period_samples, room, stream_began
 from hw.portaudio_stream import device_names, find_device, nearest_rates, quiet, start_library
-from hw.sample_clock import SampleClock
+from hw.sample_clock import SUSPICIOUS_AT_A_SERVER_S, SUSPICIOUS_S, SampleClock
 from pedal.app.errors import DeviceError
 from pedal.app.ports import Block, StreamFacts
 
@@ -32,13 +33,13 @@ _NOT_FOR_ROOM = _TRY_ANOTHER_WAY | {pyaudio.paDeviceUnavailable}
 _MOST_SAMPLES = 1024
 _LONGEST_NAP, _LOOKS_A_BLOCK = 2, 3
 """At most two blocks: drivers have room for three or four."""
-_DOUBT_S = 0.15
-"""So long a suspicion is slept on, and never longer than half of the driver's room."""
+BELIEVED_AFTER_S = 2.0
+"""So long a suspicion must stand where the kernel does not say that the stream began anew."""
 _SILENT_S, _LEAST_BLOCKS = 0.5, 8
 """A device that gives nothing for so long is lost: a server's bursts come each 10 ms, a starved one's each 100."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Opened:
     """A running stream and how to read it."""
 
@@ -49,7 +50,9 @@ class _Opened:
     dtype: np.dtype[Any]
     scale: float
     clock: SampleClock
-    doubt_s: float
+    began: Callable[[], str]
+    """When the kernel started the stream, in its own words: an overflow starts it anew. "" where it does not say."""
+    began_at: str
 
 
 class PortAudioInput:
@@ -73,9 +76,9 @@ class PortAudioInput:
         self._formats = [sample_format, *(name for name in _FORMATS if name != sample_format)]
         self._opened: _Opened | None = None
         self._burst = block_samples
-        self._there, self._asked_s, self._suspicious = 0, 0.0, False
-        """Samples that the driver holds, as far as is known without asking it again; when it was; if some are
-        missing."""
+        self._there = 0
+        """Samples that the driver holds, as far as is known without asking it again."""
+        self._doubts_from_s: float | None = None
 
     def open(self) -> StreamFacts:
         """Start the stream, at the nearest rate that the device takes; raises DeviceError."""
@@ -87,7 +90,7 @@ class PortAudioInput:
         except BaseException:
             library.terminate()
             raise
-        self._opened, self._there, self._suspicious = opened, 0, False
+        self._opened, self._there, self._doubts_from_s = opened, 0, None
         remark = "" if rate == self._rate else f"{facts['name']} does not take {self._rate} Hz: listening at {rate} Hz"
         names = device_names(library, "input")
         return StreamFacts(facts["name"], rate, self._block_samples, self._channel, remark, names)
@@ -109,43 +112,46 @@ class PortAudioInput:
         return Block(self._one_channel(raw, opened), lost, 1 if lost else 0)
 
     def _wait(self, opened: _Opened) -> tuple[int, int]:
-        """Samples that can be read at once, whole blocks of them, and how many are lost before them; OSError if none
-        come.
+        """Samples that can be read at once, whole blocks of them, and how many are lost before them; or OSError.
 
         PortAudio would wait as well, but for as long as it takes: after an overflow some drivers never deliver again,
         and a thread that is caught in there can only be got rid of with its process.
         """
-        block, lost = self._block_samples, 0
+        block = self._block_samples
         # The next burst is as far away as the last was long; after that, look more often.
-        nap_s, napped_s, doubted_s = min(_LONGEST_NAP * block, self._burst) / opened.rate, 0.0, 0.0
+        nap_s, napped_s = min(_LONGEST_NAP * block, self._burst) / opened.rate, 0.0
         silent_s = max(_SILENT_S, _LEAST_BLOCKS * block / opened.rate)
-        while self._there < block or self._suspicious:
-            if self._there >= block:
-                if doubted_s >= opened.doubt_s:
-                    lost = opened.clock.lose(self._asked_s, waiting=self._there)
-                    self._suspicious = False
-                    break
-                doubted_s += nap_s
-            elif napped_s >= silent_s:  # by the naps, not the clock: a process may be frozen
+        lost = 0
+        while self._there < block:
+            if napped_s >= silent_s:  # by the naps, not the clock: a process may be frozen
                 raise OSError(pyaudio.paTimedOut, "no more sound comes")
             time.sleep(nap_s)
             napped_s += nap_s
             nap_s = block / opened.rate / _LOOKS_A_BLOCK
-            self._look(opened)
+            lost = self._look(opened)
         samples = min(_MOST_SAMPLES, self._there // block * block)
         self._there -= samples
         return samples, lost
 
-    def _look(self, opened: _Opened) -> None:
-        """Ask the driver what it holds, and the clock whether that is all."""
-        self._asked_s = self._clock()
+    def _look(self, opened: _Opened) -> int:
+        """Ask the driver what it holds, and the clock whether that is all; how many samples are lost before it."""
+        asked_s = self._clock()
         there = opened.stream.get_read_available()
         if there < 0 and there != pyaudio.paInputOverflowed:
             raise OSError(there, "it is gone")
         self._there = self._burst = max(0, there)
-        self._suspicious = self._there >= self._block_samples and bool(
-            opened.clock.missing(self._asked_s, waiting=self._there)
-        )
+        if self._there < self._block_samples:
+            return 0
+        if not opened.clock.missing(asked_s, waiting=self._there):
+            self._doubts_from_s = None
+            return 0
+        if self._doubts_from_s is None:
+            self._doubts_from_s = asked_s
+        began = opened.began()
+        if began == opened.began_at and asked_s - self._doubts_from_s < BELIEVED_AFTER_S:
+            return 0
+        opened.began_at, self._doubts_from_s = began, None
+        return opened.clock.lose(asked_s, waiting=self._there)
 
     def close(self) -> None:
         """Stop and let PortAudio go; safe to call twice."""
@@ -171,8 +177,10 @@ class PortAudioInput:
                 if not _TRY_ANOTHER_WAY.intersection(refused.args):
                     break
             else:
-                doubt_s = min(_DOUBT_S, stream.get_input_latency() / 2)
-                return rate, _Opened(library, stream, rate, channels, dtype, scale, SampleClock(rate), doubt_s)
+                told = kernel_status(facts["name"])
+                clock = SampleClock(rate, suspicious_s=SUSPICIOUS_S if told else SUSPICIOUS_AT_A_SERVER_S)
+                began = functools.partial(stream_began, told)
+                return rate, _Opened(library, stream, rate, channels, dtype, scale, clock, began, began())
         raise DeviceError(_why_not(facts["name"], fault)) from fault
 
     def _roomy(self, library: pyaudio.PyAudio, facts: dict[str, Any], *, rate: int, **asked: int) -> pyaudio.Stream:

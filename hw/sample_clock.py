@@ -9,8 +9,9 @@ clock tells. The rule:
   driver's bursts and the drift of two crystals.
 - *Usual* is the smallest value of the last half to whole second. So a card may be up to a hundredth slower or faster
   than the clock and only drifts.
-- More than 20 ms behind the usual is a suspicion. Who reads waits a moment before it believes it: what a sound server
-  held back for a frozen process comes then, what a driver dropped does not. Then what is missing is lost.
+- More than 20 ms behind the usual (100 ms where a sound server is between) is a suspicion. It is believed at once where
+  the kernel says that the stream began anew, as it does after an overflow; else when it has stood for two seconds: what
+  a starved server held back has come by then. What is missing is lost then, all at once.
 - In the first half second nothing is lost: a stream that starts is not steady yet.
 """
 
@@ -18,9 +19,8 @@ from __future__ import annotations
 
 _WINDOW_S = 0.5
 _SETTLE_S = 0.5
-SUSPICIOUS_S = 0.02
-"""More than the bursts of a sound server (11 ms), less than what an overflow of the smallest buffer costs in a
-freeze."""
+SUSPICIOUS_S, SUSPICIOUS_AT_A_SERVER_S = 0.02, 0.1
+"""More than the period of a card; more than the bursts of a server, also of a starved one."""
 _MOST_DRIFT = 5e-4
 """Of two crystals, far more than any: what comes faster than this after a loss was not lost but late."""
 
@@ -28,8 +28,8 @@ _MOST_DRIFT = 5e-4
 class SampleClock:
     """Counts samples against the time, which is an argument: seconds of any steady clock."""
 
-    def __init__(self, sample_rate: int) -> None:
-        self._rate = sample_rate
+    def __init__(self, sample_rate: int, *, suspicious_s: float = SUSPICIOUS_S) -> None:
+        self._rate, self._suspicious = sample_rate, suspicious_s * sample_rate
         self._counted = 0
         self._windows: list[float] = []
         self._window_ends_s = 0.0
@@ -54,7 +54,7 @@ class SampleClock:
             self._window_ends_s = asked_s + _WINDOW_S
             return 0
         late = behind - min(self._windows)
-        if late > SUSPICIOUS_S * self._rate:
+        if late > self._suspicious:
             return round(late)
         if self._before_loss is not None:
             # Believed lost and come after all: it is here twice. It must not pass for the usual, or each freeze of many

@@ -18,6 +18,7 @@ class AlsaCard:
     account.
 
     buffer, period : samples.
+    held_back_s : what a starved server has not handed over yet.
     drift : how much faster than the clock the card runs, as a share.
     """
 
@@ -27,6 +28,12 @@ class AlsaCard:
         self.dropped = self.overflows = 0
         self._began_s, self._first, self._taken = self.now_s, 0, 0
         self._closed = False
+        self.held_back_s = 0.0
+
+    @property
+    def began(self) -> str:
+        """When the kernel says that the stream was started last."""
+        return f"{self._began_s:.9f}"
 
     # The clock.
 
@@ -62,7 +69,7 @@ class AlsaCard:
     def get_read_available(self) -> int:
         self._refuse_if_closed()
         self._overflow_if_full()
-        return self._came() - self._taken
+        return max(0, self._came() - self._taken)
 
     def read(self, samples: int, *, exception_on_overflow: bool) -> bytes:
         self._refuse_if_closed()
@@ -80,7 +87,7 @@ class AlsaCard:
 
     def _came(self) -> int:
         """Samples since the last start, in whole periods."""
-        heard = round((self.now_s - self._began_s) * self.rate * (1 + self.drift), 6)
+        heard = round((self.now_s - self.held_back_s - self._began_s) * self.rate * (1 + self.drift), 6)
         return int(heard // self.period * self.period)
 
     def _overflow_if_full(self) -> bool:

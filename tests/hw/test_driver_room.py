@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import ctypes
+import threading
 from pathlib import Path
 
 import pytest
 
 import hw.driver_room
-from hw.driver_room import period_samples, room
+from hw.driver_room import kernel_status, period_samples, room, stream_began
 
 
 class Function:
@@ -83,11 +84,12 @@ def test_the_real_library_is_reached() -> None:
     assert library.PaAlsa_SetNumPeriods
 
 
-def told(cards: Path, words: str, *, sub: int = 0) -> None:
-    """As the kernel tells the parameters of a stream (sound/core/pcm.c: snd_pcm_substream_proc_hw_params_read)."""
+def told(cards: Path, words: str, *, sub: int = 0, file: str = "hw_params") -> Path:
+    """As the kernel tells of a stream (sound/core/pcm.c: snd_pcm_substream_proc_hw_params_read, ..._status_read)."""
     folder = cards / f"card1/pcm0c/sub{sub}"
-    folder.mkdir(parents=True)
-    (folder / "hw_params").write_text(words)
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / file).write_text(words)
+    return folder / file
 
 
 def test_the_period_of_a_card_is_read_from_the_kernel(tmp_path: Path) -> None:
@@ -96,3 +98,34 @@ def test_the_period_of_a_card_is_read_from_the_kernel(tmp_path: Path) -> None:
     assert period_samples("USB Audio: - (hw:1,0)", cards=tmp_path) == 768
     assert period_samples("USB Audio: - (hw:2,0)", cards=tmp_path) is None
     assert period_samples("guitar_in", cards=tmp_path) is None
+
+
+STATUS = """state: RUNNING
+owner_pid   : {owner}
+trigger_time: 353.920932123
+tstamp      : 0.000000000
+delay       : 128
+avail       : 128
+avail_max   : 128
+-----
+hw_ptr      : 48128
+appl_ptr    : 48000
+"""
+
+
+def test_the_stream_that_we_opened_is_known_by_its_owner_and_tells_when_it_began(tmp_path: Path) -> None:
+    told(tmp_path, STATUS.format(owner=1), file="status")
+    own = told(tmp_path, STATUS.format(owner=threading.get_native_id()), sub=3, file="status")
+    told(tmp_path, "closed\n", sub=4, file="status")
+    status = kernel_status("USB Audio: - (hw:1,0)", cards=tmp_path)
+    assert status == own
+    assert stream_began(status) == "353.920932123"
+    own.write_text("closed\n")
+    assert stream_began(status) == ""
+
+
+def test_where_the_kernel_knows_of_no_stream_of_ours_nothing_is_told(tmp_path: Path) -> None:
+    told(tmp_path, STATUS.format(owner=1), file="status")
+    assert kernel_status("USB Audio: - (hw:1,0)", cards=tmp_path) is None
+    assert kernel_status("guitar_in", cards=tmp_path) is None
+    assert stream_began(None) == ""

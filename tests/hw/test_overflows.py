@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -30,7 +31,9 @@ class Heard:
 class Reader:
     """Reads a card as the capturing thread does, and may be late."""
 
-    def __init__(self, card: AlsaCard, monkeypatch: pytest.MonkeyPatch) -> None:
+    def __init__(self, card: AlsaCard, monkeypatch: pytest.MonkeyPatch, *, kernel_tells: bool = True) -> None:
+        monkeypatch.setattr(hw.portaudio_input, "kernel_status", lambda _: Path("status") if kernel_tells else None)
+        monkeypatch.setattr(hw.portaudio_input, "stream_began", lambda told: card.began if told else "")
         monkeypatch.setattr(hw.portaudio_input, "start_library", lambda: card)
         monkeypatch.setattr(hw.portaudio_input.time, "sleep", card.sleep)
         self.card, self.heard = card, Heard()
@@ -82,6 +85,50 @@ def test_a_card_that_is_slow_or_fast_by_up_to_a_hundredth_loses_nothing(
     reader = Reader(AlsaCard(buffer=ROOMY, drift=drift), monkeypatch)
     reader.listen(60.0)
     assert (reader.heard.overflows, reader.heard.off) == (0, 0)
+
+
+@pytest.mark.parametrize("held_back_s", [0.05, 0.15, 0.4])
+@pytest.mark.parametrize("kernel_tells", [True, False])
+def test_what_comes_late_and_comes_is_not_lost(
+    monkeypatch: pytest.MonkeyPatch, held_back_s: float, kernel_tells: bool
+) -> None:
+    """A server that is starved, or a kernel that is: for a while everything is late, and then it is there."""
+    reader = Reader(AlsaCard(buffer=10 * RATE), monkeypatch, kernel_tells=kernel_tells)
+    reader.listen(2.0)
+    reader.card.held_back_s = held_back_s
+    reader.listen(1.5)
+    reader.card.held_back_s = 0.0
+    reader.listen(4.0)
+    assert (reader.heard.overflows, reader.heard.off) == (0, 0)
+
+
+@pytest.mark.parametrize("dropped_s", [0.15, 0.4])
+@pytest.mark.parametrize("kernel_tells", [True, False])
+def test_what_is_dropped_without_a_word_is_believed_when_it_has_not_come_for_two_seconds(
+    monkeypatch: pytest.MonkeyPatch, dropped_s: float, kernel_tells: bool
+) -> None:
+    reader = Reader(AlsaCard(buffer=ROOMY), monkeypatch, kernel_tells=kernel_tells)
+    reader.listen(2.0)
+    reader.card.held_back_s = dropped_s  # for good: a bus that lost packets, a server that let go
+    reader.listen(1.9)
+    assert reader.heard.overflows == 0
+    reader.listen(1.0)
+    assert reader.heard.overflows == 1
+    assert reader.heard.lost == pytest.approx(dropped_s * RATE, abs=2 * BLOCK)
+    reader.listen(5.0)
+    assert reader.heard.overflows == 1
+
+
+@pytest.mark.parametrize("frozen_s", [0.6, 3.0])
+def test_a_freeze_where_no_kernel_tells_is_counted_a_little_later(
+    monkeypatch: pytest.MonkeyPatch, frozen_s: float
+) -> None:
+    reader = Reader(AlsaCard(buffer=ROOMY), monkeypatch, kernel_tells=False)
+    reader.listen(2.0)
+    reader.freeze(frozen_s)
+    reader.listen(3.0)
+    assert reader.heard.overflows == 1
+    assert abs(reader.heard.off) <= 2 * BLOCK
 
 
 @settings(max_examples=60, deadline=None)

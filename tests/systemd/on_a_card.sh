@@ -48,6 +48,9 @@ modprobe snd-aloop index=0
 if wait_for 40 told "listening to"; then right "a card that came later is heard"; else wrong "a card that came later is not heard"; systemctl restart --no-block undertoe; wait_for 90 told "listening to"; fi
 [ "$(of MainPID)" = "$old" ] || say "the process is another than before"
 
+say "the driver's buffer: $(grep -h -E 'period_size|buffer_size' /proc/asound/card0/pcm0c/sub*/hw_params | tr '\n' ' ')"
+say "the kernel says: $(grep -h -E 'owner_pid|trigger_time' /proc/asound/card0/pcm0c/sub*/status | tr '\n' ' ')"
+
 # 3. A take is judged.
 (cd $project && "$python" -c '
 import numpy as np
