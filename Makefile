@@ -25,7 +25,7 @@ bench: $(VENV)/.bench
 soak: $(VENV)/.dev
 	$(BIN)/pytest -q -s -m soak --timeout 0
 
-# A whole machine, emulated, with a real sound card: 5 to 15 minutes of one core, some 4 GB, and a download the first time.
+# A whole machine, emulated, with a real sound card: 10 to 30 minutes of one core, some 4 GB, and a download the first time.
 vm:
 	$(SUDO) env VM_ALSO="$(VM_ALSO)" VM_BEFORE="$(VM_BEFORE)" sh tests/systemd/machine.sh
 

@@ -5,6 +5,8 @@
 #
 #   sh tests/systemd/machine.sh [SCRIPT] [SECONDS]     (as root; `make vm`)
 #
+# SECONDS of this machine, after which it is given up (2400).
+#
 # Needs some 4 GB below $XDG_CACHE_HOME; the first run fetches a Debian (6 to 8 minutes), later ones take 3 to 8. What this machine
 # needs to fetch packages goes in with it: its apt and pip configuration, certificates, and the folders in VM_ALSO ("etc/x opt/y").
 # VM_BEFORE=COMMIT installs that commit in place of what is here.
@@ -12,7 +14,7 @@ set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 project=$(cd "$here/../.." && pwd)
 script=${1:-$here/on_a_card.sh}
-limit=${2:-1500}
+limit=${2:-2400}
 cache=${XDG_CACHE_HOME:-$HOME/.cache}/undertoe-machine
 base=$cache/base work=$cache/work image=$cache/disk.img console=$cache/console.log
 say() { echo "machine: $*" >&2; }
@@ -89,7 +91,8 @@ mke2fs -q -t ext4 -d "$work" "$image" 4G
 rm -rf "$work"
 
 say "booting"
-timeout "$limit" qemu-system-x86_64 -accel tcg -cpu max -smp 2 -m 1536 -kernel "$base"/boot/vmlinuz-* -initrd "$base"/boot/initrd.img-* \
+# One processor of 500 million instructions a second, counted: as quick, or slow, whatever else runs here. A small board.
+timeout "$limit" qemu-system-x86_64 -accel tcg -icount shift=1 -rtc clock=vm -cpu max -m 1536 -kernel "$base"/boot/vmlinuz-* -initrd "$base"/boot/initrd.img-* \
   -append "root=/dev/vda rw console=ttyS0 quiet" -drive "file=$image,format=raw,if=virtio" -display none -serial "file:$console" \
   -no-reboot -nic none 2>/dev/null || say "ended by its limit or a fault; its console: $console"
 read_out() { debugfs -R "cat /root/$1" "$image" 2>/dev/null; }

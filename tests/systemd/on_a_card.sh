@@ -22,7 +22,8 @@ count() { journal | grep -c "$1"; }
 mark() { sleep 1; since=$(date +%s); }
 notes() { "$python" -c 'import sqlite3, sys; print(sqlite3.connect("file:/var/lib/undertoe/log.sqlite?mode=ro", uri=True).execute("select count(*) from entry").fetchone()[0])' 2>/dev/null || echo 0; }
 more_notes() { [ "$(notes)" -gt "$1" ]; }
-play() { aplay -q --buffer-time=1000000 -D "plughw:$1,1" "$2"; } # the player is emulated, too: it must not run dry
+# The player is emulated, too, and must not run dry; and a format other than the listener's would stop the listener (snd-aloop).
+play() { aplay -q --buffer-time=1000000 -D "hw:$1,1" "$2"; }
 settings() {
   cat >$config <<YAML
 audio: {input: $1}
@@ -56,25 +57,31 @@ say "the kernel says: $(grep -h -E 'owner_pid|trigger_time' /proc/asound/card0/p
 import numpy as np
 from tests.app.true_bend import a_true_bend, write
 from pathlib import Path
-write(Path("/root/bend.wav"), np.tile(a_true_bend(), 2))
-write(Path("/root/playing.wav"), np.tile(a_true_bend(), 12))
+write(Path("/root/bend.wav"), np.tile(a_true_bend(), 2), subtype="FLOAT")
+write(Path("/root/playing.wav"), np.tile(a_true_bend(), 8), subtype="FLOAT")
 ')
 before=$(notes)
 play 0 /root/bend.wav
 if wait_for 30 more_notes $((before + 1)); then right "two bends were played, $(($(notes) - before)) notes are in the log"; else wrong "two bends were played, $(($(notes) - before)) notes are in the log"; fi
 
 # 4. Frozen: shorter than the buffer, longer, and for seconds. The stream stays, and what is lost is counted.
+lost() { of StatusText | grep -o "[0-9.]* s of sound lost" || echo "0.00 s of sound lost"; }
 for frozen in 0.3 0.9 3; do
+  already=$(lost)
   mark
   play 0 /root/playing.wav & player=$!
   sleep 4
   pedal=$(of MainPID)
   kill -STOP "$pedal"; sleep $frozen; kill -CONT "$pedal"
   wait $player
-  sleep 12
+  sleep 5
   opened=$(count "listening to") gone=$(journal | grep -c "plug it in\|without a word")
   if [ "$opened" = 0 ] && [ "$gone" = 0 ]; then right "frozen for $frozen s: the stream stays"; else wrong "frozen for $frozen s: opened $opened time(s) again, called lost $gone time(s)"; fi
   say "its status: $(of StatusText)"
+  case $frozen in
+    0.3) if [ "$(lost)" = "$already" ]; then right "frozen for 0.3 s: nothing was lost"; else wrong "frozen for 0.3 s: $(lost)"; fi ;;
+    *) if [ "$(lost)" != "$already" ]; then right "frozen for $frozen s: counted"; else wrong "frozen for $frozen s: not counted"; fi ;;
+  esac
 done
 before=$(notes)
 play 0 /root/bend.wav
@@ -103,7 +110,7 @@ if [ "$(count "plug it in\|listening to")" = 0 ]; then right "the service did no
 mark
 echo 'capo: high' >$config
 systemctl restart --no-block undertoe
-sleep 45
+sleep 20
 say "with a slip in its settings: $(of ActiveState), status $(of ExecMainStatus), started again $(of NRestarts) time(s): $(of StatusText)"
 mark
 settings Loopback
@@ -147,7 +154,7 @@ kill -TERM $slow
 wait $slow
 tail -6 /root/slow.err | sed 's/^/        /'
 said=$(grep -c '"verdict": "true"' /root/slow.out)
-if [ "$said" = 12 ]; then right "ten times slower: 12 of 12 bends are true"; else wrong "ten times slower: $said of 12 bends are true"; fi
+if [ "$said" = 8 ]; then right "ten times slower: 8 of 8 bends are true"; else wrong "ten times slower: $said of 8 bends are true"; fi
 if [ "$(grep -c "listening to" /root/slow.err)" = 1 ] && ! grep -q "lost in" /root/slow.err; then right "ten times slower: nothing was lost"; else wrong "ten times slower: something was lost"; fi
 
 say "$faults wrong"
