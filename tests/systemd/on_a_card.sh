@@ -40,7 +40,8 @@ say "kernel $(uname -r), $(nproc) processors of $(awk -F: '/model name/ {print $
 settings Loopback
 systemctl restart --no-block undertoe
 if wait_for 90 active; then right "ready without a card"; else wrong "not ready without a card: $(of ActiveState)"; fi
-if wait_for 30 test "$(systemctl is-active multi-user.target)" = active; then right "the machine is up meanwhile"; else wrong "multi-user.target waits for the pedal"; fi
+up() { systemctl -q is-active multi-user.target; }
+if wait_for 60 up; then right "the machine is up meanwhile"; else wrong "multi-user.target waits for the pedal"; fi
 say "its status: $(of StatusText)"
 
 # 2. The module is loaded later: its devices are allowed, and taken up without a restart.
@@ -63,6 +64,8 @@ write(Path("/root/playing.wav"), np.tile(a_true_bend(), 8), subtype="FLOAT")
 before=$(notes)
 play 0 /root/bend.wav
 if wait_for 30 more_notes $((before + 1)); then right "two bends were played, $(($(notes) - before)) notes are in the log"; else wrong "two bends were played, $(($(notes) - before)) notes are in the log"; fi
+
+say "its status: $(of StatusText)"
 
 # 4. Frozen: shorter than the buffer, longer, and for seconds. The stream stays, and what is lost is counted.
 lost() { of StatusText | grep -o "[0-9.]* s of sound lost" || echo "0.00 s of sound lost"; }
