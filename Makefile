@@ -7,7 +7,7 @@ RUN_PACKAGES := python3-venv python3-dev gcc portaudio19-dev
 TEST_PACKAGES := $(RUN_PACKAGES) fluidsynth timgm6mb-soundfont pulseaudio pulseaudio-utils libasound2-plugins libsndfile1 tmux systemd shellcheck man-db timidity chromium
 export OPENBLAS_NUM_THREADS = 1
 
-.PHONY: demo test lint bench soak install uninstall docs dist lock clean
+.PHONY: demo test lint bench soak vm install uninstall rollback docs dist lock clean
 
 demo: $(VENV)/.run
 	$(BIN)/undertoe demo $(if $(shell [ -t 1 ] && echo terminal),,--headless)
@@ -25,9 +25,17 @@ bench: $(VENV)/.bench
 soak: $(VENV)/.dev
 	$(BIN)/pytest -q -s -m soak --timeout 0
 
+# A whole machine, emulated, with a real sound card: 10 to 30 minutes of one core, some 4 GB, and a download the first time.
+vm:
+	$(SUDO) env VM_ALSO="$(VM_ALSO)" VM_BEFORE="$(VM_BEFORE)" sh tests/systemd/machine.sh
+
 # Make this machine a pedal, and undo it. Settings are never overwritten; the log stays unless PURGE=1.
 install:
 	$(SUDO) sh install/install.sh
+
+# Back to the release before this one.
+rollback:
+	$(SUDO) sh install/rollback.sh
 
 uninstall:
 	$(SUDO) env PURGE=$(PURGE) sh install/uninstall.sh

@@ -6,7 +6,8 @@ from typing import Any
 
 import gpiozero
 
-from pedal.app.errors import DeviceError
+from hw.pin_faults import GET_ONE, ignored, told
+from hw.pin_library import pin_factory
 
 PULSES_HZ = 200
 """Above what an eye on the move sees as a row of dots, and slow enough for pulses made in software."""
@@ -16,24 +17,29 @@ class GpioLamp:
     """The lamp on a pin (as gpiozero counts them), dark at first. Raises DeviceError."""
 
     def __init__(self, pin: int, *, factory: Any = None) -> None:
-        try:
-            self._led: Any = gpiozero.PWMLED(pin, frequency=PULSES_HZ, pin_factory=factory)
-        except (gpiozero.GPIOZeroError, OSError, ImportError) as fault:
-            raise DeviceError(
-                f"the lamp on GPIO {pin} cannot be lit ({fault}): install lgpio (Raspberry Pi OS: python3-lgpio), "
-                "join the group gpio, or set lamp.pin to none"
-            ) from fault
+        with told(f"the lamp on GPIO {pin} cannot be lit", f"{GET_ONE}, or set lamp.pin to none"):
+            self._led: Any = gpiozero.PWMLED(pin, frequency=PULSES_HZ, pin_factory=factory or pin_factory())
+        self._pin = pin
         self._level = 0.0
 
     def shine(self, level: float) -> None:
-        """Brightness 0 to 1; what lies outside is held at the end."""
+        """Brightness 0 to 1; what lies outside is held at the end. Raises DeviceError once, and is dark from then
+        on.
+        """
         level = min(1.0, max(0.0, level))
-        if self._led is not None and level != self._level:
-            self._level = level
-            self._led.value = level
+        if self._led is None or level == self._level:
+            return
+        self._level = level
+        try:
+            with told(f"the lamp on GPIO {self._pin} has failed", "look at its wires, or set lamp.pin to none"):
+                self._led.value = level
+        except Exception:
+            self.close()
+            raise
 
     def close(self) -> None:
         """Off, and the pin let go; safe to call twice."""
         led, self._led = self._led, None
         if led is not None:
-            led.close()
+            with ignored():
+                led.close()

@@ -12,13 +12,11 @@ from typing import Any
 
 import gpiozero
 
-from pedal.app.errors import DeviceError
+from hw.pin_faults import GET_ONE, ignored, told
+from hw.pin_library import pin_factory
 
 Edge = Callable[[float, int, bool], None]
-REMEDY = (
-    "install lgpio (Raspberry Pi OS: python3-lgpio), join the group gpio, set LG_WD to a folder that may be written, "
-    "or set switches.pins to [] for a pedal without switches"
-)
+REMEDY = f"{GET_ONE}, or set switches.pins to [] for a pedal without switches"
 
 
 class GpioSwitches:
@@ -34,12 +32,14 @@ class GpioSwitches:
         """Take the pins, pulled up; a switch that is down already is told at once. Raises DeviceError."""
         for switch, pin in enumerate(self._pins, 1):
             try:
-                button = gpiozero.Button(pin, pull_up=True, bounce_time=None, pin_factory=self._factory)
-            except (gpiozero.GPIOZeroError, OSError, ImportError) as fault:
+                factory = self._factory or pin_factory()
+                with told(f"footswitch {switch} on GPIO {pin} cannot be read", REMEDY):
+                    button = gpiozero.Button(pin, pull_up=True, bounce_time=None, pin_factory=factory)
+                    self._buttons.append(button)
+                    self._pass_on(button, switch, edge)
+            except Exception:
                 self.close()
-                raise DeviceError(f"footswitch {switch} on GPIO {pin} cannot be read ({fault}): {REMEDY}") from fault
-            self._buttons.append(button)
-            self._pass_on(button, switch, edge)
+                raise
 
     def _pass_on(self, button: Any, switch: int, edge: Edge) -> None:
         clock = self._clock
@@ -52,4 +52,5 @@ class GpioSwitches:
         """Let the pins go; safe to call twice."""
         buttons, self._buttons = self._buttons, []
         for button in buttons:
-            button.close()
+            with ignored():
+                button.close()

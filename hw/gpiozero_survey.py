@@ -2,26 +2,13 @@
 
 from __future__ import annotations
 
-import warnings
-
-from gpiozero import Device
-from gpiozero.exc import BadPinFactory
-
-from pedal.app.errors import DeviceError
+from hw.pin_library import pin_factory
 from pedal.app.ports import PinLibrary
 
 
 def pin_library() -> PinLibrary:
     """The library in use; raises DeviceError where none works, with what to do."""
-    try:
-        with warnings.catch_warnings():  # a warning for each library that gpiozero tries and drops
-            warnings.simplefilter("ignore")
-            factory = Device.pin_factory or Device._default_pin_factory()  # no public way to ask
-    except (BadPinFactory, OSError) as fault:
-        raise DeviceError(
-            "no pin library works here: on the pedal install lgpio, elsewhere set switches.pins to []"
-        ) from fault
-    Device.pin_factory = factory
+    factory = pin_factory()
     return PinLibrary(name=type(factory).__module__.rpartition(".")[2], board=_board(factory))
 
 

@@ -5,6 +5,7 @@ luma's own SPI asks for a second pin library, which newer boards do not serve; g
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -12,12 +13,17 @@ from typing import Any, Protocol
 import gpiozero
 from luma.core.interface.serial import i2c, spi
 
+from hw.pin_faults import GET_ONE, ignored, told
+from hw.pin_library import pin_factory
 from pedal.app.errors import DeviceError
 
 SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
 """What luma allows; the three controllers are made for up to 10 MHz (data sheets, from memory)."""
 RESET_S = 0.001
 """The controllers ask for 3 microseconds (data sheets, from memory); a slow supply likes more."""
+
+
+PIN_REMEDY = f"look at its wire; {GET_ONE}"
 
 
 class Bus(Protocol):
@@ -42,10 +48,13 @@ class Wiring:
     remedy: str
 
 
-def over_i2c(*, port: int = 1, address: int = 0x3C) -> Wiring:
-    """A panel on an I2C bus; its address is 3Ch, or 3Dh by a solder bridge."""
+def over_i2c(*, port: int = 1, address: int = 0x3C, reset_pin: int | None = None) -> Wiring:
+    """A panel on an I2C bus; its address is 3Ch, or 3Dh by a solder bridge.
+
+    reset_pin : as gpiozero counts them; for a panel whose reset line is brought out, which stays dark without a pulse.
+    """
     return Wiring(
-        lambda: i2c(port=port, address=address),
+        lambda: i2c(port=port, address=address) if reset_pin is None else ResetBus(port, address, reset_pin),
         f"the panel on I2C bus {port} at 0x{address:02X}",
         "check its four wires, switch I2C on in the boot configuration, or try the other address (0x3C or 0x3D)",
     )
@@ -63,6 +72,35 @@ def over_spi(
         f"the panel on SPI bus {port}, device {device}",
         "check its wires, switch SPI on in the boot configuration, and install spidev",
     )
+
+
+class ResetBus:
+    """luma's I2C behind a reset pulse; the line stays up as long as the bus is open."""
+
+    def __init__(self, port: int, address: int, reset_pin: int) -> None:
+        self._pins = OutputPins()
+        try:
+            self._pins.setup(reset_pin, OutputPins.OUT)
+            for level in (OutputPins.HIGH, OutputPins.LOW, OutputPins.HIGH):
+                self._pins.output(reset_pin, level)
+                time.sleep(RESET_S)
+            self._i2c: Any = i2c(port=port, address=address)
+        except BaseException:
+            self._pins.close()
+            raise
+
+    def command(self, *cmd: int) -> None:
+        """Send command bytes."""
+        self._i2c.command(*cmd)
+
+    def data(self, data: list[int]) -> None:
+        """Send picture bytes."""
+        self._i2c.data(data)
+
+    def cleanup(self) -> None:
+        """Let bus and pin go."""
+        self._i2c.cleanup()
+        self._pins.close()
 
 
 class SpiBus:
@@ -109,14 +147,17 @@ class OutputPins:
 
     def setup(self, pin: int, _mode: int) -> None:
         """Take a pin for output."""
-        self._pins[pin] = gpiozero.DigitalOutputDevice(pin)
+        with told(f"the panel's pin GPIO {pin} cannot be set", PIN_REMEDY):
+            self._pins[pin] = gpiozero.DigitalOutputDevice(pin, pin_factory=pin_factory())
 
     def output(self, pin: int, level: int) -> None:
         """Set a pin."""
-        self._pins[pin].value = level
+        with told(f"the panel's pin GPIO {pin} has failed", PIN_REMEDY):
+            self._pins[pin].value = level
 
     def close(self) -> None:
         """Let all pins go."""
         for pin in self._pins.values():
-            pin.close()
+            with ignored():
+                pin.close()
         self._pins.clear()

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from hw.luma_bus import Wiring
+from hw.luma_bus import Bus, Wiring
 from pedal.app.errors import DeviceError
 
 Chip = Literal["ssd1306", "ssd1309", "sh1106"]
@@ -34,7 +34,10 @@ SCAN_S = 0.5 / 105
 EASE = 0.1
 """Weight of the newest transfer in the running mean that `delay_s` tells."""
 FULL_BRIGHTNESS = 255
-NOP = 0xE3
+NOP, DISPLAY_OFF, DISPLAY_ON = 0xE3, 0xAE, 0xAF
+RENEW_S, RENEW_AT_LAST_S = 10.0, 30.0
+"""A panel whose supply sagged answers, and shows nothing: it is set up anew, at once where nothing moves, else
+later."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,15 +65,17 @@ class LumaScreen:
             raise ValueError(f"chip must be one of {', '.join(CHIPS)}, got {chip!r}")
         self._wiring, self._chip, self._height, self._contrast, self._clock = wiring, chip, height, contrast, clock
         self._shown: NDArray[np.uint8] | None = None
-        self._lit = True
+        self._lit, self._brightness = True, round(FULL_BRIGHTNESS * contrast)
+        self._set_up: tuple[int, ...] = ()
+        self._renewed_s: float | None = None
         self.delay_s = SCAN_S
         with self._translated():
             self._device: Any = self._start()
-            self._device.contrast(round(FULL_BRIGHTNESS * contrast))
+            self._device.contrast(self._brightness)
 
     def _start(self) -> Any:
         """The device on an open bus. Nothing answers: the bus is let go first, for luma keeps every device for ever."""
-        bus = self._wiring.connect()
+        bus = _Recorded(self._wiring.connect())
         try:
             bus.command(NOP)
             device = getattr(luma.oled.device, self._chip)(bus, width=COLUMNS, height=self._height)
@@ -78,6 +83,11 @@ class LumaScreen:
             bus.cleanup()
             raise
         device.persist = True  # or luma talks to the bus again when the program ends
+        # luma sets a controller up in one command that begins by putting it out; said again without that, it is not
+        # seen.
+        self._set_up = next(command[1:] for command in bus.commands if command[0] == DISPLAY_OFF)
+        bus.commands.clear()
+        bus.recording = False
         return device
 
     def show(self, bitmap: Image.Image) -> None:
@@ -87,12 +97,33 @@ class LumaScreen:
             raise ValueError(f"the picture must be {COLUMNS} x {self._height}, got {bitmap.width} x {bitmap.height}")
         shown, self._shown = self._shown, None  # unknown, should the transfer fail half-way
         began_s = self._clock()
+        runs = changed_runs(shown, pages)
+        self._renewed_s = began_s if self._renewed_s is None else self._renewed_s
+        if began_s - self._renewed_s >= (RENEW_AT_LAST_S if runs else RENEW_S):
+            self._renew(pages)
+            self._shown, self._renewed_s = pages, began_s
+            return  # its time is no frame's
         with self._translated():
-            for run in changed_runs(shown, pages):
-                self._address(run)
-                self._device.data(pages[run.page, run.first : run.last + 1].tolist())
+            self._send(runs, pages)
         self._shown = pages
         self.delay_s += EASE * (SCAN_S + self._clock() - began_s - self.delay_s)
+
+    def _renew(self, pages: NDArray[np.uint8]) -> None:
+        """Set up anew what may have lost its power for a moment; nothing of it is seen where it has not.
+
+        The picture is there before the light goes on: a controller that woke up holds noise.
+        """
+        with self._translated():
+            self._device.command(*self._set_up)
+            self._send(changed_runs(None, pages), pages)
+            self._device.contrast(self._brightness)
+            if self._lit:
+                self._device.show()
+
+    def _send(self, runs: list[Run], pages: NDArray[np.uint8]) -> None:
+        for run in runs:
+            self._address(run)
+            self._device.data(pages[run.page, run.first : run.last + 1].tolist())
 
     def dim(self, share: float) -> None:
         """Brightness 0 (off) to 1 (the configured contrast)."""
@@ -101,7 +132,8 @@ class LumaScreen:
                 self._device.hide()
                 self._lit = False
                 return
-            self._device.contrast(round(FULL_BRIGHTNESS * self._contrast * min(1.0, share)))
+            self._brightness = round(FULL_BRIGHTNESS * self._contrast * min(1.0, share))
+            self._device.contrast(self._brightness)
             if not self._lit:
                 self._device.show()
                 self._lit = True
@@ -131,6 +163,26 @@ class LumaScreen:
         except (luma.core.error.Error, gpiozero.GPIOZeroError, OSError, ImportError) as fault:
             told = getattr(fault, "strerror", None) or str(fault)
             raise DeviceError(f"{self._wiring.where} does not answer ({told}): {self._wiring.remedy}") from fault
+
+
+class _Recorded:
+    """A bus that remembers the commands of a device's start."""
+
+    def __init__(self, bus: Bus) -> None:
+        self._bus = bus
+        self.commands: list[tuple[int, ...]] = []
+        self.recording = True
+
+    def command(self, *cmd: int) -> None:
+        if self.recording:
+            self.commands.append(cmd)
+        self._bus.command(*cmd)
+
+    def data(self, data: list[int]) -> None:
+        self._bus.data(data)
+
+    def cleanup(self) -> None:
+        self._bus.cleanup()
 
 
 def pack(bitmap: Image.Image) -> NDArray[np.uint8]:

@@ -1,10 +1,15 @@
-"""A guitar at an audio interface as blocks of samples: a blocking PortAudio stream, its overflows counted and sized."""
+"""A guitar at an audio interface as blocks of samples: a blocking PortAudio stream, what it loses told by the clock.
+
+PyAudio 0.2.14 closes a stream whenever it raises, so it is never asked to raise on an overflow: see `hw.sample_clock`.
+"""
 
 from __future__ import annotations
 
 import contextlib
+import functools
 import itertools
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,8 +17,9 @@ import numpy as np
 import pyaudio
 from numpy.typing import NDArray
 
+from hw.driver_room import ROOM_S, kernel_status, period_samples, room, stream_began
 from hw.portaudio_stream import device_names, find_device, nearest_rates, quiet, start_library
-from hw.sample_clock import SampleClock
+from hw.sample_clock import SUSPICIOUS_AT_A_SERVER_S, SUSPICIOUS_S, SampleClock
 from pedal.app.errors import DeviceError
 from pedal.app.ports import Block, StreamFacts
 
@@ -22,15 +28,18 @@ _FORMATS: dict[str, tuple[int, np.dtype[Any], float]] = {
     "int16": (pyaudio.paInt16, np.dtype("<i2"), 1 / 32768),
 }
 _TRY_ANOTHER_WAY = {pyaudio.paInvalidSampleRate, pyaudio.paInvalidChannelCount, pyaudio.paSampleFormatNotSupported}
+_NOT_FOR_ROOM = _TRY_ANOTHER_WAY | {pyaudio.paDeviceUnavailable}
 
 _MOST_SAMPLES = 1024
 _LONGEST_NAP, _LOOKS_A_BLOCK = 2, 3
 """At most two blocks: drivers have room for three or four."""
+BELIEVED_AFTER_S = 2.0
+"""So long a suspicion must stand where the kernel does not say that the stream began anew."""
 _SILENT_S, _LEAST_BLOCKS = 0.5, 8
 """A device that gives nothing for so long is lost: a server's bursts come each 10 ms, a starved one's each 100."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Opened:
     """A running stream and how to read it."""
 
@@ -41,6 +50,9 @@ class _Opened:
     dtype: np.dtype[Any]
     scale: float
     clock: SampleClock
+    began: Callable[[], str]
+    """When the kernel started the stream, in its own words: an overflow starts it anew. "" where it does not say."""
+    began_at: str
 
 
 class PortAudioInput:
@@ -57,14 +69,16 @@ class PortAudioInput:
         block_samples: int = 128,
         channel: int = 1,
         sample_format: str = "float32",
+        clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._device, self._channel = device, channel
-        self._rate, self._block_samples = sample_rate, block_samples
+        self._rate, self._block_samples, self._clock = sample_rate, block_samples, clock
         self._formats = [sample_format, *(name for name in _FORMATS if name != sample_format)]
         self._opened: _Opened | None = None
         self._burst = block_samples
         self._there = 0
         """Samples that the driver holds, as far as is known without asking it again."""
+        self._doubts_from_s: float | None = None
 
     def open(self) -> StreamFacts:
         """Start the stream, at the nearest rate that the device takes; raises DeviceError."""
@@ -76,7 +90,7 @@ class PortAudioInput:
         except BaseException:
             library.terminate()
             raise
-        self._opened, self._there = opened, 0
+        self._opened, self._there, self._doubts_from_s = opened, 0, None
         remark = "" if rate == self._rate else f"{facts['name']} does not take {self._rate} Hz: listening at {rate} Hz"
         names = device_names(library, "input")
         return StreamFacts(facts["name"], rate, self._block_samples, self._channel, remark, names)
@@ -89,27 +103,16 @@ class PortAudioInput:
         opened = self._opened
         if opened is None:
             raise DeviceError("the audio input is closed")
-        lost = overflows = 0
         try:
-            samples = self._wait(opened)
-            try:
-                raw = opened.stream.read(samples, exception_on_overflow=True)
-            except OSError as fault:
-                if pyaudio.paInputOverflowed not in fault.args:
-                    raise
-                # An overflow is no loss of the device: the block it took with it is gone, what follows is good.
-                overflows = 1
-                self._there = max(0, opened.stream.get_read_available())
-                lost = opened.clock.lose(time.monotonic(), still_waiting=self._there, at_least=samples)
-                samples = self._wait(opened)
-                raw = opened.stream.read(samples, exception_on_overflow=False)
+            samples, lost = self._wait(opened)
+            raw = opened.stream.read(samples, exception_on_overflow=False)
         except OSError as fault:
             raise DeviceError(f"the audio input stopped ({fault.args[-1]}): plug it in again") from fault
-        opened.clock.deliver(time.monotonic(), samples)
-        return Block(self._one_channel(raw, opened), lost, overflows)
+        opened.clock.deliver(samples)
+        return Block(self._one_channel(raw, opened), lost, 1 if lost else 0)
 
-    def _wait(self, opened: _Opened) -> int:
-        """Samples that can be read at once, whole blocks of them; OSError if none come.
+    def _wait(self, opened: _Opened) -> tuple[int, int]:
+        """Samples that can be read at once, whole blocks of them, and how many are lost before them; or OSError.
 
         PortAudio would wait as well, but for as long as it takes: after an overflow some drivers never deliver again,
         and a thread that is caught in there can only be got rid of with its process.
@@ -118,19 +121,37 @@ class PortAudioInput:
         # The next burst is as far away as the last was long; after that, look more often.
         nap_s, napped_s = min(_LONGEST_NAP * block, self._burst) / opened.rate, 0.0
         silent_s = max(_SILENT_S, _LEAST_BLOCKS * block / opened.rate)
+        lost = 0
         while self._there < block:
             if napped_s >= silent_s:  # by the naps, not the clock: a process may be frozen
                 raise OSError(pyaudio.paTimedOut, "no more sound comes")
             time.sleep(nap_s)
             napped_s += nap_s
             nap_s = block / opened.rate / _LOOKS_A_BLOCK
-            there = opened.stream.get_read_available()
-            if there < 0 and there != pyaudio.paInputOverflowed:
-                raise OSError(there, "it is gone")
-            self._there = self._burst = max(0, there)
+            lost = self._look(opened)
         samples = min(_MOST_SAMPLES, self._there // block * block)
         self._there -= samples
-        return samples
+        return samples, lost
+
+    def _look(self, opened: _Opened) -> int:
+        """Ask the driver what it holds, and the clock whether that is all; how many samples are lost before it."""
+        asked_s = self._clock()
+        there = opened.stream.get_read_available()
+        if there < 0 and there != pyaudio.paInputOverflowed:
+            raise OSError(there, "it is gone")
+        self._there = self._burst = max(0, there)
+        if self._there < self._block_samples:
+            return 0
+        if not opened.clock.missing(asked_s, waiting=self._there):
+            self._doubts_from_s = None
+            return 0
+        if self._doubts_from_s is None:
+            self._doubts_from_s = asked_s
+        began = opened.began()
+        if began == opened.began_at and asked_s - self._doubts_from_s < BELIEVED_AFTER_S:
+            return 0
+        opened.began_at, self._doubts_from_s = began, None
+        return opened.clock.lose(asked_s, waiting=self._there)
 
     def close(self) -> None:
         """Stop and let PortAudio go; safe to call twice."""
@@ -150,22 +171,39 @@ class PortAudioInput:
         for rate, name, channels in itertools.product(rates, self._formats, counts):
             code, dtype, scale = _FORMATS[name]
             try:
-                with quiet():
-                    stream = library.open(
-                        rate=rate,
-                        channels=channels,
-                        format=code,
-                        input=True,
-                        input_device_index=facts["index"],
-                        frames_per_buffer=self._block_samples,
-                    )
+                stream = self._roomy(library, facts, rate=rate, channels=channels, format=code)
             except OSError as refused:
                 fault = refused
                 if not _TRY_ANOTHER_WAY.intersection(refused.args):
                     break
             else:
-                return rate, _Opened(library, stream, rate, channels, dtype, scale, SampleClock(rate))
+                told = kernel_status(facts["name"])
+                clock = SampleClock(rate, suspicious_s=SUSPICIOUS_S if told else SUSPICIOUS_AT_A_SERVER_S)
+                began = functools.partial(stream_began, told)
+                return rate, _Opened(library, stream, rate, channels, dtype, scale, clock, began, began())
         raise DeviceError(_why_not(facts["name"], fault)) from fault
+
+    def _roomy(self, library: pyaudio.PyAudio, facts: dict[str, Any], *, rate: int, **asked: int) -> pyaudio.Stream:
+        """A stream with a long buffer in periods of a block; a driver that knows few periods gets a shorter buffer."""
+        block = self._block_samples
+        asked |= {"rate": rate, "input_device_index": facts["index"], "frames_per_buffer": block}
+
+        def with_room(samples: int) -> pyaudio.Stream:
+            with quiet(), room(facts["index"], samples=samples, block_samples=block, rate_hz=rate):
+                return library.open(input=True, **asked)
+
+        wanted = round(ROOM_S * rate)
+        try:
+            stream = with_room(wanted)
+        except OSError as refused:
+            if _NOT_FOR_ROOM.intersection(refused.args):
+                raise
+            return with_room(0)
+        period = period_samples(facts["name"]) or block
+        if period > block:
+            stream.close()
+            stream = with_room(max(0, block * (wanted // period - 1)))  # as many periods as there were, each a block
+        return stream
 
     def _one_channel(self, raw: bytes, opened: _Opened) -> NDArray[np.float32]:
         samples = np.frombuffer(raw, opened.dtype)[self._channel - 1 :: opened.channels]

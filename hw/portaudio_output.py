@@ -9,7 +9,7 @@ import numpy as np
 import pyaudio
 from numpy.typing import NDArray
 
-from hw.portaudio_stream import find_device, nearest_rates, quiet, start_library
+from hw.portaudio_stream import find_output, nearest_rates, quiet, start_library
 from pedal.app.errors import DeviceError
 from pedal.app.ports import StreamFacts
 
@@ -17,11 +17,20 @@ from pedal.app.ports import StreamFacts
 class PortAudioOutput:
     """A device's output, the same sound on its first one or two channels.
 
+    beside : the guitar's input, whose card is taken where no device is named.
+
     Blocks are long: nobody waits for a drone, and one that runs dry clicks and comes back out of step.
     """
 
-    def __init__(self, device: str | int | None, *, sample_rate: int = 48_000, block_samples: int = 2048) -> None:
-        self._device, self._rate, self._block_samples = device, sample_rate, block_samples
+    def __init__(
+        self,
+        device: str | int | None,
+        *,
+        beside: str | int | None = None,
+        sample_rate: int = 48_000,
+        block_samples: int = 2048,
+    ) -> None:
+        self._device, self._beside, self._rate, self._block_samples = device, beside, sample_rate, block_samples
         self._running: tuple[pyaudio.PyAudio, pyaudio.Stream] | None = None
 
     def open(self, render: Callable[[int], NDArray[np.float32]]) -> StreamFacts:
@@ -29,7 +38,7 @@ class PortAudioOutput:
         self.close()
         library = start_library()
         try:
-            facts = find_device(library, self._device, "output")
+            facts = find_output(library, self._device, beside=self._beside)
             channels = min(2, int(facts["maxOutputChannels"]))
             rate, stream = self._start(library, facts, channels, render)
         except BaseException:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 from collections.abc import Iterator
 from typing import Any, Literal
 
@@ -14,6 +15,7 @@ from pedal.app.errors import DeviceError
 Direction = Literal["input", "output"]
 COMMON_RATES = (44_100, 48_000, 88_200, 96_000, 32_000, 22_050, 16_000, 176_400, 192_000, 11_025, 8_000)
 _CHANNELS = {"input": "maxInputChannels", "output": "maxOutputChannels"}
+_CARD_NUMBER = re.compile(r"\(hw:(\d+),(\d+)\)$")
 _REMEDY = {
     "input": "plug the interface in, or choose one that `undertoe doctor` lists",
     "output": "choose an output that `undertoe doctor` lists, or switch the drone off",
@@ -50,7 +52,11 @@ def start_library() -> pyaudio.PyAudio:
 
 
 def find_device(library: pyaudio.PyAudio, wanted: str | int | None, direction: Direction) -> dict[str, Any]:
-    """The device's facts: by number, by part of its name (case aside), or the default for None; or DeviceError."""
+    """The device's facts: by number, by its name or part of it (case aside), or the default for None; or DeviceError.
+
+    A name with the number of a card, "USB Audio: - (hw:1,0)", is that card's if it is there, else that of the card of
+    this name: cards are numbered as they happen to come up.
+    """
     fitting = _fitting(library, direction)
     if not fitting:
         raise DeviceError(f"there is no audio {direction}: {_REMEDY[direction]}")
@@ -64,17 +70,53 @@ def find_device(library: pyaudio.PyAudio, wanted: str | int | None, direction: D
     if isinstance(wanted, int) or wanted.isdecimal():
         found = [facts for facts in fitting if facts["index"] == int(wanted)]
     else:
-        exact = [facts for facts in fitting if facts["name"].lower() == wanted.lower()]
-        found = exact or [facts for facts in fitting if wanted.lower() in facts["name"].lower()]
+        found = (
+            [facts for facts in fitting if facts["name"].lower() == wanted.lower()]
+            or [facts for facts in fitting if lasting_name(facts["name"]).lower() == lasting_name(wanted).lower()]
+            or [facts for facts in fitting if wanted.lower() in facts["name"].lower()]
+        )
     if not found:
         names = ", ".join(f"{facts['index']} {facts['name']}" for facts in fitting)
         raise DeviceError(f"no audio {direction} is called {wanted!r}: {_REMEDY[direction]}; there are {names}")
     return found[0]
 
 
+def find_output(library: pyaudio.PyAudio, wanted: str | int | None, *, beside: str | int | None) -> dict[str, Any]:
+    """The output of that name or number; for None one on the card of the input `beside`, else the default.
+
+    ALSA's default is the board's own jack or its screen, where nobody on a stage listens. Raises DeviceError.
+    """
+    if wanted is None or wanted == "":
+        with contextlib.suppress(DeviceError):
+            card = _card(find_device(library, beside, "input"))
+            for facts in _fitting(library, "output"):
+                if card is not None and _card(facts) == card:
+                    return facts
+    return find_device(library, wanted, "output")
+
+
 def device_names(library: pyaudio.PyAudio, direction: Direction) -> tuple[str, ...]:
-    """Names of all devices of that direction."""
-    return tuple(str(facts["name"]) for facts in _fitting(library, direction))
+    """Names of all devices of that direction, such as last over a restart; a card's number only where two share one."""
+    names = [str(facts["name"]) for facts in _fitting(library, direction)]
+    lasting = [lasting_name(name) for name in names]
+    return tuple(name if lasting.count(last) > 1 else last for name, last in zip(names, lasting, strict=True))
+
+
+def lasting_name(name: str) -> str:
+    """A device's name without the number of its card: "USB Audio: - (hw:1,0)" is "USB Audio: -".
+
+    The number of a device on its card stays, unless it is 0: "Loopback: PCM (hw:1,1)" is "Loopback: PCM (hw:,1)".
+    """
+    hardware = _CARD_NUMBER.search(name)
+    if hardware is None:
+        return name
+    plain = name[: hardware.start()].rstrip()
+    return plain if hardware[2] == "0" else f"{plain} (hw:,{hardware[2]})"
+
+
+def _card(facts: dict[str, Any]) -> str | None:
+    hardware = _CARD_NUMBER.search(facts["name"])
+    return hardware[1] if hardware is not None else None
 
 
 def nearest_rates(asked: int, default: int) -> list[int]:

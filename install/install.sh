@@ -43,6 +43,17 @@ fingerprint() {
     sha256sum | cut -c1-16
 }
 
+# Whether a release runs: its settings, and every compiled library that it needs, as the service loads them.
+works() {
+  (cd / && OPENBLAS_NUM_THREADS=1 "$1/bin/undertoe" check --default >/dev/null &&
+    OPENBLAS_NUM_THREADS=1 "$1/bin/python3" -c "
+import numpy, pyaudio
+import hw.gpio_switches, hw.luma_screen, hw.portaudio_input, hw.portaudio_output, hw.sound_file
+pyaudio.get_portaudio_version()
+assert abs(numpy.fft.irfft(numpy.fft.rfft(numpy.ones(8)))).sum() == 8
+")
+}
+
 # A folder of its own for each version; the link is turned over at the end, so that a failure leaves the old one playing.
 add_program() {
   new=$home/$(fingerprint)
@@ -62,11 +73,20 @@ add_program() {
   cp -R "$project/pedal" "$project/hw" "$project/pyproject.toml" "$project/README.md" "$project/LICENSE" "$source/"
   $pip --no-deps --no-build-isolation "$source"
   rm -rf "$source"
-  (cd / && OPENBLAS_NUM_THREADS=1 "$new/bin/undertoe" check --default >/dev/null) || fail "the new program does not start; the old one stays"
+  works "$new" || fail "the new program does not start; the old one stays"
+  old=$(readlink "$home/current" 2>/dev/null || true)
+  if [ -n "$old" ] && [ "$old" != "$new" ]; then
+    ln -sfn "$old" "$home/previous.next"
+    mv -T "$home/previous.next" "$home/previous"
+  fi
   ln -sfn "$new" "$home/current.next"
   mv -T "$home/current.next" "$home/current"
-  for old in "$home"/*; do
-    [ "$old" = "$new" ] || [ "$old" = "$home/current" ] || rm -rf "$old"
+  # The release before this one stays, for make rollback; older ones go.
+  for release in "$home"/*; do
+    case $release in
+      "$new" | "$(readlink "$home/previous" 2>/dev/null)" | "$home/current" | "$home/previous") ;;
+      *) rm -rf "$release" ;;
+    esac
   done
 }
 
@@ -97,7 +117,9 @@ add_files() {
   install -m 644 "$here/undertoe.bash" /usr/local/share/bash-completion/completions/undertoe
   install -D -m 644 "$project/systemd/60-undertoe.rules" /etc/udev/rules.d/60-undertoe.rules
   install -D -m 644 "$project/systemd/undertoe-modules.conf" /etc/modules-load.d/undertoe.conf
+  if modinfo -n spidev >/dev/null 2>&1; then echo spidev >>/etc/modules-load.d/undertoe.conf; fi
   install -D -m 644 "$project/systemd/undertoe.service" /etc/systemd/system/undertoe.service
+  install -D -m 644 "$project/systemd/undertoe-governor.service" /etc/systemd/system/undertoe-governor.service
   install -d /etc/systemd/system/multi-user.target.wants
   ln -sfn /etc/systemd/system/undertoe.service /etc/systemd/system/multi-user.target.wants/undertoe.service
 }
@@ -107,7 +129,7 @@ start_service() {
     say "no service manager runs here: the service starts with the machine"
     return 0
   fi
-  modprobe i2c-dev 2>/dev/null || true
+  for module in snd i2c-dev spidev; do modprobe "$module" 2>/dev/null || true; done
   if command -v udevadm >/dev/null; then udevadm control --reload; udevadm trigger; fi
   systemctl daemon-reload
   systemctl restart --no-block undertoe

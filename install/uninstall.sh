@@ -5,9 +5,10 @@ say() { echo "undertoe: $*"; }
 [ "$(id -u)" = 0 ] || { echo "undertoe: uninstalling needs root: sudo make uninstall" >&2; exit 1; }
 
 if [ -d /run/systemd/system ]; then
-  systemctl disable --now undertoe 2>/dev/null || true
+  systemctl disable --now undertoe undertoe-governor 2>/dev/null || true
 fi
 rm -f /etc/systemd/system/multi-user.target.wants/undertoe.service /etc/systemd/system/undertoe.service \
+  /etc/systemd/system/undertoe-governor.service \
   /etc/udev/rules.d/60-undertoe.rules /etc/modules-load.d/undertoe.conf /usr/local/bin/undertoe \
   /usr/local/share/man/man1/undertoe.1 /usr/local/share/bash-completion/completions/undertoe
 rm -rf /opt/undertoe

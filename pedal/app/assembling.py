@@ -8,9 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pedal.app import watchdog
 from pedal.app.capture import Capture
-from pedal.app.drawing import Drawing
+from pedal.app.drawing import AGAIN_S, Drawing
 from pedal.app.handover import Edge, Frame, Takes
 from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
@@ -39,7 +38,7 @@ class Panel:
     """How frames are shown.
 
     make_screen : called again after every failure.
-    ages : the panel burns in, so the picture wanders.
+    ages : a panel of glass: it burns in, so the picture wanders, and its supply may sag, so it is shown it again.
     film : the hearing waits for each picture.
     """
 
@@ -86,7 +85,6 @@ def assemble(
         keeping=keeping,
         tell=telling.tell,
         sound=sounding.order if sounding else None,
-        first_block=watchdog.ready,
         use_device=use_device,
         make_takes=make_takes,
         script=script,
@@ -134,4 +132,5 @@ def _drawing(panel: Panel, frames: Mailbox[Frame]) -> Drawing:
         brightness=share,
         shift=shift_at if panel.ages else lambda _: (0, 0),
         lamp=panel.lamp,
+        again_s=AGAIN_S if panel.ages else float("inf"),
     )

@@ -14,8 +14,11 @@ from pedal.app.arrivals import Arrivals
 from pedal.app.errors import DeviceError
 from pedal.app.ports import AudioSource, Block, StreamFacts
 
-QUEUE_BLOCKS = 128
-"""A third of a second at the default block: longer, and the picture would lag behind the hand."""
+QUEUE_BLOCKS = 768
+"""Two seconds at the default block. The picture lags behind the hand meanwhile; what is dropped would be gone for good.
+
+The end of the longest notes takes 30 to 90 ms on a desk's machine, ten times that on the slowest board.
+"""
 AHEAD_BLOCKS = 4
 """So far a take or a performance may run ahead of the hearing: its clock is the hearing's to 10 ms."""
 BACK_OFF_LEAST_S, BACK_OFF_MOST_S = 0.1, 2.0
@@ -85,6 +88,8 @@ class Capture:
         self.last_block_s = self.last_try_s = clock()
         self.seeking = False
         """True while there is no device: each attempt, and each end of one, is marked in `last_try_s`."""
+        self.opening = False
+        """True while a driver opens its device, which may take seconds."""
         self.dropped_blocks = 0
         self.live = live
         self._make_source, self._keep_trying = make_source, keep_trying
@@ -104,7 +109,9 @@ class Capture:
             source = self._make_source()
             try:
                 self._before_open()
+                self.opening = True
                 facts = source.open()
+                self.opening = False
                 missed_s = self._clock() - self.last_block_s if self.seeking else 0.0
                 self._after_open()
                 self._tell(Began(facts, missed_s), stop)
@@ -116,6 +123,7 @@ class Capture:
                 self._changed, self.seeking = False, True
                 continue
             except DeviceError as fault:
+                self.opening = False
                 if not began:
                     raise
                 source.close()  # may hang with its driver, and then this is no seeking

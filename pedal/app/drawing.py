@@ -1,4 +1,7 @@
-"""Frames -> panel and lamp, in a thread of its own; a panel that stops answering is dropped and tried again."""
+"""Frames -> panel and lamp, in a thread of its own; a panel that stops answering is dropped and tried again.
+
+A lamp that fails stays out: its fault is told, and the panel goes on.
+"""
 
 from __future__ import annotations
 
@@ -22,17 +25,20 @@ if TYPE_CHECKING:
 
 Shift = tuple[int, int]
 RETRY_S = 2.0
+AGAIN_S = 10.0
+"""So often a panel is shown what it shows already: it may have lost its power for a moment, and sets itself up anew."""
 _PATIENCE_S = 0.1
 _RHYTHM_S = 1 / 30
 
 
 class Drawing:
-    """Shows the newest frame. `fault` is the panel's last complaint, "" while it answers.
+    """Shows the newest frame. `fault` is the panel's last complaint, "" while it answers; `lamp_fault` the lamp's.
 
     make_screen : called at the start and after every failure.
     draw : a frame as a picture of the panel's size, moved by columns and rows.
     brightness : seconds since the player was last heard -> share of full brightness.
     shift : seconds of showing -> where the picture wanders.
+    again_s : how often a picture that stands is shown again.
     """
 
     def __init__(
@@ -44,13 +50,15 @@ class Drawing:
         brightness: Callable[[float], float] = lambda _: 1.0,
         shift: Callable[[float], Shift] = lambda _: (0, 0),
         lamp: Lamp | None = None,
+        again_s: float = float("inf"),
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
-        self.fault = ""
+        self.fault = self.lamp_fault = ""
         self.shown = 0
         self._frames, self._make_screen, self._draw = frames, make_screen, draw
         self._brightness, self._shift, self._lamp, self._clock = brightness, shift, lamp, clock
-        self._begun_s = clock()
+        self._begun_s = self._shown_s = clock()
+        self._again_s = again_s
         self._screen: Screen | None = None
         self._retry_s = 0.0
         self._last: tuple[ScreenModel, Density, Shift] | None = None
@@ -93,10 +101,10 @@ class Drawing:
                 return
             self._dim(screen, self._brightness(now_s - self._awake_s))
             picture = (frame.model, frame.density, self._shift(now_s - self._begun_s))
-            if picture != self._last:
+            if picture != self._last or now_s - self._shown_s >= self._again_s:
                 screen.show(self._draw(frame, picture[2]))
-                self._last = picture
-                self.shown += 1
+                self.shown += picture != self._last
+                self._last, self._shown_s = picture, now_s
         except DeviceError as fault:
             self.fault = str(fault)
             self._drop_screen()
@@ -114,9 +122,13 @@ class Drawing:
             self._dimmed = share
 
     def _shine(self, frame: Frame) -> None:
-        if self._lamp is not None:
+        if self._lamp is None:
+            return
+        try:
             clipped = not isinstance(frame.model, MessageScreen) and frame.model.status.clipped
             self._lamp.shine(self._rhythm.level(self._clock(), frame.verdict, clipped=clipped))
+        except DeviceError as fault:
+            self.lamp_fault, self._lamp = str(fault), None
 
     def _drop_screen(self) -> None:
         screen, self._screen = self._screen, None

@@ -57,6 +57,8 @@ class Takes(Protocol):
     def remark(self) -> str:
         """Why the last take could not be kept, "" if it was."""
 
+    dropped: int
+
     def push(self, samples: Samples, *, lost_samples: int = 0) -> None:
         """Remember a block."""
 

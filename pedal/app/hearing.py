@@ -68,7 +68,6 @@ class Hearing:
         sound: Callable[[DroneOrder], None] | None = None,
         use_device: Callable[[], None] = lambda: None,
         make_takes: Callable[[int], Takes] | None = None,
-        first_block: Callable[[], None] = lambda: None,
         script: tuple[Command, ...] = (),
         delay_s: Callable[[], float] = lambda: 0.0,
         live: bool = False,
@@ -76,11 +75,12 @@ class Hearing:
     ) -> None:
         self.remarks: list[str] = []
         self.judged_blocks = 0
-        self.lost_samples = 0
+        self.gaps = self.overflows = self.dropped_takes = 0
+        self.lost_s = 0.0
         self._board, self._arrivals, self._edges = board, arrivals, edges
         self._feet, self._mode = feet, ""
         self._frames, self._keeping, self._tell, self._sound = frames, keeping, tell, sound
-        self._first_block, self._script, self._clock = first_block, list(script), clock
+        self._script, self._clock = list(script), clock
         self._look_ahead, self._delay_s, self._live = LookAhead(), delay_s, live
         self._use_device, self._device = use_device, board.settings.device
         self._make_takes: Callable[[int], Takes] | None = make_takes
@@ -159,17 +159,18 @@ class Hearing:
             self._leak = LeakFilter(rate) if self._sound is not None else None
             self._takes = self._make_takes(rate) if self._make_takes is not None else None
             self._heard_s = 0.0
-        if self._leak is not None:  # the drone's stream began anew as well
-            self._leak.expect(self._board.drone.hz)
         if missed:
             self._push(np.zeros(0, np.float32), missed)
+        if self._leak is not None:  # the drone's stream began anew too; its time to learn must not lie in the gap
+            self._leak.expect(self._board.drone.hz)
         self._message = None
         if facts.inputs:
             self._step(DevicesFound(self._heard_s, facts.inputs))
 
     def _hear(self, block: Block) -> None:
-        if not self.judged_blocks:
-            self._first_block()
+        if block.lost_samples and self._rate:
+            self.gaps, self.lost_s = self.gaps + 1, self.lost_s + block.lost_samples / self._rate
+            self.overflows += block.overflows
         self._push(block.samples, block.lost_samples)
         self.judged_blocks += 1
         if self._message is not None and self._message_until_s == float("inf"):
@@ -187,7 +188,6 @@ class Hearing:
         chain = self._chain
         if chain is None:
             return
-        self.lost_samples += lost
         self._heard_s += (len(samples) + lost) / self._rate
         self._shift_s = self._heard_s - self._clock()
         self._play_script()
@@ -220,6 +220,7 @@ class Hearing:
         self._tell(verdict)
         if self._takes is not None:
             self._takes.verdict(verdict)
+            self.dropped_takes = self._takes.dropped
             if self._takes.remark and self._takes.remark not in self.remarks:
                 self.remarks.append(self._takes.remark)
         self._word = verdict.verdict
@@ -286,6 +287,8 @@ class Hearing:
             self._log_paused = not self._log_paused
             self._step(LogPaused(self._heard_s, self._log_paused))
         awake = self._heard_s < self._awake_until_s
+        if self._message is not None and self._message_until_s == float("inf"):
+            self._awake_until_s = float("-inf")  # without an input its time stands still: awake for this frame only
         # The menu stays in sight: it may hold the remedy.
         model = self._board.screen() if self._message is None or self._mode == "menu" else self._message
         frame = Frame(model, awake, self._word, self._board.settings.density)

@@ -13,6 +13,7 @@ from typing import Literal, Protocol
 
 from pedal.app import real_time, watchdog
 from pedal.app.capture import Capture, Gone
+from pedal.app.counts import Counts
 from pedal.app.drawing import Drawing
 from pedal.app.errors import DeviceError
 from pedal.app.handover import Edge
@@ -26,9 +27,8 @@ from pedal.app.worker import Worker
 Outcome = Literal["over", "stopped", "interrupted", "reload"]
 """Why the loop ended: the take was over, SIGTERM, Ctrl-C, or new settings are to be taken up."""
 
-SEEKING_S = 30
-"""How much longer the service manager is asked to wait, again and again, while an input is looked for."""
 TICK_S = 0.1
+LONGEST_TICK_S = 3 * TICK_S
 STOP_S = 0.9
 """All parts together; the service manager is promised a second."""
 STALL_S, GIVE_UP_S = 1.0, 10.0
@@ -87,7 +87,10 @@ class Loop:
         self._judged = 0
         self._stalled = False
         self._said: set[str] = set()
-        self._last_remark = ""
+        self._last_remark = self._status = self._state = ""
+        self._counted, self._tell_next = Counts(), 1
+        self._looked_s = self._clock()
+        self._sign_s, self._silent_s = float("nan"), 0.0
 
     def run(self) -> Outcome:
         """Start, watch, stop. Raises the exception of a part that died."""
@@ -126,6 +129,9 @@ class Loop:
         gc.disable()
         for worker in parts.workers:
             worker.start()
+        # At once: whatever is ordered after the pedal, the machine's own start among it, must not wait for a guitar.
+        watchdog.ready()
+        self._tell_status("looking for the audio input")
 
     def _open_switches(self, switches: Switches) -> None:
         def edge(time_s: float, switch: int, pressed: bool) -> None:
@@ -163,9 +169,8 @@ class Loop:
         capture = self._parts.capture
         if not capture.live:
             return
-        seeking, now_s = capture.seeking, self._clock()
-        silent_s = now_s - (capture.last_try_s if seeking else capture.last_block_s)
-        if silent_s < (GIVE_UP_S if seeking else STALL_S):
+        silent_s = self._silence_s(capture)
+        if silent_s < (GIVE_UP_S if capture.seeking or capture.opening else STALL_S):
             self._stalled = False
             return
         if not self._stalled:
@@ -179,14 +184,24 @@ class Loop:
                 f"the audio input has not answered for {GIVE_UP_S:.0f} s and its driver does not let go: start again"
             )
 
+    def _silence_s(self, capture: Capture) -> float:
+        """Seconds without a sign of the capture, as far as this loop has lived through them.
+
+        A process that was frozen has heard nothing meanwhile, and nothing is wrong with its driver.
+        """
+        now_s = self._clock()
+        sign_s = capture.last_try_s if capture.seeking or capture.opening else capture.last_block_s
+        lived_s = min(now_s - self._looked_s, LONGEST_TICK_S)
+        self._silent_s = self._silent_s + lived_s if sign_s == self._sign_s else 0.0
+        self._looked_s, self._sign_s = now_s, sign_s
+        return self._silent_s
+
     def _feed_watchdog(self) -> None:
         """A sign of life only while sound is judged, or while the loop knows that there is none and looks for it."""
         judged, now_s = self._parts.hearing.judged_blocks, self._clock()
         alive = judged != self._judged or self._parts.capture.seeking
         if self._watchdog_s is not None and alive and now_s - self._fed_s >= self._watchdog_s / 2:
             watchdog.notify("WATCHDOG=1")
-            if self._parts.capture.seeking:  # also before READY: a start that waits for its input is no hung start
-                watchdog.notify(f"EXTEND_TIMEOUT_USEC={SEEKING_S * 1_000_000}")
             self._fed_s, self._judged = now_s, judged
 
     def _pass_remarks_on(self) -> None:
@@ -195,17 +210,53 @@ class Loop:
             self._say_once(real_time.told(granted=all(w.in_real_time is not False for w in parts.workers)))
         while parts.hearing.remarks:
             sentence = parts.hearing.remarks.pop(0)
+            self._tell_status(sentence)
             if sentence != self._last_remark:  # a night without an interface must not fill the journal's card
                 self._remark(sentence)
             self._last_remark = sentence
+        self._tell_losses()
         for sentence in parts.keeping.remarks:
             self._say_once(sentence)
         while parts.keeping.notices:
             parts.hearing.notice("LOG", parts.keeping.notices.pop(0))
         if parts.drawing is not None and parts.drawing.fault:
             self._say_once(f"{parts.drawing.fault} (the pedal goes on and tries the screen again)")
+        if parts.drawing is not None and parts.drawing.lamp_fault:
+            self._say_once(f"{parts.drawing.lamp_fault} (the pedal goes on without the lamp)")
         if parts.sounding is not None and parts.sounding.fault:
             self._say_once(f"{parts.sounding.fault} (the pedal goes on without the drone)")
+
+    def _counts(self) -> Counts:
+        parts = self._parts
+        hearing = parts.hearing
+        return Counts(
+            gaps=hearing.gaps,
+            lost_s=hearing.lost_s,
+            overflows=hearing.overflows,
+            dropped_blocks=parts.capture.dropped_blocks,
+            dropped_lines=parts.telling.dropped,
+            dropped_entries=parts.keeping.dropped,
+            dropped_takes=hearing.dropped_takes,
+        )
+
+    def _tell_losses(self) -> None:
+        """In the status at once; in the journal the first, and then each time that there are ten times as many."""
+        counts = self._counts()
+        if counts == self._counted:
+            return
+        self._counted = counts
+        self._tell_status(self._state)
+        if counts.total >= self._tell_next:
+            self._tell_next = 10 ** len(str(counts.total))
+            self._remark(counts.sentence())
+
+    def _tell_status(self, sentence: str) -> None:
+        """The one line of `systemctl status`: what is going on, and what was lost."""
+        self._state = sentence
+        lost = f" ({self._counted.sentence()})" if self._counted.total else ""
+        if sentence + lost != self._status:
+            self._status = sentence + lost
+            watchdog.notify(f"STATUS={self._status}")
 
     def _say_once(self, sentence: str) -> None:
         if sentence not in self._said:
@@ -221,3 +272,5 @@ class Loop:
             if not worker.stop(max(0.05, min(0.6, until_s - self._clock()))):
                 self._remark(f"the part for {worker.name} did not stop in time")
         self._pass_remarks_on()
+        if parts.capture.live and parts.hearing.judged_blocks:
+            self._remark(f"at the end: {self._counts().sentence()}")

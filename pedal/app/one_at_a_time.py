@@ -42,6 +42,24 @@ def hold(folder: Path) -> int | None:
     return file
 
 
+def held_by(folder: Path) -> int | None:
+    """The process that holds a state folder; None if nobody does, or it cannot be told. Takes nothing."""
+    try:
+        file = os.open(folder / FILE_NAME, os.O_RDONLY | os.O_CLOEXEC)
+    except OSError:
+        return None
+    try:
+        fcntl.flock(file, fcntl.LOCK_SH | fcntl.LOCK_NB)
+    except BlockingIOError:
+        told = os.read(file, 20).decode(errors="replace").strip()
+        return int(told) if told.isdecimal() else None
+    except OSError:  # a file system without locks
+        return None
+    finally:
+        os.close(file)
+    return None
+
+
 def let_go(held: int | None) -> None:
     """Free the folder for the next one. The file stays: removing it would let two hold two files of one name."""
     if held is not None:

@@ -67,7 +67,7 @@ class Session:
 
     def _run(self, settings: Settings, signals: Signalled) -> Outcome:
         board, keeping = self._board_and_keeping(settings)
-        sounding = _sounding(settings) if self._wanted.drone else None
+        sounding = _sounding(settings, board) if self._wanted.drone else None
         capture = Capture(
             lambda: wiring.audio_source(settings.audio, board.settings.device),
             keep_trying=self._wanted.wait,
@@ -173,10 +173,12 @@ def _make_takes(settings: Settings) -> Callable[[int], TakeKeeper] | None:
     return lambda rate: TakeKeeper(takes.folder, sample_rate=rate, most_bytes=takes.max_mb * 1_000_000)
 
 
-def _sounding(settings: Settings) -> Sounding:
+def _sounding(settings: Settings, board: Board) -> Sounding:
     audio = settings.audio
     return Sounding(
-        lambda: wiring.audio_output(audio), lambda rate: wiring.drone_voice(audio, rate), rate_hz=audio.rate_hz
+        lambda: wiring.audio_output(audio, board.settings.device),
+        lambda rate: wiring.drone_voice(audio, rate),
+        rate_hz=audio.rate_hz,
     )
 
 

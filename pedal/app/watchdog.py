@@ -28,7 +28,7 @@ def notify(state: str, *, environment: Mapping[str, str] = os.environ) -> bool:
 
 
 def ready() -> None:
-    """The pedal hears."""
+    """The pedal is up: it hears, or looks for its input by itself."""
     notify("READY=1")
 
 

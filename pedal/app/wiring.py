@@ -78,11 +78,11 @@ def audio_source(audio: Audio, device: str | None = None) -> AudioSource:
     )
 
 
-def audio_output(audio: Audio) -> AudioSink:
-    """The drone's output."""
+def audio_output(audio: Audio, beside: str | int | None) -> AudioSink:
+    """The drone's output: that of the settings, else the card of the input `beside`."""
     from hw.portaudio_output import PortAudioOutput
 
-    return PortAudioOutput(audio.output, sample_rate=audio.rate_hz)
+    return PortAudioOutput(audio.output, beside=beside, sample_rate=audio.rate_hz)
 
 
 def drone_voice(audio: Audio, sample_rate: int) -> Voice:
@@ -98,7 +98,8 @@ def panel(display: Display) -> Screen:
     from hw.luma_screen import LumaScreen
 
     if display.bus == "i2c":
-        bus = luma_bus.over_i2c(port=display.i2c_port, address=display.i2c_address)
+        reset = display.i2c_reset_pin
+        bus = luma_bus.over_i2c(port=display.i2c_port, address=display.i2c_address, reset_pin=reset)
     else:
         bus = luma_bus.over_spi(
             port=display.spi_port,

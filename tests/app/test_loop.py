@@ -162,7 +162,7 @@ def test_it_stops_within_the_promised_second(run: Callable[..., Running], how: s
     begun_s = time.monotonic()
     assert running.end(how) == outcome
     assert time.monotonic() - begun_s < STOP_S + 0.5
-    assert running.remarks == ["listening to double, channel 1, at 48000 Hz"]
+    assert running.remarks == ["listening to double, channel 1, at 48000 Hz", "at the end: nothing was lost"]
 
 
 def test_it_stops_in_time_though_a_driver_hangs(run: Callable[..., Running]) -> None:
@@ -420,14 +420,29 @@ def test_the_watchdog_is_fed_while_a_lost_input_is_looked_for(
     assert running.end(signal.SIGTERM) == "stopped"
 
 
-def test_a_start_that_waits_for_its_input_asks_the_manager_for_patience(
+def test_a_start_without_an_input_is_ready_at_once_and_says_what_it_waits_for(
     run: Callable[..., Running], manager: Callable[[], list[str]]
 ) -> None:
+    """READY would hold up the machine's own start else: every unit that is ordered after waits for it."""
     running = run(lambda: ScriptedSource([], at_open=GONE), keep_trying=True)
     told: list[str] = []
-    running.until(lambda: told.extend(manager()) or told.count("EXTEND_TIMEOUT_USEC=30000000") >= 3)
-    assert "READY=1" not in told
+    running.until(lambda: told.extend(manager()) or told.count("WATCHDOG=1") >= 3)
+    assert told[0] == "READY=1"
+    assert f"STATUS={GONE}" in told
+    assert not any(state.startswith("EXTEND_TIMEOUT") for state in told)
     assert running.end(signal.SIGTERM) == "stopped"
+
+
+def test_an_input_that_never_gives_a_block_does_not_feed_the_watchdog(
+    run: Callable[..., Running], manager: Callable[[], list[str]]
+) -> None:
+    source = HeldOpen([])
+    running = run(lambda: source, live=True)
+    running.until(lambda: any("stopped without a word" in remark for remark in running.remarks))
+    told = manager()
+    assert (told[0], told.count("WATCHDOG=1")) == ("READY=1", 0)
+    source.hangs.set()
+    running.end(signal.SIGTERM)
 
 
 def test_an_input_that_stays_away_is_said_once(run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch) -> None:
@@ -501,3 +516,67 @@ def test_the_sound_of_each_note_is_kept_where_wanted(run: Callable[..., Running]
     assert running.end() == "over"
     (take,) = (tmp_path / "takes").glob("*.wav")
     assert take.name == "take-000001-C4-true.wav"
+
+
+class ByHand:
+    """A loop whose time and looks are the test's, over a capture that never works."""
+
+    def __init__(self) -> None:
+        self.now_s = 100.0
+        self.remarks: list[str] = []
+        self.capture = Capture(lambda: ScriptedSource([]), clock=lambda: self.now_s)
+        parts = assemble(
+            Board(BoardSettings()), self.capture, keeping=DiskKeeping(None, None), telling=Telling(None)
+        )  # fmt: skip
+        self.loop = Loop(
+            parts,
+            signals=HandedSignals(),
+            reload_wanted=lambda: False,
+            remark=self.remarks.append,
+            clock=lambda: self.now_s,
+        )
+
+    def look(self, *, for_s: float, each_s: float = 0.1) -> list[str]:
+        until_s = self.now_s + for_s
+        while self.now_s < until_s:
+            self.now_s += each_s
+            self.loop._watch_capture()
+        return self.remarks
+
+
+def test_a_process_that_was_frozen_does_not_blame_the_driver() -> None:
+    hand = ByHand()
+    hand.look(for_s=0.3)
+    hand.now_s += 5.0
+    assert hand.look(for_s=0.3) == []
+    (remark,) = hand.look(for_s=0.6)
+    assert "stopped without a word" in remark
+
+
+def test_a_driver_that_takes_seconds_to_open_its_device_is_not_blamed() -> None:
+    hand = ByHand()
+    hand.capture.opening, hand.capture.last_try_s = True, hand.now_s
+    assert hand.look(for_s=9.0) == []
+    with pytest.raises(DeviceError, match="has not answered for 10 s"):
+        hand.look(for_s=3.0)
+
+
+def test_what_is_lost_is_counted_in_the_status_in_the_journal_and_at_the_end(
+    run: Callable[..., Running], manager: Callable[[], list[str]]
+) -> None:
+    steps = [Block(np.zeros(128, np.float32)), Block(np.zeros(128, np.float32), 24_000, 1)]
+    running = run(lambda: ScriptedSource(steps), live=True)
+    told: list[str] = []
+    lost = "0.50 s of sound lost in 1 gap (1 overflow)"
+    status = f"STATUS=listening to double, channel 1, at 48000 Hz ({lost})"
+    running.until(lambda: told.extend(manager()) or status in told)
+    running.end(signal.SIGTERM)
+    assert running.remarks.count(lost) == 1
+    assert running.remarks[-1] == f"at the end: {lost}"
+
+
+def test_a_session_without_a_loss_says_so(run: Callable[..., Running]) -> None:
+    running = run(lambda: ScriptedSource([]), live=True)
+    running.until(lambda: running.parts.hearing.judged_blocks)
+    running.end(signal.SIGTERM)
+    assert running.remarks[-1] == "at the end: nothing was lost"

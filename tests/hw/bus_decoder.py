@@ -39,12 +39,21 @@ class Glass:
     inverted: bool = False
     contrast: int = 0x7F
     sizes: list[int] = field(default_factory=list)
+    went_dark: int = 0
+    set_up: set[int] = field(default_factory=set)
     pending: list[int] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.memory = np.zeros((8, self.memory_columns), np.uint8)
         self.columns = (0, self.memory_columns - 1)
         self.pages = (0, 7)
+
+    def lose_power(self) -> None:
+        """The supply sags for a moment: all registers as after reset, noise in the memory, and it answers as before."""
+        fresh = Glass(self.height, self.memory_columns, self.first_column, self.windows, self.wraps)
+        for name in ("column", "page", "horizontal", "on", "inverted", "contrast", "set_up", "columns", "pages"):
+            setattr(self, name, getattr(fresh, name))
+        self.memory = np.random.default_rng(440).integers(0, 256, self.memory.shape, np.uint8)
 
     def commands(self, sent: list[int]) -> None:
         """Command bytes; arguments may come in a later transfer."""
@@ -58,6 +67,7 @@ class Glass:
                 self.obey(operation, arguments)
 
     def obey(self, operation: int, arguments: list[int]) -> None:
+        self.set_up.add(operation)
         match operation:
             case 0x20 if self.windows:
                 self.horizontal = arguments[0] & 3 == 0
@@ -74,6 +84,7 @@ class Glass:
             case 0xA6 | 0xA7:
                 self.inverted = operation == 0xA7
             case 0xAE | 0xAF:
+                self.went_dark += self.on and operation == 0xAE
                 self.on = operation == 0xAF
             case page if 0xB0 <= page <= 0xB7:
                 self.page = page & 7
@@ -102,7 +113,8 @@ class Glass:
         """What is to be seen: mode "1", 128 columns; dark while the panel is off."""
         seen = self.memory[: self.height // 8, self.first_column : self.first_column + 128]
         rows = np.unpackbits(seen[:, None, :], axis=1, bitorder="little").reshape(self.height, 128).astype(bool)
-        lit = (rows != self.inverted) & self.on
+        wired = {0xA8, 0xA1, 0xC8, 0xDA} <= self.set_up  # rows, directions, wiring of the glass
+        lit = (rows != self.inverted) & self.on & wired
         return Image.fromarray((lit * 255).astype(np.uint8)).convert("1", dither=Image.Dither.NONE)
 
 

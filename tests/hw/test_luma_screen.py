@@ -9,6 +9,8 @@ import sys
 
 import numpy as np
 import pytest
+from gpiozero import Device, DigitalOutputDevice
+from gpiozero.pins.mock import MockFactory
 from PIL import Image
 
 from hw.luma_bus import over_i2c, over_spi
@@ -227,7 +229,7 @@ def test_closing_a_panel_that_is_gone_raises_nothing(monkeypatch):
 def test_the_picture_looks_ahead_by_transfer_and_half_a_scan(monkeypatch, rng):
     """With a clock by hand: transfers of 8 ms are approached by the running mean."""
     wiring, _, _ = wire_i2c(monkeypatch, "ssd1306")
-    times = iter(np.repeat(np.arange(100), 2) + np.tile([0.0, 0.008], 100))
+    times = iter(np.repeat(0.1 * np.arange(100), 2) + np.tile([0.0, 0.008], 100))
     screen = LumaScreen(wiring, clock=lambda: float(next(times)))
     for _ in range(60):
         screen.show(noise(rng))
@@ -276,3 +278,105 @@ def test_every_sample_screen_reaches_the_glass(monkeypatch):
         picture = draw(model)
         panel.screen.show(picture)
         assert panel.glass.image().tobytes() == picture.tobytes(), name
+
+
+class Hand:
+    """A clock that the test moves."""
+
+    now_s = 0.0
+
+    def __call__(self) -> float:
+        return self.now_s
+
+
+@pytest.mark.parametrize("bus", ["i2c", "spi"])
+@pytest.mark.parametrize("chip", CHIPS)
+def test_a_panel_that_lost_its_power_for_a_moment_shows_again_within_ten_seconds(monkeypatch, rng, chip, bus):
+    clock = Hand()
+    panel = wire(monkeypatch, chip=chip, bus=bus, clock=clock)
+    picture = noise(rng)
+    panel.screen.dim(0.5)
+    panel.screen.show(picture)
+    dimmed = panel.glass.contrast
+    panel.glass.lose_power()
+    clock.now_s = 9.9
+    panel.screen.show(picture)
+    assert not np.asarray(panel.glass.image()).any(), "nothing is known of it yet"
+    clock.now_s = 10.0
+    panel.screen.show(picture)
+    assert panel.glass.image().tobytes() == picture.tobytes()
+    assert panel.glass.contrast == dimmed
+
+
+@pytest.mark.parametrize("chip", CHIPS)
+def test_a_panel_that_lost_nothing_does_not_flicker(monkeypatch, rng, chip):
+    clock = Hand()
+    panel = wire(monkeypatch, chip=chip, bus="i2c", clock=clock)
+    picture = noise(rng)
+    panel.screen.show(picture)
+    dark, seen, transfer = panel.glass.went_dark, [], panel.bus.transfer
+
+    def watched(address: int, sent: list[int]) -> None:
+        transfer(address, sent)
+        seen.append(panel.glass.image().tobytes())
+
+    panel.bus.transfer = watched
+    clock.now_s = 10.0
+    panel.screen.show(picture)
+    assert len(seen) > 8
+    assert set(seen) == {picture.tobytes()}
+    assert panel.glass.went_dark == dark
+
+
+def test_a_moving_picture_is_renewed_at_last_and_its_delay_is_not_counted(monkeypatch, rng):
+    clock = Hand()
+    panel = wire(monkeypatch, chip="ssd1306", bus="i2c", clock=clock)
+    picture = noise(rng)
+    panel.screen.show(picture)
+    panel.glass.lose_power()
+    for clock.now_s in (15.0, 29.9):
+        picture = patched(rng, noise(rng))
+        panel.screen.show(picture)
+        assert not np.asarray(panel.glass.image()).any()
+    delay_s = panel.screen.delay_s
+    clock.now_s = 30.0
+    picture = noise(rng)
+    panel.screen.show(picture)
+    assert panel.glass.image().tobytes() == picture.tobytes()
+    assert panel.screen.delay_s == delay_s
+
+
+def test_a_panel_that_sleeps_stays_dark(monkeypatch, rng):
+    clock = Hand()
+    panel = wire(monkeypatch, chip="ssd1306", bus="i2c", clock=clock)
+    picture = noise(rng)
+    panel.screen.show(picture)
+    panel.screen.dim(0.0)
+    clock.now_s = 10.0
+    panel.screen.show(picture)
+    assert not panel.glass.on
+
+
+def test_a_reset_line_beside_i2c_is_pulsed_before_the_panel_is_spoken_to(monkeypatch, rng):
+    """2.42 inch panels with four wires and RES: without the pulse they answer, and stay dark."""
+    factory = MockFactory()
+    monkeypatch.setattr(Device, "pin_factory", factory)
+    _, glass, bus = wire_i2c(monkeypatch, "ssd1309")
+    levels = []
+    monkeypatch.setattr("hw.luma_bus.time.sleep", lambda _: levels.append(factory.pin(22).state))
+    screen = LumaScreen(over_i2c(reset_pin=22), chip="ssd1309")
+    assert levels == [1, 0, 1]
+    assert all(factory.pin(22).state for _ in glass.sizes)
+    picture = noise(rng)
+    screen.show(picture)
+    assert glass.image().tobytes() == picture.tobytes()
+    screen.close()
+    factory.pin(22).close()
+    assert bus.closed == 1
+
+
+def test_a_reset_line_that_is_busy_is_told(monkeypatch):
+    factory = MockFactory()
+    monkeypatch.setattr(Device, "pin_factory", factory)
+    with DigitalOutputDevice(22), pytest.raises(DeviceError, match="the panel's pin GPIO 22 cannot be set"):
+        LumaScreen(over_i2c(reset_pin=22), chip="ssd1309")

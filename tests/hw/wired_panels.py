@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 import smbus2
@@ -43,8 +44,8 @@ def wire_spi(monkeypatch: pytest.MonkeyPatch, chip: str, height: int = 64) -> tu
     return over_spi(data_pin=DATA_PIN, reset_pin=RESET_PIN), glass, bus
 
 
-def wire(monkeypatch: pytest.MonkeyPatch, *, chip: str, bus: str, height: int = 64) -> WiredPanel:
+def wire(monkeypatch: pytest.MonkeyPatch, *, chip: str, bus: str, height: int = 64, **options: Any) -> WiredPanel:
     """A lit panel of the chip on the bus."""
     connect: Callable[..., tuple[Wiring, Glass, FakeSMBus | FakeSpiDev]] = wire_i2c if bus == "i2c" else wire_spi
     wiring, glass, end = connect(monkeypatch, chip, height)
-    return WiredPanel(LumaScreen(wiring, chip=chip, height=height), glass, end, wiring)
+    return WiredPanel(LumaScreen(wiring, chip=chip, height=height, **options), glass, end, wiring)

@@ -30,16 +30,32 @@ seconds make install
 check test "$(readlink /opt/undertoe/current)" = "$before"
 check grep -qx 'capo: 2' /etc/undertoe/undertoe.yaml
 
-# An upgrade gets a folder of its own, the old one goes; one that does not start leaves the old one.
+# An upgrade gets a folder of its own and the old one stays for a way back; the one before that goes.
+first=$before
 echo '# another version' >>pedal/__init__.py
 seconds make install
-check test "$(readlink /opt/undertoe/current)" != "$before"
-check absent "$before"
-before=$(readlink /opt/undertoe/current)
-echo 'raise SystemExit(1)' >>pedal/app/entry.py
-if make install; then check false a broken version was installed; fi
-check test "$(readlink /opt/undertoe/current)" = "$before"
+second=$(readlink /opt/undertoe/current)
+check test "$second" != "$first"
+check test "$(readlink /opt/undertoe/previous)" = "$first"
+make rollback
+check test "$(readlink /opt/undertoe/current) $(readlink /opt/undertoe/previous)" = "$first $second"
 check undertoe check /etc/undertoe/undertoe.yaml
+make rollback
+echo '# a third version' >>pedal/__init__.py
+seconds make install
+before=$(readlink /opt/undertoe/current)
+check test "$(readlink /opt/undertoe/previous)" = "$second"
+check absent "$first"
+
+# What does not start, or cannot load its libraries, leaves the old one.
+for broken in pedal/app/entry.py hw/portaudio_input.py; do
+  cp $broken /tmp/whole.py
+  echo 'raise ImportError("broken")' >>$broken
+  if make install; then check false "a broken version was installed: $broken"; fi
+  check test "$(readlink /opt/undertoe/current) $(readlink /opt/undertoe/previous)" = "$before $second"
+  check undertoe check /etc/undertoe/undertoe.yaml
+  cp /tmp/whole.py $broken
+done
 git checkout -q pedal 2>/dev/null || true
 
 make uninstall

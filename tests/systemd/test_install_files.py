@@ -6,6 +6,7 @@ import re
 import runpy
 import shutil
 import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -65,13 +66,95 @@ def test_installing_without_root_is_refused(tmp_path: Path) -> None:
     fake = tmp_path / "id"
     fake.write_text("#!/bin/sh\necho 1000\n")
     fake.chmod(0o755)
-    for script in ("install", "uninstall"):
+    for script in ("install", "uninstall", "rollback"):
         done = subprocess.run(
             ["sh", REPOSITORY / f"install/{script}.sh"], capture_output=True, text=True, timeout=60, check=False,
             env={"PATH": f"{tmp_path}:/usr/bin:/bin"},
         )  # fmt: skip
         assert (done.returncode, done.stdout) == (1, "")
         assert f"needs root: sudo make {script}" in done.stderr
+
+
+@pytest.fixture
+def root_here(tmp_path: Path) -> Path:
+    """A machine in a folder, with a program that says that we are root."""
+    (tmp_path / "bin").mkdir()
+    (tmp_path / "bin/id").write_text("#!/bin/sh\necho 0\n")
+    (tmp_path / "bin/id").chmod(0o755)
+    return tmp_path
+
+
+def release(root: Path, name: str) -> Path:
+    program = root / "opt/undertoe" / name / "bin/undertoe"
+    program.parent.mkdir(parents=True)
+    program.write_text("#!/bin/sh\n")
+    program.chmod(0o755)
+    return program.parent.parent
+
+
+def roll_back(root: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        ["sh", REPOSITORY / "install/rollback.sh"], capture_output=True, text=True, timeout=60, check=False,
+        env={"PATH": f"{root / 'bin'}:/usr/bin:/bin", "DESTDIR": str(root)},
+    )  # fmt: skip
+
+
+def test_the_way_back_leads_to_the_release_before_and_back_again(root_here: Path) -> None:
+    old, new = release(root_here, "aaaa"), release(root_here, "bbbb")
+    current, previous = root_here / "opt/undertoe/current", root_here / "opt/undertoe/previous"
+    current.symlink_to(new)
+    previous.symlink_to(old)
+    assert roll_back(root_here).returncode == 0
+    assert (current.readlink(), previous.readlink()) == (old, new)
+    assert roll_back(root_here).returncode == 0
+    assert (current.readlink(), previous.readlink()) == (new, old)
+
+
+def test_there_is_no_way_back_where_nothing_was_before(root_here: Path) -> None:
+    new = release(root_here, "bbbb")
+    (root_here / "opt/undertoe/current").symlink_to(new)
+    done = roll_back(root_here)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert "there is no release before this one" in done.stderr
+    (root_here / "opt/undertoe/previous").symlink_to(root_here / "opt/undertoe/gone")
+    assert "is gone" in roll_back(root_here).stderr
+    assert (root_here / "opt/undertoe/current").readlink() == new
+
+
+def gate() -> str:
+    """The Python that a new release must run before it is taken."""
+    script = (REPOSITORY / "install/install.sh").read_text()
+    return re.search(r'-c "\n(.*?)\n"\)', script, re.DOTALL)[1]
+
+
+def test_a_release_is_taken_only_when_its_compiled_libraries_load() -> None:
+    assert {"numpy", "pyaudio", "hw.portaudio_input", "hw.luma_screen", "hw.gpio_switches"} <= set(
+        re.findall(r"[\w.]+", gate())
+    )
+    assert subprocess.run([sys.executable, "-c", gate()], timeout=120, check=False, cwd=REPOSITORY).returncode == 0
+
+
+@pytest.mark.parametrize("missing", ["pyaudio", "numpy"])
+def test_a_release_without_a_library_is_not_taken(tmp_path: Path, missing: str) -> None:
+    (tmp_path / f"{missing}.py").write_text("raise ImportError('libportaudio.so.2: cannot open shared object file')\n")
+    done = subprocess.run(
+        [sys.executable, "-c", gate()], timeout=120, check=False, cwd=REPOSITORY, capture_output=True,
+        env={"PYTHONPATH": f"{tmp_path}:{REPOSITORY}"},
+    )  # fmt: skip
+    assert done.returncode != 0
+
+
+def test_the_governor_s_unit_writes_every_policy_there_is(tmp_path: Path) -> None:
+    """cpufreq's own files: Documentation/admin-guide/pm/cpufreq.rst."""
+    for number in (0, 4):
+        policy = tmp_path / f"sys/devices/system/cpu/cpufreq/policy{number}"
+        policy.mkdir(parents=True)
+        (policy / "scaling_governor").write_text("ondemand\n")
+    unit = (REPOSITORY / "systemd/undertoe-governor.service").read_text()
+    command = re.search(r"^ExecStart=/bin/sh -c '(.*)'$", unit, re.MULTILINE)[1].replace("/sys/", f"{tmp_path}/sys/")
+    subprocess.run(["/bin/sh", "-c", command], check=True, timeout=60)
+    told = [file.read_text() for file in tmp_path.rglob("scaling_governor")]
+    assert told == ["performance\n"] * 2
 
 
 def test_the_manual_is_current() -> None:

@@ -38,11 +38,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """0 when all that the settings ask for works, 1 when something is missing."""
-    from pedal.app.doctor import report, service
+    from pedal.app.doctor import report, running, service
+    from pedal.app.doctor.machine import Machine
+    from pedal.app.errors import UsageError
     from pedal.app.settings.load import settings_file
 
     settings, findings = service.settings_in_use(settings_file(arguments.config))
-    findings += _look_everywhere(settings, listen=not arguments.no_listen)
+    process = running.pedal_process(Machine(), settings)
+    if process is not None and (arguments.panel or arguments.switches):
+        raise UsageError(f"the pedal is running (process {process}) and has the devices: {running.REMEDY}")
+    findings += _look_everywhere(settings, listen=not arguments.no_listen, process=process)
     if arguments.panel or arguments.switches:
         findings += _try_by_hand(arguments, settings)
     if arguments.json:
@@ -52,9 +57,10 @@ def run(arguments: argparse.Namespace) -> int:
     return 1 if any(finding.mark == "missing" for finding in findings) else 0
 
 
-def _look_everywhere(settings: Settings, *, listen: bool) -> list[Finding]:
+def _look_everywhere(settings: Settings, *, listen: bool, process: int | None) -> list[Finding]:
+    """All looks; those that would take a device only where no pedal runs."""
     from pedal.app import wiring
-    from pedal.app.doctor import access, panel, pins, service, sound, storage, system
+    from pedal.app.doctor import access, panel, pins, running, service, sound, storage, system
     from pedal.app.doctor.apart import look_apart
     from pedal.app.doctor.finding import Look, look_safely
     from pedal.app.doctor.machine import Machine
@@ -66,15 +72,23 @@ def _look_everywhere(settings: Settings, *, listen: bool) -> list[Finding]:
         "real time": access.real_time,
         "device files": partial(access.devices, machine, settings),
     }
-    after: dict[str, Look] = {
+    devices: dict[str, Look] = {
         "panel": lambda: panel.panel(machine, settings, wiring.address_answers),
         "pins": lambda: pins.pins(machine, settings, wiring.pin_library),
+    }
+    after: dict[str, Look] = {
         "storage": partial(storage.storage, settings),
         "service": partial(service.service, machine),
     }
-    findings = [finding for part, look in before.items() for finding in look_safely(part, look)]
-    findings += look_apart("sound", partial(sound.survey, settings, hear=listen))
-    return findings + [finding for part, look in after.items() for finding in look_safely(part, look)]
+
+    def all_of(looks: dict[str, Look]) -> list[Finding]:
+        return [finding for part, look in looks.items() for finding in look_safely(part, look)]
+
+    if process is None:
+        tried = [*look_apart("sound", partial(sound.survey, settings, hear=listen)), *all_of(devices)]
+    else:
+        tried = running.not_tried(process)
+    return [*all_of(before), *tried, *all_of(after)]
 
 
 def _try_by_hand(arguments: argparse.Namespace, settings: Settings) -> list[Finding]:

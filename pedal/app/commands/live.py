@@ -52,10 +52,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Run until told to stop: 0 after SIGTERM, 130 after Ctrl-C."""
-    from pedal.app import watchdog
-    from pedal.app.errors import UsageError
+    from pedal.app import broken_settings, watchdog, wiring
+    from pedal.app.errors import SettingsError, UsageError
     from pedal.app.remarks import Remarks
     from pedal.app.session import Session
+    from pedal.app.settings.load import display_of, settings_file
     from pedal.app.signals import Signals
 
     if arguments.json and not arguments.headless:
@@ -63,9 +64,34 @@ def run(arguments: argparse.Namespace) -> int:
     if (arguments.png is not None) != (arguments.display == "png"):
         raise UsageError("--display png and --png DIR belong together: give both or neither")
     telling, remarks = _telling(arguments), Remarks(held=arguments.display == "terminal")
+
+    def begun(signals: Signals) -> Session | str:
+        """A session; a pedal that waits for what is missing waits for good settings too, and shows why."""
+        while True:
+            try:
+                return Session(_wanted(arguments), telling, remarks)
+            except SettingsError as fault:
+                file = settings_file(arguments.config)
+                if not arguments.wait or file is None:
+                    raise
+                on_panel = not arguments.headless and arguments.display in (None, "panel")
+                display = display_of(file)
+                outcome = broken_settings.until_mended(
+                    file,
+                    fault,
+                    signals=signals,
+                    say=remarks.say,
+                    display=display,
+                    make_screen=wiring.panel if on_panel and display.kind != "none" else None,
+                )
+                if outcome != "again":
+                    return outcome
+
     try:
         with Signals() as signals:
-            session = Session(_wanted(arguments), telling, remarks)
+            session = begun(signals)
+            if isinstance(session, str):
+                return 128 + signal.SIGINT if session == "interrupted" else 0
             while (outcome := session.run_once(signals)) == "reload":
                 watchdog.notify("STATUS=new settings taken up")
     finally:

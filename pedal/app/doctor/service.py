@@ -35,7 +35,16 @@ def service(machine: Machine) -> Iterator[Finding]:
         yield Finding("service", "warn", "installed, but it does not start by itself", remedy)
     else:
         yield Finding("service", "ok", "starts by itself")
+    yield from _memory_limit(machine)
     watched = machine.environment.get("WATCHDOG_USEC", "")
     if machine.environment.get("NOTIFY_SOCKET"):
         words = f"watchdog {int(watched) / 1e6:g} s" if watched.isdecimal() else "no watchdog"
         yield Finding("service manager", "ok", f"listens to this process, {words}")
+
+
+def _memory_limit(machine: Machine) -> Iterator[Finding]:
+    """Some boards start with the kernel's memory groups off: then `MemoryMax` of the unit does nothing."""
+    controllers = machine.text("/sys/fs/cgroup/cgroup.controllers").split()
+    if controllers and "memory" not in controllers and machine.path(_UNIT).exists():
+        remedy = "add cgroup_enable=memory to the line in /boot/firmware/cmdline.txt and start anew; or live with it"
+        yield Finding("memory limit", "warn", "the service has none: the kernel's memory groups are off", remedy)

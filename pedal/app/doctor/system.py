@@ -37,5 +37,5 @@ def clock(machine: Machine) -> Iterator[Finding]:
     if governor in ("performance", "schedutil"):
         yield Finding("processor clock", "ok", f"governor {governor}")
     else:
-        remedy = "set the governor to performance for the stage; docs/realtime.md says how and what it brings"
+        remedy = "sudo systemctl enable --now undertoe-governor; docs/realtime.md says what it brings"
         yield Finding("processor clock", "warn", f"governor {governor}", remedy)

@@ -78,6 +78,8 @@ def _pins_in_use(values: Values) -> Iterator[tuple[str, int]]:
     if values["display.kind"] != "none":
         bus = values["display.bus"]
         yield from (("display.bus", pin) for pin in _BUS_PINS[bus])
+        if bus == "i2c" and values["display.i2c_reset_pin"] is not None:
+            yield "display.i2c_reset_pin", values["display.i2c_reset_pin"]
         if bus == "spi":
             yield from ((key, values[key]) for key in ("display.data_pin", "display.reset_pin"))
     yield from (("switches.pins", pin) for pin in values["switches.pins"])

@@ -149,6 +149,8 @@ def _in_words(fault: yaml.error.MarkedYAMLError, text: str, line: int) -> str:
         return problem
     if "'\\t'" in problem or written[: len(written) - len(written.lstrip())].count("\t"):
         return "expected spaces before a key (got a tab): indent with two spaces"
+    if "mapping values are not allowed" in problem:
+        return f"expected the value in quotes where it holds a colon (got {written.strip()[:60]!r})"
     if "another document" in problem:
         return "expected one document (got a second one after ---)"
     return f"not YAML: {problem}"

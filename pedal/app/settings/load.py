@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from collections.abc import Mapping as Lookup
 from dataclasses import dataclass
@@ -64,6 +65,16 @@ def load(path: Path | None, *, environment: Lookup[str, str] = os.environ) -> Se
     """
     tree = Mapping(1, ()) if path is None else read_document(path)
     return _settings(tree, name=str(path), environment=environment)
+
+
+def display_of(path: Path, *, environment: Lookup[str, str] = os.environ) -> Display:
+    """How a file that is broken elsewhere says that the panel is wired; the defaults for what is broken there, too."""
+    values = {row.path: row.default for row in ROWS}
+    with contextlib.suppress(SettingsError):
+        reader = _Reader()
+        reader.read_section(read_document(path), "")
+        values |= {row: value for row, value in reader.values.items() if row.startswith("display.")}
+    return _built(values, environment).display
 
 
 def loads(text: str, *, name: str = "settings", environment: Lookup[str, str] = os.environ) -> Settings:

@@ -50,6 +50,7 @@ class Display:
     bus: str
     i2c_port: int
     i2c_address: int
+    i2c_reset_pin: int | None
     spi_port: int
     spi_device: int
     spi_hz: int

@@ -140,6 +140,9 @@ DISAGREEMENTS = {
     "a pin for one use": ("lamp: {pin: 17}", "lamp.pin", "got 17 for switches.pins and for lamp.pin"),
     "a pin of the I2C bus": ("switches: {pins: [2]}", "switches.pins", "got 2 for display.bus and for switches.pins"),
     "a pin of the SPI bus": ("display: {bus: spi}\nlamp: {pin: 10}", "lamp.pin", "got 10 for display.bus"),
+    "the panel's reset line and a switch": (
+        "display: {i2c_reset_pin: 17}\nswitches: {pins: [17, 27]}", "switches.pins", "got 17 for display.i2c_reset_pin"
+    ),
     "the panel's own lines": ("display: {bus: spi, data_pin: 25}", "display.data_pin", "got 25 for display.data_pin"),
     "an action of a missing switch in one mode": (
         "switches: {actions: {echo 3_held: skip}}", "switches.actions.echo 3_held", "got echo 3_held with 2 pins",
@@ -166,6 +169,9 @@ NOT_FOR_SETTINGS = {
     "nested keys without end": ("{a: " * 5_000, 1, "nested deeper than"),
     "a tab before a key": ("bands:\n\ttrue_cents: 3", 2, "expected spaces before a key (got a tab)"),
     "a tab after a colon, within a list": ("switches:\n  pins:\n\t- 3", 3, "expected spaces before a key (got a tab)"),
+    "a name with a colon, not in quotes": (
+        "audio:\n  input: Loopback: PCM (hw:1,0)", 2, "expected the value in quotes where it holds a colon"
+    ),
     "two documents": ("capo: 1\n---\ncapo: 2", 2, "expected one document"),
     "a list of nothing known": ("- 1", 1, "expected keys with values"),
     "a bare word": ("hello", 1, "expected keys with values"),
