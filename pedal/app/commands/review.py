@@ -6,21 +6,24 @@ For example:
     undertoe review --target b7-1 --html review.html
     undertoe review --session -1 --csv last.csv
     undertoe review --export class.jsonl
+    undertoe review --forget 12
 """
 
 from __future__ import annotations
 
 import argparse
-import os
+import sys
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
+from pedal.app.cleaning import clean
 from pedal.app.errors import StoreError, UsageError
 
 if TYPE_CHECKING:
     from pedal.app.review.choice import Choice
     from pedal.app.review.review import Review
+    from pedal.app.settings.parts import Settings
 
 NAME = "review"
 HELP = "look back over the log: advice, tables, pictures, data"
@@ -51,21 +54,41 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--import", dest="import_", type=Path, metavar="FILE", help="take sessions of an export into the log"
     )
+    parser.add_argument(
+        "--restore",
+        action="store_true",
+        help="with --import: the file is this pedal's own, and may add to its sessions",
+    )
+    parser.add_argument(
+        "--forget", type=int, metavar="N", help="remove session N of the list, for good (--export keeps a copy)"
+    )
+    parser.add_argument(
+        "--config", type=Path, metavar="FILE", help="settings whose log and bands count (default: as for `live`)"
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Write what was asked for, or print the tables."""
-    from pedal.app.store import log_path
+    from pedal.app import wiring
 
-    log = arguments.log or log_path(os.environ)
+    settings = wiring.settings(arguments.config)
+    log = arguments.log or settings.log.path
+    if arguments.restore and not arguments.import_:
+        raise UsageError("--restore says what --import may do: give both")
     if arguments.import_:
-        _take_in(arguments.import_, log)
+        _take_in(arguments.import_, log, settings, restoring=arguments.restore)
+        return 0
+    if arguments.forget is not None:
+        _forget(log, arguments.forget)
         return 0
     choice = _choice(arguments)
     if arguments.export:
         _give(log, arguments.export, choice)
         return 0
-    _write(_review(arguments, log, choice), arguments)
+    review = _review(arguments, log, choice)
+    _write(review, arguments)
+    for remark in review.remarks:
+        print(clean(f"undertoe: {remark}"), file=sys.stderr)
     return 0
 
 
@@ -132,14 +155,26 @@ def _give(log: Path, path: Path, choice: Choice) -> None:
     with StoreReader(log) as reader:
         chosen = chosen_sessions(reader.sessions(), choice)
     sessions, entries = export_sessions(log, path, chosen)
-    print(f"{path}: {_count(sessions, 'session')} with {_count(entries, 'note')} written")
+    print(clean(f"{path}: {_count(sessions, 'session')} with {_count(entries, 'note')} written"))
 
 
-def _take_in(path: Path, log: Path) -> None:
+def _take_in(path: Path, log: Path, settings: Settings, *, restoring: bool) -> None:
     from pedal.app.store.sharing import import_sessions
 
-    sessions, entries = import_sessions(path, log)
-    print(f"{log}: {_count(sessions, 'new session')}, {_count(entries, 'new note')}")
+    most_bytes = settings.log.max_mb * 1_000_000
+    sessions, entries = import_sessions(path, log, restoring=restoring, most_bytes=most_bytes)
+    print(clean(f"{log}: {_count(sessions, 'new session')}, {_count(entries, 'new note')}"))
+
+
+def _forget(log: Path, session: int) -> None:
+    from pedal.app.store.sharing import forget_session
+
+    if not log.is_file():
+        raise StoreError(f"There is no log at {log}: name another file with --log.")
+    entries = forget_session(log, session)
+    if entries is None:
+        raise UsageError(f"--forget {session} is not in the log: `undertoe review` lists the sessions")
+    print(clean(f"{log}: session {session} with {_count(entries, 'note')} is forgotten"))
 
 
 def _count(number: int, thing: str) -> str:

@@ -31,6 +31,7 @@ class Review:
     advice: tuple[Advice, ...]
     silence: str
     traces: Mapping[int, Trace] = field(default_factory=dict)
+    remarks: tuple[str, ...] = ()
 
 
 Wanted = Callable[[Review], Iterable[int]]
@@ -54,7 +55,8 @@ def review_of(log: Path, choice: Choice, *, wanted: Wanted = lambda _: ()) -> Re
                     notes.append(note)
         review = _review(sessions, [entry for _, entry in kept], notes)
         found = {at: reader.trace(sessions[notes[at].session - 1].id, kept[at][0]) for at in wanted(review)}
-    return replace(review, traces={at: trace for at, trace in found.items() if trace is not None})
+        remarks = tuple(reader.remarks)
+    return replace(review, traces={at: trace for at, trace in found.items() if trace is not None}, remarks=remarks)
 
 
 def _review(sessions: Sequence[Session], entries: Sequence[LogEntry], notes: Sequence[LoggedNote]) -> Review:
