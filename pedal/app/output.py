@@ -6,6 +6,7 @@ way: the name that stands there may be a link that somebody else put there.
 
 from __future__ import annotations
 
+import errno
 import os
 import secrets
 import stat
@@ -33,9 +34,9 @@ def writing(path: Path, *, instead_of: Iterable[Path] = ()) -> Iterator[TextIO]:
 
 
 @contextmanager
-def writing_bytes(path: Path, *, instead_of: Iterable[Path] = ()) -> Iterator[BinaryIO]:
-    """The same for bytes."""
-    with _written(path, instead_of, {"mode": "wb"}) as file:
+def writing_bytes(path: Path, *, instead_of: Iterable[Path] = (), lasting: bool = True) -> Iterator[BinaryIO]:
+    """The same for bytes; not `lasting`: renamed, but not forced to the disk, where hundreds come one after another."""
+    with _written(path, instead_of, {"mode": "wb"}, lasting=lasting) as file:
         yield cast("BinaryIO", file)
 
 
@@ -45,8 +46,8 @@ def private_file(path: Path) -> int:
 
 
 @contextmanager
-def _written(path: Path, instead_of: Iterable[Path], how: dict[str, Any]) -> Iterator[IO[Any]]:
-    _refuse_an_input(path, instead_of)
+def _written(path: Path, instead_of: Iterable[Path], how: dict[str, Any], *, lasting: bool = True) -> Iterator[IO[Any]]:
+    refuse_an_input(path, instead_of)
     try:
         mode = _mode_of(path)
         if mode is not None and not stat.S_ISREG(mode):
@@ -61,16 +62,19 @@ def _written(path: Path, instead_of: Iterable[Path], how: dict[str, Any]) -> Ite
                     os.fchmod(handle, stat.S_IMODE(mode))
                 yield file
                 file.flush()
-                os.fsync(handle)
+                if lasting:
+                    os.fsync(handle)
             aside.replace(path)
         finally:
             aside.unlink(missing_ok=True)
-        _keep_the_name(path.parent)
+        if lasting:
+            keep_the_name(path.parent)
     except OSError as error:
         raise StoreError(f"{path} cannot be written: {error.strerror or error}.") from error
 
 
-def _refuse_an_input(path: Path, instead_of: Iterable[Path]) -> None:
+def refuse_an_input(path: Path, instead_of: Iterable[Path]) -> None:
+    """Raise `UsageError` if a name to write to is one of these, or belongs to one that is a log."""
     for source in instead_of:
         for ending in _BESIDE_A_LOG:
             with suppress(OSError):
@@ -87,15 +91,15 @@ def _mode_of(path: Path) -> int | None:
     if stat.S_ISLNK(mode):
         mode = path.stat().st_mode if path.exists() else 0
         if stat.S_ISREG(mode) or not mode:
-            raise OSError(0, "it is a link to another file; name that one")
+            raise OSError(errno.ELOOP, "it is a link to another file; name that one")
     if stat.S_ISDIR(mode):
-        raise OSError(0, "it is a folder")
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
     if stat.S_ISREG(mode) and not os.access(path, os.W_OK):
-        raise OSError(0, "it is write-protected")
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
     return mode
 
 
-def _keep_the_name(folder: Path) -> None:
+def keep_the_name(folder: Path) -> None:
     """The rename itself outlives a power cut."""
     with suppress(OSError):  # a folder that may not be read, or a file system that flushes no folders
         handle = os.open(folder, os.O_RDONLY | os.O_CLOEXEC)

@@ -274,7 +274,7 @@ def test_a_plot_that_cannot_be_written_says_so(read: Read, tmp_path: Path) -> No
     (tmp_path / "take.png").mkdir()
     status, _, said = read(write(tmp_path / "take.wav", a_true_bend()), "--plot", str(tmp_path / "take.png"))
     assert status == 1
-    assert said == [f"undertoe: --plot {tmp_path}/take.png cannot be written: Is a directory"]
+    assert said == [f"undertoe: {tmp_path}/take.png cannot be written: Is a directory."]
 
 
 def test_verdicts_are_kept_in_a_log(read: Read, tmp_path: Path) -> None:
@@ -326,3 +326,4 @@ def test_an_hour_is_read_in_the_memory_of_a_minute(tmp_path: Path) -> None:
         assert block.samples.base is None or block.samples.base.nbytes <= 4 * 4096
     assert sum(lengths) == 60 * RATE == source.total_samples
     assert max(lengths) == 4096
+    source.close()

@@ -15,7 +15,7 @@ import argparse
 import sys
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING
 
 from pedal.app.cleaning import clean
 from pedal.app.errors import StoreError, UsageError
@@ -60,7 +60,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="with --import: the file is this pedal's own, and may add to its sessions",
     )
     parser.add_argument(
-        "--forget", type=int, metavar="N", help="remove session N of the list, for good (--export keeps a copy)"
+        "--forget",
+        type=int,
+        metavar="N",
+        help="remove session N of the list for good; --export keeps a copy (default: none)",
     )
     parser.add_argument(
         "--config", type=Path, metavar="FILE", help="settings whose log and bands count (default: as for `live`)"
@@ -86,7 +89,7 @@ def run(arguments: argparse.Namespace) -> int:
         _give(log, arguments.export, choice)
         return 0
     review = _review(arguments, log, choice)
-    _write(review, arguments)
+    _write(review, arguments, log)
     for remark in review.remarks:
         print(clean(f"undertoe: {remark}"), file=sys.stderr)
     return 0
@@ -115,34 +118,31 @@ def _review(arguments: argparse.Namespace, log: Path, choice: Choice) -> Review:
     return review_of(log, choice)
 
 
-def _write(review: Review, arguments: argparse.Namespace) -> None:
+def _write(review: Review, arguments: argparse.Namespace, log: Path) -> None:
+    from pedal.app.output import writing, writing_bytes
     from pedal.app.review import data, page, terminal
 
     if arguments.csv:
-        with _opened(arguments.csv) as file:
+        with writing(arguments.csv, instead_of=(log,)) as file:
             data.write_csv(review, file)
     if arguments.html:
-        with _opened(arguments.html) as file:
+        with writing(arguments.html, instead_of=(log,)) as file:
             file.write(page.page_of(review))
     if arguments.plot:
-        from pedal.app.review.plot import save_plot
+        from pedal.app.review.plot import refuse_another_ending, save_plot
 
-        save_plot(review, arguments.plot)
+        refuse_another_ending(arguments.plot)
+        with writing_bytes(arguments.plot, instead_of=(log,)) as picture:
+            save_plot(review, picture, ending=arguments.plot.suffix)
     if arguments.midi:
         from pedal.app.review.midi import save_midi
 
-        save_midi(review, arguments.midi)
+        with writing_bytes(arguments.midi, instead_of=(log,)) as notes:
+            save_midi(review, notes)
     if arguments.json:
         print(data.json_of(review))
     elif not (arguments.csv or arguments.html or arguments.plot or arguments.midi):
         print(terminal.text_of(review), end="")
-
-
-def _opened(path: Path) -> TextIO:
-    try:
-        return path.open("w", encoding="utf-8", newline="")
-    except OSError as error:
-        raise StoreError(f"{path} cannot be written: {error.strerror}.") from error
 
 
 def _give(log: Path, path: Path, choice: Choice) -> None:

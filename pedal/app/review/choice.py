@@ -12,7 +12,7 @@ from pedal.app.store.reader import Session
 from pedal.progress.logged_note import LoggedNote
 from pedal.theory.scale import KeyNameError, parse_key
 
-_DAYS = re.compile(r"(\d+)d")
+_DAYS = re.compile(r"([0-9]{1,6})d")
 _DAY_S = 86400.0
 
 

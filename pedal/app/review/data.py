@@ -8,6 +8,7 @@ import math
 from dataclasses import fields, is_dataclass
 from typing import TextIO
 
+from pedal.app.cleaning import clean, safe_cell
 from pedal.app.review.review import Review
 from pedal.app.store.row import VERDICT_COLUMNS
 from pedal.modes.log_entry import LogEntry
@@ -35,7 +36,9 @@ def plain(value: object) -> Plain:
         return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
     if isinstance(value, float) and not math.isfinite(value):
         return None
-    if value is None or isinstance(value, str | float | int):
+    if isinstance(value, str):
+        return clean(value)
+    if value is None or isinstance(value, float | int):
         return value
     raise TypeError(f"value must be plain data, got {type(value).__name__}")
 
@@ -49,4 +52,4 @@ def write_csv(review: Review, file: TextIO) -> None:
         own = [getattr(entry, name) for name in _ENTRY_COLUMNS]
         judged = [getattr(entry.verdict, name) for name in VERDICT_COLUMNS]
         known = (session.uid, session.id, f"{session.begun_wall_s:.0f}", session.player)
-        writer.writerow((*known, *own, entry.target_note, *judged))
+        writer.writerow([safe_cell(cell) for cell in (*known, *own, entry.target_note, *judged)])

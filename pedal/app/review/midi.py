@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
+from typing import BinaryIO
 
 from pedal.app.errors import StoreError
 from pedal.app.review.review import Review
@@ -12,15 +12,12 @@ from pedal.progress.midi_file import Sound, midi_file
 _BETWEEN_SESSIONS_S = 2.0
 
 
-def save_midi(review: Review, path: Path) -> int:
-    """Write every note whose pitch trace is still there; how many. Raises `StoreError`."""
+def save_midi(review: Review, file: BinaryIO) -> int:
+    """Write every note whose pitch trace is still there; how many. Raises `StoreError` where none is."""
     sounds = list(_sounds(review))
     if not sounds:
         raise StoreError("No note chosen has its pitch trace: choose other sessions, or play some first.")
-    try:
-        path.write_bytes(midi_file(sounds, name="Undertoe"))
-    except OSError as error:
-        raise StoreError(f"{path} cannot be written: {error.strerror}.") from error
+    file.write(midi_file(sounds, name="Undertoe"))
     return len(sounds)
 
 

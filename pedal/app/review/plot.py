@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import numpy as np
 
@@ -20,10 +20,14 @@ ENDINGS = (".png", ".svg", ".pdf")
 _BAND, _MARK = "#d3e6da", "#0f5f8a"
 
 
-def save_plot(review: Review, path: Path, *, bands: Bands | None = None) -> None:
-    """Draw and write; raises `UsageError` without matplotlib or for another ending, else `StoreError`."""
+def refuse_another_ending(path: Path) -> None:
+    """Raise `UsageError` for a name that tells no format."""
     if path.suffix not in ENDINGS:
         raise UsageError(f"--plot {path}: the name must end in one of {', '.join(ENDINGS)}")
+
+
+def save_plot(review: Review, file: BinaryIO, *, ending: str, bands: Bands | None = None) -> None:
+    """Draw and write; raises `UsageError` without matplotlib, `StoreError` where there is nothing to draw."""
     if not review.overall.tries:
         raise StoreError("There is nothing to draw: no bend was judged in what was chosen.")
     figure, axes = _canvas(len(pictured(review)))
@@ -33,10 +37,7 @@ def save_plot(review: Review, path: Path, *, bands: Bands | None = None) -> None
     _draw_courses(axes["courses"], review)
     for number, target in enumerate(pictured(review)):
         _draw_curves(axes[f"curves {number}"], review, target, limits)
-    try:
-        figure.savefig(path)
-    except OSError as error:
-        raise StoreError(f"{path} cannot be written: {error.strerror}.") from error
+    figure.savefig(file, format=ending.removeprefix("."))
 
 
 def _canvas(targets: int) -> tuple[Any, dict[str, Axes]]:
