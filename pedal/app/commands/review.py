@@ -88,8 +88,8 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.export:
         _give(log, arguments.export, choice)
         return 0
-    review = _review(arguments, log, choice)
-    _write(review, arguments, log)
+    review = _review(arguments, log, choice, settings)
+    _write(review, arguments, log, choice)
     for remark in review.remarks:
         print(clean(f"undertoe: {remark}"), file=sys.stderr)
     return 0
@@ -107,24 +107,21 @@ def _choice(arguments: argparse.Namespace) -> Choice:
     )
 
 
-def _review(arguments: argparse.Namespace, log: Path, choice: Choice) -> Review:
-    from pedal.app.review.curves import pictured_notes
+def _review(arguments: argparse.Namespace, log: Path, choice: Choice, settings: Settings) -> Review:
     from pedal.app.review.review import review_of
 
-    if arguments.midi:
-        return review_of(log, choice, wanted=lambda review: range(len(review.notes)))
-    if arguments.html or arguments.plot:
-        return review_of(log, choice, wanted=pictured_notes)
-    return review_of(log, choice)
+    with_pictures = bool(arguments.html or arguments.plot)
+    return review_of(log, choice, bands=settings.bands, with_pictures=with_pictures)
 
 
-def _write(review: Review, arguments: argparse.Namespace, log: Path) -> None:
+def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Choice) -> None:
     from pedal.app.output import writing, writing_bytes
     from pedal.app.review import data, page, terminal
+    from pedal.app.review.review import noted
 
     if arguments.csv:
         with writing(arguments.csv, instead_of=(log,)) as file:
-            data.write_csv(review, file)
+            data.write_csv(noted(log, choice), file)
     if arguments.html:
         with writing(arguments.html, instead_of=(log,)) as file:
             file.write(page.page_of(review))
@@ -138,7 +135,7 @@ def _write(review: Review, arguments: argparse.Namespace, log: Path) -> None:
         from pedal.app.review.midi import save_midi
 
         with writing_bytes(arguments.midi, instead_of=(log,)) as notes:
-            save_midi(review, notes)
+            save_midi(log, choice, notes)
     if arguments.json:
         print(data.json_of(review))
     elif not (arguments.csv or arguments.html or arguments.plot or arguments.midi):

@@ -26,12 +26,12 @@ def refuse_another_ending(path: Path) -> None:
         raise UsageError(f"--plot {path}: the name must end in one of {', '.join(ENDINGS)}")
 
 
-def save_plot(review: Review, file: BinaryIO, *, ending: str, bands: Bands | None = None) -> None:
+def save_plot(review: Review, file: BinaryIO, *, ending: str) -> None:
     """Draw and write; raises `UsageError` without matplotlib, `StoreError` where there is nothing to draw."""
     if not review.overall.tries:
         raise StoreError("There is nothing to draw: no bend was judged in what was chosen.")
     figure, axes = _canvas(len(pictured(review)))
-    limits = bands or Bands()
+    limits = review.bands
     _draw_bias(axes["bias"], review, limits)
     _draw_prebends(axes["prebends"], review, limits)
     _draw_courses(axes["courses"], review)
@@ -81,7 +81,7 @@ def _draw_prebends(axes: Axes, review: Review, bands: Bands) -> None:
     axes.locator_params(axis="y", integer=True)
     for edge, count in binned(errors):
         axes.bar(edge, count, width=BIN_CENTS, align="edge", color=_MARK, alpha=0.7, edgecolor="white")
-    axes.set_title("Pre-bends by their error in cents" if errors else "Pre-bends: none yet", fontsize="medium")
+    axes.set_title("Pre-bends by their error in cents" if len(errors) else "Pre-bends: none yet", fontsize="medium")
 
 
 def _draw_courses(axes: Axes, review: Review) -> None:

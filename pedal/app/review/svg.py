@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from html import escape
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pedal.app.review.curves import Course, Curves, binned
 from pedal.progress.figures import Figures
@@ -98,7 +99,7 @@ def curves_picture(curves: Curves, bands: Bands, number: int) -> str:
     return _svg(f"curves-{number}", 202, f"{name}: pitch of the newest tries", told, parts)
 
 
-def prebend_picture(errors: Sequence[float], bands: Bands) -> str:
+def prebend_picture(errors: NDArray[np.float64], bands: Bands) -> str:
     """How many pre-bends arrived how far off, in bins of five cents."""
     bins = binned(errors)
     low, high = min(bins[0][0], -20), max(bins[-1][0] + 5, 20)
@@ -143,7 +144,7 @@ def _marks(low: float, high: float) -> list[float]:
 
 def _nice(value: float) -> float:
     """The next of 10, 20, 50, 100… at or above a value."""
-    return next(n for n in (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1e4) if n >= value)
+    return next((n for n in (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0) if n >= value), 12_000.0)
 
 
 def _scale(axis: _Axis, y: float, *, step: int) -> list[str]:

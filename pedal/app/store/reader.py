@@ -9,7 +9,7 @@ from pathlib import Path
 
 from pedal.app.cleaning import clean
 from pedal.app.errors import StoreError
-from pedal.app.store.bounds import UnsoundError, check_session, sound_entry_sql
+from pedal.app.store.bounds import UnsoundError, check_session, sound_entry_sql, sound_setting_sql
 from pedal.app.store.faults import store_error
 from pedal.app.store.hardening import StepLimit, harden
 from pedal.app.store.opening import BUSY_S, refuse_what_is_no_file
@@ -18,6 +18,7 @@ from pedal.app.store.schema import VERSION, ForeignFileError, NewerFileError, br
 from pedal.app.store.trace_blob import TraceBlobError, decode_trace
 from pedal.modes.log_entry import LogEntry
 from pedal.notes.note import Trace
+from pedal.progress.tries import Row
 
 _NEWEST = "(SELECT id FROM session ORDER BY id DESC LIMIT :newest)"
 _SESSIONS = f"SELECT * FROM session WHERE id IN {_NEWEST} ORDER BY id"  # noqa: S608 (constants)
@@ -31,7 +32,15 @@ _ENTRIES = f"""
     SELECT {", ".join(READ_COLUMNS)} FROM entry JOIN setting ON setting.id = entry.setting
     WHERE entry.session = ? AND {_SOUND} ORDER BY entry.number
 """  # noqa: S608 (constants)
+_ENTRY = _ENTRIES.replace("ORDER BY entry.number", "AND entry.number = ?")
+_JUDGED = f"""
+    SELECT number, setting, string, position, kind, verdict, degree, target_degree, target_note,
+           CASE kind WHEN 'curl' THEN bend_cents ELSE error_cents END, rise_s, overshoot_cents
+    FROM entry WHERE session = ? AND onset_s IS NOT NULL AND {_SOUND} ORDER BY number
+"""  # noqa: S608 (constants)
 _ALL = -1
+_MOST_SETTINGS = 60_000
+_ROWS_AT_ONCE = 2000
 _MOST_OLD_BYTES = 300_000_000
 """A log of version 1 is brought up to date in memory when it is only read."""
 _RAW_ENTRIES = """
@@ -120,6 +129,31 @@ class StoreReader:
         """The entries of a session with their numbers in it, without traces."""
         for row in self._rows(_ENTRIES, session):
             yield row[0], entry_of(tuple(row))
+
+    def settings(self) -> dict[int, tuple[str, str]]:
+        """(mode, key) of every setting that entries may have."""
+        query = f"SELECT id, mode, key FROM setting WHERE {sound_setting_sql()} LIMIT {_MOST_SETTINGS + 1}"  # noqa: S608 (constants)
+        found = {row[0]: (row[1], clean(row[2])) for row in self._rows(query)}
+        if len(found) > _MOST_SETTINGS:
+            raise StoreError(f"The log {self._path} holds more settings than any pedal makes: name another with --log.")
+        return found
+
+    def judged(self, session: int) -> Iterator[list[Row]]:
+        """The judged entries of a session as `pedal.progress.tries` takes them, some thousands at a time."""
+        self._limit.begin()
+        cursor = self._connection.cursor()
+        cursor.row_factory = None
+        try:
+            cursor.execute(_JUDGED, (session,))
+            while rows := cursor.fetchmany(_ROWS_AT_ONCE):
+                yield rows
+        except sqlite3.Error as error:
+            raise store_error(error, self._path) from error
+
+    def entry(self, session: int, number: int) -> LogEntry | None:
+        """One entry, without its trace; None if it is not there."""
+        row = next(self._rows(_ENTRY, session, number), None)
+        return None if row is None else entry_of(tuple(row))
 
     def trace(self, session: int, number: int) -> Trace | None:
         """The pitch trace of an entry; None if it has none, none any more, or none that can be read."""

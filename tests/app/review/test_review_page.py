@@ -17,7 +17,6 @@ import pytest
 from PIL import Image
 
 from pedal.app.review.choice import Choice
-from pedal.app.review.curves import pictured_notes
 from pedal.app.review.page import page_of
 from pedal.app.review.page_style import STYLE
 from pedal.app.review.review import Review, review_of
@@ -38,7 +37,7 @@ XHTML = "{http://www.w3.org/1999/xhtml}"
 
 @pytest.fixture(scope="module")
 def month_review(month: Path) -> Review:
-    return review_of(month, Choice(), wanted=pictured_notes)
+    return review_of(month, Choice(), with_pictures=True)
 
 
 @pytest.fixture(scope="module")
@@ -136,7 +135,7 @@ def test_a_players_name_is_text_not_markup(month_review: Review) -> None:
 )
 def test_a_small_review_is_a_sound_page_too(month: Path, choice: Choice) -> None:
     parser = html5lib.HTMLParser(strict=True)  # raises at the first fault
-    assert parser.parse(page_of(review_of(month, choice, wanted=pictured_notes))) is not None
+    assert parser.parse(page_of(review_of(month, choice, with_pictures=True))) is not None
 
 
 def luminance(colour: str) -> float:
