@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from pedal.progress.figures import FELT_CENTS, LEAST_TRIES, Figures, grouped, target_table
 from pedal.progress.intervals import Estimate, median_estimate
-from pedal.progress.naming import target_for_eyes, whole_words
+from pedal.progress.naming import digits_of, target_for_eyes, whole_words
 from pedal.progress.tries import Tries
 from pedal.verdicts.aim import Bands
 
@@ -149,10 +149,12 @@ def _advice(rule: str, row: Figures, claim: str, weight: float) -> Advice:
 
 
 def _doubt(estimate: Estimate, *, signed: bool = False) -> str:
-    low, high = (whole_words(end, signed=signed) for end in (estimate.low, estimate.high))
+    digits = digits_of(estimate.low, estimate.high)
+    low, high = (whole_words(end, signed=signed, digits=digits) for end in (estimate.low, estimate.high))
     return f"median of {estimate.n} tries, 95\N{NO-BREAK SPACE}% interval {low} to {high}"
 
 
 def _doubt_of_share(share: Estimate) -> str:
-    between = f"{100 * share.low:.0f} to {100 * share.high:.0f}"
+    digits = digits_of(100 * share.low, 100 * share.high)
+    between = f"{100 * share.low:.{digits}f} to {100 * share.high:.{digits}f}"
     return f"{share.n} tries, 95\N{NO-BREAK SPACE}% interval {between}\N{NO-BREAK SPACE}%"
