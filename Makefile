@@ -6,6 +6,7 @@ SUDO := $(shell [ "$$(id -u)" = 0 ] || echo sudo)
 RUN_PACKAGES := python3-venv python3-dev gcc portaudio19-dev
 TEST_PACKAGES := $(RUN_PACKAGES) fluidsynth timgm6mb-soundfont pulseaudio pulseaudio-utils libasound2-plugins libsndfile1 tmux systemd shellcheck man-db timidity chromium
 export OPENBLAS_NUM_THREADS = 1
+unexport PURGE
 
 .PHONY: demo test lint bench soak install uninstall docs dist lock clean
 
@@ -25,12 +26,13 @@ bench: $(VENV)/.bench
 soak: $(VENV)/.dev
 	$(BIN)/pytest -q -s -m soak --timeout 0
 
-# Make this machine a pedal, and undo it. Settings are never overwritten; the log stays unless PURGE=1.
+# Make this machine a pedal, and undo it. Settings are never overwritten; the log stays unless PURGE=1 (any other value is
+# none: it never reaches a shell).
 install:
 	$(SUDO) sh install/install.sh
 
 uninstall:
-	$(SUDO) env PURGE=$(PURGE) sh install/uninstall.sh
+	$(SUDO) env PURGE='$(if $(subst 1,,$(value PURGE)),,$(value PURGE))' sh install/uninstall.sh
 
 # What is written from the code: the settings' page and the manual. Tests keep both current.
 docs: $(VENV)/.run
