@@ -12,6 +12,7 @@ from pathlib import Path
 import mido
 import pytest
 
+from pedal.app.entry import main
 from pedal.app.store import StoreReader, open_store
 from tests.app.review.conftest import DAY_S, FIRST_DAY_S
 from tests.progress.invented_month import CLEAN, entries
@@ -141,6 +142,18 @@ def test_the_midi_file_holds_every_note_that_has_a_trace(review: Run, tmp_path: 
     assert review("--session", -1, "--midi", tmp_path / "notes.mid")[0] == 0
     messages = list(mido.MidiFile(tmp_path / "notes.mid"))
     assert sum(message.type == "note_on" for message in messages) == 32
+
+
+def test_the_log_and_the_bands_are_those_of_the_settings(
+    month: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Curls of 38 cents are over a zone that ends at 30; `log.path` names the log as it does for the pedal."""
+    settings = tmp_path / "mine.yaml"
+    settings.write_text(f"log:\n  path: {month}\nbands:\n  zone_high_cents: 30\n  zone_near_cents: 35\n")
+    assert main(["review", "--config", str(settings), "--json"]) == 0
+    figures = json.loads(capsys.readouterr().out)
+    assert figures["overall"]["tries"] == 24 * 8 * 4
+    assert ("outside the zone", "b3 curl") in {(one["rule"], one["target"]) for one in figures["advice"]}
 
 
 def test_an_export_taken_in_twice_is_the_same_log(review: Run, tmp_path: Path, month: Path) -> None:

@@ -521,3 +521,16 @@ def test_words_of_numbers_in_a_log_without_strict_types(log: Path, say: Said, tm
     assert status == 0 and json.loads(said)["overall"]["tries"] == 1
     assert "2 notes that no pedal writes" in complaint
     assert say("--import", path)[0] == 1
+
+
+def test_a_statement_without_an_end_is_interrupted(log: Path) -> None:
+    """Nothing in a log can hold one, since its shape is looked at: the second line of defence, tried by itself."""
+    endless = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT count(*) FROM n"
+    with StoreReader(log) as reader, pytest.raises(StoreError, match="interrupted"):
+        reader._limit._most = 3
+        list(reader._rows(endless))
+
+
+def test_a_huge_word_is_refused_by_a_limit(log: Path) -> None:
+    with StoreReader(log) as reader, pytest.raises(StoreError, match="too big"):
+        list(reader._rows("SELECT zeroblob(900000000)"))
