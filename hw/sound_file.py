@@ -21,6 +21,7 @@ from pedal.app.ports import Block, StreamFacts
 
 LOWEST_RATE, HIGHEST_RATE = 8_000, 192_000
 """Sample rates the tracker takes."""
+MOST_CHANNELS = 32
 _PLAIN_NUMBERS, _EXTENSIBLE = (1, 3), 0xFFFE
 """Format tags: integers, floats, and "look further on"."""
 _MOST_CHUNKS = 64
@@ -135,6 +136,9 @@ class SoundFile:
         if not LOWEST_RATE <= file.samplerate <= HIGHEST_RATE:
             able = f"{LOWEST_RATE} to {HIGHEST_RATE}"
             raise TakeError(f"{self._path} has {file.samplerate} samples a second: takes from {able} can be judged")
+        if file.channels > MOST_CHANNELS:
+            able = f"takes of at most {MOST_CHANNELS} can be judged"
+            raise TakeError(f"{self._path} has {file.channels} channels: {able}")
         if not 1 <= self._channel <= file.channels:
             raise TakeError(f"{self._path} has no channel {self._channel}: choose 1 to {file.channels}")
 

@@ -81,7 +81,7 @@ def _notes(sounds: Iterable[Sound]) -> Iterator[Event]:
             return
         end_s = sound.end_s if after is None else min(sound.end_s, after.onset_s)
         first, last = _ticks(sound.onset_s), _ticks(end_s)
-        note = round(midi_of(float(sound.hz[0])))
+        note = min(127, max(0, round(midi_of(float(sound.hz[0])))))
         previous = -1
         for time_s, hz in zip(sound.time_s, sound.hz, strict=True):
             tick, value = min(max(first, _ticks(float(time_s))), last), _bend(float(hz), note)

@@ -186,6 +186,10 @@ REFUSED: dict[str, tuple[Callable[[Path], object], str]] = {
     "a folder": (lambda f: f.mkdir(), "cannot be read: Is a directory"),
     "nothing at all": (lambda _: None, "cannot be read: No such file or directory; check the name"),
     "a loop of links": (lambda f: f.symlink_to(f), "cannot be read: Too many levels of symbolic links"),
+    "a thousand channels": (
+        lambda f: write(f, np.zeros((99, 1000)), kind="WAV"),
+        "has 1000 channels: takes of at most 32 can be judged",
+    ),
     "a rate too low": (
         lambda f: write(f, np.zeros(99), rate=4000, kind="WAV"),
         "has 4000 samples a second: takes from",

@@ -40,6 +40,7 @@ _JUDGED = f"""
 """  # noqa: S608 (constants)
 _ALL = -1
 _MOST_SETTINGS = 60_000
+_MOST_SESSIONS = 100_000
 _ROWS_AT_ONCE = 2000
 _MOST_OLD_BYTES = 300_000_000
 """A log of version 1 is brought up to date in memory when it is only read."""
@@ -94,6 +95,7 @@ class StoreReader:
 
     def sessions(self, *, newest: int = _ALL) -> list[Session]:
         """All sessions in order of arrival in this file, or so many of the newest: the others are not looked at."""
+        self.session_ids()
         self._connection.text_factory = lambda raw: raw.decode(errors="replace")
         rows = list(self._rows(_SESSIONS, newest=newest))
         self._connection.text_factory = str
@@ -167,9 +169,12 @@ class StoreReader:
         """The row of a session as the file holds it."""
         return next(self._rows("SELECT * FROM session WHERE id = ?", session))
 
-    def raw_sessions(self) -> Iterator[sqlite3.Row]:
-        """The rows of all sessions as the file holds them, sound or not."""
-        return self._rows("SELECT * FROM session ORDER BY id")
+    def session_ids(self) -> list[int]:
+        """All sessions as the file holds them, sound or not; raises `StoreError` for more than any pedal makes."""
+        found = [int(row[0]) for row in self._rows(f"SELECT id FROM session ORDER BY id LIMIT {_MOST_SESSIONS + 1}")]  # noqa: S608 (constants)
+        if len(found) > _MOST_SESSIONS:
+            raise StoreError(f"The log {self._path} holds more sessions than any pedal makes: name another with --log.")
+        return found
 
     def raw_entries(self, session: int) -> Iterator[sqlite3.Row]:
         """The rows of a session's entries, settings and packed traces beside them, in order."""

@@ -36,7 +36,7 @@ MOST_LINE_BYTES = 400_000
 """A trace of six minutes is 180 kB before it is packed, a third more in base64."""
 _AHEAD_S = 86_400.0
 """A clock in another time zone, or set by hand, may be a day ahead of ours."""
-_ENTRIES_A_SIZE_CHECK = 200
+_RECORDS_A_SIZE_CHECK = 200
 _SQLITE = b"SQLite format 3\x00"
 _SESSION_COLUMNS = ("uid", "pedal_uid", "counter", "player", "begun_wall_s", "wall_shift_s", "wall_doubtful")
 _SETTING_COLUMNS = ("mode", "key", "drone", "a4_hz", "tuning")
@@ -79,11 +79,9 @@ def import_sessions(path: Path, log: Path, *, restoring: bool = False, most_byte
             if not is_log:
                 file.seek(0)
                 return _Merge(log, path, restoring=restoring, most_bytes=most_bytes).run(_parsed(file))
-        with StoreReader(path) as other:
-            # Every session as it stands in the file: what is unsound is refused at the door, not passed over.
-            rows = [int(row["id"]) for row in other.raw_sessions()]
-            with closing(_raw_records(other, rows)) as records:
-                return _Merge(log, path, restoring=restoring, most_bytes=most_bytes).run(records)
+        # Every session as it stands in the file: what is unsound is refused at the door, not passed over.
+        with StoreReader(path) as other, closing(_raw_records(other, other.session_ids())) as records:
+            return _Merge(log, path, restoring=restoring, most_bytes=most_bytes).run(records)
     except OSError as error:
         raise StoreError(f"{path} cannot be read: {error.strerror}.") from error
 
@@ -178,8 +176,10 @@ class _Merge:
         """How many sessions and entries were new; raises `StoreError`, and then nothing was taken."""
         try:
             self._connection.execute("BEGIN IMMEDIATE")
-            for record in records:
+            for number, record in enumerate(records, 1):
                 self._take(record)
+                if number % _RECORDS_A_SIZE_CHECK == 0:
+                    self._refuse_what_is_too_much()
             self._refuse_what_is_too_much()
             self._connection.execute("COMMIT")
         except _NO_EXPORT as error:
@@ -207,8 +207,6 @@ class _Merge:
             )
         self._insert(record)
         self._entries += 1
-        if self._entries % _ENTRIES_A_SIZE_CHECK == 0:
-            self._refuse_what_is_too_much()
 
     def _begin(self, record: Record) -> None:
         uid, pedal_uid = record["uid"], record["pedal_uid"]
@@ -254,7 +252,7 @@ class _Merge:
         self._connection.execute("INSERT INTO trace VALUES (?, ?, ?)", (self._session, record["number"], blob))
 
     def _refuse_what_is_too_much(self) -> None:
-        if self._entries and used_bytes(self._connection) > self._most_bytes:
+        if (self._sessions or self._entries) and used_bytes(self._connection) > self._most_bytes:
             raise StoreError(
                 f"{self._path} would make the log larger than the {self._most_bytes / 1e6:.0f} MB of log.max_mb: "
                 "nothing was taken from it. Export fewer sessions (--since), or allow more."

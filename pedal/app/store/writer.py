@@ -28,7 +28,8 @@ _LATEST = (
     "max(begun_wall_s) FILTER (WHERE NOT wall_doubtful AND begun_wall_s <= ?) FROM session WHERE pedal_uid = ?"
 )
 _WHERE_IT_STANDS = (
-    "SELECT (SELECT count(*) FROM session WHERE id = :id), (SELECT max(number) FROM entry WHERE session = :id)"
+    "SELECT (SELECT count(*) FROM session WHERE (id, uid) = (:id, :uid)), "
+    "(SELECT max(number) FROM entry WHERE session = :id)"
 )
 _BATCHES_A_SIZE_CHECK = 64
 
@@ -76,7 +77,7 @@ class SqliteStore:
 
     def _begin_afresh(self) -> None:
         """The session's row waits for the first entry: a pedal that is only switched on leaves no empty session."""
-        self._session = 0
+        self._session, self._uid = 0, ""
         self._settings: dict[tuple[object, ...], int] = {}
 
     def _write(self, entries: list[LogEntry]) -> None:
@@ -101,8 +102,12 @@ class SqliteStore:
                 thinning.keep_below(connection, self._most_bytes)
 
     def _where_it_stands(self) -> tuple[int, int]:
-        """The session and its last number as the file has them: others may have taken it away, or restored into it."""
-        there, number = self._connection.execute(_WHERE_IT_STANDS, {"id": self._session}).fetchone()
+        """The session and its last number as the file has them.
+
+        Others may have restored into it, or forgotten it, and then its id may have gone to another.
+        """
+        wanted = {"id": self._session, "uid": self._uid}
+        there, number = self._connection.execute(_WHERE_IT_STANDS, wanted).fetchone()
         return (self._session, int(number or 0)) if there else (0, 0)
 
     def _insert(self, session: int, number: int, entry: LogEntry, settings: dict[tuple[object, ...], int]) -> None:
@@ -119,7 +124,8 @@ class SqliteStore:
         latest = self._connection.execute(_LATEST, (MOST_NUMBER, LATEST_WALL_S, pedal_uid))
         counter, latest_s = latest.fetchone()
         begun_s, doubtful = self._clock.begun_s, self._clock.doubtful_after(latest_s)
-        row = (uuid.uuid4().hex, pedal_uid, counter, self._player, begun_s, doubtful)
+        self._uid = uuid.uuid4().hex
+        row = (self._uid, pedal_uid, counter, self._player, begun_s, doubtful)
         return int(self._connection.execute(_INSERT_SESSION, row).lastrowid or 0)
 
     def _note_clock_jump(self, session: int) -> None:

@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import mido
 import numpy as np
 import pytest
 
@@ -534,3 +535,58 @@ def test_a_statement_without_an_end_is_interrupted(log: Path) -> None:
 def test_a_huge_word_is_refused_by_a_limit(log: Path) -> None:
     with StoreReader(log) as reader, pytest.raises(StoreError, match="too big"):
         list(reader._rows("SELECT zeroblob(900000000)"))
+
+
+# ---- a second round of attacks
+
+
+def test_sessions_without_notes_keep_to_the_bound_as_well(
+    log: Path, forged: Callable[..., Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "small.yaml").write_text("log:\n  max_mb: 1\n")
+    many = (SESSION | {"uid": f"{n:032x}", "player": "x" * 80} for n in range(6000))
+    words = ["review", "--log", str(log), "--config", str(tmp_path / "small.yaml"), "--import", str(forged(*many))]
+    assert main(words) == 1
+    assert "log.max_mb" in capsys.readouterr().err
+    assert held(log) == [(1, 3)]
+
+
+def test_a_log_of_more_sessions_than_a_life_has_is_refused(
+    log: Path, say: Said, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pedal.app.store.reader._MOST_SESSIONS", 2)
+    for number in (2, 3):
+        more = "INSERT INTO session SELECT ?, ?, pedal_uid, counter, player, begun_wall_s, 0, 0 FROM session LIMIT 1"
+        poison(log, more, number, f"{number:032x}")
+    for words in ((), ("--import", log)):
+        status, said, complaint = say(*words)
+        assert (status, said) == (1, "") and "holds more sessions than any pedal makes" in complaint
+
+
+def test_a_session_that_took_the_place_of_a_forgotten_one_is_not_written_to(
+    log: Path, say: Said, forged: Callable[..., Path], an_entry: Build
+) -> None:
+    """SQLite gives the number of a row that was deleted to the next one."""
+    store = open_store(log, wall=lambda: NOW_S + 60, monotonic=lambda: 0.0)
+    store.append([an_entry()])
+    say("--forget", 2)
+    say("--import", forged(SESSION, ENTRY))
+    assert held(log) == [(1, 3), (2, 1)], "the stranger's session is the second now"
+    store.append([an_entry()])
+    store.close()
+    assert held(log) == [(1, 3), (2, 1), (3, 1)]
+
+
+@pytest.mark.parametrize("first_hz", [1.0, 11.0, 11_900.0, 99_000.0])
+def test_a_pitch_beyond_all_midi_notes_is_no_traceback(log: Path, say: Said, tmp_path: Path, first_hz: float) -> None:
+    points = struct.pack("<BddI", 1, 0.0, first_hz, 1) + zlib.compress(bytes(5))
+    poison(log, "UPDATE trace SET points = ?", points)
+    status, _, complaint = say("--midi", tmp_path / "notes.mid")
+    assert status in (0, 1) and "Traceback" not in complaint
+    assert say("--html", tmp_path / "page.html")[0] == 0
+
+
+def test_notes_that_run_backwards_make_a_midi_file_that_ends(log: Path, say: Said, tmp_path: Path) -> None:
+    poison(log, "UPDATE entry SET onset_s = 900.0 - 100.0 * number, end_s = 901.0 - 100.0 * number")
+    assert say("--midi", tmp_path / "notes.mid")[0] == 0
+    assert sum(message.type == "note_on" for message in mido.MidiFile(tmp_path / "notes.mid")) == 3
