@@ -366,3 +366,12 @@ def test_no_word_of_the_settings_is_a_traceback(
     assert status in (1, 2)
     complaint = capsys.readouterr().err
     assert "Traceback" not in complaint and complaint.startswith("undertoe: ")
+
+
+def test_a_good_file_of_settings_forges_no_line_either(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "a\x1b[2J\nundertoe: all is well.yaml"
+    path.write_text('a4_hz: 442\naudio:\n  input: "\\e[2J\\u202e"\n')
+    main(["check", str(path)])
+    said = capsys.readouterr()
+    assert not set(said.out + said.err) & set("\x1b\u202e")
+    assert not any(line.startswith("undertoe: all is well") for line in (said.out + said.err).splitlines())

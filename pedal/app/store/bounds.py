@@ -48,7 +48,8 @@ class Range:
 
     def sql(self, name: str) -> str:
         """The same as a condition. Text and blobs sort behind all numbers, and a NaN cannot be stored."""
-        return f"{name} BETWEEN {self.least!r} AND {self.most!r}"
+        within = f"{name} BETWEEN {self.least!r} AND {self.most!r}"
+        return f"(typeof({name}) = 'integer' AND {within})" if self.whole else within
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,7 +239,8 @@ def sound_entry_sql() -> str:
     judged = [_nullable(name, rule) for name, rule in JUDGED.items() if name != "reason"]
     there = [f"{name} IS NOT NULL" for name in _OF_EVERY_VERDICT]
     whole = [*there, *judged, f"end_s - onset_s BETWEEN 0.0 AND {_MOST_NOTE_S!r}"]
-    verdict = f"(onset_s IS NULL OR ({' AND '.join(whole)}))"
+    nothing = [f"{name} IS NULL" for name in JUDGED]
+    verdict = f"(({' AND '.join(nothing)}) OR (onset_s IS NOT NULL AND {' AND '.join(whole)}))"
     setting = f"setting IN (SELECT id FROM setting WHERE {sound_setting_sql()})"  # noqa: S608 (constants)
     return f"({' AND '.join(asked)} AND {verdict} AND {setting})"
 
