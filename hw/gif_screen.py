@@ -59,4 +59,5 @@ class GifScreen:
             with writing_bytes(self._path) as file:
                 first.save(file, "GIF", save_all=True, append_images=rest, duration=[*lengths, LAST_MS], loop=0)
         except StoreError as fault:
-            raise DeviceError(f"cannot write the film: {fault}") from fault
+            why = str(fault).rstrip(".")
+            raise DeviceError(f"cannot write the film: {why}; give another file") from fault

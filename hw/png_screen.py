@@ -43,7 +43,8 @@ class PngScreen:
             with writing_bytes(path, lasting=False) as file:
                 enlarged(seen, self._dot).save(file, "PNG")
         except StoreError as fault:
-            raise DeviceError(f"cannot save pictures here: {fault}") from fault
+            why = str(fault).rstrip(".")
+            raise DeviceError(f"cannot save pictures here: {why}; give a folder that you may write to") from fault
 
     def dim(self, share: float) -> None:
         """A file has no brightness; blank is black."""

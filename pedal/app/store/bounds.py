@@ -21,7 +21,7 @@ from pedal.verdicts.verdict import Kind, Word
 Value = str | float | int | None
 
 LATEST_WALL_S = 4_102_444_800.0
-"""2100-01-01: later than any clock of a pedal."""
+"""2100-01-01: later than any clock of a pedal. One that jumped back may stand as long before 1970."""
 MOST_NUMBER = 10_000_000
 """Sessions of a pedal, and notes of a session: a note a second for four months."""
 _MOST_NOTE, _MOST_DEGREE = 5, 3
@@ -161,8 +161,8 @@ SESSION: Mapping[str, Rule] = {
     "pedal_uid": Uid(32),
     "counter": Range(1, MOST_NUMBER, whole=True),
     "player": Text(80),
-    "begun_wall_s": Range(0.0, LATEST_WALL_S),
-    "wall_shift_s": Range(-LATEST_WALL_S, LATEST_WALL_S),
+    "begun_wall_s": Range(-LATEST_WALL_S, LATEST_WALL_S),
+    "wall_shift_s": Range(-2 * LATEST_WALL_S, 2 * LATEST_WALL_S),
     "wall_doubtful": _YES_OR_NO,
 }
 SETTING: Mapping[str, Rule] = {
@@ -212,7 +212,7 @@ _OF_EVERY_VERDICT = ("onset_s", "end_s", "shape", "kind", "ending", "vibrato_hz"
 def check_session(record: Mapping[str, Value]) -> None:
     """Raise `UnsoundError` if a session holds what no pedal writes."""
     _check(record, SESSION)
-    if not 0.0 <= _begun_s(record) <= LATEST_WALL_S:
+    if abs(_begun_s(record)) > LATEST_WALL_S:
         raise UnsoundError(f"begun_wall_s + wall_shift_s must be a date before 2100, it is {_begun_s(record):g}")
 
 

@@ -232,8 +232,10 @@ class _Merge:
         """Whether its date is doubted here; raises `NoExportError` for one that is believed and lies ahead of us."""
         begun_s = float(record["begun_wall_s"] or 0) + float(record["wall_shift_s"] or 0)
         now_s = time.time()
-        if record["wall_doubtful"] or begun_s <= now_s + _AHEAD_S:
-            return int(record["wall_doubtful"] or 0)
+        if record["wall_doubtful"] or begun_s < RELEASE_S:
+            return 1
+        if begun_s <= now_s + _AHEAD_S:
+            return 0
         if now_s < RELEASE_S:
             return 1  # it is our own clock that was never set
         raise NoExportError("a session's date lies ahead of this machine's clock")

@@ -205,6 +205,12 @@ def test_where_this_clock_was_never_set_such_a_date_is_doubted(
         assert reader.sessions()[-1].wall_doubtful
 
 
+def test_a_date_before_this_program_is_doubted(log: Path, say: Said, forged: Callable[..., Path]) -> None:
+    assert say("--import", forged(SESSION | {"begun_wall_s": 1.2e9}, ENTRY))[0] == 0
+    with StoreReader(log) as reader:
+        assert reader.sessions()[-1].wall_doubtful
+
+
 # ---- values
 
 
@@ -214,8 +220,8 @@ def test_where_this_clock_was_never_set_such_a_date_is_doubted(
         ("uid", "\x1b]0;owned\x07"), ("uid", "C" * 32), ("uid", 7), ("pedal_uid", ""), ("counter", 0),
         ("counter", 1.5), ("counter", True), ("counter", 10**400), ("player", "\x1b[2J"), ("player", "A\u202eB"),
         ("player", "\ud800"), ("player", "x" * 5000), ("player", None), ("begun_wall_s", 1e18),
-        ("begun_wall_s", float("nan")), ("begun_wall_s", -1.0), ("begun_wall_s", "1"), ("wall_shift_s", float("inf")),
-        ("wall_shift_s", -1.79e9), ("wall_doubtful", 2),
+        ("begun_wall_s", float("nan")), ("begun_wall_s", -5e9), ("begun_wall_s", "1"), ("wall_shift_s", float("inf")),
+        ("wall_shift_s", -6e9), ("wall_doubtful", 2),
     ],
 )  # fmt: skip
 def test_a_session_outside_the_ranges_is_refused(
