@@ -94,12 +94,16 @@ def entry(session: int, number: int, share: float, noise: np.random.Generator) -
     return (*own, *(verdict[name] for name in VERDICT_COLUMNS))
 
 
-def measure(words: list[str]) -> tuple[float, float, int]:
-    """Seconds, megabytes and status of `undertoe` with these words."""
+def measure(words: list[str]) -> str:
+    """Seconds by the clock and of the processor, megabytes and status of `undertoe` with these words."""
     begun_s = time.monotonic()
     done = subprocess.run([sys.executable, "-m", "pedal.app.entry", *words], stdout=subprocess.DEVNULL, check=False)
-    most_mb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
-    return time.monotonic() - begun_s, most_mb, done.returncode
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    processor_s = used.ru_utime + used.ru_stime
+    return (
+        f"{time.monotonic() - begun_s:.1f} s, {processor_s:.1f} s of processor, {used.ru_maxrss / 1024:.0f} MB, "
+        f"status {done.returncode}"
+    )
 
 
 def main() -> None:
@@ -114,8 +118,7 @@ def main() -> None:
     if arguments.verb == "make":
         make(arguments.file, sessions=arguments.sessions, notes=arguments.notes)
     else:
-        seconds, most_mb, status = measure(arguments.words)
-        print(f"{seconds:.1f} s, {most_mb:.0f} MB, status {status}: undertoe {' '.join(arguments.words)}")
+        print(f"{measure(arguments.words)}: undertoe {' '.join(arguments.words)}")
 
 
 if __name__ == "__main__":

@@ -29,14 +29,14 @@ Names = tuple[NDArray[np.integer], list[str]]
 def _targets(tries: Tries) -> Names:
     names = list(dict.fromkeys(sort.target for sort in tries.sorts))
     place = {name: at for at, name in enumerate(names)}
-    return np.array([place[sort.target] for sort in tries.sorts], np.int32)[tries.sort], names
+    return np.array([place[sort.target] for sort in tries.sorts] or [0], np.uint16)[tries.sort], names
 
 
 def _settings(which: int) -> Callable[[Tries], Names]:
     def names_of(tries: Tries) -> Names:
         names = list(dict.fromkeys(words[which] for words in tries.settings))
         place = {name: at for at, name in enumerate(names)}
-        return np.array([place[words[which]] for words in tries.settings], np.int32)[tries.setting], names
+        return np.array([place[words[which]] for words in tries.settings] or [0], np.uint16)[tries.setting], names
 
     return names_of
 

@@ -72,10 +72,10 @@ def _curve(
 
 def courses_of(review: Review) -> list[Course]:
     """Every target with a middle miss in at least two sessions, most tried first."""
-    groups = dict(grouped(review.tries, "target"))
+    courses_by_name = {name: misses_by_session(group) for name, group in grouped(review.tries, "target")}
     courses = []
     for row in sorted(review.tables["target"], key=lambda row: -row.tries):
-        points = misses_by_session(groups[row.name])
+        points = courses_by_name[row.name]
         percent = row.bias_cents is None
         if len(points) > 1:
             scaled = tuple((session, 100 * miss if percent else miss) for session, miss in points)
