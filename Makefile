@@ -6,6 +6,7 @@ SUDO := $(shell [ "$$(id -u)" = 0 ] || echo sudo)
 RUN_PACKAGES := python3-venv python3-dev gcc portaudio19-dev
 TEST_PACKAGES := $(RUN_PACKAGES) fluidsynth timgm6mb-soundfont pulseaudio pulseaudio-utils libasound2-plugins libsndfile1 tmux systemd shellcheck man-db timidity chromium
 export OPENBLAS_NUM_THREADS = 1
+unexport PURGE
 
 .PHONY: demo test lint bench soak vm install uninstall rollback docs dist lock clean
 
@@ -29,7 +30,8 @@ soak: $(VENV)/.dev
 vm:
 	$(SUDO) env VM_ALSO="$(VM_ALSO)" VM_BEFORE="$(VM_BEFORE)" sh tests/systemd/machine.sh
 
-# Make this machine a pedal, and undo it. Settings are never overwritten; the log stays unless PURGE=1.
+# Make this machine a pedal, and undo it. Settings are never overwritten; the log stays unless PURGE=1 (any other value is
+# none: it never reaches a shell).
 install:
 	$(SUDO) sh install/install.sh
 
@@ -38,7 +40,7 @@ rollback:
 	$(SUDO) sh install/rollback.sh
 
 uninstall:
-	$(SUDO) env PURGE=$(PURGE) sh install/uninstall.sh
+	$(SUDO) env PURGE='$(if $(subst 1,,$(value PURGE)),,$(value PURGE))' sh install/uninstall.sh
 
 # What is written from the code: the settings' page and the manual. Tests keep both current.
 docs: $(VENV)/.run

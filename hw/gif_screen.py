@@ -10,7 +10,8 @@ from pathlib import Path
 from PIL import Image
 
 from hw.png_screen import enlarged
-from pedal.app.errors import DeviceError
+from pedal.app.errors import DeviceError, StoreError
+from pedal.app.output import writing_bytes
 
 LEAST_MS = 20
 """Viewers slow down what asks for less."""
@@ -28,6 +29,8 @@ class GifScreen:
         self._frames: list[tuple[float, Image.Image]] = []
         self._blank = False
         self._bitmap: Image.Image | None = None
+        if path.suffix.lower() != ".gif":
+            raise DeviceError(f"{path}: the name must end in .gif")
         if not path.parent.is_dir():
             raise DeviceError(f"{path}: there is no folder {path.parent}; make it, or give another file")
 
@@ -53,6 +56,8 @@ class GifScreen:
         lengths = [max(LEAST_MS, round(1000 * (b - a))) for a, b in itertools.pairwise(times)]
         first, *rest = [enlarged(picture, self._dot) for _, picture in frames]
         try:
-            first.save(self._path, save_all=True, append_images=rest, duration=[*lengths, LAST_MS], loop=0)
-        except OSError as fault:
-            raise DeviceError(f"{self._path}: cannot write the film ({fault.strerror}); give another file") from fault
+            with writing_bytes(self._path) as file:
+                first.save(file, "GIF", save_all=True, append_images=rest, duration=[*lengths, LAST_MS], loop=0)
+        except StoreError as fault:
+            why = str(fault).rstrip(".")
+            raise DeviceError(f"cannot write the film: {why}; give another file") from fault

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from PIL import Image
 
-from pedal.app.errors import DeviceError
+from pedal.app.errors import DeviceError, StoreError
+from pedal.app.output import writing_bytes
 
 DOT = 4
 """Picture dots a side for each dot of the panel: 512 x 256, large enough for a page."""
@@ -24,7 +25,7 @@ class PngScreen:
         self._blank = False
         self.count = 0
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as fault:
             raise _unwritable(folder, fault) from fault
 
@@ -39,9 +40,11 @@ class PngScreen:
         self.count += 1
         path = self._folder / f"screen-{self.count:04d}.png"
         try:
-            enlarged(seen, self._dot).save(path)
-        except OSError as fault:
-            raise _unwritable(path, fault) from fault
+            with writing_bytes(path, lasting=False) as file:
+                enlarged(seen, self._dot).save(file, "PNG")
+        except StoreError as fault:
+            why = str(fault).rstrip(".")
+            raise DeviceError(f"cannot save pictures here: {why}; give a folder that you may write to") from fault
 
     def dim(self, share: float) -> None:
         """A file has no brightness; blank is black."""

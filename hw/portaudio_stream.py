@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import re
+import threading
 from collections.abc import Iterator
 from typing import Any, Literal
 
@@ -22,20 +23,49 @@ _REMEDY = {
 }
 
 
+class _Mute:
+    """File descriptor 2 leads nowhere while anyone is quiet: the first to come keeps it, the last to go puts it back.
+
+    The lock is never held over a driver's call, which may hang.
+    """
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._quiet = 0
+        self._kept = -1
+
+    def begin(self) -> None:
+        with self._lock:
+            if not self._quiet:
+                self._kept = os.dup(2)
+                null = os.open(os.devnull, os.O_WRONLY | os.O_CLOEXEC)
+                os.dup2(null, 2)
+                os.close(null)
+            self._quiet += 1
+
+    def end(self) -> None:
+        with self._lock:
+            self._quiet -= 1
+            if not self._quiet:
+                os.dup2(self._kept, 2)
+                os.close(self._kept)
+
+
+_MUTE = _Mute()
+
+
 @contextlib.contextmanager
 def quiet() -> Iterator[None]:
     """Hide what PortAudio's probing of drivers writes to standard error from C; only around its calls.
 
-    Should one of them hang, file descriptor 2 stays mute: `pedal.app.entry.program` writes its own words to another.
+    Several threads may be quiet at once. Should one of them hang, file descriptor 2 stays mute:
+    `pedal.app.entry.program` writes its own words to another.
     """
-    kept, null = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    _MUTE.begin()
     try:
-        os.dup2(null, 2)
         yield
     finally:
-        os.dup2(kept, 2)
-        os.close(kept)
-        os.close(null)
+        _MUTE.end()
 
 
 def start_library() -> pyaudio.PyAudio:

@@ -1,9 +1,16 @@
-"""A recorded take as an audio source: WAV of every kind, FLAC and what else libsndfile reads, block by block."""
+"""A recorded take as an audio source: WAV of plain numbers, and FLAC, block by block.
+
+What a file is is told by its first bytes, here, before libsndfile sees it: it would try each of its thirty decoders,
+and a file from elsewhere could choose the weakest.
+"""
 
 from __future__ import annotations
 
+import os
 import re
+import stat
 from pathlib import Path
+from typing import BinaryIO, Literal
 
 import numpy as np
 import soundfile
@@ -14,6 +21,10 @@ from pedal.app.ports import Block, StreamFacts
 
 LOWEST_RATE, HIGHEST_RATE = 8_000, 192_000
 """Sample rates the tracker takes."""
+MOST_CHANNELS = 32
+_PLAIN_NUMBERS, _EXTENSIBLE = (1, 3), 0xFFFE
+"""Format tags: integers, floats, and "look further on"."""
+_MOST_CHUNKS = 64
 _FLOATING = ("FLOAT", "DOUBLE")
 _PROMISED_MORE = re.compile(r"^data : \d+ \(should be \d+\)", re.MULTILINE)
 """libsndfile's remark on a WAV whose header counts more bytes than the file has."""
@@ -28,6 +39,7 @@ class SoundFile:
 
     def __init__(self, path: Path, *, channel: int = 1, block_samples: int = 8192) -> None:
         self._path, self._channel, self._block_samples = path, channel, block_samples
+        self._raw: BinaryIO | None = None
         self._file: soundfile.SoundFile | None = None
         self._channels = 1
         self._truncated = False
@@ -39,12 +51,16 @@ class SoundFile:
 
     def open(self) -> StreamFacts:
         """Open the file; raises TakeError with what is wrong with it."""
-        self._refuse_what_is_no_file()
+        self._raw = self._opened()
         try:
-            self._file = file = soundfile.SoundFile(self._path)
-        except (soundfile.LibsndfileError, TypeError) as fault:  # TypeError: ".raw" by name, which tells no format
-            raise TakeError(f"{self._path} is no sound file that can be read: give a WAV or FLAC file") from fault
-        try:
+            if not _is_wav_or_flac(self._raw):
+                raise self._no_sound_file()
+            self._raw.seek(0)
+            # The very file that was looked at, whatever its name has come to mean meanwhile.
+            try:
+                self._file = file = soundfile.SoundFile(self._raw.fileno(), closefd=False)
+            except soundfile.LibsndfileError as fault:
+                raise self._no_sound_file() from fault
             self._refuse_what_cannot_be_judged(file)
         except TakeError:
             self.close()
@@ -75,6 +91,9 @@ class SoundFile:
         if self._file is not None:
             self._file.close()
             self._file = None
+        if self._raw is not None:
+            self._raw.close()
+            self._raw = None
 
     @property
     def remarks(self) -> list[str]:
@@ -91,15 +110,25 @@ class SoundFile:
             said.append(f"channel {self._channel} of {self._path} is silent: no note was heard{other}")
         return said
 
-    def _refuse_what_is_no_file(self) -> None:
+    def _opened(self) -> BinaryIO:
+        """A regular file, open to read: a pipe without a writer would wait for ever. Raises TakeError."""
         try:
-            with self._path.open("rb") as raw:
-                first = raw.read(1)
+            handle = os.open(self._path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
         except OSError as fault:
             why = f"{self._path} cannot be read: {fault.strerror}; check the name and its permissions"
             raise TakeError(why) from fault
-        if not first:
-            raise TakeError(f"{self._path} is empty: record it again")
+        facts = os.fstat(handle)
+        if stat.S_ISREG(facts.st_mode) and facts.st_size:
+            return os.fdopen(handle, "rb", buffering=0)
+        os.close(handle)
+        if stat.S_ISDIR(facts.st_mode):
+            raise TakeError(f"{self._path} cannot be read: Is a directory; check the name and its permissions")
+        if not stat.S_ISREG(facts.st_mode):
+            raise TakeError(f"{self._path} is no file: give a WAV or FLAC file")
+        raise TakeError(f"{self._path} is empty: record it again")
+
+    def _no_sound_file(self) -> TakeError:
+        return TakeError(f"{self._path} is no sound file that can be read: give a WAV or FLAC file")
 
     def _refuse_what_cannot_be_judged(self, file: soundfile.SoundFile) -> None:
         if not file.frames:
@@ -107,6 +136,9 @@ class SoundFile:
         if not LOWEST_RATE <= file.samplerate <= HIGHEST_RATE:
             able = f"{LOWEST_RATE} to {HIGHEST_RATE}"
             raise TakeError(f"{self._path} has {file.samplerate} samples a second: takes from {able} can be judged")
+        if file.channels > MOST_CHANNELS:
+            able = f"takes of at most {MOST_CHANNELS} can be judged"
+            raise TakeError(f"{self._path} has {file.channels} channels: {able}")
         if not 1 <= self._channel <= file.channels:
             raise TakeError(f"{self._path} has no channel {self._channel}: choose 1 to {file.channels}")
 
@@ -130,3 +162,30 @@ class SoundFile:
             peak = max(peak, float(np.abs(numbers).max(initial=0.0)))
         file.seek(0)
         return 1.0 / peak
+
+
+def _is_wav_or_flac(raw: BinaryIO) -> bool:
+    """Whether it begins as FLAC, or as a WAV whose samples are plain numbers (integer or float).
+
+    Chunk and format layout: "Multimedia Programming Interface and Data Specifications 1.0" (RIFF, WAVE), and EBU Tech
+    3306 for RF64, both from memory; tests hold them to what libsndfile writes.
+    """
+    head = raw.read(12)
+    if head[:4] == b"fLaC":
+        return True
+    if head[:4] not in (b"RIFF", b"RF64", b"RIFX") or head[8:12] != b"WAVE":
+        return False
+    order: Literal["big", "little"] = "big" if head[:4] == b"RIFX" else "little"
+    for _ in range(_MOST_CHUNKS):
+        chunk = raw.read(8)
+        if len(chunk) < 8:
+            return False
+        size = int.from_bytes(chunk[4:], order)
+        if chunk[:4] == b"fmt ":
+            layout = raw.read(min(size, 26))
+            at = 24 if int.from_bytes(layout[:2], order) == _EXTENSIBLE else 0
+            return int.from_bytes(layout[at : at + 2], order) in _PLAIN_NUMBERS
+        if chunk[:4] == b"data":
+            return False
+        raw.seek(size + size % 2, os.SEEK_CUR)
+    return False

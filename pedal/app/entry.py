@@ -7,18 +7,22 @@ NAME, HELP, add_arguments(parser) and run(arguments) -> status, and imports what
 from __future__ import annotations
 
 import argparse
+import errno
 import importlib
 import io
 import os
 import sys
 import threading
+from pathlib import Path
 from types import ModuleType
 from typing import NoReturn
 
-from pedal.app.errors import UndertoeError, UsageError
+from pedal.app.cleaning import clean
+from pedal.app.errors import SettingsError, UndertoeError, UsageError
 
 VERBS = ("demo", "live", "read", "map", "review", "check", "doctor")
 _INTERRUPTED, _NOBODY_READS = 130, 141
+_CANNOT_BE_WRITTEN = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EBADF}
 
 
 class _Parser(argparse.ArgumentParser):
@@ -48,20 +52,47 @@ def main(argv: list[str] | None = None) -> int:
     _print_what_the_terminal_can()
     words = sys.argv[1:] if argv is None else argv
     try:
-        arguments = _parser(words).parse_args(words)
-        status = int(arguments.run(arguments))
-        sys.stdout.flush()
+        try:
+            arguments = _parser(words).parse_args(words)
+            _refuse_names_that_cannot_be(arguments)
+            status = int(arguments.run(arguments))
+        finally:
+            sys.stdout.flush()
     except UndertoeError as fault:
-        for sentence in str(fault).splitlines():
-            print(f"undertoe: {sentence}", file=sys.stderr)
+        for sentence in fault.faults if isinstance(fault, SettingsError) else [str(fault)]:
+            print(f"undertoe: {clean(sentence)}", file=sys.stderr)
         return fault.exit_status
     except KeyboardInterrupt:
         return _INTERRUPTED
     except BrokenPipeError:
-        # Whoever read has enough. What is still buffered must not raise again at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        # Whoever read has enough.
+        _drop_what_is_buffered()
         return _NOBODY_READS
+    except OSError as fault:
+        # Files and devices have names, and sentences of their own where they are opened: this is standard output.
+        if fault.filename is not None or fault.errno not in _CANNOT_BE_WRITTEN:
+            raise
+        print(f"undertoe: standard output cannot be written: {fault.strerror}", file=sys.stderr)
+        _drop_what_is_buffered()
+        return UndertoeError.exit_status
     return status
+
+
+def _refuse_names_that_cannot_be(arguments: argparse.Namespace) -> None:
+    """Raise `UsageError` for a file name that no file system can hold, before anything stumbles over it."""
+    for path in vars(arguments).values():
+        if isinstance(path, Path):
+            try:
+                os.fsencode(path)
+            except UnicodeEncodeError as fault:
+                raise UsageError(f"{path} is no file name: it holds half a character") from fault
+            if "\0" in str(path):
+                raise UsageError(f"{path} is no file name: it holds a zero")
+
+
+def _drop_what_is_buffered() -> None:
+    """What is still buffered must not raise again at exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _parser(words: list[str]) -> argparse.ArgumentParser:
@@ -91,6 +122,8 @@ def _print_what_the_terminal_can() -> None:
 
 def program() -> NoReturn:
     """Run the command line, and end the process with its status."""
+    # Whatever is written from here on, by whichever library, is its owner's alone.
+    os.umask(0o077)
     # File descriptor 2 is mute while C libraries that chatter are called, and one of them may hang: ours is another.
     sys.stderr = os.fdopen(os.dup(2), "w", buffering=1, encoding=sys.stderr.encoding)
     status = main()

@@ -22,7 +22,7 @@ def hold(folder: Path) -> int | None:
     """
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        file = os.open(folder / FILE_NAME, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+        file = os.open(folder / FILE_NAME, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC, 0o600)
     except OSError:
         return None
     try:

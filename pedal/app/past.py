@@ -20,7 +20,7 @@ def entries_before(log: Path, *, now_wall_s: float) -> list[LogEntry]:
     """
     try:
         with StoreReader(log) as reader:
-            sessions = reader.sessions()[-MOST_SESSIONS:]
+            sessions = reader.sessions(newest=MOST_SESSIONS)
             past: list[LogEntry] = []
             latest_s = 0.0
             for session in reversed(sessions):

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from array import array
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pedal.app.errors import UndertoeError, UsageError
+from pedal.app.output import refuse_an_input, writing_bytes
 from pedal.pitch import Reading
 from pedal.theory.cents import midi_of
 from pedal.theory.scale import Key
@@ -31,7 +33,7 @@ _JUMP_SEMITONES = 0.8
 class PitchPlot:
     """Gathers readings and verdicts; `.save()` draws them. Needs matplotlib, an extra of the installation."""
 
-    def __init__(self, file: Path, *, key: Key, a4_hz: float) -> None:
+    def __init__(self, file: Path, *, key: Key, a4_hz: float, instead_of: Iterable[Path] = ()) -> None:
         if file.suffix.lower() not in _SUFFIXES:
             raise UsageError(f"--plot {file}: the name must end in {' or '.join(_SUFFIXES)}")
         if not file.parent.is_dir():
@@ -40,7 +42,8 @@ class PitchPlot:
             import matplotlib  # noqa: F401 - a missing one is told before the take is read
         except ImportError as fault:
             raise UndertoeError("--plot needs matplotlib: install it with `pip install matplotlib`") from fault
-        self._file, self._key, self._a4_hz = file, key, a4_hz
+        refuse_an_input(file, instead_of)
+        self._file, self._key, self._a4_hz, self._instead_of = file, key, a4_hz, tuple(instead_of)
         self._time_s, self._midi = array("d"), array("d")
         self._verdicts: list[Verdict] = []
 
@@ -70,10 +73,8 @@ class PitchPlot:
         for verdict in self._verdicts:
             self._draw_verdict(axes, verdict)
         axes.set(xlim=(0, length_s), ylim=(low, high), xlabel="seconds", title=for_eyes(str(self._key)))
-        try:
-            figure.savefig(self._file, dpi=110)
-        except OSError as fault:
-            raise UndertoeError(f"--plot {self._file} cannot be written: {fault.strerror}") from fault
+        with writing_bytes(self._file, instead_of=self._instead_of) as file:
+            figure.savefig(file, format=self._file.suffix.lower().removeprefix("."), dpi=110)
 
     def _range(self) -> tuple[float, float]:
         heard = [midi for midi in self._midi if not math.isnan(midi)]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import sys
 
+from pedal.app.cleaning import clean
+
 
 class Remarks:
     """`say` prints, or keeps while `held`; `release` prints what was kept."""
@@ -17,7 +19,7 @@ class Remarks:
         if self._held:
             self._kept.append(sentence)
         else:
-            print(f"undertoe: {sentence}", file=sys.stderr, flush=True)  # noqa: T201 - this is what it is for
+            print(f"undertoe: {clean(sentence)}", file=sys.stderr, flush=True)  # noqa: T201 - this is what it is for
 
     def release(self) -> None:
         """The terminal is free again."""

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from pedal.app.output import keep_the_name, private_file
 from pedal.modes.memory import Memory
 
 FILE_NAME = "remembered.json"
@@ -46,16 +47,13 @@ class Remembered:
             return
         self._path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         aside = self._path.with_name(self._path.name + ".new")
-        with os.fdopen(os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as file:
+        aside.unlink(missing_ok=True)  # what a power cut left, or a link that somebody put there
+        with os.fdopen(private_file(aside), "w") as file:
             json.dump(kept, file)
             file.flush()
             os.fsync(file.fileno())
         aside.replace(self._path)
-        folder = os.open(self._path.parent, os.O_RDONLY)
-        try:
-            os.fsync(folder)  # the rename itself outlives a power cut
-        finally:
-            os.close(folder)
+        keep_the_name(self._path.parent)
         self._written = kept
 
 

@@ -5,13 +5,16 @@ Every rule claims only what an interval supports (docs/statistics.md lists them)
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from pedal.progress.figures import FELT_CENTS, GROUPINGS, LEAST_TRIES, Figures, figures_of, grouped, target_table
+import numpy as np
+from numpy.typing import NDArray
+
+from pedal.progress.figures import FELT_CENTS, LEAST_TRIES, Figures, grouped, target_table
 from pedal.progress.intervals import Estimate, median_estimate
-from pedal.progress.logged_note import LoggedNote
-from pedal.progress.naming import target_for_eyes, whole_words
+from pedal.progress.naming import digits_of, target_for_eyes, whole_words
+from pedal.progress.tries import Tries
 from pedal.verdicts.aim import Bands
 
 MOST_SENTENCES = 3
@@ -38,45 +41,48 @@ class Advice:
     weight: float
 
 
-def advise(notes: Sequence[LoggedNote], *, bands: Bands | None = None) -> list[Advice]:
-    """The up to three weightiest things that the log supports, heaviest first; empty if it supports none."""
+def advise(tries: Tries, *, rows: Sequence[Figures] | None = None, bands: Bands | None = None) -> list[Advice]:
+    """The up to three weightiest things that the log supports, heaviest first; empty if it supports none.
+
+    rows : the `target_table` of these tries, if it is known already.
+    """
     limits = bands or Bands()
-    groups = grouped(notes, GROUPINGS["target"])
+    known = {row.name: row for row in (target_table(tries) if rows is None else rows)}
     found: list[Advice] = []
-    for row in target_table(notes):
+    for name, group in grouped(tries, "target"):
+        row = known[name]
         if row.enough:
-            found += [*_leaning(row, groups[row.name]), *_released(row), *_outside_zone(row, limits)]
+            found += [*_leaning(row, group), *_released(row), *_outside_zone(row, limits)]
             found += [*_scattered(row), *_overshot(row), *_moving(row)]
     return sorted(found, key=lambda advice: -advice.weight)[:MOST_SENTENCES]
 
 
-def silence(notes: Sequence[LoggedNote]) -> str:
+def silence(tries: Tries) -> str:
     """What to say when there is no advice: how much there is to go by."""
-    tries = figures_of("", notes).tries
-    most = max((len(group) for group in grouped(notes, GROUPINGS["target"]).values()), default=0)
-    if not tries:
+    most = max((len(group) for _, group in grouped(tries, "target")), default=0)
+    if not len(tries):
         return "No bend has been judged yet."
     if most < LEAST_TRIES:
         return f"Nothing can be said before there are {LEAST_TRIES} tries of one target; so far there are {most}."
-    return f"Nothing stands out from chance in {tries} tries."
+    return f"Nothing stands out from chance in {len(tries)} tries."
 
 
-def _leaning(row: Figures, notes: Sequence[LoggedNote]) -> Iterator[Advice]:
+def _leaning(row: Figures, tries: Tries) -> Iterator[Advice]:
     bias = row.bias_cents
     if bias is None or not bias.beyond(FELT_CENTS):
         return
     verb, side, remedy = ("stop", "flat", "aim higher") if bias.value < 0 else ("go", "sharp", "aim lower")
-    worse = _worse_string(notes, 1.0 if bias.value > 0 else -1.0)
+    worse = _worse_string(tries, 1.0 if bias.value > 0 else -1.0)
     claim = f"{verb} {abs(bias.value):.0f} cents {side}{worse}: {remedy} ({_doubt(bias, signed=True)})"
     yield _advice("leaning", row, claim, abs(bias.value))
 
 
-def _worse_string(notes: Sequence[LoggedNote], side: float) -> str:
+def _worse_string(tries: Tries, side: float) -> str:
     """Words for the string that surely leans further to this side than the others together; "" if none does."""
     worst, words = 0.0, ""
-    for string in {note.string for note in notes if note.string is not None}:
-        here = _lean(side, (n for n in notes if n.string == string))
-        rest = _lean(side, (n for n in notes if n.string not in (string, None)))
+    for string in np.unique(tries.string[tries.string > 0]).tolist():
+        here = _lean(side, tries.value[tries.string == string])
+        rest = _lean(side, tries.value[(tries.string > 0) & (tries.string != string)])
         if here is None or rest is None or min(here.n, rest.n) < LEAST_TRIES:
             continue
         if here.low - rest.high > worst:
@@ -84,8 +90,8 @@ def _worse_string(notes: Sequence[LoggedNote], side: float) -> str:
     return words
 
 
-def _lean(side: float, notes: Iterable[LoggedNote]) -> Estimate | None:
-    return median_estimate([side * note.error_cents for note in notes if note.error_cents is not None])
+def _lean(side: float, errors: NDArray[np.float64]) -> Estimate | None:
+    return median_estimate(side * errors[~np.isnan(errors)])
 
 
 def _released(row: Figures) -> Iterator[Advice]:
@@ -143,10 +149,12 @@ def _advice(rule: str, row: Figures, claim: str, weight: float) -> Advice:
 
 
 def _doubt(estimate: Estimate, *, signed: bool = False) -> str:
-    low, high = (whole_words(end, signed=signed) for end in (estimate.low, estimate.high))
+    digits = digits_of(estimate.low, estimate.high)
+    low, high = (whole_words(end, signed=signed, digits=digits) for end in (estimate.low, estimate.high))
     return f"median of {estimate.n} tries, 95\N{NO-BREAK SPACE}% interval {low} to {high}"
 
 
 def _doubt_of_share(share: Estimate) -> str:
-    between = f"{100 * share.low:.0f} to {100 * share.high:.0f}"
+    digits = digits_of(100 * share.low, 100 * share.high)
+    between = f"{100 * share.low:.{digits}f} to {100 * share.high:.{digits}f}"
     return f"{share.n} tries, 95\N{NO-BREAK SPACE}% interval {between}\N{NO-BREAK SPACE}%"

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 CONFIDENCE = 0.95
 _Z = 1.959963984540054
@@ -38,17 +39,17 @@ class Estimate:
         return self.low > limit or self.high < -limit
 
 
-def median_estimate(values: Sequence[float]) -> Estimate | None:
+def median_estimate(values: Sequence[float] | NDArray[np.float64]) -> Estimate | None:
     """Median with its distribution-free interval from order statistics; None without values.
 
     The interval runs from the k-th smallest to the k-th largest value, k as large as P(Binomial(n, 1/2) < k) <= 0.025
     allows: exact for any continuous distribution, conservative with ties. Fewer than six values are not bounded.
     """
-    if not values:
+    if not len(values):
         return None
     ordered = np.sort(np.asarray(values, np.float64))
     rank = _rank(len(ordered))
-    middle = float(np.median(ordered))
+    middle = float((ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2)
     if rank == 0:
         return Estimate(middle, -math.inf, math.inf, len(ordered))
     return Estimate(middle, float(ordered[rank - 1]), float(ordered[-rank]), len(ordered))

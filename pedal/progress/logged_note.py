@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
-from pedal.verdicts.verdict import Kind, Verdict
+from pedal.verdicts.verdict import Verdict
 
 Skill = Literal["bend", "prebend", "curl"]
-SKILL_OF_KIND: dict[Kind, Skill] = {
+SKILL_OF_KIND: dict[str, Skill] = {
     "bend": "bend",
     "bend_release": "bend",
     "prebend": "prebend",
@@ -17,14 +17,15 @@ SKILL_OF_KIND: dict[Kind, Skill] = {
     "curl": "curl",
 }
 _HITS = {"true"}
-_JUDGED = {"true", "near", "flat", "sharp", "released"}
+JUDGED = {"true", "near", "flat", "sharp", "released"}
+"""Words of a verdict on a bend that could be judged."""
 
 
 @dataclass(frozen=True)
 class LoggedNote:
     """A judged note. `session` counts sessions in the order they were played; `position` and `string` where known.
 
-    Without slots, so that what is asked of every note a dozen times is found out once: a log holds 100,000 and more.
+    For the few that are looked at one by one; all of a log are `pedal.progress.tries.Tries`.
     """
 
     session: int
@@ -37,21 +38,12 @@ class LoggedNote:
     @cached_property
     def skill(self) -> Skill | None:
         """Which of the three bends it was; None for a level note, a slide, and whatever could not be judged."""
-        return SKILL_OF_KIND.get(self.verdict.kind) if self.verdict.verdict in _JUDGED else None
+        return skill_of(self.verdict.kind, self.verdict.verdict)
 
     @cached_property
     def target(self) -> str:
         """What was aimed at, in degrees of the key: "b7→1", "b3 curl", "pre-bend b7→1"; "" if it is no bend."""
-        rest, goal = self.verdict.degree or "", self.verdict.target_degree or ""
-        match self.skill:
-            case "curl":
-                return f"{rest} curl"
-            case "bend":
-                return f"{rest}→{goal}"
-            case "prebend":
-                return f"pre-bend {rest}→{goal}"
-            case None:
-                return ""
+        return target_name(self.skill, self.verdict.degree, self.verdict.target_degree)
 
     @cached_property
     def error_cents(self) -> float | None:
@@ -67,3 +59,22 @@ class LoggedNote:
     def released(self) -> bool:
         """Whether a curl came down before it was cut off: the one miss that height cannot mend."""
         return self.verdict.verdict == "released"
+
+
+def skill_of(kind: str, verdict: str) -> Skill | None:
+    """Which of the three bends a kind is, if its verdict is one of a bend that could be judged."""
+    return SKILL_OF_KIND.get(kind) if verdict in JUDGED else None
+
+
+def target_name(skill: Skill | None, degree: str | None, target_degree: str | None) -> str:
+    """The name of what was aimed at, in degrees of the key; "" for no skill."""
+    rest, goal = degree or "", target_degree or ""
+    match skill:
+        case "curl":
+            return f"{rest} curl"
+        case "bend":
+            return f"{rest}→{goal}"
+        case "prebend":
+            return f"pre-bend {rest}→{goal}"
+        case None:
+            return ""

@@ -7,9 +7,9 @@ by RPN 0 (MIDI 1.0 Detailed Specification: "Pitch Bend Change", "Registered Para
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import chain, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,12 +41,12 @@ class Sound:
     velocity: int = 96
 
 
-def midi_file(sounds: Sequence[Sound], *, name: str = "") -> bytes:
+def midi_file(sounds: Iterable[Sound], *, name: str = "") -> bytes:
     """The file's bytes.
 
     Parameters
     ----------
-    sounds : sequence of Sound
+    sounds : Sounds, taken one after another
         In order of onset. A note that still sounds when the next begins is ended there: it is one string's worth.
     name : str
         Name of the track.
@@ -57,9 +57,10 @@ def midi_file(sounds: Sequence[Sound], *, name: str = "") -> bytes:
         The pitch as it sounded, to 0.08 cent and 0.6 ms, for an instrument tuned to A4 = 440 Hz. Pitch further than an
         octave from where a note began stays at the octave.
     """
-    events = [*_preamble(name), *_notes(sounds)]
-    events.sort(key=lambda event: event[0])  # stable: what was said first at one tick is sent first
-    track = b"".join(_with_steps(events)) + b"\x00\xff\x2f\x00"
+    track = bytearray()
+    for step in _with_steps(chain(_preamble(name), _notes(sounds))):
+        track += step
+    track += b"\x00\xff\x2f\x00"
     head = b"MThd" + struct.pack(">IHHH", 6, 0, 1, _TICKS_A_QUARTER)
     return head + b"MTrk" + struct.pack(">I", len(track)) + track
 
@@ -74,11 +75,13 @@ def _preamble(name: str) -> Iterator[Event]:
         yield 0, bytes((_CONTROL, controller, value))
 
 
-def _notes(sounds: Sequence[Sound]) -> Iterator[Event]:
-    ends_s = [min(sound.end_s, after.onset_s) for sound, after in pairwise(sounds)]
-    for sound, end_s in zip(sounds, [*ends_s, *(sound.end_s for sound in sounds[-1:])], strict=True):
+def _notes(sounds: Iterable[Sound]) -> Iterator[Event]:
+    for sound, after in pairwise(chain(sounds, (None,))):
+        if sound is None:  # only the last one has nothing after it
+            return
+        end_s = sound.end_s if after is None else min(sound.end_s, after.onset_s)
         first, last = _ticks(sound.onset_s), _ticks(end_s)
-        note = round(midi_of(float(sound.hz[0])))
+        note = min(127, max(0, round(midi_of(float(sound.hz[0])))))
         previous = -1
         for time_s, hz in zip(sound.time_s, sound.hz, strict=True):
             tick, value = min(max(first, _ticks(float(time_s))), last), _bend(float(hz), note)
@@ -99,11 +102,12 @@ def _ticks(seconds: float) -> int:
     return max(0, round(seconds * _TICKS_A_SECOND))
 
 
-def _with_steps(events: Sequence[Event]) -> Iterator[bytes]:
+def _with_steps(events: Iterable[Event]) -> Iterator[bytes]:
+    """Time only goes on: an event that a damaged log puts before the last one comes with it."""
     before = 0
     for tick, message in events:
-        yield _variable(tick - before) + message
-        before = tick
+        yield _variable(max(0, tick - before)) + message
+        before = max(before, tick)
 
 
 def _variable(number: int) -> bytes:

@@ -21,12 +21,21 @@ def target_for_eyes(name: str, *, plural: bool = False) -> str:
     return f"{kind}{space}{drawn}"
 
 
-def whole_words(value: float, *, signed: bool = False) -> str:
-    """A whole number with a true minus sign, and never a minus zero.
+def whole_words(value: float, *, signed: bool = False, digits: int = 0) -> str:
+    """A number with a true minus sign, and never a minus zero; whole, or with so many digits after the point.
 
-    >>> whole_words(-21.6), whole_words(3.2, signed=True), whole_words(-0.2)
-    ('−22', '+3', '0')
+    >>> whole_words(-21.6), whole_words(3.2, signed=True), whole_words(-0.2), whole_words(-0.26, digits=1)
+    ('−22', '+3', '0', '−0.3')
     """
-    whole = round(value)
-    sign = "−" if whole < 0 else "+" if signed and whole > 0 else ""
-    return f"{sign}{abs(whole)}"
+    rounded = round(value, digits)
+    sign = "−" if rounded < 0 else "+" if signed and rounded > 0 else ""
+    return f"{sign}{abs(rounded):.{digits}f}"
+
+
+def digits_of(low: float, high: float) -> int:
+    """How many digits after the point an interval needs so that its ends can be told apart, at most two.
+
+    >>> digits_of(-25, -20), digits_of(-0.2, 0.4), digits_of(0.27, 0.36)
+    (0, 1, 2)
+    """
+    return 0 if high - low >= 1.5 else 1 if high - low >= 0.15 else 2

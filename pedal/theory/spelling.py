@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _ACCIDENTALS = {"#": 1, "♯": 1, "b": -1, "♭": -1, "𝄪": 2, "𝄫": -2, "♮": 0}
-_NAME = re.compile(r"^([A-Ga-g])([#♯b♭𝄪𝄫♮]*)(-?\d+)?$")
+_NAME = re.compile(r"^([A-Ga-g])([#♯b♭𝄪𝄫♮]*)(-?[0-9]{1,2})?$")
 _SIGNS_OF_A_NAME = re.compile(r"(?:(?<=\b[A-G])|(?<!\w))[#b]+(?![A-Za-z])")
 """Accidentals after a letter, or before a degree's number; never the b of a word."""
 MOST_ACCIDENTALS = 2

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from bench.large_log import make
 from pedal.app.past import MOST_SESSIONS, entries_before
-from pedal.app.store import open_store
+from pedal.app.store import StoreReader, open_store
 from pedal.modes.log_entry import LogEntry
 
 NOW_S = 1_800_000_000.0
@@ -47,3 +48,32 @@ def test_only_the_newest_sessions_are_read(tmp_path: Path) -> None:
         session(log, NOW_S - 86_400 * (MOST_SESSIONS + 5 - number), float(number))
     past = entries_before(log, now_wall_s=NOW_S)
     assert len(past) == MOST_SESSIONS
+
+
+def test_a_log_of_years_is_not_read_for_the_newest_sessions(tmp_path: Path) -> None:
+    """SQLite's own steps are counted: a few in a hundred of what all sessions take."""
+    make(tmp_path / "log.sqlite", sessions=400, notes=20)
+    steps = {}
+    for newest in (-1, MOST_SESSIONS):
+        with StoreReader(tmp_path / "log.sqlite") as reader:
+            count = [0]
+
+            def step(count: list[int] = count) -> int:
+                count[0] += 1
+                return 0
+
+            reader._connection.set_progress_handler(step, 100)
+            assert len(reader.sessions(newest=newest)) == (400 if newest < 0 else newest)
+            steps[newest] = count[0]
+    assert steps[MOST_SESSIONS] < 0.08 * steps[-1]
+
+
+def test_the_past_asks_for_no_more_than_the_newest(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    log = tmp_path / "log.sqlite"
+    for number in range(3):
+        session(log, NOW_S - 86_400 * (3 - number), 1.0)
+    asked = []
+    sessions = StoreReader.sessions
+    monkeypatch.setattr(StoreReader, "sessions", lambda self, **how: asked.append(how) or sessions(self, **how))
+    entries_before(log, now_wall_s=NOW_S)
+    assert asked == [{"newest": MOST_SESSIONS}]

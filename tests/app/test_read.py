@@ -186,6 +186,10 @@ REFUSED: dict[str, tuple[Callable[[Path], object], str]] = {
     "a folder": (lambda f: f.mkdir(), "cannot be read: Is a directory"),
     "nothing at all": (lambda _: None, "cannot be read: No such file or directory; check the name"),
     "a loop of links": (lambda f: f.symlink_to(f), "cannot be read: Too many levels of symbolic links"),
+    "a thousand channels": (
+        lambda f: write(f, np.zeros((99, 1000)), kind="WAV"),
+        "has 1000 channels: takes of at most 32 can be judged",
+    ),
     "a rate too low": (
         lambda f: write(f, np.zeros(99), rate=4000, kind="WAV"),
         "has 4000 samples a second: takes from",
@@ -274,7 +278,7 @@ def test_a_plot_that_cannot_be_written_says_so(read: Read, tmp_path: Path) -> No
     (tmp_path / "take.png").mkdir()
     status, _, said = read(write(tmp_path / "take.wav", a_true_bend()), "--plot", str(tmp_path / "take.png"))
     assert status == 1
-    assert said == [f"undertoe: --plot {tmp_path}/take.png cannot be written: Is a directory"]
+    assert said == [f"undertoe: {tmp_path}/take.png cannot be written: Is a directory."]
 
 
 def test_verdicts_are_kept_in_a_log(read: Read, tmp_path: Path) -> None:
@@ -326,3 +330,4 @@ def test_an_hour_is_read_in_the_memory_of_a_minute(tmp_path: Path) -> None:
         assert block.samples.base is None or block.samples.base.nbytes <= 4 * 4096
     assert sum(lengths) == 60 * RATE == source.total_samples
     assert max(lengths) == 4096
+    source.close()

@@ -11,11 +11,12 @@ import pytest
 from pedal.progress.advice import Advice, advise, silence
 from pedal.progress.figures import figures_of, target_table
 from pedal.progress.logged_note import LoggedNote
+from pedal.progress.tries import tries_of
 from tests.progress.invented_month import CLEAN, Habit, notes
 
 
 def said(habits: dict[str, Habit], *, seed: int = 1, tries: int = 6) -> list[Advice]:
-    return advise(notes(CLEAN | habits, seed=seed, tries=tries))
+    return advise(tries_of(notes(CLEAN | habits, seed=seed, tries=tries)))
 
 
 def test_a_teachers_hour() -> None:
@@ -75,8 +76,8 @@ def test_the_weightiest_comes_first() -> None:
 @pytest.mark.parametrize("n", [0, 1, 9])
 def test_too_few_tries_say_nothing(n: int) -> None:
     few = [note for note in notes(CLEAN | {"b7→1": Habit(bias=-40.0)}, seed=3) if note.target == "b7→1"][:n]
-    assert advise(few) == []
-    assert silence(few) == (
+    assert advise(tries_of(few)) == []
+    assert silence(tries_of(few)) == (
         "No bend has been judged yet."
         if n == 0
         else f"Nothing can be said before there are 10 tries of one target; so far there are {n}."
@@ -85,7 +86,7 @@ def test_too_few_tries_say_nothing(n: int) -> None:
 
 def test_ten_tries_of_a_plain_fault_are_enough() -> None:
     ten = [note for note in notes(CLEAN | {"b7→1": Habit(bias=-40.0)}, seed=3) if note.target == "b7→1"][:10]
-    assert [one.rule for one in advise(ten)] == ["leaning"]
+    assert [one.rule for one in advise(tries_of(ten))] == ["leaning"]
 
 
 def test_level_notes_and_refusals_are_no_tries() -> None:
@@ -94,7 +95,7 @@ def test_level_notes_and_refusals_are_no_tries() -> None:
         replace(note, verdict=replace(note.verdict, kind=kind, verdict="unclear"))
         for kind in ("steady", "slide", "hammer_on", "unclear", "bend")
     ]
-    assert figures_of("", [note, *others]).tries == 1
+    assert figures_of("", tries_of([note, *others])).tries == 1
 
 
 @dataclass
@@ -152,7 +153,7 @@ def test_no_trend_is_announced_from_noise() -> None:
     """Forty months without a trend: Holm keeps the chance of announcing any below 5 % a month."""
     announced = 0
     for seed in range(40):
-        announced += any(row.trend_stands for row in target_table(notes(CLEAN, seed=seed)))
+        announced += any(row.trend_stands for row in target_table(tries_of(notes(CLEAN, seed=seed))))
     print(f"months with a trend announced out of noise: {announced} of 40")
     assert announced <= 6, "P(more than 6 of 40 at 5 %) is 0.3 %"
 
@@ -162,6 +163,6 @@ def test_the_bias_put_in_lies_in_the_interval(rng: np.random.Generator) -> None:
     for seed in range(60):
         bias = float(rng.uniform(-30, 30))
         month: list[LoggedNote] = notes({"b7→1": Habit(bias=bias, scatter=12.0)}, seed=seed, tries=2)
-        estimate = figures_of("b7→1", month).bias_cents
+        estimate = figures_of("b7→1", tries_of(month)).bias_cents
         inside += estimate.low <= bias <= estimate.high
     assert inside >= 52, "P(fewer than 52 of 60 at 95 %) is 0.2 %"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import runpy
 import shutil
@@ -37,6 +38,65 @@ def test_everything_in_a_lock_is_pinned_with_hashes(lock: Path) -> None:
 @pytest.mark.parametrize("lock", LOCKS, ids=lambda path: path.name)
 def test_a_lock_names_no_host(lock: Path) -> None:
     assert not re.search(r"https?:|index-url|trusted-host|find-links", lock.read_text())
+
+
+@pytest.mark.parametrize("lock", LOCKS, ids=lambda path: path.name)
+def test_a_lock_says_truly_where_it_came_from(lock: Path) -> None:
+    """The sources that it names are files of ours, and the script that it names writes its first line."""
+    for named in re.findall(r"via -r (\S+)", lock.read_text()):
+        assert not named.startswith("/") and (REPOSITORY / named).is_file(), named
+    first = lock.read_text().splitlines()[0]
+    assert first.startswith("# Made by `make lock`") and first in (REPOSITORY / "install/lock.sh").read_text()
+
+
+def test_root_builds_no_library(tmp_path: Path) -> None:
+    """Wheels only, but for the one that has none on Linux: that is built by nobody. The pin libraries stand apart."""
+    script = (REPOSITORY / "install/install.sh").read_text()
+    program = script[script.index("add_program() {") : script.index("add_user() {")]
+    for line in program.splitlines():
+        if "--require-hashes" in line:
+            assert "--only-binary :all:" in line, line
+    builder = script[script.index("build_as_nobody() {") : script.index("# A folder of its own")]
+    assert "setpriv --reuid=nobody --regid=nogroup --clear-groups --no-new-privs" in builder
+    assert re.findall(r"build_as_nobody (\w+)", program) == ["pyaudio"]
+
+
+def test_the_library_that_is_built_is_cut_out_of_the_lock_with_its_hashes(tmp_path: Path) -> None:
+    script = (REPOSITORY / "install/install.sh").read_text()
+    lines = {}
+    for program in re.findall(r"awk -v name=\S+ '(.*?)'", script):
+        done = subprocess.run(
+            ["awk", "-v", "name=pyaudio", program, REPOSITORY / "install/run.lock"],
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        lines[program] = done.stdout
+    ours, others = lines.values()
+    assert PINNED.findall(ours) == [("pyaudio", "0.2.14")] and "--hash=sha256:" in ours
+    assert "pyaudio==" not in others
+    locked = PINNED.findall((REPOSITORY / "install/run.lock").read_text())
+    assert sorted(PINNED.findall(ours) + PINNED.findall(others)) == sorted(locked)
+
+
+@pytest.mark.parametrize("how", ["word", "environment"])
+@pytest.mark.parametrize(
+    ("value", "passed"),
+    [("1", "1"), ("", ""), ("1 /bin/evil", ""), ("$(shell touch made)", ""), ("1; touch made", ""), ("'", "")],
+)
+def test_purge_runs_nothing(tmp_path: Path, value: str, passed: str, how: str) -> None:
+    """SUDO is a program here that says what it was given."""
+    seen = tmp_path / "seen"
+    seen.write_text("#!/bin/sh\nprintf '%s\\n' \"$@\"\n")
+    seen.chmod(0o755)
+    word = [f"PURGE={value}"] if how == "word" else []
+    done = subprocess.run(
+        ["make", "-s", "-f", REPOSITORY / "Makefile", "uninstall", f"SUDO={seen}", *word],
+        cwd=tmp_path, capture_output=True, text=True, check=True, timeout=60,
+        env={"PATH": os.environ["PATH"], **({"PURGE": value} if how == "environment" else {})},
+    )  # fmt: skip
+    assert done.stdout.splitlines() == ["env", f"PURGE={passed}", "sh", "install/uninstall.sh"]
+    assert not (tmp_path / "made").exists()
 
 
 def test_the_lock_holds_every_library_that_the_project_needs() -> None:
@@ -182,7 +242,7 @@ def test_the_manual_formats_without_a_warning() -> None:
 
 def completed(*words: str) -> list[str]:
     program = (
-        f'. {REPOSITORY}/install/undertoe.bash; undertoe() {{ python3 -c "print(\'--png --json -h\')"; }}; '
+        f". {REPOSITORY}/install/undertoe.bash; undertoe() {{ python3 -c \"print('--png --json -h')\"; }}; "
         f'COMP_WORDS=({" ".join(words)}); COMP_CWORD={len(words) - 1}; _undertoe; printf "%s\\n" "${{COMPREPLY[@]}}"'
     )
     done = subprocess.run(["bash", "-c", program], capture_output=True, text=True, timeout=60, check=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from pedal.app.cleaning import clean
 from pedal.app.settings.load import load, settings_file
 from pedal.app.settings.written import changes, default_yaml, reference_page
 
@@ -43,6 +44,6 @@ def _check(file: Path | None) -> None:
         print("no file of settings: the defaults hold (undertoe check --default prints them)")
         return
     changed = changes(load(file), load(None))
-    print(f"{file}: good, " + ("and changes:" if changed else "and changes nothing"))
+    print(clean(f"{file}: good, " + ("and changes:" if changed else "and changes nothing")))
     for line in changed:
-        print(f"  {line}")
+        print(clean(f"  {line}"))

@@ -100,7 +100,11 @@ def _perform(
         script=tuple(Command(step.at_s, cast("Action", step.action)) for step in scene.footsteps),
         clock=performance.now_s,
     )
-    return Loop(parts, signals=signals, remark=remarks.say).run()
+    outcome = Loop(parts, signals=signals, remark=remarks.say).run()
+    for worker in parts.workers:
+        if worker.fault is not None:  # also what failed only while it stopped, such as writing the film
+            raise worker.fault
+    return outcome
 
 
 def _board(scene: Scene, settings: Settings) -> Board:

@@ -112,18 +112,15 @@ def _print(sheet: PositionSheet, *, as_json: bool) -> None:
 
 
 def _draw(sheet: PositionSheet, *, svg: Path | None, png: Path | None) -> None:
-    from pedal.app.errors import UndertoeError
+    from pedal.app.output import writing, writing_bytes
     from pedal.app.position_words import heading, neck_sheet
     from pedal.picture.line_art import picture, svg_text
     from pedal.picture.neck_picture import neck_picture
 
     art = neck_picture(neck_sheet(sheet))
-    try:
-        if svg:
-            svg.write_text(svg_text(art, title=heading(sheet)), encoding="utf-8")
-        if png:
-            picture(art).save(png, "PNG")
-    except OSError as fault:
-        raise UndertoeError(
-            f"{fault.filename or svg or png} cannot be written: {fault.strerror or fault}; give a folder that exists"
-        ) from fault
+    if svg:
+        with writing(svg) as file:
+            file.write(svg_text(art, title=heading(sheet)))
+    if png:
+        with writing_bytes(png) as dots:
+            picture(art).save(dots, "PNG")

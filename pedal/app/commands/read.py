@@ -31,7 +31,7 @@ HELP = "judge a recorded take (WAV, FLAC)"
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command line may hold."""
-    parser.add_argument("take", metavar="TAKE", type=Path, help="sound file: WAV, FLAC and what else libsndfile reads")
+    parser.add_argument("take", metavar="TAKE", type=Path, help="sound file: WAV (PCM or float) or FLAC")
     parser.add_argument("--key", help='key and scale, such as "Bb minor pentatonic" (default: that of the settings)')
     parser.add_argument(
         "--mode", choices=("watch", "curl", "ladder", "blind"), default="watch", help="what was played (default: watch)"
@@ -57,7 +57,7 @@ def run(arguments: argparse.Namespace) -> int:
 
     settings = with_words(wiring.settings(arguments.config), key_words=arguments.key, a4_hz=arguments.a4)
     aim = aim_of(settings, judge_as=arguments.mode)
-    plot = _plot(arguments.plot, aim)
+    plot = _plot(arguments.plot, aim, arguments.take)
     with contextlib.ExitStack() as opened:
         take = opened.enter_context(contextlib.closing(wiring.sound_file(arguments.take, channel=arguments.channel)))
         store = (
@@ -142,13 +142,15 @@ def _verdicts(heard: list[Heard]) -> list[Verdict]:
     return [thing for thing in heard if isinstance(thing, Verdict)]
 
 
-def _plot(file: Path | None, aim: Aim) -> PitchPlot | None:
+def _plot(file: Path | None, aim: Aim, take: Path) -> PitchPlot | None:
     if file is None:
         return None
     from pedal.app.pitch_plot import PitchPlot
 
-    return PitchPlot(file, key=aim.key, a4_hz=aim.a4_hz)
+    return PitchPlot(file, key=aim.key, a4_hz=aim.a4_hz, instead_of=(take,))
 
 
 def _remark(sentence: str) -> None:
-    print(f"undertoe: {sentence}", file=sys.stderr)
+    from pedal.app.cleaning import clean
+
+    print(f"undertoe: {clean(sentence)}", file=sys.stderr)

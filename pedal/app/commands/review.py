@@ -6,21 +6,24 @@ For example:
     undertoe review --target b7-1 --html review.html
     undertoe review --session -1 --csv last.csv
     undertoe review --export class.jsonl
+    undertoe review --forget 12
 """
 
 from __future__ import annotations
 
 import argparse
-import os
+import sys
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING
 
+from pedal.app.cleaning import clean
 from pedal.app.errors import StoreError, UsageError
 
 if TYPE_CHECKING:
     from pedal.app.review.choice import Choice
     from pedal.app.review.review import Review
+    from pedal.app.settings.parts import Settings
 
 NAME = "review"
 HELP = "look back over the log: advice, tables, pictures, data"
@@ -51,21 +54,44 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--import", dest="import_", type=Path, metavar="FILE", help="take sessions of an export into the log"
     )
+    parser.add_argument(
+        "--restore",
+        action="store_true",
+        help="with --import: the file is this pedal's own, and may add to its sessions",
+    )
+    parser.add_argument(
+        "--forget",
+        type=int,
+        metavar="N",
+        help="remove session N of the list for good; --export keeps a copy (default: none)",
+    )
+    parser.add_argument(
+        "--config", type=Path, metavar="FILE", help="settings whose log and bands count (default: as for `live`)"
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Write what was asked for, or print the tables."""
-    from pedal.app.store import log_path
+    from pedal.app import wiring
 
-    log = arguments.log or log_path(os.environ)
+    settings = wiring.settings(arguments.config)
+    log = arguments.log or settings.log.path
+    if arguments.restore and not arguments.import_:
+        raise UsageError("--restore says what --import may do: give both")
     if arguments.import_:
-        _take_in(arguments.import_, log)
+        _take_in(arguments.import_, log, settings, restoring=arguments.restore)
+        return 0
+    if arguments.forget is not None:
+        _forget(log, arguments.forget)
         return 0
     choice = _choice(arguments)
     if arguments.export:
         _give(log, arguments.export, choice)
         return 0
-    _write(_review(arguments, log, choice), arguments)
+    review = _review(arguments, log, choice, settings)
+    _write(review, arguments, log, choice)
+    for remark in review.remarks:
+        print(clean(f"undertoe: {remark}"), file=sys.stderr)
     return 0
 
 
@@ -81,45 +107,39 @@ def _choice(arguments: argparse.Namespace) -> Choice:
     )
 
 
-def _review(arguments: argparse.Namespace, log: Path, choice: Choice) -> Review:
-    from pedal.app.review.curves import pictured_notes
+def _review(arguments: argparse.Namespace, log: Path, choice: Choice, settings: Settings) -> Review:
     from pedal.app.review.review import review_of
 
-    if arguments.midi:
-        return review_of(log, choice, wanted=lambda review: range(len(review.notes)))
-    if arguments.html or arguments.plot:
-        return review_of(log, choice, wanted=pictured_notes)
-    return review_of(log, choice)
+    with_pictures = bool(arguments.html or arguments.plot)
+    return review_of(log, choice, bands=settings.bands, with_pictures=with_pictures)
 
 
-def _write(review: Review, arguments: argparse.Namespace) -> None:
+def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Choice) -> None:
+    from pedal.app.output import writing, writing_bytes
     from pedal.app.review import data, page, terminal
+    from pedal.app.review.review import noted
 
     if arguments.csv:
-        with _opened(arguments.csv) as file:
-            data.write_csv(review, file)
+        with writing(arguments.csv, instead_of=(log,)) as file:
+            data.write_csv(noted(log, choice), file)
     if arguments.html:
-        with _opened(arguments.html) as file:
+        with writing(arguments.html, instead_of=(log,)) as file:
             file.write(page.page_of(review))
     if arguments.plot:
-        from pedal.app.review.plot import save_plot
+        from pedal.app.review.plot import refuse_another_ending, save_plot
 
-        save_plot(review, arguments.plot)
+        refuse_another_ending(arguments.plot)
+        with writing_bytes(arguments.plot, instead_of=(log,)) as picture:
+            save_plot(review, picture, ending=arguments.plot.suffix)
     if arguments.midi:
         from pedal.app.review.midi import save_midi
 
-        save_midi(review, arguments.midi)
+        with writing_bytes(arguments.midi, instead_of=(log,)) as notes:
+            save_midi(log, choice, notes)
     if arguments.json:
         print(data.json_of(review))
     elif not (arguments.csv or arguments.html or arguments.plot or arguments.midi):
         print(terminal.text_of(review), end="")
-
-
-def _opened(path: Path) -> TextIO:
-    try:
-        return path.open("w", encoding="utf-8", newline="")
-    except OSError as error:
-        raise StoreError(f"{path} cannot be written: {error.strerror}.") from error
 
 
 def _give(log: Path, path: Path, choice: Choice) -> None:
@@ -132,14 +152,26 @@ def _give(log: Path, path: Path, choice: Choice) -> None:
     with StoreReader(log) as reader:
         chosen = chosen_sessions(reader.sessions(), choice)
     sessions, entries = export_sessions(log, path, chosen)
-    print(f"{path}: {_count(sessions, 'session')} with {_count(entries, 'note')} written")
+    print(clean(f"{path}: {_count(sessions, 'session')} with {_count(entries, 'note')} written"))
 
 
-def _take_in(path: Path, log: Path) -> None:
+def _take_in(path: Path, log: Path, settings: Settings, *, restoring: bool) -> None:
     from pedal.app.store.sharing import import_sessions
 
-    sessions, entries = import_sessions(path, log)
-    print(f"{log}: {_count(sessions, 'new session')}, {_count(entries, 'new note')}")
+    most_bytes = settings.log.max_mb * 1_000_000
+    sessions, entries = import_sessions(path, log, restoring=restoring, most_bytes=most_bytes)
+    print(clean(f"{log}: {_count(sessions, 'new session')}, {_count(entries, 'new note')}"))
+
+
+def _forget(log: Path, session: int) -> None:
+    from pedal.app.store.sharing import forget_session
+
+    if not log.is_file():
+        raise StoreError(f"There is no log at {log}: name another file with --log.")
+    entries = forget_session(log, session)
+    if entries is None:
+        raise UsageError(f"--forget {session} is not in the log: `undertoe review` lists the sessions")
+    print(clean(f"{log}: session {session} with {_count(entries, 'note')} is forgotten"))
 
 
 def _count(number: int, thing: str) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from textwrap import wrap
 
+from pedal.app.cleaning import clean
 from pedal.app.doctor.finding import Finding
 
 _PART, _WIDTH = 16, 100
@@ -16,10 +17,11 @@ def as_lines(findings: Iterable[Finding]) -> list[str]:
     """One line a finding, its remedy below it."""
     lines: list[str] = []
     for finding in findings:
-        lines.append(f"{finding.mark:<8} {finding.part:<{_PART}} {finding.fact}")
+        lines.append(f"{finding.mark:<8} {finding.part:<{_PART}} {clean(finding.fact)}")
         if finding.remedy:
             indent = " " * (_PART + 10)
-            lines += wrap(f"-> {finding.remedy}", _WIDTH, initial_indent=indent, subsequent_indent=indent + "   ")
+            remedy = f"-> {clean(finding.remedy)}"
+            lines += wrap(remedy, _WIDTH, initial_indent=indent, subsequent_indent=indent + "   ")
     return lines
 
 

@@ -9,11 +9,15 @@ from datetime import datetime
 
 from pedal.app.errors import UsageError
 from pedal.app.store.reader import Session
-from pedal.progress.logged_note import LoggedNote
+from pedal.progress.logged_note import LoggedNote, skill_of, target_name
 from pedal.theory.scale import KeyNameError, parse_key
 
-_DAYS = re.compile(r"(\d+)d")
+_DAYS = re.compile(r"([0-9]{1,6})d")
 _DAY_S = 86400.0
+
+
+Words = tuple[str, str, str | None, str | None, str | None]
+"""kind, verdict, degree, target_degree, target_note of a note."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +29,17 @@ class Choice:
     key: str | None = None
     target: str | None = None
     player: str | None = None
+
+    def takes(self, key: str, words: Words) -> bool:
+        """Whether a note with these words counts; a target is a name of the table, degrees, or a note name."""
+        if self.key is not None and key != self.key:
+            return False
+        if self.target is None:
+            return True
+        wanted = self.target.replace("->", "→").replace("-", "→") if "→" not in self.target else self.target
+        kind, verdict, degree, target_degree, target_note = words
+        name = target_name(skill_of(kind, verdict), degree, target_degree)
+        return bool({wanted, self.target} & {name, name.removeprefix("pre-bend "), target_note, target_degree})
 
 
 def parse_since(words: str, *, now_s: float) -> float:
@@ -66,14 +81,10 @@ def chosen_sessions(sessions: Sequence[Session], choice: Choice) -> list[Session
 
 
 def fits(note: LoggedNote, choice: Choice) -> bool:
-    """Whether a note is of the key and target asked for; a target is a name of the table, degrees, or a note name."""
-    if choice.key is not None and note.key != choice.key:
-        return False
-    if choice.target is None:
-        return True
-    wanted = choice.target.replace("->", "→").replace("-", "→") if "→" not in choice.target else choice.target
-    names = {note.target, note.target.removeprefix("pre-bend "), note.verdict.target_note, note.verdict.target_degree}
-    return bool({wanted, choice.target} & names)
+    """Whether a note is of the key and target asked for."""
+    judged = note.verdict
+    words = (judged.kind, judged.verdict, judged.degree, judged.target_degree, judged.target_note)
+    return choice.takes(note.key, words)
 
 
 def _the_session(sessions: Sequence[Session], number: int) -> Session:

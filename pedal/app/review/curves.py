@@ -8,15 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.app.review.review import Review
+from pedal.app.review.review import Review, worth_drawing
 from pedal.notes.note import Trace
-from pedal.progress.figures import Figures, misses_by_session
+from pedal.progress.figures import Figures, grouped, misses_by_session
 from pedal.progress.logged_note import LoggedNote
 from pedal.theory.cents import hz_of
 from pedal.theory.spelling import parse_pitch
 
-MOST_CURVES = 30
-MOST_TARGETS = 4
 BIN_CENTS = 5
 
 
@@ -42,21 +40,8 @@ class Course:
 
 
 def pictured(review: Review) -> list[str]:
-    """Names of the few targets worth drawing: what the advice is about, then what was tried most."""
-    rows = sorted(review.tables["target"], key=lambda row: -row.tries)
-    names = dict.fromkeys([*(advice.target for advice in review.advice), *(row.name for row in rows)])
-    return list(names)[:MOST_TARGETS]
-
-
-def pictured_notes(review: Review) -> list[int]:
-    """Indices of the newest notes of the pictured targets: those whose traces are drawn."""
-    left = dict.fromkeys(pictured(review), MOST_CURVES)
-    found = []
-    for at in range(len(review.notes) - 1, -1, -1):
-        if left.get(review.notes[at].target):
-            left[review.notes[at].target] -= 1
-            found.append(at)
-    return found
+    """Names of the few targets worth drawing."""
+    return worth_drawing(review.tables["target"], review.advice)
 
 
 def curves_of(review: Review, target: str) -> Curves:
@@ -64,9 +49,9 @@ def curves_of(review: Review, target: str) -> Curves:
     curl = target.endswith(" curl")
     found = [
         curve
-        for at, trace in review.traces.items()
-        if review.notes[at].target == target
-        and (curve := _curve(review.notes[at], trace, review.entries[at].a4_hz, curl=curl)) is not None
+        for noted, trace in review.pictured
+        if noted.note.target == target
+        and (curve := _curve(noted.note, trace, noted.entry.a4_hz, curl=curl)) is not None
     ]
     return Curves(target, curl, tuple(found))
 
@@ -87,9 +72,10 @@ def _curve(
 
 def courses_of(review: Review) -> list[Course]:
     """Every target with a middle miss in at least two sessions, most tried first."""
+    courses_by_name = {name: misses_by_session(group) for name, group in grouped(review.tries, "target")}
     courses = []
     for row in sorted(review.tables["target"], key=lambda row: -row.tries):
-        points = misses_by_session([note for note in review.notes if note.target == row.name])
+        points = courses_by_name[row.name]
         percent = row.bias_cents is None
         if len(points) > 1:
             scaled = tuple((session, 100 * miss if percent else miss) for session, miss in points)
@@ -97,12 +83,17 @@ def courses_of(review: Review) -> list[Course]:
     return courses
 
 
-def prebend_errors(review: Review) -> list[float]:
+def prebend_errors(review: Review) -> NDArray[np.float64]:
     """Signed errors of all pre-bends in cents."""
-    return [n.error_cents for n in review.notes if n.skill == "prebend" and n.error_cents is not None]
+    errors = review.tries.value[review.tries.are(lambda sort: sort.skill == "prebend")]
+    return errors[~np.isnan(errors)]
 
 
-def binned(errors: Sequence[float]) -> list[tuple[int, int]]:
+def binned(errors: Sequence[float] | NDArray[np.float64]) -> list[tuple[int, int]]:
     """(lower edge in cents, count) of bins of five cents, from the lowest to the highest, the empty ones too."""
-    edges = [BIN_CENTS * int(np.floor(error / BIN_CENTS)) for error in errors]
-    return [(edge, edges.count(edge)) for edge in range(min(edges), max(edges) + 1, BIN_CENTS)] if edges else []
+    if not len(errors):
+        return []
+    edges = BIN_CENTS * np.floor(np.asarray(errors) / BIN_CENTS).astype(np.int64)
+    low = int(edges.min())
+    counts = np.bincount((edges - low) // BIN_CENTS)
+    return [(low + BIN_CENTS * at, int(count)) for at, count in enumerate(counts)]

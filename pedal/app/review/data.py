@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 import json
 import math
+from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
 from typing import TextIO
 
-from pedal.app.review.review import Review
+from pedal.app.cleaning import clean, safe_cell
+from pedal.app.review.review import Noted, Review
 from pedal.app.store.row import VERDICT_COLUMNS
 from pedal.modes.log_entry import LogEntry
 
@@ -35,18 +37,19 @@ def plain(value: object) -> Plain:
         return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
     if isinstance(value, float) and not math.isfinite(value):
         return None
-    if value is None or isinstance(value, str | float | int):
+    if isinstance(value, str):
+        return clean(value)
+    if value is None or isinstance(value, float | int):
         return value
     raise TypeError(f"value must be plain data, got {type(value).__name__}")
 
 
-def write_csv(review: Review, file: TextIO) -> None:
+def write_csv(notes: Iterable[Noted], file: TextIO) -> None:
     """One row a note: session, what was asked (`asked_note`), then the verdict's fields; empty where there is none."""
     writer = csv.writer(file, lineterminator="\n")
     writer.writerow(("session_uid", "session", "begun", "player", *_ENTRY_COLUMNS, "asked_note", *VERDICT_COLUMNS))
-    for note, entry in zip(review.notes, review.entries, strict=True):
-        session = review.sessions[note.session - 1]
-        own = [getattr(entry, name) for name in _ENTRY_COLUMNS]
-        judged = [getattr(entry.verdict, name) for name in VERDICT_COLUMNS]
-        known = (session.uid, session.id, f"{session.begun_wall_s:.0f}", session.player)
-        writer.writerow((*known, *own, entry.target_note, *judged))
+    for one in notes:
+        own = [getattr(one.entry, name) for name in _ENTRY_COLUMNS]
+        judged = [getattr(one.entry.verdict, name) for name in VERDICT_COLUMNS]
+        known = (one.session.uid, one.session.id, f"{one.session.begun_wall_s:.0f}", one.session.player)
+        writer.writerow([safe_cell(cell) for cell in (*known, *own, one.entry.target_note, *judged)])

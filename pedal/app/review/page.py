@@ -17,9 +17,9 @@ from pedal.verdicts.aim import Bands
 _TITLES = {"target": "Target", "string": "String", "position": "Position", "mode": "Mode", "key": "Key"}
 
 
-def page_of(review: Review, *, bands: Bands | None = None) -> str:
+def page_of(review: Review) -> str:
     """The page as text, for a file of its own."""
-    return "\n".join(_page(review, bands or Bands())) + "\n"
+    return "\n".join(_page(review, review.bands)) + "\n"
 
 
 def _page(review: Review, bands: Bands) -> Iterator[str]:
@@ -109,7 +109,8 @@ def _pictures(review: Review, bands: Bands) -> Iterator[str]:
                 f"{target_for_eyes(target)}: the newest {len(curves.curves)} tries "
                 f"from the pluck on, in cents from the {below}.",
             )
-    if errors := prebend_errors(review):
+    errors = prebend_errors(review)
+    if len(errors):
         yield _figure(
             prebend_picture(errors, bands),
             "Pre-bends by their error in cents; the bar is what counts as true against a drone.",

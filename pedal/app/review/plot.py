@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import numpy as np
 
@@ -20,23 +20,24 @@ ENDINGS = (".png", ".svg", ".pdf")
 _BAND, _MARK = "#d3e6da", "#0f5f8a"
 
 
-def save_plot(review: Review, path: Path, *, bands: Bands | None = None) -> None:
-    """Draw and write; raises `UsageError` without matplotlib or for another ending, else `StoreError`."""
+def refuse_another_ending(path: Path) -> None:
+    """Raise `UsageError` for a name that tells no format."""
     if path.suffix not in ENDINGS:
         raise UsageError(f"--plot {path}: the name must end in one of {', '.join(ENDINGS)}")
+
+
+def save_plot(review: Review, file: BinaryIO, *, ending: str) -> None:
+    """Draw and write; raises `UsageError` without matplotlib, `StoreError` where there is nothing to draw."""
     if not review.overall.tries:
         raise StoreError("There is nothing to draw: no bend was judged in what was chosen.")
     figure, axes = _canvas(len(pictured(review)))
-    limits = bands or Bands()
+    limits = review.bands
     _draw_bias(axes["bias"], review, limits)
     _draw_prebends(axes["prebends"], review, limits)
     _draw_courses(axes["courses"], review)
     for number, target in enumerate(pictured(review)):
         _draw_curves(axes[f"curves {number}"], review, target, limits)
-    try:
-        figure.savefig(path)
-    except OSError as error:
-        raise StoreError(f"{path} cannot be written: {error.strerror}.") from error
+    figure.savefig(file, format=ending.removeprefix("."))
 
 
 def _canvas(targets: int) -> tuple[Any, dict[str, Axes]]:
@@ -80,7 +81,7 @@ def _draw_prebends(axes: Axes, review: Review, bands: Bands) -> None:
     axes.locator_params(axis="y", integer=True)
     for edge, count in binned(errors):
         axes.bar(edge, count, width=BIN_CENTS, align="edge", color=_MARK, alpha=0.7, edgecolor="white")
-    axes.set_title("Pre-bends by their error in cents" if errors else "Pre-bends: none yet", fontsize="medium")
+    axes.set_title("Pre-bends by their error in cents" if len(errors) else "Pre-bends: none yet", fontsize="medium")
 
 
 def _draw_courses(axes: Axes, review: Review) -> None:

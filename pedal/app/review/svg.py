@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from html import escape
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pedal.app.review.curves import Course, Curves, binned
 from pedal.progress.figures import Figures
@@ -33,7 +34,7 @@ def bias_picture(rows: Sequence[Figures], bands: Bands) -> str:
     ]
     parts += [
         _line("axis", axis.at(0), 6, axis.at(0), height - 24),
-        *_scale(axis, height - 8, step=20 if reach <= 60 else 40),
+        *_scale(axis, height - 8, step=20 if reach <= 60 else _step(2 * reach)),
     ]
     for number, row in enumerate(drawn):
         y = 22 + 30 * number
@@ -55,15 +56,17 @@ def course_picture(course: Course, number: int) -> str:
     sessions = [session for session, _ in course.points]
     values = [value for _, value in course.points]
     unit = " %" if course.percent else " cents"
-    x, y = _Axis(min(sessions), max(sessions), 46, _RIGHT - 6), _Axis(0, _nice(max(values)), 92, 10)
-    parts = [_line("axis", 40, y.at(0), _RIGHT, y.at(0)), _text("tick end", 36, y.at(0) + 4, "0")]
+    high = _nice(max(values))
+    left = _room_for(high)
+    x, y = _Axis(min(sessions), max(sessions), left + 10, _RIGHT - 6), _Axis(0, high, 92, 10)
+    parts = [_line("axis", left + 4, y.at(0), _RIGHT, y.at(0)), _text("tick end", left, y.at(0) + 4, "0")]
     parts += [
-        _line("grid", 40, y.at(y.high), _RIGHT, y.at(y.high)),
-        _text("tick end", 36, y.at(y.high) + 4, f"{y.high:.0f}"),
+        _line("grid", left + 4, y.at(high), _RIGHT, y.at(high)),
+        _text("tick end", left, y.at(high) + 4, f"{high:.0f}"),
     ]
     parts += [f'<circle class="dot" cx="{x.at(s):.1f}" cy="{y.at(v):.1f}" r="3"/>' for s, v in course.points]
     parts += [
-        _text("tick", 46, 110, f"session {sessions[0]}"),
+        _text("tick", left + 10, 110, f"session {sessions[0]}"),
         _text("tick end", _RIGHT, 110, f"session {sessions[-1]}"),
     ]
     said = "No trend beyond chance."
@@ -98,12 +101,13 @@ def curves_picture(curves: Curves, bands: Bands, number: int) -> str:
     return _svg(f"curves-{number}", 202, f"{name}: pitch of the newest tries", told, parts)
 
 
-def prebend_picture(errors: Sequence[float], bands: Bands) -> str:
+def prebend_picture(errors: NDArray[np.float64], bands: Bands) -> str:
     """How many pre-bends arrived how far off, in bins of five cents."""
     bins = binned(errors)
     low, high = min(bins[0][0], -20), max(bins[-1][0] + 5, 20)
     most = max(count for _, count in bins)
-    x, y = _Axis(low, high, 36, _RIGHT - 14), _Axis(0, most, 132, 12)
+    left = _room_for(most)
+    x, y = _Axis(low, high, left + 10, _RIGHT - 14), _Axis(0, most, 132, 12)
     half = bands.against_drone().true_cents
     parts = [_rect("band", x.at(-half), 8, x.at(half) - x.at(-half), 124)]
     for edge, count in bins:
@@ -111,8 +115,8 @@ def prebend_picture(errors: Sequence[float], bands: Bands) -> str:
             parts.append(
                 _rect("bar", x.at(edge) + 0.5, y.at(count), x.at(edge + 5) - x.at(edge) - 1, y.at(0) - y.at(count))
             )
-    parts += [_line("axis", 30, y.at(0), _RIGHT, y.at(0)), _text("tick end", 26, y.at(most) + 5, str(most))]
-    parts += _scale(x, 150, step=20 if high - low <= 160 else 40)
+    parts += [_line("axis", left + 4, y.at(0), _RIGHT, y.at(0)), _text("tick end", left, y.at(most) + 5, str(most))]
+    parts += _scale(x, 150, step=_step(high - low))
     told = f"{len(errors)} pre-bends; the median error is {np.median(errors):+.0f} cents."
     return _svg("prebends", 156, "Errors of pre-bends in cents", told, parts)
 
@@ -143,7 +147,19 @@ def _marks(low: float, high: float) -> list[float]:
 
 def _nice(value: float) -> float:
     """The next of 10, 20, 50, 100… at or above a value."""
-    return next(n for n in (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1e4) if n >= value)
+    return next((n for n in (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0) if n >= value), 12_000.0)
+
+
+def _room_for(number: float) -> int:
+    """Pixels that the widest label of an axis takes: twelve of a digit's height are at most seven wide."""
+    return max(26, 8 * len(f"{number:.0f}"))
+
+
+def _step(span: float) -> int:
+    """Cents between the labels of an axis that spans so many."""
+    if span <= 160:
+        return 20
+    return next((step for step in (40, 100, 200, 500, 1000, 2000) if span <= 8 * step), 5000)
 
 
 def _scale(axis: _Axis, y: float, *, step: int) -> list[str]:

@@ -7,7 +7,7 @@ from datetime import datetime
 from pedal.app.store.reader import Session
 from pedal.progress.figures import Figures
 from pedal.progress.intervals import Estimate
-from pedal.progress.naming import target_for_eyes, whole_words
+from pedal.progress.naming import digits_of, target_for_eyes, whole_words
 
 NOTHING = "–"
 COLUMNS = ("tries", "true", "bias", "height", "kept", "spread", "rise", "over", "trend")
@@ -46,15 +46,19 @@ def cents_words(estimate: Estimate | None, *, signed: bool = False) -> str:
         return NOTHING
     if not estimate.bounded:
         return whole_words(estimate.value, signed=signed)
-    low, high = (whole_words(end, signed=signed) for end in (estimate.low, estimate.high))
-    return f"{whole_words(estimate.value, signed=signed)} ({low}…{high})"
+    digits = digits_of(estimate.low, estimate.high)
+    value, low, high = (
+        whole_words(end, signed=signed, digits=digits) for end in (estimate.value, estimate.low, estimate.high)
+    )
+    return f"{value} ({low}…{high})"
 
 
 def share_words(share: Estimate | None) -> str:
-    """31 % (24…39)"."""
+    """Such as "31 % (24…39)"."""
     if share is None:
         return NOTHING
-    return f"{100 * share.value:.0f} % ({100 * share.low:.0f}…{100 * share.high:.0f})"
+    digits = digits_of(100 * share.low, 100 * share.high)
+    return f"{100 * share.value:.{digits}f} % ({100 * share.low:.{digits}f}…{100 * share.high:.{digits}f})"
 
 
 def trend_words(row: Figures) -> str:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import stat
+from contextlib import suppress
 from pathlib import Path
 
 from pedal.app.errors import StoreError
 from pedal.app.store.faults import is_damage, store_error
+from pedal.app.store.hardening import harden
 from pedal.app.store.schema import ForeignFileError, NewerFileError, bring_up_to_date, version_of
 
 BUSY_S = 2.0
@@ -26,6 +30,7 @@ def open_log(path: Path) -> tuple[sqlite3.Connection, str]:
     except OSError as error:
         sentence = f"The log's folder {path.parent} cannot be made: {error.strerror}; name another file with --log."
         raise StoreError(sentence) from error
+    _make_private(path)
     try:
         return _connect(path), ""
     except sqlite3.Error as error:
@@ -56,6 +61,23 @@ def set_aside(path: Path, what: str) -> str:
     return f"The log {path} was damaged ({what}): it is kept as {aside.name}, and a fresh one was begun."
 
 
+def refuse_what_is_no_file(path: Path) -> None:
+    """Raise `StoreError` for a pipe, a device or a folder: SQLite would hang on the one and say little of the other."""
+    try:
+        kind = path.stat().st_mode
+    except OSError:
+        return  # whoever opens it says what is wrong
+    if not stat.S_ISREG(kind):
+        raise StoreError(f"{path} is no file: name the file of a log.")
+
+
+def _make_private(path: Path) -> None:
+    """A new log is its owner's alone, whatever the umask; what is there already stays as it is."""
+    refuse_what_is_no_file(path)
+    with suppress(OSError):  # whoever opens it next says what is wrong
+        os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC, 0o600))
+
+
 def _free_name(path: Path) -> Path:
     number = 1
     while (aside := path.with_name(f"{path.stem}.damaged-{number}{path.suffix}")).exists():
@@ -66,6 +88,7 @@ def _free_name(path: Path) -> Path:
 def _connect(path: Path) -> sqlite3.Connection:
     connection = sqlite3.connect(path, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
     try:
+        harden(connection)
         # Before anything is written: WAL changes the header of a file that may not be ours.
         if version_of(connection):
             _check(connection, path)
@@ -84,7 +107,7 @@ def _connect(path: Path) -> sqlite3.Connection:
         ) from newer
     except ForeignFileError as foreign:
         connection.close()
-        raise StoreError(f"{path} belongs to another program: name another file with --log.") from foreign
+        raise StoreError(f"{path} {foreign.what}: name another file with --log.") from foreign
     except BaseException:
         connection.close()
         raise

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 import uuid
+from functools import cache
 
 APPLICATION_ID = 0x55746F65
 """SQLite's header field that says whose file this is ("Utoe")."""
@@ -52,6 +54,27 @@ CREATE VIEW log AS
     FROM entry JOIN session ON session.id = entry.session JOIN setting ON setting.id = entry.setting;
 """
 
+_CREATE_1 = """
+CREATE TABLE about (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE session (
+    id INTEGER PRIMARY KEY, uid TEXT NOT NULL UNIQUE, begun_wall_s REAL NOT NULL, wall_doubtful INTEGER NOT NULL
+) STRICT;
+CREATE TABLE entry (
+    session INTEGER NOT NULL REFERENCES session (id) ON DELETE CASCADE, number INTEGER NOT NULL,
+    mode TEXT NOT NULL, key TEXT NOT NULL, drone INTEGER NOT NULL, a4_hz REAL NOT NULL, tuning TEXT NOT NULL,
+    time_s REAL NOT NULL, position INTEGER, string INTEGER, fret INTEGER, asked_note TEXT, skipped INTEGER NOT NULL,
+    onset_s REAL, end_s REAL, rest_note TEXT, rest_cents REAL, degree TEXT, shape TEXT, kind TEXT, target_note TEXT,
+    target_degree TEXT, bend_cents REAL, error_cents REAL, absolute_cents REAL, peak_cents REAL, overshoot_cents REAL,
+    rise_s REAL, hold_s REAL, final_cents REAL, ending TEXT, vibrato_hz REAL, vibrato_cents REAL, verdict TEXT,
+    reason TEXT, PRIMARY KEY (session, number)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE trace (
+    session INTEGER NOT NULL, number INTEGER NOT NULL, points BLOB NOT NULL,
+    PRIMARY KEY (session, number), FOREIGN KEY (session, number) REFERENCES entry (session, number) ON DELETE CASCADE
+) STRICT;
+"""
+"""The shape of version 1, to know one by."""
+
 # Version 1 wrote the settings out in every row and knew no other pedal than its own.
 _FROM_1 = """
 ALTER TABLE session RENAME TO session_1;
@@ -84,7 +107,15 @@ class NewerFileError(Exception):
 
 
 class ForeignFileError(Exception):
-    """A sound SQLite file of another program."""
+    """A sound SQLite file of another program; `what` tells what was seen, to stand in a sentence after its name."""
+
+    what = "belongs to another program"
+
+
+class MisshapenFileError(ForeignFileError):
+    """A file that says it is a log and is not built like one: nothing in it may be run."""
+
+    what = "says that it is a log, and is not built like a log"
 
 
 def bring_up_to_date(connection: sqlite3.Connection) -> None:
@@ -110,7 +141,10 @@ def bring_up_to_date(connection: sqlite3.Connection) -> None:
 
 
 def version_of(connection: sqlite3.Connection) -> int:
-    """The file's schema version, 0 for an empty one; raises `NewerFileError` or `ForeignFileError`."""
+    """The file's schema version, 0 for an empty one; raises `NewerFileError` or `ForeignFileError`.
+
+    Reads the header and the text of the schema, and runs nothing that stands in it.
+    """
     version = int(connection.execute("PRAGMA user_version").fetchone()[0])
     owner = int(connection.execute("PRAGMA application_id").fetchone()[0])
     tables = int(connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0])
@@ -118,7 +152,35 @@ def version_of(connection: sqlite3.Connection) -> int:
         raise ForeignFileError
     if version > VERSION:
         raise NewerFileError(version)
+    if _shape_of(connection) != _shape_of_version(version):
+        raise MisshapenFileError
     return version
+
+
+def _shape_of(connection: sqlite3.Connection) -> set[tuple[str, str, str, str]]:
+    """Tables, views, indices and triggers with their SQL, but for SQLite's own, whose names nobody else can give."""
+    found = connection.execute(
+        "SELECT type, name, tbl_name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite!_%' ESCAPE '!'"
+    )
+    return {(kind, name, table, _bare(sql or "")) for kind, name, table, sql in found}
+
+
+@cache
+def _shape_of_version(version: int) -> set[tuple[str, str, str, str]]:
+    """The shape of an own file; empty for version 0."""
+    if version == 0:
+        return set()
+    pattern = sqlite3.connect(":memory:", isolation_level=None)
+    try:
+        _run(pattern, _CREATE if version == VERSION else _CREATE_1)
+        return _shape_of(pattern)
+    finally:
+        pattern.close()
+
+
+def _bare(sql: str) -> str:
+    """SQL without comments, quotes and line breaks: a table that was renamed is written a little otherwise."""
+    return " ".join(re.sub(r"--[^\n]*", "", sql).replace('"', "").split())
 
 
 def _run(connection: sqlite3.Connection, script: str) -> None:

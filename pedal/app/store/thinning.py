@@ -1,4 +1,7 @@
-"""The log stays below a bound: the oldest pitch traces go first, then the oldest sentences; verdicts never go."""
+"""The log stays below a bound: the oldest pitch traces go first, then the oldest sentences; verdicts never go.
+
+Of each, what was taken in from elsewhere goes before anything that was played on this pedal.
+"""
 
 from __future__ import annotations
 
@@ -9,10 +12,14 @@ MOST_BYTES = 900_000_000
 
 _ENOUGH = 0.97
 _ROWS_A_STEP = 500
-_STEPS = (
-    "DELETE FROM trace WHERE rowid IN (SELECT rowid FROM trace ORDER BY session, number LIMIT ?)",
+_OWN = "(SELECT id FROM session WHERE pedal_uid = (SELECT value FROM about WHERE name = 'pedal_uid'))"
+_TRACES = "DELETE FROM trace WHERE rowid IN (SELECT rowid FROM trace WHERE {} ORDER BY session, number LIMIT ?)"
+_REASONS = (
     "UPDATE entry SET reason = NULL WHERE (session, number) IN "
-    "(SELECT session, number FROM entry WHERE reason IS NOT NULL ORDER BY session, number LIMIT ?)",
+    "(SELECT session, number FROM entry WHERE reason IS NOT NULL AND {} ORDER BY session, number LIMIT ?)"
+)
+_STEPS = tuple(
+    step.format(whose) for step in (_TRACES, _REASONS) for whose in (f"session NOT IN {_OWN}", f"session IN {_OWN}")
 )
 
 

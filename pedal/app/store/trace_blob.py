@@ -18,10 +18,14 @@ from pedal.notes.note import Trace
 SPACING_S = 0.010
 """Readings closer than this are left out: a vibrato of 8 Hz still keeps twelve points a cycle."""
 
+MOST_POINTS = 36_000
+"""Six minutes; the ear ends a note after one. What says that it unpacks to more is not unpacked."""
+
 _HEAD = struct.Struct("<BddI")
 _LAYOUT = 1
 _TIME_UNIT_S, _CENT_UNITS = 1e-4, 10.0
 _MOST_UNITS = 32767
+_LEAST_HZ, _MOST_HZ, _MOST_S = 1.0, 100_000.0, 1e9
 
 
 class TraceBlobError(ValueError):
@@ -46,21 +50,38 @@ def encode_trace(trace: Trace, *, spacing_s: float = SPACING_S) -> bytes:
 
 
 def decode_trace(blob: bytes) -> Trace | None:
-    """The trace of `encode_trace`'s bytes, None for b""; raises `TraceBlobError` on anything else."""
+    """The trace of `encode_trace`'s bytes, None for b""; raises `TraceBlobError` on anything else.
+
+    Takes memory for the points that the head promises and no more, whatever the stream would unpack to.
+    """
     if not blob:
         return None
     try:
         layout, start_s, first_hz, count = _HEAD.unpack_from(blob)
-        planes = np.frombuffer(zlib.decompress(blob[_HEAD.size :]), np.uint8)
-    except (struct.error, zlib.error) as fault:
+    except struct.error as fault:
         raise TraceBlobError(f"{len(blob)} bytes are no pitch trace: {fault}") from fault
-    if layout != _LAYOUT or len(planes) != 5 * count:
-        raise TraceBlobError(f"a pitch trace of layout {layout} with {len(planes)} bytes for {count} points")
+    if layout != _LAYOUT or not 1 <= count <= MOST_POINTS:
+        raise TraceBlobError(f"a pitch trace of layout {layout} with {count} points: 1 to {MOST_POINTS} are possible")
+    if not (abs(start_s) <= _MOST_S and _LEAST_HZ <= first_hz <= _MOST_HZ):
+        raise TraceBlobError(f"a pitch trace that begins at {start_s:g} s with {first_hz:g} Hz")
+    planes = _unpacked(blob[_HEAD.size :], 5 * count)
     rows = planes.reshape(5, count)
     ticks = np.cumsum(_joined(rows[0], rows[1]).astype(np.int64))
     units = np.cumsum(_joined(rows[2], rows[3]).view(np.int16), dtype=np.int16)
     hz = first_hz * 2.0 ** (units / _CENT_UNITS / 1200.0)
     return Trace(start_s + ticks * _TIME_UNIT_S, hz, rows[4].view(np.int8).astype(np.float64))
+
+
+def _unpacked(stream: bytes, size: int) -> NDArray[np.uint8]:
+    """Exactly so many bytes of a zlib stream."""
+    inflating = zlib.decompressobj()
+    try:
+        planes = inflating.decompress(stream, size + 1)
+    except zlib.error as fault:
+        raise TraceBlobError(f"{len(stream)} bytes are no pitch trace: {fault}") from fault
+    if len(planes) != size or not inflating.eof or inflating.unused_data:
+        raise TraceBlobError(f"a pitch trace that does not unpack to the {size} bytes it promises")
+    return np.frombuffer(planes, np.uint8)
 
 
 def _spaced(time_s: NDArray[np.float64], spacing_s: float) -> NDArray[np.intp]:

@@ -6,10 +6,12 @@ import sqlite3
 import time
 import uuid
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from pedal.app.errors import StoreError
 from pedal.app.store import thinning
+from pedal.app.store.bounds import LATEST_WALL_S, MOST_NUMBER
 from pedal.app.store.faults import is_damage, store_error
 from pedal.app.store.opening import open_log, set_aside
 from pedal.app.store.row import ENTRY_COLUMNS, entry_values, placeholders, setting_values
@@ -22,8 +24,12 @@ _INSERT_SESSION = (
     "INSERT INTO session (uid, pedal_uid, counter, player, begun_wall_s, wall_doubtful) VALUES (?, ?, ?, ?, ?, ?)"
 )
 _LATEST = (
-    "SELECT coalesce(max(counter), 0) + 1, max(begun_wall_s) FILTER (WHERE NOT wall_doubtful) "
-    "FROM session WHERE pedal_uid = ?"
+    "SELECT coalesce(max(counter) FILTER (WHERE counter <= ?), 0) + 1, "
+    "max(begun_wall_s) FILTER (WHERE NOT wall_doubtful AND begun_wall_s <= ?) FROM session WHERE pedal_uid = ?"
+)
+_WHERE_IT_STANDS = (
+    "SELECT (SELECT count(*) FROM session WHERE (id, uid) = (:id, :uid)), "
+    "(SELECT max(number) FROM entry WHERE session = :id)"
 )
 _BATCHES_A_SIZE_CHECK = 64
 
@@ -40,6 +46,7 @@ class SqliteStore:
         self._begin_afresh()
         self._batches = 0
         self._closed = False
+        self._lost = False
 
     def append(self, entries: list[LogEntry]) -> None:
         """Keep entries, in order, all or none; on the disk when this returns.
@@ -51,6 +58,9 @@ class SqliteStore:
             raise StoreError(f"The log {self._path} is closed.")
         if not entries:
             return
+        if self._lost:
+            self._connection, self.remark = open_log(self._path)
+            self._lost = False
         try:
             self._write(entries)
         except sqlite3.Error as error:
@@ -67,14 +77,14 @@ class SqliteStore:
 
     def _begin_afresh(self) -> None:
         """The session's row waits for the first entry: a pedal that is only switched on leaves no empty session."""
-        self._session = 0
-        self._number = 0
+        self._session, self._uid = 0, ""
         self._settings: dict[tuple[object, ...], int] = {}
 
     def _write(self, entries: list[LogEntry]) -> None:
-        connection, session, number, settings = self._connection, self._session, self._number, dict(self._settings)
+        connection, settings = self._connection, dict(self._settings)
         connection.execute("BEGIN IMMEDIATE")
         try:
+            session, number = self._where_it_stands()
             session = session or self._begin_session()
             self._note_clock_jump(session)
             for entry in entries:
@@ -84,10 +94,21 @@ class SqliteStore:
         except BaseException:
             connection.rollback()
             raise
-        self._session, self._number, self._settings = session, number, settings
+        self._session, self._settings = session, settings
         self._batches += 1
         if self._batches % _BATCHES_A_SIZE_CHECK == 1:
-            thinning.keep_below(connection, self._most_bytes)
+            # The batch is on the disk: whatever fails from here on, it must not be given again.
+            with suppress(sqlite3.Error):
+                thinning.keep_below(connection, self._most_bytes)
+
+    def _where_it_stands(self) -> tuple[int, int]:
+        """The session and its last number as the file has them.
+
+        Others may have restored into it, or forgotten it, and then its id may have gone to another.
+        """
+        wanted = {"id": self._session, "uid": self._uid}
+        there, number = self._connection.execute(_WHERE_IT_STANDS, wanted).fetchone()
+        return (self._session, int(number or 0)) if there else (0, 0)
 
     def _insert(self, session: int, number: int, entry: LogEntry, settings: dict[tuple[object, ...], int]) -> None:
         values = setting_values(entry)
@@ -100,9 +121,11 @@ class SqliteStore:
 
     def _begin_session(self) -> int:
         pedal_uid = self._connection.execute("SELECT value FROM about WHERE name = 'pedal_uid'").fetchone()[0]
-        counter, latest_s = self._connection.execute(_LATEST, (pedal_uid,)).fetchone()
+        latest = self._connection.execute(_LATEST, (MOST_NUMBER, LATEST_WALL_S, pedal_uid))
+        counter, latest_s = latest.fetchone()
         begun_s, doubtful = self._clock.begun_s, self._clock.doubtful_after(latest_s)
-        row = (uuid.uuid4().hex, pedal_uid, counter, self._player, begun_s, doubtful)
+        self._uid = uuid.uuid4().hex
+        row = (self._uid, pedal_uid, counter, self._player, begun_s, doubtful)
         return int(self._connection.execute(_INSERT_SESSION, row).lastrowid or 0)
 
     def _note_clock_jump(self, session: int) -> None:
@@ -113,10 +136,12 @@ class SqliteStore:
 
     def _replace(self, error: sqlite3.Error) -> None:
         self._connection.close()
+        self._lost = True  # until a fresh one is open: should that fail here, the next batch tries again
+        self._begin_afresh()
         remark = set_aside(self._path, str(error))
         self._connection, _ = open_log(self._path)
+        self._lost = False
         self.remark = remark
-        self._begin_afresh()
 
 
 def setting_id(connection: sqlite3.Connection, values: tuple[object, ...]) -> int:

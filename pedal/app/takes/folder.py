@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import wave
@@ -9,6 +10,8 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pedal.app.output import private_file
 
 SPARED_BYTES = 64_000_000
 """Left free on the disk whatever the bound says: the log comes first."""
@@ -30,7 +33,7 @@ class TakesFolder:
 
     def add(self, samples: NDArray[np.float32], words: str) -> Path:
         """Write a take under the next number; raises OSError."""
-        self._path.mkdir(parents=True, exist_ok=True)
+        self._path.mkdir(mode=0o700, parents=True, exist_ok=True)
         if self._sizes is None:
             self._sizes = {path: path.stat().st_size for path in self._takes()}
         if shutil.disk_usage(self._path).free < SPARED_BYTES + 3 * len(samples):
@@ -38,6 +41,7 @@ class TakesFolder:
         latest = max((_number(path) for path in self._sizes), default=0)
         path = self._path / f"take-{latest + 1:06}-{words}.wav"
         aside = path.with_suffix(".part")
+        aside.unlink(missing_ok=True)  # what a power cut left, or a link that somebody put there
         try:
             _write_wav(aside, samples, self._rate)
             aside.replace(path)  # so that a power cut leaves no half take that looks whole
@@ -68,7 +72,7 @@ def _number(path: Path) -> int:
 def _write_wav(path: Path, samples: NDArray[np.float32], rate: int) -> None:
     """Mono, 24 bits: judged again, a take gives the verdict it gave."""
     whole = np.round(np.clip(samples, -1.0, 1.0).astype(np.float64) * _FULL_SCALE).astype("<i4")
-    with path.open("wb") as file, wave.open(file, "wb") as wav:
+    with os.fdopen(private_file(path), "wb") as file, wave.open(file, "wb") as wav:
         wav.setnchannels(1)
         wav.setsampwidth(3)
         wav.setframerate(rate)

@@ -12,6 +12,7 @@ from pathlib import Path
 import mido
 import pytest
 
+from pedal.app.entry import main
 from pedal.app.store import StoreReader, open_store
 from tests.app.review.conftest import DAY_S, FIRST_DAY_S
 from tests.progress.invented_month import CLEAN, entries
@@ -143,6 +144,18 @@ def test_the_midi_file_holds_every_note_that_has_a_trace(review: Run, tmp_path: 
     assert sum(message.type == "note_on" for message in messages) == 32
 
 
+def test_the_log_and_the_bands_are_those_of_the_settings(
+    month: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Curls of 38 cents are over a zone that ends at 30; `log.path` names the log as it does for the pedal."""
+    settings = tmp_path / "mine.yaml"
+    settings.write_text(f"log:\n  path: {month}\nbands:\n  zone_high_cents: 30\n  zone_near_cents: 35\n")
+    assert main(["review", "--config", str(settings), "--json"]) == 0
+    figures = json.loads(capsys.readouterr().out)
+    assert figures["overall"]["tries"] == 24 * 8 * 4
+    assert ("outside the zone", "b3 curl") in {(one["rule"], one["target"]) for one in figures["advice"]}
+
+
 def test_an_export_taken_in_twice_is_the_same_log(review: Run, tmp_path: Path, month: Path) -> None:
     export, other = tmp_path / "ann.jsonl", tmp_path / "other.sqlite"
     assert "12 sessions with 384 notes written" in review("--export", export, "--player", "Ann")[1]
@@ -172,12 +185,16 @@ def test_a_session_that_went_on_after_an_export_is_completed(review: Run, tmp_pa
 
 HEAD = '{"undertoe_log": 1}\n'
 SESSION = (
-    '{"uid": "a", "pedal_uid": "b", "counter": 1, "player": "", '
+    f'{{"uid": "{"a" * 32}", "pedal_uid": "{"b" * 32}", "counter": 1, "player": "", '
     '"begun_wall_s": 1.0, "wall_shift_s": 0, "wall_doubtful": 0}\n'
 )
 ENTRY = (
     '{"number": 1, "mode": "watch", "key": "G", "drone": 0, "a4_hz": 440, "tuning": "E2", '
     '"time_s": 1, "skipped": 1%s}\n'
+)
+JUDGED = (
+    '"onset_s": 1, "end_s": 2, "shape": "rise", "kind": "bend", "ending": "cut", "vibrato_hz": 0, "vibrato_cents": 0, '
+    '"verdict": "true"'
 )
 
 
@@ -189,12 +206,12 @@ ENTRY = (
         ('{"undertoe_log": 2}\n', 'it begins without {"undertoe_log": 1}'),
         (HEAD + "[1]\n", "line 2 is no flat JSON object"),
         (HEAD + ENTRY % "", "an entry comes before any session"),
-        (HEAD + '{"uid": "a"}\n', "'pedal_uid' is missing"),
-        (HEAD + SESSION + '{"number": 1}\n', "'mode' is missing"),
-        (HEAD + SESSION + ENTRY % ', "string": "third"', "TEXT value in INTEGER column"),
+        (HEAD + '{"uid": "a"}\n', "uid must be 32 hexadecimal digits"),
+        (HEAD + SESSION + '{"number": 1}\n', "mode is missing"),
+        (HEAD + SESSION + ENTRY % ', "string": "third"', "string must be 1 to 24, it is 'third'"),
         (HEAD + SESSION + ENTRY % ', "points": "!"', "Only base64 data is allowed"),
         (HEAD + SESSION + ENTRY % ', "points": "AAAA"', "no pitch trace"),
-        (HEAD + SESSION + ENTRY % ', "rest_note": "<b>"', "is no pitch"),
+        (HEAD + SESSION + ENTRY % f', "rest_note": "<b>", {JUDGED}', "rest_note must be a pitch such as Bb3"),
     ],
 )
 def test_what_is_no_export_changes_nothing(review: Run, tmp_path: Path, text: str, cause: str) -> None:

@@ -17,10 +17,14 @@ import pytest
 from PIL import Image
 
 from pedal.app.review.choice import Choice
-from pedal.app.review.curves import pictured_notes
+from pedal.app.review.curves import Course
 from pedal.app.review.page import page_of
 from pedal.app.review.page_style import STYLE
 from pedal.app.review.review import Review, review_of
+from pedal.app.review.svg import bias_picture, course_picture, prebend_picture
+from pedal.app.review.words import cents_words, share_words
+from pedal.progress.intervals import Estimate
+from pedal.verdicts.aim import Bands
 
 PHONE, DESK = 390, 1200
 QUIET = [
@@ -38,7 +42,7 @@ XHTML = "{http://www.w3.org/1999/xhtml}"
 
 @pytest.fixture(scope="module")
 def month_review(month: Path) -> Review:
-    return review_of(month, Choice(), wanted=pictured_notes)
+    return review_of(month, Choice(), with_pictures=True)
 
 
 @pytest.fixture(scope="module")
@@ -125,6 +129,43 @@ def test_nothing_is_drawn_outside_its_picture(tree: ET.Element) -> None:
             assert not points.size or (points.min() >= 0 and (points.max(axis=0) <= [width, height]).all())
 
 
+@pytest.mark.parametrize("many", [7, 99, 1710, 24_300])
+def test_no_label_is_cut_at_the_edge(month_review: Review, many: int) -> None:
+    """A label that ends at its mark begins within the picture: twelve pixels of a digit are at most seven wide."""
+    errors = np.repeat([3.0, -12.0, 14.0], [many, 2, 1])
+    course = Course(month_review.tables["target"][0], ((1, 0.5 * many), (2, float(many))), percent=False)
+    for picture in (prebend_picture(errors, Bands()), course_picture(course, 0)):
+        for element in ET.fromstring(picture).iter("text"):
+            if element.get("class") == "tick end":
+                assert float(element.get("x")) - 7.0 * len(element.text or "") >= 0, element.text
+
+
+def test_no_picture_draws_labels_without_end(month_review: Review) -> None:
+    far = Estimate(11_000.0, 10_900.0, 11_900.0, 20)
+    row = replace(month_review.tables["target"][0], bias_cents=far, spread_cents=900.0)
+    assert bias_picture([row], Bands()).count("<text") < 20
+    assert prebend_picture(np.array([-11_990.0, 11_990.0]), Bands()).count("<text") < 20
+
+
+@pytest.mark.parametrize(
+    ("estimate", "words"),
+    [
+        (Estimate(-22.0, -25.0, -20.0, 40), "−22 (−25…−20)"),
+        (Estimate(0.3, -0.2, 0.4, 90_000), "+0.3 (−0.2…+0.4)"),
+        (Estimate(0.31, 0.27, 0.36, 900_000), "+0.31 (+0.27…+0.36)"),
+        (Estimate(-0.04, -0.2, 0.1, 90_000), "0.0 (−0.2…+0.1)"),
+        (Estimate(2.0, 2.0, 2.0, 90_000), "+2.00 (+2.00…+2.00)"),
+    ],
+)
+def test_an_interval_never_reads_as_nothing(estimate: Estimate, words: str) -> None:
+    assert cents_words(estimate, signed=True) == words
+
+
+def test_the_interval_of_a_share_never_reads_as_nothing() -> None:
+    assert share_words(Estimate(0.3142, 0.3129, 0.3155, 500_000)) == "31.4 % (31.3…31.6)"
+    assert share_words(Estimate(0.31, 0.24, 0.39, 150)) == "31 % (24…39)"
+
+
 def test_a_players_name_is_text_not_markup(month_review: Review) -> None:
     named = replace(month_review.sessions[0], player="<script>alert(1)</script>")
     page = page_of(replace(month_review, sessions=(named, *month_review.sessions[1:])))
@@ -136,7 +177,7 @@ def test_a_players_name_is_text_not_markup(month_review: Review) -> None:
 )
 def test_a_small_review_is_a_sound_page_too(month: Path, choice: Choice) -> None:
     parser = html5lib.HTMLParser(strict=True)  # raises at the first fault
-    assert parser.parse(page_of(review_of(month, choice, wanted=pictured_notes))) is not None
+    assert parser.parse(page_of(review_of(month, choice, with_pictures=True))) is not None
 
 
 def luminance(colour: str) -> float:

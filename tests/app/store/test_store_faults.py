@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import resource
 import signal
@@ -42,6 +43,8 @@ def as_nobody(tmp_path: Path) -> Iterator[None]:
         for folder in (tmp_path, *tmp_path.parents):
             if folder.stat().st_mode & 0o001 == 0 and folder.is_relative_to(Path(tmp_path.root) / "tmp"):
                 folder.chmod(folder.stat().st_mode | 0o011)
+        for file in tmp_path.iterdir():
+            file.chmod(0o444)
         os.seteuid(NOBODY)
         yield
         os.seteuid(0)
@@ -200,6 +203,53 @@ def test_looking_at_a_log_that_is_not_there_says_how_to_get_one(tmp_path: Path) 
     with pytest.raises(StoreError, match=r"There is no log at .*nothing\.sqlite yet: play with `undertoe live`"):
         StoreReader(tmp_path / "nothing.sqlite")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_thinning_that_fails_does_not_make_a_batch_come_twice(
+    log_path: Path, an_entry: Build, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The batch is on the disk when thinning begins: a refusal then would make the caller give it again."""
+
+    def fail(*_: object) -> None:
+        raise sqlite3.OperationalError("database or disk is full")
+
+    store = open_store(log_path)
+    monkeypatch.setattr("pedal.app.store.thinning.keep_below", fail)
+    store.append([an_entry(time_s=100.0)])
+    store.close()
+    assert kept(log_path)[50:] == [100.0]
+
+
+def test_a_damaged_log_that_cannot_be_set_aside_is_tried_again(
+    log_path: Path, an_entry: Build, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with log_path.open("r+b") as file:
+        file.seek(4096)
+        file.write(b"\xff" * (log_path.stat().st_size - 4096))
+    store = open_store(log_path)
+    rename = Path.rename
+    monkeypatch.setattr(Path, "rename", refuse_to_rename)
+    for _ in range(2):
+        with pytest.raises(StoreError, match="is damaged .* and cannot be renamed: Read-only file system"):
+            store.append([an_entry(time_s=101.0)])
+    monkeypatch.setattr(Path, "rename", rename)
+    store.append([an_entry(time_s=101.0)])
+    assert "is kept as log.damaged-1.sqlite" in store.remark
+    store.close()
+    assert kept(log_path) == [101.0]
+
+
+def refuse_to_rename(*_: object) -> None:
+    raise OSError(errno.EROFS, os.strerror(errno.EROFS))
+
+
+def test_a_new_log_is_its_owners_alone_whatever_the_umask(tmp_path: Path) -> None:
+    before = os.umask(0o000)
+    try:
+        open_store(tmp_path / "log.sqlite").close()
+    finally:
+        os.umask(before)
+    assert (tmp_path / "log.sqlite").stat().st_mode & 0o777 == 0o600
 
 
 def test_a_batch_with_an_entry_that_cannot_be_kept_leaves_nothing_behind(log_path: Path, an_entry: Build) -> None:

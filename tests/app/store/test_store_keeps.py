@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +21,7 @@ from pedal.verdicts.verdict import Verdict
 
 Build = Callable[..., LogEntry]
 cents = st.none() | st.floats(-400, 400)
+seconds = st.none() | st.floats(0, 60)
 names = st.none() | st.sampled_from(["Bb3", "G4", "F#2", "Cb4"])
 entries = st.builds(
     LogEntry,
@@ -30,7 +32,7 @@ entries = st.builds(
     | st.builds(
         Verdict,
         onset_s=st.floats(0, 1e5),
-        end_s=st.floats(0, 1e5),
+        end_s=st.floats(0, 60),
         rest_note=names,
         rest_cents=cents,
         degree=st.sampled_from([None, "1", "b3", "b7"]),
@@ -43,8 +45,8 @@ entries = st.builds(
         absolute_cents=cents,
         peak_cents=cents,
         overshoot_cents=cents,
-        rise_s=cents,
-        hold_s=cents,
+        rise_s=seconds,
+        hold_s=seconds,
         final_cents=cents,
         ending=st.sampled_from(["cut", "released"]),
         vibrato_hz=st.floats(0, 9),
@@ -52,7 +54,7 @@ entries = st.builds(
         verdict=st.sampled_from(["true", "flat", "released"]),
         reason=st.text(max_size=20).map(lambda s: s.replace("\0", "")),
         trace=st.none(),
-    ),
+    ).map(lambda verdict: replace(verdict, end_s=verdict.onset_s + verdict.end_s)),
     position=st.none() | st.integers(1, 5),
     string=st.none() | st.integers(1, 6),
     fret=st.none() | st.integers(0, 24),
