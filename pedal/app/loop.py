@@ -1,4 +1,4 @@
-"""The pedal as it runs: starts every part in a written order, watches over them, stops them in reverse."""
+"""The pedal as it runs: starts its parts in a written order, watches over them, and stops them in reverse."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import queue
 import signal
 import sys
 import time
+import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
@@ -33,6 +34,8 @@ STOP_S = 0.9
 """All parts together; the service manager is promised a second."""
 STALL_S, GIVE_UP_S = 1.0, 10.0
 """Without a block: say so; and end, because a driver that hangs can only be got rid of with the process."""
+HEARING_BACK_OFF_S = 0.25
+"""Less than what `Arrivals` hold: no sound is lost while the hearing begins again."""
 EDGES = 64
 _SWITCH_INTERVAL_S = 0.0005
 """A tenth of the default: drawing holds the interpreter's lock against hearing for half a millisecond at most."""
@@ -67,6 +70,8 @@ class Parts:
 class Loop:
     """One run of the pedal. `run` returns why it ended, or raises what a part died of.
 
+    A part that fails over a fault of ours is started again (`Worker`), and the others go on meanwhile.
+
     reload_wanted : called on SIGHUP; True if there are good new settings to take up.
     remark : says a sentence to whoever looks at standard error.
     """
@@ -87,6 +92,7 @@ class Loop:
         self._judged = 0
         self._stalled = False
         self._said: set[str] = set()
+        self._told: set[tuple[object, ...]] = set()
         self._last_remark = ""
 
     def run(self) -> Outcome:
@@ -97,7 +103,6 @@ class Loop:
         try:
             self._start()
             outcome = self._watch()
-            return outcome
         finally:
             if outcome != "reload":  # the manager gives a service that says STOPPING a few seconds, then kills it
                 watchdog.notify("STOPPING=1")
@@ -105,6 +110,14 @@ class Loop:
             sys.setswitchinterval(interval)
             gc.unfreeze()
             gc.enable()
+        self._raise_what_died(of=outcome)
+        return outcome
+
+    def _raise_what_died(self, *, of: Outcome) -> None:
+        """What failed while it was stopped was not done; new settings are taken up all the same."""
+        for worker in self._parts.workers:
+            if worker.fault is not None and of != "reload":
+                raise worker.fault
 
     def _start(self) -> None:
         """What takes in comes after what takes away, so that nothing is handed to a part that does not run yet."""
@@ -114,9 +127,10 @@ class Loop:
             Worker("telling", parts.telling.work),
             *([Worker("drawing", parts.drawing.work)] if parts.drawing else []),
             *([Worker("sounding", parts.sounding.work)] if parts.sounding else []),
-            Worker("hearing", parts.hearing.work, priority=parts.priority),
-            # Not in real time: a driver that has lost its device may spin, and nothing would stop it.
-            Worker("capture", parts.capture.work, patient=False),
+            Worker("hearing", parts.hearing.work, priority=parts.priority, back_off_most_s=HEARING_BACK_OFF_S),
+            # Not in real time: a driver that has lost its device may spin, and nothing would stop it. A take or a
+            # performance would begin again from its start.
+            Worker("capture", parts.capture.work, patient=False, restarts=parts.capture.live),
         ]
         if parts.switches is not None:
             self._open_switches(parts.switches)
@@ -150,10 +164,12 @@ class Loop:
             if came == signal.SIGHUP and self._reload_wanted():
                 return "reload"
             for worker in self._parts.workers:
+                ended = worker.ended  # before its fault is looked at: it ends after that is set
                 if worker.fault is not None:
                     raise worker.fault
-                if worker.ended and worker.name == "hearing":
+                if ended and worker.name == "hearing":
                     return "over"
+            self._tell_of_faults()
             self._watch_capture()
             self._feed_watchdog()
             self._pass_remarks_on()
@@ -189,6 +205,22 @@ class Loop:
                 watchdog.notify(f"EXTEND_TIMEOUT_USEC={SEEKING_S * 1_000_000}")
             self._fed_s, self._judged = now_s, judged
 
+    def _tell_of_faults(self) -> None:
+        """One mark on the panel; and each fault once, in a sentence, with its trace where it can be sent in from."""
+        for worker in self._parts.workers:
+            while not worker.faults.empty():
+                fault = worker.faults.get_nowait()
+                self._parts.hearing.failed(worker.name)
+                place = (worker.name, type(fault), *_lines_of(fault))
+                if place in self._told:
+                    continue
+                self._told.add(place)
+                trace = f"{worker.name}:\n{''.join(traceback.format_exception(fault))}"
+                file = self._parts.keeping.keep_trace(trace)
+                where = f"{file} says where" if file is not None else trace
+                words = " ".join("".join(traceback.format_exception_only(fault)).split())
+                self._remark(f"the part for {worker.name} failed ({words}) and is started again: {where}")
+
     def _pass_remarks_on(self) -> None:
         parts = self._parts
         if parts.priority and parts.hearing.judged_blocks:
@@ -220,4 +252,10 @@ class Loop:
         for worker in reversed(parts.workers):
             if not worker.stop(max(0.05, min(0.6, until_s - self._clock()))):
                 self._remark(f"the part for {worker.name} did not stop in time")
+            self._tell_of_faults()  # before the keeping, which is the last, has stopped
         self._pass_remarks_on()
+
+
+def _lines_of(fault: Exception) -> tuple[tuple[str, int], ...]:
+    """Where it came through: the same fault again has the same, whatever the numbers in its words."""
+    return tuple((frame.filename, frame.lineno or 0) for frame in traceback.extract_tb(fault.__traceback__))

@@ -10,7 +10,7 @@ from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
 from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
 from pedal.modes.echo import Echo
-from pedal.modes.happening import Action, Command, DevicesFound, Happening, Heard, LogPaused, SwitchTrouble
+from pedal.modes.happening import Action, Command, DevicesFound, Happening, Heard, LogPaused, PartFailed, SwitchTrouble
 from pedal.modes.ladder import Ladder
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
@@ -122,7 +122,7 @@ class Board:
             return self._answer(entries, None) if entries else _NOTHING
         self._margins.hear(happening)
         match happening:
-            case SwitchTrouble() | LogPaused():
+            case SwitchTrouble() | LogPaused() | PartFailed():
                 return Answer()
             case DevicesFound(names=names):
                 self._place = replace(self._place, devices=names)

@@ -269,16 +269,6 @@ def test_a_panel_that_is_not_there_costs_only_the_picture(run: Callable[..., Run
     assert running.remarks.count(complaint) == 1
 
 
-def test_a_part_that_dies_of_our_fault_ends_the_loop_with_it(run: Callable[..., Running]) -> None:
-    class Broken(MemoryScreen):
-        def show(self, bitmap: object) -> None:
-            raise ZeroDivisionError("ours")
-
-    running = run(lambda: ScriptedSource([]), live=True, panel=panel(Broken))
-    with pytest.raises(ZeroDivisionError, match="ours"):
-        running.end()
-
-
 def test_a_full_disk_pauses_the_log_and_nothing_else(
     run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch
 ) -> None:

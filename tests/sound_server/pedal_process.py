@@ -27,15 +27,20 @@ class PedalProcess:
     """The real command in a folder of its own; leaving the `with` kills what is left of it."""
 
     def __init__(
-        self, environment: Mapping[str, str], folder: Path, *words: str, through: Sequence[str] = ()
+        self,
+        environment: Mapping[str, str],
+        folder: Path,
+        *words: str,
+        through: Sequence[str] = (),
+        program: Sequence[str] = ("-m", "pedal.app.entry", "live"),
     ) -> None:
-        """`through`: a command that runs the rest of its line, and becomes it."""
+        """`through`: a command that runs the rest of its line, and becomes it; `program`: what Python runs."""
         folder.mkdir(parents=True, exist_ok=True)
         self._out, self._err = folder / "out", folder / "err"
         own = {"XDG_STATE_HOME": str(folder), "XDG_CONFIG_HOME": str(folder), "PYTHONUNBUFFERED": "1"}
         with self._out.open("wb") as out, self._err.open("wb") as err:
             self.process = subprocess.Popen(
-                [*through, sys.executable, "-m", "pedal.app.entry", "live", *words],
+                [*through, sys.executable, *program, *words],
                 env={**environment, **own}, stdin=subprocess.DEVNULL, stdout=out, stderr=err,
             )  # fmt: skip
 
