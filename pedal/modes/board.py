@@ -75,6 +75,7 @@ class Board:
         self._string = StringNow()
         self._ladder = Ladder(self._place, self._string, self._tried)
         self._blind = Blind(self._place, self._tried)
+        self._echo = Echo(self._place, self._string)
         self._recall = Recall(self._place)
         self._modes = self._gather_modes()
         self._ladder.recall(remembered)
@@ -93,7 +94,7 @@ class Board:
             Curl(place, string),
             self._ladder,
             self._blind,
-            Echo(place, string),
+            self._echo,
             self._recall,
         )
         return {mode.name: mode for mode in modes}
@@ -184,6 +185,7 @@ class Board:
         return ()
 
     def _take_from_menu(self, place: BoardSettings) -> None:
+        self._echo.give_up()
         if (place.drone, place.drone_on) != (self._place.drone, self._place.drone_on):
             self._lent = False
         self._move(place)
@@ -210,6 +212,7 @@ class Board:
 
     def _enter(self, name: ModeName) -> None:
         """Another mode. A drone that a mode asked for goes with it; one that the player switched on stays."""
+        self._echo.give_up()
         self._before = self._place.mode
         drone_on = self._place.drone_on and not self._lent
         self._lent = self._modes[name].wants_drone and not drone_on

@@ -68,6 +68,10 @@ class Echo:
                 pass
         return ()
 
+    def give_up(self) -> None:
+        """The player goes elsewhere: what was being recorded becomes no model, whenever the foot leaves."""
+        self._recording = self._owed = False
+
     def screen(self, status: Status) -> EchoScreen:
         """The model in words, the string with the post at the model's height, and the differences."""
         recording = self._recording or self._owed
