@@ -9,7 +9,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-import gpiozero
 from luma.core.interface.serial import i2c, spi
 
 from pedal.app.errors import DeviceError
@@ -109,6 +108,8 @@ class OutputPins:
 
     def setup(self, pin: int, _mode: int) -> None:
         """Take a pin for output."""
+        import gpiozero  # only for SPI: it takes longer to load than the first picture to draw
+
         self._pins[pin] = gpiozero.DigitalOutputDevice(pin)
 
     def output(self, pin: int, level: int) -> None:

@@ -221,9 +221,11 @@ class Hearing:
         """What was heard, to whom it concerns."""
         while self._heard:
             heard = self._heard.popleft()
-            if isinstance(heard, Reading):
+            if isinstance(heard, Reading):  # 375 a second, and nothing follows from one
                 self._level_db = heard.level_db
-            elif isinstance(heard, Onset):
+                self._board.step(heard)
+                continue
+            if isinstance(heard, Onset):
                 self._word = ""
             elif isinstance(heard, Verdict):
                 self._judged(heard)

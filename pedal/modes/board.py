@@ -119,8 +119,10 @@ class Board:
     def step(self, happening: Happening) -> Answer:
         """Take one happening. Never raises, whatever the order they come in."""
         if isinstance(happening, Reading):  # 375 a second: not through every case below
-            entries = self._hear(happening)
-            return self._answer(entries, None) if entries else _NOTHING
+            self._string.climb(happening.hz)
+            if self._mode.follows_readings:
+                self._mode.hear(happening)
+            return _NOTHING
         self._margins.hear(happening)
         match happening:
             case SwitchTrouble() | LogPaused() | PartFailed():

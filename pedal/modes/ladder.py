@@ -29,6 +29,7 @@ class Ladder:
     name: ModeName = "ladder"
     judge_as: JudgeAs = "ladder"
     wants_drone = False
+    follows_readings = False
 
     def __init__(self, place: BoardSettings, string: StringNow, tried: Tried) -> None:
         self._string, self._tried = string, tried
