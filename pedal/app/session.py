@@ -17,6 +17,7 @@ from pedal.app.fault_file import FaultFile
 from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
 from pedal.app.loop import Loop, Outcome, Signalled
+from pedal.app.past import entries_before
 from pedal.app.ports import Lamp, Screen
 from pedal.app.remarks import Remarks
 from pedal.app.remembered import FILE_NAME, Remembered, still_holding
@@ -25,7 +26,6 @@ from pedal.app.sounding import Sounding
 from pedal.app.takes import TakeKeeper
 from pedal.app.telling import Telling
 from pedal.modes.board import Board
-from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory, remember
 
 KEYS = 4
@@ -125,7 +125,8 @@ class Session:
         faults = FaultFile(settings.state.folder / FAULTS)
         keeping = DiskKeeping(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults)
         by_need = memory.get("order", place.order) == "by_need"
-        return Board(place, memory, _past(log) if by_need else []), keeping
+        past = entries_before(log, now_wall_s=time.time()) if by_need else []
+        return Board(place, memory, past), keeping
 
     def _let_the_command_line_win(self, memory: Memory) -> None:
         """Over what was remembered of another day; what the player does with the pedal afterwards counts again."""
@@ -166,13 +167,6 @@ class Session:
             return Controls(wiring.keyboard(), KEYS, settings.switches)
         pins = settings.switches.pins
         return Controls(wiring.footswitches(pins), len(pins), settings.switches) if pins else None
-
-
-def _past(log: Path) -> list[LogEntry]:
-    """Read only where it counts: the log's library is not loaded on the way to the first sound."""
-    from pedal.app.past import entries_before
-
-    return entries_before(log, now_wall_s=time.time())
 
 
 def _make_takes(settings: Settings) -> Callable[[int], TakeKeeper] | None:
