@@ -76,7 +76,8 @@ class Hearing:
     ) -> None:
         self.remarks: list[str] = []
         self.judged_blocks = 0
-        self.lost_samples = 0
+        self.lost_s = 0.0
+        """Sound that went missing while there was an input."""
         self._board, self._arrivals, self._edges = board, arrivals, edges
         self._feet, self._mode = feet, ""
         self._frames, self._keeping, self._tell, self._sound = frames, keeping, tell, sound
@@ -188,6 +189,8 @@ class Hearing:
     def _hear(self, block: Block) -> None:
         if not self.judged_blocks:
             self._first_block()
+        if self._ear is not None:
+            self.lost_s += block.lost_samples / self._ear.rate
         self._push(block.samples, block.lost_samples)
         self.judged_blocks += 1
         if self._message is not None and self._message_until_s == float("inf"):
@@ -205,7 +208,6 @@ class Hearing:
         ear = self._ear
         if ear is None:
             return
-        self.lost_samples += lost
         self._heard_s += (len(samples) + lost) / ear.rate
         self._shift_s = self._heard_s - self._clock()
         self._play_script()

@@ -253,6 +253,9 @@ class Loop:
             if not worker.stop(max(0.05, min(0.6, until_s - self._clock()))):
                 self._remark(f"the part for {worker.name} did not stop in time")
             self._tell_of_faults()  # before the keeping, which is the last, has stopped
+        lost_s = parts.hearing.lost_s
+        if lost_s:
+            self._remark(f"{lost_s:.2f} s of sound were lost in all: see docs/realtime.md")
         self._pass_remarks_on()
 
 

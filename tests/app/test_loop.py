@@ -156,6 +156,15 @@ class HeldOpen(ScriptedSource):
 
 
 @pytest.mark.parametrize(("how", "outcome"), [(signal.SIGTERM, "stopped"), (signal.SIGINT, "interrupted")])
+def test_it_ends_by_either_signal_and_says_so(run: Callable[..., Running], how: signal.Signals, outcome: str) -> None:
+    running = run(lambda: ScriptedSource([]), live=True, panel=panel(MemoryScreen))
+    running.until(lambda: running.parts.hearing.judged_blocks)
+    assert running.end(how) == outcome
+    assert all(worker.stop(DEADLINE_S) for worker in running.parts.workers)
+
+
+@pytest.mark.soak  # of a clock: on a busy machine it says nothing
+@pytest.mark.parametrize(("how", "outcome"), [(signal.SIGTERM, "stopped"), (signal.SIGINT, "interrupted")])
 def test_it_stops_within_the_promised_second(run: Callable[..., Running], how: signal.Signals, outcome: str) -> None:
     running = run(lambda: ScriptedSource([]), live=True, panel=panel(MemoryScreen))
     running.until(lambda: running.parts.hearing.judged_blocks)

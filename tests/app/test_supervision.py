@@ -1,6 +1,6 @@
 """Each part of the loop fails over a fault of ours: it begins again, the others go on, the player sees one mark.
 
-The same is done to the real command on a real stream in tests/sound_server/test_supervision.py.
+The same is done to the real command on a real stream in tests/sound_server/test_faults_of_our_own.py.
 """
 
 from __future__ import annotations
