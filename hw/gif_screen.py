@@ -54,5 +54,6 @@ class GifScreen:
         first, *rest = [enlarged(picture, self._dot) for _, picture in frames]
         try:
             first.save(self._path, save_all=True, append_images=rest, duration=[*lengths, LAST_MS], loop=0)
-        except OSError as fault:
-            raise DeviceError(f"{self._path}: cannot write the film ({fault.strerror}); give another file") from fault
+        except (OSError, ValueError) as fault:  # ValueError: an ending that Pillow knows no kind of picture for
+            why = getattr(fault, "strerror", None) or fault
+            raise DeviceError(f"{self._path}: cannot write the film ({why}); give another file") from fault

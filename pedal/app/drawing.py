@@ -85,9 +85,13 @@ class Drawing:
         last = self._frames.take(0.0)
         if last is not None:
             self._show(last)
-        self._drop_screen()
-        if self._lamp is not None:
-            self._lamp.close()
+        screen, self._screen = self._screen, None
+        try:
+            if screen is not None:
+                screen.close()  # a film is written only now: should that fail, then so did the run
+        finally:
+            if self._lamp is not None:
+                self._lamp.close()
 
     def _show(self, frame: Frame) -> None:
         """Nothing is sent for a picture that stands already."""
