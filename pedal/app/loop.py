@@ -32,6 +32,8 @@ SEEKING_S = 30
 TICK_S = 0.1
 STOP_S = 0.9
 """All parts together; the service manager is promised a second."""
+OVER_S = 90.0
+"""The same where nobody waits: of a performance that is over the film and the log are written to their end."""
 STALL_S, GIVE_UP_S = 1.0, 10.0
 """Without a block: say so; and end, because a driver that hangs can only be got rid of with the process."""
 HEARING_BACK_OFF_S = 0.25
@@ -106,7 +108,7 @@ class Loop:
         finally:
             if outcome != "reload":  # the manager gives a service that says STOPPING a few seconds, then kills it
                 watchdog.notify("STOPPING=1")
-            self._stop()
+            self._stop(STOP_S if outcome != "over" else OVER_S)
             sys.setswitchinterval(interval)
             gc.unfreeze()
             gc.enable()
@@ -244,13 +246,13 @@ class Loop:
             self._said.add(sentence)
             self._remark(sentence)
 
-    def _stop(self) -> None:
+    def _stop(self, within_s: float) -> None:
         """In reverse, each part after what feeds it, within one deadline; what hangs in a driver is left behind."""
-        parts, until_s = self._parts, self._clock() + STOP_S
+        parts, until_s = self._parts, self._clock() + within_s
         if parts.switches is not None:
             parts.switches.close()
         for worker in reversed(parts.workers):
-            if not worker.stop(max(0.05, min(0.6, until_s - self._clock()))):
+            if not worker.stop(max(0.05, min(within_s * 2 / 3, until_s - self._clock()))):
                 self._remark(f"the part for {worker.name} did not stop in time")
             self._tell_of_faults()  # before the keeping, which is the last, has stopped
         lost_s = parts.hearing.lost_s

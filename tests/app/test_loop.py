@@ -183,6 +183,21 @@ def test_it_stops_in_time_though_a_driver_hangs(run: Callable[..., Running]) -> 
     assert "the part for capture did not stop in time" in running.remarks
 
 
+def test_the_film_of_a_take_that_is_over_is_waited_for(run: Callable[..., Running]) -> None:
+    """Longer than a pedal may take to stop: a film that is still being written when the command returns is none."""
+
+    class Slow(MemoryScreen):
+        def close(self) -> None:
+            threading.Event().wait(2 * STOP_S)
+            super().close()
+
+    screen = Slow()
+    running = run(a_take, panel=panel(lambda: screen, film=True))
+    assert running.end() == "over"
+    assert screen.closed
+    assert not any("did not stop in time" in remark for remark in running.remarks)
+
+
 def test_a_silent_driver_is_told_in_a_sentence(run: Callable[..., Running]) -> None:
     source = HeldOpen([Block(np.zeros(128, np.float32))])
     running = run(lambda: source, live=True)
