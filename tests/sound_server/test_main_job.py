@@ -98,7 +98,7 @@ def live(
 ) -> dict[str, Heard]:
     """All takes at once, each on a guitar and a pedal of its own: in real time they would take thrice as long.
 
-    What a busy machine tore before the pedal heard it, or what the pedal says it lost, is played again.
+    What a busy machine tore before the pedal heard it, or what the pedal says it lost or missed, is played again.
     """
     heard: dict[str, Heard] = {}
 
@@ -116,7 +116,8 @@ def live(
                 lines, said = pedal.lines, pedal.said
         finally:
             recorded = guitar.stop()
-        if came_whole(take, recorded) and " lost " not in said:
+        print(f"{take.story.name}: came whole {came_whole(take, recorded)}, {said!r}")
+        if came_whole(take, recorded) and " lost " not in said and said.count("listening to") == 1:
             heard[take.story.name] = Heard(lines, said, np.zeros(0))
 
     for _ in range(TRIES):
