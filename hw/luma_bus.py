@@ -10,11 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-import gpiozero
 from luma.core.interface.serial import i2c, spi
 
 from hw.pin_faults import GET_ONE, ignored, told
-from hw.pin_library import pin_factory
 from pedal.app.errors import DeviceError
 
 SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
@@ -147,6 +145,10 @@ class OutputPins:
 
     def setup(self, pin: int, _mode: int) -> None:
         """Take a pin for output."""
+        import gpiozero  # only for SPI: it takes longer to load than the first picture to draw
+
+        from hw.pin_library import pin_factory
+
         with told(f"the panel's pin GPIO {pin} cannot be set", PIN_REMEDY):
             self._pins[pin] = gpiozero.DigitalOutputDevice(pin, pin_factory=pin_factory())
 

@@ -92,7 +92,7 @@ class Capture:
         """True while a driver opens its device, which may take seconds."""
         self.dropped_blocks = 0
         self.live = live
-        self._make_source, self._keep_trying = make_source, keep_trying
+        self._make_source, self._began = make_source, keep_trying
         self._before_open, self._after_open, self._clock = before_open, after_open, clock
         self._lost_samples = 0
         self._changed = False
@@ -103,7 +103,7 @@ class Capture:
 
     def work(self, stop: threading.Event) -> None:
         """Read until told to stop or the take is over; raises DeviceError if there is no device at the start."""
-        back_off_s, began = BACK_OFF_LEAST_S, self._keep_trying
+        back_off_s = BACK_OFF_LEAST_S
         while not stop.is_set():
             self.last_try_s = self._clock()
             source = self._make_source()
@@ -116,7 +116,7 @@ class Capture:
                 self._after_open()
                 self._tell(Began(facts, missed_s), stop)
                 self.last_block_s, self.seeking = self._clock(), False
-                back_off_s, began = BACK_OFF_LEAST_S, True
+                back_off_s, self._began = BACK_OFF_LEAST_S, True
                 self._pump(source, stop)
                 if not self._changed:
                     return
@@ -124,11 +124,15 @@ class Capture:
                 continue
             except DeviceError as fault:
                 self.opening = False
-                if not began:
+                if not self._began:
                     raise
                 source.close()  # may hang with its driver, and then this is no seeking
                 self.seeking = True
                 self._tell(Gone(str(fault)), stop)
+            except Exception:
+                self.opening = False
+                self.seeking = True  # what is missed until this is called again is told as lost
+                raise
             finally:
                 source.close()
             self.last_try_s = self._clock()

@@ -61,6 +61,8 @@ class Drawing:
         self._again_s = again_s
         self._screen: Screen | None = None
         self._retry_s = 0.0
+        self._frame: Frame | None = None
+        self._failed_over: Frame | None = None
         self._last: tuple[ScreenModel, Density, Shift] | None = None
         self._awake_s = clock()
         self._dimmed = 1.0
@@ -73,20 +75,29 @@ class Drawing:
         return screen.delay_s if screen is not None else 0.0
 
     def work(self, stop: threading.Event) -> None:
-        """Draw until told to stop, then blank the panel and put the lamp out."""
-        frame: Frame | None = None
+        """Draw until told to stop, then blank the panel and put the lamp out.
+
+        Called again after a fault, it makes the panel anew, since nobody knows what reached it. A frame that it failed
+        over twice is given up.
+        """
+        frame = self._frame if self._frame is not self._failed_over else None
+        self._failed_over = frame
+        self._drop_screen()
+        while not stop.is_set():
+            # A frame comes when something changed; lamp, brightness and a dead panel go on meanwhile.
+            frame = self._frames.take(_PATIENCE_S if self._lamp is None else _RHYTHM_S) or frame
+            self._frame = frame
+            if frame is not None:
+                self._shine(frame)
+                self._show(frame)
+        last = self._frames.take(0.0)
+        if last is not None:
+            self._show(last)
+        screen, self._screen = self._screen, None
         try:
-            while not stop.is_set():
-                # A frame comes when something changed; lamp, brightness and a dead panel go on meanwhile.
-                frame = self._frames.take(_PATIENCE_S if self._lamp is None else _RHYTHM_S) or frame
-                if frame is not None:
-                    self._shine(frame)
-                    self._show(frame)
-            last = self._frames.take(0.0)
-            if last is not None:
-                self._show(last)
+            if screen is not None:
+                screen.close()  # a film is written only now: should that fail, then so did the run
         finally:
-            self._drop_screen()
             if self._lamp is not None:
                 self._lamp.close()
 

@@ -16,18 +16,18 @@ import numpy as np
 
 from pedal.app.arrivals import Arrivals
 from pedal.app.capture import Arrival, Began, Gone, Over, joined
+from pedal.app.ear import Ear
 from pedal.app.handover import Edge, Frame, Keeping, Samples, Takes
 from pedal.app.look_ahead import LookAhead
 from pedal.app.mailbox import Mailbox
 from pedal.app.ports import Block
-from pedal.chain import Chain
+from pedal.chain import Heard
 from pedal.modes.board import Board, DroneOrder
 from pedal.modes.feet import Feet
-from pedal.modes.happening import Command, DevicesFound, Happening, LivePitch, LogPaused, SwitchTrouble
+from pedal.modes.happening import Command, DevicesFound, Happening, LivePitch, LogPaused, PartFailed, SwitchTrouble
 from pedal.modes.screen_model import MenuScreen, MessageScreen
 from pedal.notes.event import Onset
 from pedal.pitch import Reading
-from pedal.pitch.leak import LeakFilter
 from pedal.verdicts.verdict import Verdict
 
 CLIPPED = 0.998
@@ -77,6 +77,7 @@ class Hearing:
         self.judged_blocks = 0
         self.gaps = self.overflows = self.dropped_takes = 0
         self.lost_s = 0.0
+        """Sound that went missing while there was an input."""
         self._board, self._arrivals, self._edges = board, arrivals, edges
         self._feet, self._mode = feet, ""
         self._frames, self._keeping, self._tell, self._sound = frames, keeping, tell, sound
@@ -85,9 +86,13 @@ class Hearing:
         self._use_device, self._device = use_device, board.settings.device
         self._make_takes: Callable[[int], Takes] | None = make_takes
         self._takes: Takes | None = None
-        self._chain: Chain | None = None
-        self._leak: LeakFilter | None = None
-        self._rate = 0
+        self._kept = 0
+        self._ear: Ear | None = None
+        # What was taken in and not dealt with yet outlives a fault: only what it failed over is lost.
+        self._in_hand: deque[Arrival] = deque()
+        self._heard: deque[Heard] = deque()
+        self._failed: deque[str] = deque()
+        self._begun = self._over = False
         self._heard_s = 0.0
         self._shift_s = 0.0
         self._level_db = -120.0
@@ -103,47 +108,63 @@ class Hearing:
         self._log_paused = False
 
     def work(self, stop: threading.Event) -> None:
-        """Judge what arrives until told to stop or the take is over; then judge what still sounds."""
+        """Judge what arrives until told to stop or the take is over; then judge what still sounds.
+
+        Called again after a fault, it goes on with what came next.
+        """
         self._look_at_mode()
-        self._order(self._board.drone)
-        over = False
-        while not over and not (stop.is_set() and self._arrivals.empty()):
-            over = self._take_all_now() if self._live else self._take_next()
+        if not self._begun:
+            self._begun = True
+            self._order(self._board.drone)
+        self._pass_on()
+        while not self._over and not (stop.is_set() and self._arrivals.empty() and not self._in_hand):
+            self._take_in()
+            while self._in_hand and not self._over:
+                self._take(self._in_hand[0])
             self._take_feet()
             self._show()
         self._finish()
         self._show(at_once=True)
         self._keeping.remember(self._board.memory())
 
+    def failed(self, part: str) -> None:
+        """A part of the loop failed and is started again: the mark goes up; from any thread."""
+        self._failed.append(part)
+
     def notice(self, title: str, sentence: str) -> None:
         """Show a sentence for a few seconds, once the string is silent; from any thread."""
         self._notices.append(MessageScreen(title, (sentence,)))
 
-    def _take_next(self) -> bool:
-        arrival = self._arrivals.get(_PATIENCE_S)
-        return arrival is not None and self._take(arrival)
+    def _take_in(self) -> None:
+        """The next arrival; of a live input all up to now, once something is due.
 
-    def _take_all_now(self) -> bool:
-        """Everything up to now, once something is due: a frame is as fresh as it would be with a look at each block.
-
-        Waking a thread 375 times a second costs this process more than judging what it finds.
+        A frame is then as fresh as with a look at each block, and waking a thread 375 times a second costs this process
+        more than judging what it finds.
         """
-        self._arrivals.rest(min(self._frame_due_s, self._feet_due_s) - self._clock())
-        return any(self._take(arrival) for arrival in joined(self._arrivals.all_now()))
+        if self._in_hand:
+            return
+        if self._live:
+            self._arrivals.rest(min(self._frame_due_s, self._feet_due_s) - self._clock())
+            self._in_hand.extend(joined(self._arrivals.all_now()))
+        elif (arrival := self._arrivals.get(_PATIENCE_S)) is not None:
+            self._in_hand.append(arrival)
 
-    def _take(self, arrival: Arrival) -> bool:
+    def _take(self, arrival: Arrival) -> None:
+        """The first of those in hand. A block that is failed over is spent; a stream without its ear would be deaf."""
+        if isinstance(arrival, Began):
+            self._begin(arrival)
+        self._in_hand.popleft()
         match arrival:
             case Block():
                 self._hear(arrival)
-            case Began():
-                self._begin(arrival)
             case Gone(sentence=sentence):
                 self._message_until_s = float("inf")
                 self._message = MessageScreen("NO INPUT", (sentence,))
                 self.remarks.append(sentence)
             case Over():
-                return True
-        return False
+                self._over = True
+            case _:
+                pass
 
     def _begin(self, began: Began) -> None:
         """A stream of the same rate goes on in the same chain, so that times never run backwards."""
@@ -152,67 +173,70 @@ class Hearing:
         if facts.remark:
             self.remarks.append(facts.remark)
         missed = round(began.missed_s * rate)
-        if self._chain is None or rate != self._rate:
+        if self._ear is None or rate != self._ear.rate:
             self._finish()
             missed += round(self._heard_s * rate)
-            self._chain, self._rate = Chain(rate, self._board.aim), rate
-            self._leak = LeakFilter(rate) if self._sound is not None else None
-            self._takes = self._make_takes(rate) if self._make_takes is not None else None
+            self._ear = Ear(rate, self._board.aim, drone=self._sound is not None)
+            self._takes, self._kept = self._make_takes(rate) if self._make_takes is not None else None, 0
             self._heard_s = 0.0
         if missed:
             self._push(np.zeros(0, np.float32), missed)
-        if self._leak is not None:  # the drone's stream began anew too; its time to learn must not lie in the gap
-            self._leak.expect(self._board.drone.hz)
+        self._ear.expect(self._board.drone)  # its stream began anew as well, and does so now
         self._message = None
         if facts.inputs:
             self._step(DevicesFound(self._heard_s, facts.inputs))
 
     def _hear(self, block: Block) -> None:
-        if block.lost_samples and self._rate:
-            self.gaps, self.lost_s = self.gaps + 1, self.lost_s + block.lost_samples / self._rate
+        if block.lost_samples and self._ear is not None:
+            self.gaps, self.lost_s = self.gaps + 1, self.lost_s + block.lost_samples / self._ear.rate
             self.overflows += block.overflows
         self._push(block.samples, block.lost_samples)
         self.judged_blocks += 1
         if self._message is not None and self._message_until_s == float("inf"):
             self._message = None
-        chain = self._chain
-        if chain is None:
+        ear = self._ear
+        if ear is None:
             return
         peak = max(float(block.samples.max(initial=0.0)), -float(block.samples.min(initial=0.0)))
-        hz = self._look_ahead.ahead(self._heard_s, chain.now_hz, self._delay_s())
+        hz = self._look_ahead.ahead(self._heard_s, ear.now_hz, self._delay_s())
         self._step(LivePitch(self._heard_s, hz, self._level_db, clipped=peak >= CLIPPED, lost=block.lost_samples > 0))
         if hz > 0:
             self._awake_until_s = self._heard_s + FRAME_S
 
     def _push(self, samples: Samples, lost: int) -> None:
-        chain = self._chain
-        if chain is None:
+        ear = self._ear
+        if ear is None:
             return
-        self._heard_s += (len(samples) + lost) / self._rate
+        self._heard_s += (len(samples) + lost) / ear.rate
         self._shift_s = self._heard_s - self._clock()
         self._play_script()
-        chain.aim = self._board.aim
-        if self._leak is not None:
-            self._leak.skip(lost)
-            samples = self._leak.clean(samples)
+        ear.aim = self._board.aim
+        samples = ear.clean(samples, lost_samples=lost)
         if self._takes is not None:
+            lost, self._kept = ear.heard - len(samples) - self._kept, ear.heard
             self._takes.push(samples, lost_samples=lost)
-        for heard in chain.push(samples, lost_samples=lost):
-            if isinstance(heard, Reading):
+        self._heard.extend(ear.judge(samples))
+        self._pass_on()
+
+    def _pass_on(self) -> None:
+        """What was heard, to whom it concerns."""
+        while self._heard:
+            heard = self._heard.popleft()
+            if isinstance(heard, Reading):  # 375 a second, and nothing follows from one
                 self._level_db = heard.level_db
-            elif isinstance(heard, Onset):
+                self._board.step(heard)
+                continue
+            if isinstance(heard, Onset):
                 self._word = ""
             elif isinstance(heard, Verdict):
                 self._judged(heard)
             self._step(heard)
 
     def _finish(self) -> None:
-        if self._chain is None:
+        if self._ear is None:
             return
-        for heard in self._chain.finish():
-            if isinstance(heard, Verdict):
-                self._judged(heard)
-            self._step(heard)
+        self._heard.extend(self._ear.finish())
+        self._pass_on()
         if self._takes is not None:
             self._takes.close()
 
@@ -257,8 +281,8 @@ class Hearing:
     def _order(self, order: DroneOrder) -> None:
         if self._sound is not None:
             self._sound(order)
-            if self._leak is not None:
-                self._leak.expect(order.hz)
+            if self._ear is not None:
+                self._ear.expect(order)
 
     def _step(self, happening: Happening) -> None:
         answer = self._board.step(happening)
@@ -286,6 +310,8 @@ class Hearing:
         if self._keeping.paused != self._log_paused:
             self._log_paused = not self._log_paused
             self._step(LogPaused(self._heard_s, self._log_paused))
+        while self._failed:
+            self._step(PartFailed(self._heard_s, self._failed.popleft()))
         awake = self._heard_s < self._awake_until_s
         if self._message is not None and self._message_until_s == float("inf"):
             self._awake_until_s = float("-inf")  # without an input its time stands still: awake for this frame only

@@ -7,8 +7,10 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 from pedal.app.errors import StoreError
+from pedal.app.fault_file import FaultFile
 from pedal.app.ports import Store
 from pedal.app.remembered import Remembered
 from pedal.modes.log_entry import LogEntry
@@ -20,6 +22,7 @@ MOST_CURVE_BYTES = 8_000_000
 """Pitch curves that wait for the disk, about 450 notes of two seconds; verdicts without their curves wait on."""
 OPEN_AFTER_S = 2.0
 """The log is opened then at the latest, so that its troubles show before the first song, and not in it."""
+MOST_TRACES = 20
 SET_ASIDE = "The old log was damaged and is set aside. A new one was begun."
 RETRY_S = 5.0
 _BATCH_S = 0.5
@@ -29,9 +32,11 @@ _STOP_CHECK_S = 0.1
 class DiskKeeping:
     """`keep` and `remember` hand over and return; `work` writes. While the disk refuses, entries wait, up to a bound.
 
-    `remarks` are for whoever reads the journal, `notices` for the player's panel.
+    After a fault of ours `work` may be called again: then each entry is tried by itself, and the one that cannot be
+    written is dropped and counted. `remarks` are for whoever reads the journal, `notices` for the player's panel.
 
     open_store : opens the log; None keeps no log. It is called again after a failure.
+    fault_file : where traces of faults go; None keeps none.
     """
 
     def __init__(
@@ -39,6 +44,7 @@ class DiskKeeping:
         open_store: Callable[[], Store] | None,
         remembered: Remembered | None,
         *,
+        fault_file: FaultFile | None = None,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.paused = False
@@ -46,10 +52,13 @@ class DiskKeeping:
         self.remarks: list[str] = []
         self.notices: list[str] = []
         self._open_store, self._remembered, self._clock = open_store, remembered, clock
+        self._fault_file = fault_file
+        self._traces: queue.Queue[str] = queue.Queue(MOST_TRACES)
         self._entries: queue.Queue[LogEntry] = queue.Queue(MOST_ENTRIES)
         self._memory: queue.Queue[Memory] = queue.Queue(1)
         self._store: Store | None = None
         self._waiting: list[LogEntry] = []
+        self._careful = False
         self._curve_bytes = 0
         self._retry_s = 0.0
         self._open_by_s = clock() + OPEN_AFTER_S
@@ -78,6 +87,16 @@ class DiskKeeping:
             else:
                 return
 
+    def keep_trace(self, trace: str) -> Path | None:
+        """Hand the trace of a fault over; the file it goes to, None if it is kept nowhere."""
+        if self._fault_file is None:
+            return None
+        try:
+            self._traces.put_nowait(trace)
+        except queue.Full:
+            return None
+        return self._fault_file.path
+
     def work(self, stop: threading.Event) -> None:
         """Write in batches until told to stop; then write the rest."""
         while not stop.wait(_BATCH_S):
@@ -88,6 +107,7 @@ class DiskKeeping:
             self._store.close()
 
     def _write(self) -> None:
+        self._write_traces()
         self._write_memory()
         self._take_in()
         if self._open_store is None or not self._due():
@@ -96,9 +116,7 @@ class DiskKeeping:
             if self._store is None:
                 self._store = self._open_store()
                 self._pass_on(self._store)
-            if self._waiting:
-                self._store.append(self._waiting)
-                self._pass_on(self._store)
+            self._append(self._store)
         except StoreError as fault:
             self.paused = True
             self._remark(str(fault))
@@ -106,6 +124,24 @@ class DiskKeeping:
         else:
             self._waiting, self._curve_bytes = [], 0
             self.paused = False
+
+    def _append(self, store: Store) -> None:
+        """All that wait in one batch, or, after a fault of ours, one by one; raises with the rest still waiting."""
+        while self._waiting:
+            batch = self._waiting[:1] if self._careful else self._waiting
+            rest = self._waiting[len(batch) :]
+            try:
+                store.append(batch)
+            except StoreError:
+                raise
+            except Exception:
+                if self._careful:  # it cannot be written, and would hold up all that come after it
+                    self._waiting, self.dropped = rest, self.dropped + 1
+                self._careful = True
+                raise
+            self._waiting = rest
+            self._pass_on(store)
+        self._careful = False
 
     def _due(self) -> bool:
         """Whether entries wait and may be tried, or the log is not open yet and it is time to look at it."""
@@ -125,6 +161,13 @@ class DiskKeeping:
                 entry, size = _without_curve(entry), 0
             self._curve_bytes += size
             self._waiting.append(entry)
+
+    def _write_traces(self) -> None:
+        while self._fault_file is not None and not self._traces.empty():
+            try:
+                self._fault_file.add(self._traces.get_nowait())
+            except OSError as fault:
+                self._remark(f"the trace of a fault cannot be kept: {fault}")
 
     def _write_memory(self) -> None:
         try:

@@ -1,4 +1,4 @@
-"""The pedal as it runs: starts every part in a written order, watches over them, stops them in reverse."""
+"""The pedal as it runs: starts its parts in a written order, watches over them, and stops them in reverse."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import queue
 import signal
 import sys
 import time
+import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
@@ -31,8 +32,12 @@ TICK_S = 0.1
 LONGEST_TICK_S = 3 * TICK_S
 STOP_S = 0.9
 """All parts together; the service manager is promised a second."""
+OVER_S = 90.0
+"""The same where nobody waits: of a performance that is over the film and the log are written to their end."""
 STALL_S, GIVE_UP_S = 1.0, 10.0
 """Without a block: say so; and end, because a driver that hangs can only be got rid of with the process."""
+HEARING_BACK_OFF_S = 0.25
+"""Less than what `Arrivals` hold: no sound is lost while the hearing begins again."""
 EDGES = 64
 _SWITCH_INTERVAL_S = 0.0005
 """A tenth of the default: drawing holds the interpreter's lock against hearing for half a millisecond at most."""
@@ -67,6 +72,8 @@ class Parts:
 class Loop:
     """One run of the pedal. `run` returns why it ended, or raises what a part died of.
 
+    A part that fails over a fault of ours is started again (`Worker`), and the others go on meanwhile.
+
     reload_wanted : called on SIGHUP; True if there are good new settings to take up.
     remark : says a sentence to whoever looks at standard error.
     """
@@ -91,6 +98,7 @@ class Loop:
         self._counted, self._tell_next = Counts(), 1
         self._looked_s = self._clock()
         self._sign_s, self._silent_s = float("nan"), 0.0
+        self._told: set[tuple[object, ...]] = set()
 
     def run(self) -> Outcome:
         """Start, watch, stop. Raises the exception of a part that died."""
@@ -100,14 +108,21 @@ class Loop:
         try:
             self._start()
             outcome = self._watch()
-            return outcome
         finally:
             if outcome != "reload":  # the manager gives a service that says STOPPING a few seconds, then kills it
                 watchdog.notify("STOPPING=1")
-            self._stop()
+            self._stop(STOP_S if outcome != "over" else OVER_S)
             sys.setswitchinterval(interval)
             gc.unfreeze()
             gc.enable()
+        self._raise_what_died(of=outcome)
+        return outcome
+
+    def _raise_what_died(self, *, of: Outcome) -> None:
+        """What failed while it was stopped was not done; new settings are taken up all the same."""
+        for worker in self._parts.workers:
+            if worker.fault is not None and of != "reload":
+                raise worker.fault
 
     def _start(self) -> None:
         """What takes in comes after what takes away, so that nothing is handed to a part that does not run yet."""
@@ -117,9 +132,10 @@ class Loop:
             Worker("telling", parts.telling.work),
             *([Worker("drawing", parts.drawing.work)] if parts.drawing else []),
             *([Worker("sounding", parts.sounding.work)] if parts.sounding else []),
-            Worker("hearing", parts.hearing.work, priority=parts.priority),
-            # Not in real time: a driver that has lost its device may spin, and nothing would stop it.
-            Worker("capture", parts.capture.work, patient=False),
+            Worker("hearing", parts.hearing.work, priority=parts.priority, back_off_most_s=HEARING_BACK_OFF_S),
+            # Not in real time: a driver that has lost its device may spin, and nothing would stop it. A take or a
+            # performance would begin again from its start.
+            Worker("capture", parts.capture.work, patient=False, restarts=parts.capture.live),
         ]
         if parts.switches is not None:
             self._open_switches(parts.switches)
@@ -156,10 +172,12 @@ class Loop:
             if came == signal.SIGHUP and self._reload_wanted():
                 return "reload"
             for worker in self._parts.workers:
+                ended = worker.ended  # before its fault is looked at: it ends after that is set
                 if worker.fault is not None:
                     raise worker.fault
-                if worker.ended and worker.name == "hearing":
+                if ended and worker.name == "hearing":
                     return "over"
+            self._tell_of_faults()
             self._watch_capture()
             self._feed_watchdog()
             self._pass_remarks_on()
@@ -203,6 +221,22 @@ class Loop:
         if self._watchdog_s is not None and alive and now_s - self._fed_s >= self._watchdog_s / 2:
             watchdog.notify("WATCHDOG=1")
             self._fed_s, self._judged = now_s, judged
+
+    def _tell_of_faults(self) -> None:
+        """One mark on the panel; and each fault once, in a sentence, with its trace where it can be sent in from."""
+        for worker in self._parts.workers:
+            while not worker.faults.empty():
+                fault = worker.faults.get_nowait()
+                self._parts.hearing.failed(worker.name)
+                place = (worker.name, type(fault), *_lines_of(fault))
+                if place in self._told:
+                    continue
+                self._told.add(place)
+                trace = f"{worker.name}:\n{''.join(traceback.format_exception(fault))}"
+                file = self._parts.keeping.keep_trace(trace)
+                where = f"{file} says where" if file is not None else trace
+                words = " ".join("".join(traceback.format_exception_only(fault)).split())
+                self._remark(f"the part for {worker.name} failed ({words}) and is started again: {where}")
 
     def _pass_remarks_on(self) -> None:
         parts = self._parts
@@ -263,14 +297,20 @@ class Loop:
             self._said.add(sentence)
             self._remark(sentence)
 
-    def _stop(self) -> None:
+    def _stop(self, within_s: float) -> None:
         """In reverse, each part after what feeds it, within one deadline; what hangs in a driver is left behind."""
-        parts, until_s = self._parts, self._clock() + STOP_S
+        parts, until_s = self._parts, self._clock() + within_s
         if parts.switches is not None:
             parts.switches.close()
         for worker in reversed(parts.workers):
-            if not worker.stop(max(0.05, min(0.6, until_s - self._clock()))):
+            if not worker.stop(max(0.05, min(within_s * 2 / 3, until_s - self._clock()))):
                 self._remark(f"the part for {worker.name} did not stop in time")
+            self._tell_of_faults()  # before the keeping, which is the last, has stopped
         self._pass_remarks_on()
         if parts.capture.live and parts.hearing.judged_blocks:
             self._remark(f"at the end: {self._counts().sentence()}")
+
+
+def _lines_of(fault: Exception) -> tuple[tuple[str, int], ...]:
+    """Where it came through: the same fault again has the same, whatever the numbers in its words."""
+    return tuple((frame.filename, frame.lineno or 0) for frame in traceback.extract_tb(fault.__traceback__))

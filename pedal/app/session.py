@@ -12,6 +12,8 @@ from pedal.app.aiming import board_settings, with_words
 from pedal.app.assembling import Controls, Panel, assemble
 from pedal.app.capture import Capture
 from pedal.app.errors import DeviceError, SettingsError
+from pedal.app.fault_file import FILE_NAME as FAULTS
+from pedal.app.fault_file import FaultFile
 from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
 from pedal.app.loop import Loop, Outcome, Signalled
@@ -120,7 +122,8 @@ class Session:
         if kept is None:
             self._let_the_command_line_win(memory)
         log = self._wanted.log or settings.log.path
-        keeping = DiskKeeping(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered)
+        faults = FaultFile(settings.state.folder / FAULTS)
+        keeping = DiskKeeping(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults)
         by_need = memory.get("order", place.order) == "by_need"
         past = entries_before(log, now_wall_s=time.time()) if by_need else []
         return Board(place, memory, past), keeping

@@ -60,6 +60,7 @@ class Sounding:
         self._voice: Voice | None = None
         self._away = False
         self._retry_s = 0.0
+        self._broken: Exception | None = None
 
     def order(self, order: DroneOrder) -> None:
         """Hand the newest order over; never waits."""
@@ -77,12 +78,15 @@ class Sounding:
             self._away, self._retry_s = False, 0.0
 
     def work(self, stop: threading.Event) -> None:
-        """Sound what is ordered until told to stop, then fade out."""
+        """Sound what is ordered until told to stop, then fade out; after a fault, with a stream made anew."""
+        with self._lock:
+            self._close()
         while not stop.is_set():
             order = self._orders.take(_PATIENCE_S)
             with self._lock:
                 if order is not None:
                     self._order = order
+                self._raise_what_broke()
                 self._obey()
         with self._lock:
             voice = self._voice if self._sink is not None else None
@@ -94,6 +98,23 @@ class Sounding:
                 pause.wait(0.02)
         with self._lock:
             self._close()
+
+    def _raise_what_broke(self) -> None:
+        broken, self._broken = self._broken, None
+        if broken is not None:
+            raise broken
+
+    def _render_of(self, voice: Voice) -> Callable[[int], NDArray[np.float32]]:
+        """The voice for the driver's thread, where nobody would hear of a fault: silence, and this part fails of it."""
+
+        def render(samples: int) -> NDArray[np.float32]:
+            try:
+                return voice.render(samples)
+            except Exception as fault:  # noqa: BLE001 - raised again where it is dealt with
+                self._broken = fault
+                return np.zeros(samples, np.float32)
+
+        return render
 
     def _obey(self) -> None:
         if self._away or self._clock() < self._retry_s:
@@ -112,7 +133,11 @@ class Sounding:
     def _open(self) -> None:
         for rate in (self._rate_hz, 0):
             sink, voice = self._make_sink(), self._make_voice(rate or self._rate_hz)
-            facts = sink.open(voice.render)
+            try:
+                facts = sink.open(self._render_of(voice))
+            except Exception:
+                sink.close()
+                raise
             if facts.sample_rate == self._rate_hz:
                 self._sink, self._voice, self.fault = sink, voice, ""
                 return

@@ -45,10 +45,15 @@ class Telling:
                 if stop.is_set():
                     return
                 continue
-            if self._header:
-                print(self._header)  # noqa: T201 - this is what it is for
-                self._header = ""
-            print(self._line(verdict), flush=True)  # noqa: T201
+            self._print(verdict)
+
+    def _print(self, verdict: Verdict) -> None:
+        if self._line is None:
+            return
+        if self._header:
+            print(self._header)  # noqa: T201 - this is what it is for
+            self._header = ""
+        print(self._line(verdict), flush=True)  # noqa: T201
 
     def summary(self) -> str:
         """How many notes, and how many of each verdict."""

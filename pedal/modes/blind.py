@@ -27,6 +27,7 @@ class Blind:
     name: ModeName = "blind"
     judge_as: JudgeAs = "blind"
     wants_drone = True
+    follows_readings = False
 
     def __init__(self, place: BoardSettings, tried: Tried) -> None:
         self._tried = tried

@@ -10,7 +10,7 @@ from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
 from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
 from pedal.modes.echo import Echo
-from pedal.modes.happening import Action, Command, DevicesFound, Happening, Heard, LogPaused, SwitchTrouble
+from pedal.modes.happening import Action, Command, DevicesFound, Happening, Heard, LogPaused, PartFailed, SwitchTrouble
 from pedal.modes.ladder import Ladder
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
@@ -75,6 +75,7 @@ class Board:
         self._string = StringNow()
         self._ladder = Ladder(self._place, self._string, self._tried)
         self._blind = Blind(self._place, self._tried)
+        self._echo = Echo(self._place, self._string)
         self._recall = Recall(self._place)
         self._modes = self._gather_modes()
         self._ladder.recall(remembered)
@@ -93,7 +94,7 @@ class Board:
             Curl(place, string),
             self._ladder,
             self._blind,
-            Echo(place, string),
+            self._echo,
             self._recall,
         )
         return {mode.name: mode for mode in modes}
@@ -118,11 +119,13 @@ class Board:
     def step(self, happening: Happening) -> Answer:
         """Take one happening. Never raises, whatever the order they come in."""
         if isinstance(happening, Reading):  # 375 a second: not through every case below
-            entries = self._hear(happening)
-            return self._answer(entries, None) if entries else _NOTHING
+            self._string.climb(happening.hz)
+            if self._mode.follows_readings:
+                self._mode.hear(happening)
+            return _NOTHING
         self._margins.hear(happening)
         match happening:
-            case SwitchTrouble() | LogPaused():
+            case SwitchTrouble() | LogPaused() | PartFailed():
                 return Answer()
             case DevicesFound(names=names):
                 self._place = replace(self._place, devices=names)
@@ -184,6 +187,7 @@ class Board:
         return ()
 
     def _take_from_menu(self, place: BoardSettings) -> None:
+        self._echo.give_up()
         if (place.drone, place.drone_on) != (self._place.drone, self._place.drone_on):
             self._lent = False
         self._move(place)
@@ -210,6 +214,7 @@ class Board:
 
     def _enter(self, name: ModeName) -> None:
         """Another mode. A drone that a mode asked for goes with it; one that the player switched on stays."""
+        self._echo.give_up()
         self._before = self._place.mode
         drone_on = self._place.drone_on and not self._lent
         self._lent = self._modes[name].wants_drone and not drone_on

@@ -24,6 +24,7 @@ class Curl:
     judge_as: JudgeAs = "curl"
     rung: Rung | None = None
     wants_drone = False
+    follows_readings = False
 
     def __init__(self, place: BoardSettings, string: StringNow) -> None:
         self._place = place

@@ -22,6 +22,7 @@ class Echo:
     judge_as: JudgeAs = "watch"
     rung: Rung | None = None
     wants_drone = False
+    follows_readings = False
 
     def __init__(self, place: BoardSettings, string: StringNow) -> None:
         self._place = place
@@ -67,6 +68,10 @@ class Echo:
             case _:
                 pass
         return ()
+
+    def give_up(self) -> None:
+        """The player goes elsewhere: what was being recorded becomes no model, whenever the foot leaves."""
+        self._recording = self._owed = False
 
     def screen(self, status: Status) -> EchoScreen:
         """The model in words, the string with the post at the model's height, and the differences."""

@@ -69,6 +69,14 @@ class LogPaused:
 
 
 @dataclass(frozen=True, slots=True)
+class PartFailed:
+    """A part of the loop ("drawing", "keeping", ...) failed over a fault of ours and was started again."""
+
+    time_s: float
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
 class DevicesFound:
     """The audio inputs that are there now, for the menu to offer."""
 
@@ -79,4 +87,4 @@ class DevicesFound:
 Heard = LivePitch | Reading | NoteEvent | Verdict
 """What came from the strings."""
 
-Happening = Heard | Command | SwitchTrouble | LogPaused | DevicesFound
+Happening = Heard | Command | SwitchTrouble | LogPaused | PartFailed | DevicesFound

@@ -29,6 +29,7 @@ class Ladder:
     name: ModeName = "ladder"
     judge_as: JudgeAs = "ladder"
     wants_drone = False
+    follows_readings = False
 
     def __init__(self, place: BoardSettings, string: StringNow, tried: Tried) -> None:
         self._string, self._tried = string, tried
@@ -81,7 +82,10 @@ class Ladder:
         return (entry,)
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
-        """`skip` and `next_target` pass a rung over, `previous_target` goes back one, `again` repeats the last try."""
+        """`skip` and `next_target` pass a rung over, `previous_target` goes back one, `again` repeats the last.
+
+        A bend that was crossed off in between is not asked for again.
+        """
         match action:
             case "skip" | "next_target":
                 return self._skip()
@@ -90,7 +94,9 @@ class Ladder:
             case "again" if self._index is None:
                 self._start(self._place)
             case "again":
-                self._index, self._face = self._last, None
+                if self._last is not None and self._marks[self._last] != "crossed":
+                    self._index = self._last
+                self._face = None
             case _:
                 pass
         return ()

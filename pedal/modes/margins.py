@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from pedal.modes.happening import Happening, LivePitch, LogPaused, SwitchTrouble
+from pedal.modes.happening import Happening, LivePitch, LogPaused, PartFailed, SwitchTrouble
 from pedal.modes.screen_model import Status
 
 CLIP_SHOWN_S = 1.5
 """A clipped sample lasts 20 µs; the eye needs longer."""
 LOST_SHOWN_S = 10.0
+FAULT_SHOWN_S = 60.0
+"""As long as a fault counts against its part."""
 SILENT_DB = -80.0
 """Below the hiss of any guitar that is plugged in and turned up (a choice, to be set on the bench)."""
 SILENT_S = 5.0
@@ -20,6 +22,7 @@ class Margins:
         self._now_s = 0.0
         self._clip_until_s = float("-inf")
         self._lost_until_s = float("-inf")
+        self._fault_until_s = float("-inf")
         self._silent_since_s: float | None = None
         self._lost_blocks = 0
         self._log_paused = False
@@ -32,6 +35,8 @@ class Margins:
                 self._listen(happening)
             case LogPaused(paused=paused):
                 self._log_paused = paused
+            case PartFailed(time_s=time_s):
+                self._fault_until_s = time_s + FAULT_SHOWN_S
             case SwitchTrouble(switch=switch, trouble="well"):
                 self._bad_switches.discard(switch)
             case SwitchTrouble(switch=switch):
@@ -64,5 +69,6 @@ class Margins:
             log_paused=self._log_paused,
             drone=drone,
             silent_input=silent_s >= SILENT_S,
+            fault=self._now_s < self._fault_until_s,
             bad_switch=min(self._bad_switches, default=None),
         )

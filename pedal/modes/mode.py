@@ -28,6 +28,10 @@ class Mode(Protocol):
         """Whether the mode is meant to be played against a drone."""
 
     @property
+    def follows_readings(self) -> bool:
+        """Whether `hear` takes readings, 375 a second; the others are told everything else."""
+
+    @property
     def rung(self) -> Rung | None:
         """The bend asked for, None for any."""
 

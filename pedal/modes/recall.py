@@ -27,6 +27,7 @@ class Recall:
     judge_as: JudgeAs = "watch"
     rung: Rung | None = None
     wants_drone = False
+    follows_readings = False
 
     def __init__(self, place: BoardSettings) -> None:
         self._place = place

@@ -49,6 +49,7 @@ class Status:
     """The margins that every screen may show: small marks, not sentences.
 
     bad_switch : number of a switch that is stuck or noisy and therefore ignored.
+    fault : a part of the pedal failed a moment ago and was started again.
     """
 
     mode: str
@@ -59,6 +60,7 @@ class Status:
     drone: bool = False
     silent_input: bool = False
     bad_switch: int | None = None
+    fault: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,6 @@ nobody knows what was meant, it seems to rest where it was bent to, until it is 
 from __future__ import annotations
 
 from collections import deque
-from statistics import median
 
 from pedal.modes.happening import Heard, LivePitch
 from pedal.modes.place import BoardSettings
@@ -44,8 +43,7 @@ class StringNow:
         """Take what came from the strings."""
         match heard:
             case Reading(hz=hz):
-                if hz > 0.0 and self.sounding:
-                    self._climb(hz)
+                self.climb(hz)
             case LivePitch(hz=hz):
                 self._move_to(hz)
             case Onset():
@@ -78,10 +76,15 @@ class StringNow:
         self.rest_hz = self.first_hz = None
         self.clear_notch()
 
-    def _climb(self, hz: float) -> None:
-        self._latest.append(hz)
-        if len(self._latest) == PEAK_READINGS:
-            self._peak_hz = max(self._peak_hz, median(self._latest))
+    def climb(self, hz: float) -> None:
+        """Take the pitch of one more reading; 0.0 if it has none."""
+        if hz <= 0.0 or not self.sounding:
+            return
+        latest = self._latest
+        latest.append(hz)
+        # A median that is higher than ever has a newest reading that is: the one before would else have been as high.
+        if hz > self._peak_hz and len(latest) == PEAK_READINGS:
+            self._peak_hz = max(self._peak_hz, sorted(latest)[PEAK_READINGS // 2])
 
     def clear_notch(self) -> None:
         """Forget the highest point: what is asked for now is another bend."""

@@ -36,6 +36,7 @@ class Tune:
     judge_as: JudgeAs = "watch"
     rung: Rung | None = None
     wants_drone = False
+    follows_readings = True
 
     def __init__(self, place: BoardSettings) -> None:
         self._start(place)

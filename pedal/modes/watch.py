@@ -23,6 +23,7 @@ class Watch:
     judge_as: JudgeAs = "watch"
     rung: Rung | None = None
     wants_drone = False
+    follows_readings = False
 
     def __init__(self, place: BoardSettings, string: StringNow) -> None:
         self._place = place

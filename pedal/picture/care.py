@@ -32,8 +32,10 @@ def dressed(
     """The bitmap as the panel shall show it: moved, turned by 180 degrees for a panel upside down, dark on light."""
     if rotation not in {0, 180}:
         raise ValueError(f"rotation must be 0 or 180 degrees, got {rotation}")
-    moved = Image.new("1", bitmap.size)
-    moved.paste(bitmap, shift)
+    moved = bitmap
+    if shift != (0, 0):
+        moved = Image.new("1", bitmap.size)
+        moved.paste(bitmap, shift)
     if rotation == 180:
         moved = moved.transpose(Image.Transpose.ROTATE_180)
     return ImageChops.invert(moved) if inverse else moved

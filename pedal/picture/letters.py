@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
+import numpy as np
+from numpy.typing import NDArray
 from PIL import Image
 
 from pedal.picture.poster_letters import POSTER
 from pedal.picture.small_letters import SMALL
 
 Rows = tuple[str, ...]
+Dots = NDArray[np.bool_]
 UNKNOWN = "?"
 
 
@@ -52,42 +55,44 @@ def alphabet(face: Face) -> dict[str, Rows]:
     return read_art(POSTER if face.name == "poster" else SMALL, face.rows)
 
 
-def enlarge(rows: Rows, scale: int) -> Rows:
+def dots_of(rows: Rows) -> Dots:
+    """The drawing as an array of rows and columns, true where it is lit."""
+    return np.array([[sign == "#" for sign in row] for row in rows])
+
+
+def enlarge(drawing: Dots, scale: int) -> Dots:
     """The same drawing `scale` times as large, with slopes for stairs and round outer corners.
 
     Where two lit squares meet only by their corners, the dark squares beside the joint give it a little of theirs; a
     lit square that sticks out by a corner loses it. Nothing that touched is parted.
     """
-    height, width = len(rows), len(rows[0])
-    reach = max(1, scale - 2)
+    around = np.pad(drawing, 1)
+    height, width = drawing.shape
 
-    def lit(y: int, x: int) -> bool:
-        return 0 <= y < height and 0 <= x < width and rows[y][x] == "#"
+    def beside(down: int, along: int) -> Dots:
+        return around[1 + down : 1 + down + height, 1 + along : 1 + along + width]
 
-    def dot(big_y: int, big_x: int) -> bool:
-        y, x = big_y // scale, big_x // scale
-        here = lit(y, x)
-        for dy, dx in ((-1, -1), (-1, 1), (1, -1), (1, 1)):
-            down = big_y % scale if dy < 0 else scale - 1 - big_y % scale
-            along = big_x % scale if dx < 0 else scale - 1 - big_x % scale
-            beside, beyond = lit(y + dy, x), lit(y - dy, x)
-            if down + along >= reach or beside != lit(y, x + dx) or beside == here or lit(y + dy, x + dx):
-                continue
-            if beyond == lit(y, x - dx) == here:
-                return not here
-        return here
-
-    return tuple("".join("#" if dot(y, x) else "." for x in range(width * scale)) for y in range(height * scale))
+    steps = np.arange(scale)
+    corner = steps[:, np.newaxis] + steps < max(1, scale - 2)  # the upper left one of a square
+    turned = np.zeros((height, scale, width, scale), bool)
+    for down, along in ((-1, -1), (-1, 1), (1, -1), (1, 1)):
+        above = beside(down, 0)
+        gives_way = (above == beside(0, along)) & (above != drawing) & ~beside(down, along)
+        gives_way &= (beside(-down, 0) == drawing) & (beside(0, -along) == drawing)
+        turned |= gives_way[:, np.newaxis, :, np.newaxis] & corner[::-down, np.newaxis, ::-along]
+    return (turned ^ drawing[:, np.newaxis, :, np.newaxis]).reshape(height * scale, width * scale)
 
 
 @cache
 def mask(face: Face, letter: str, scale: int) -> Image.Image:
     """The letter as a mode "1" picture, cut once for each size."""
-    rows = alphabet(face)[letter]
-    rows = enlarge(rows, scale) if scale > 1 else rows
-    picture = Image.new("1", (len(rows[0]), len(rows)))
-    picture.putdata([255 if sign == "#" else 0 for row in rows for sign in row])
-    return picture
+    drawing = dots_of(alphabet(face)[letter])
+    return stencil(enlarge(drawing, scale) if scale > 1 else drawing)
+
+
+def stencil(dots: Dots) -> Image.Image:
+    """An array of rows and columns as a mode "1" picture."""
+    return Image.frombytes("1", (dots.shape[1], dots.shape[0]), np.packbits(dots, axis=1).tobytes())
 
 
 @lru_cache(256)

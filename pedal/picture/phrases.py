@@ -82,6 +82,8 @@ def troubles(status: Status) -> Iterator[str]:
         yield "SILENT"
     if status.lost_blocks:
         yield f"LOST {min(status.lost_blocks, 99)}"
+    if status.fault:
+        yield "FAULT"
     if status.log_paused:
         yield "NO LOG"
     if status.bad_switch is not None:

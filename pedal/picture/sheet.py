@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
-from pedal.picture.letters import POSTER_FACE, SMALL_FACE, Face, spell, width_of, word_mask
+from pedal.picture.letters import POSTER_FACE, SMALL_FACE, Face, spell, stencil, width_of, word_mask
 
 Anchor = Literal["left", "middle", "right"]
 LIT, DARK = 255, 0
@@ -110,22 +110,31 @@ class Sheet:
         if columns > 0 and rows > 0:
             self.ink.rectangle((x, y, x + columns - 1, y + rows - 1), fill=DARK if dark else LIT)
 
-    def stroke(self, x: int, tops: Rows, bottoms: Rows) -> None:
-        """A lit stroke in each column from `x` on, from its top row down to the one above its bottom row.
-
-        A dark row above and below sets it off from what it crosses.
-        """
-        highest = int(tops.min()) - 1
-        rows = np.arange(highest, int(bottoms.max()) + 1)[:, np.newaxis]
-        lit = (rows >= tops) & (rows < bottoms)
-        dark = (rows >= tops - 1) & (rows <= bottoms)
-        for dots, fill in ((dark, DARK), (lit, LIT)):
-            stencil = Image.frombytes("1", (len(tops), len(rows)), np.packbits(dots, axis=1).tobytes())
-            self.ink.bitmap((x, highest), stencil, fill=fill)
+    def stroke(self, x: int, stroke: Stroke) -> None:
+        """A stroke whose first column is `x`."""
+        self.ink.bitmap((x, stroke.highest), stroke.around, fill=DARK)
+        self.ink.bitmap((x, stroke.highest), stroke.lit, fill=LIT)
 
     def frame(self, x: int, y: int, columns: int, rows: int, thickness: int = 1) -> None:
         """An outlined box."""
         self.ink.rectangle((x, y, x + columns - 1, y + rows - 1), outline=LIT, width=thickness)
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """A line cut out once: `around` is what it darkens, to set it off from what it crosses, `lit` the line itself."""
+
+    highest: int
+    around: Image.Image
+    lit: Image.Image
+
+
+def stroke_of(tops: Rows, bottoms: Rows) -> Stroke:
+    """In each column from its top row down to the one above its bottom row, with a dark row above and below."""
+    highest = int(tops.min()) - 1
+    rows = np.arange(highest, int(bottoms.max()) + 1)[:, np.newaxis]
+    around = (rows >= tops - 1) & (rows <= bottoms)
+    return Stroke(highest, stencil(around), stencil((rows >= tops) & (rows < bottoms)))
 
 
 def fitting(words: str, columns: int, *choices: Lettering) -> Lettering:

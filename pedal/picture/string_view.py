@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.modes.screen_model import StringPicture
-from pedal.picture.sheet import Sheet
+from pedal.picture.sheet import Sheet, Stroke, stroke_of
 
 LENS_CENTS = 50.0
 """This far to both sides of the target the lens spreads the picture."""
@@ -104,7 +104,7 @@ def draw_string(sheet: Sheet, picture: StringPicture, field: Field) -> None:
         _draw_zone(sheet, picture, field)
     if picture.target_cents is None and picture.zone_cents is None and picture.now_cents is not None:
         _draw_steps(sheet, picture, field)
-    _draw_line(sheet, field, apex)
+    sheet.stroke(field.x, _line(field, apex))
     if picture.peak_cents is not None and picture.peak_cents >= NOTCH_LEAST_CENTS:
         _draw_notch(sheet, field, row_of(picture.peak_cents, picture, field))
 
@@ -130,17 +130,19 @@ def bows(field: Field) -> NDArray[np.float64]:
     return np.maximum(0.0, 1.0 - away**1.4)
 
 
-def _draw_line(sheet: Sheet, field: Field, apex: float) -> None:
+@lru_cache(512)
+def _line(field: Field, apex: float) -> Stroke:
     """Each column is rounded for itself, so that parts of a row show as a step that travels along the string.
 
-    All columns at once: this is drawn anew for every frame of a moving string.
+    All columns at once, and kept: a string in motion is drawn for every frame, one that is held or shaken comes by the
+    same whole cents again and again.
     """
     upper = np.rint(field.rest_y + (apex - field.rest_y) * bows(field)).astype(np.intp)
     before = np.concatenate((upper[:1], upper[:-1]))
     # A column reaches to the one before it, so that a steep string has no gaps.
     top = np.where(upper > before, before + 1, upper)
     bottom = np.where(upper < before, before - 1, upper) + field.thickness
-    sheet.stroke(field.x, top, bottom)
+    return stroke_of(top, bottom)
 
 
 def _draw_post(sheet: Sheet, picture: StringPicture, field: Field) -> None:

@@ -56,6 +56,15 @@ def test_every_screen_is_saved_and_filmed(capsys: pytest.CaptureFixture[str], tm
     assert "10 notes" in capsys.readouterr().err
 
 
+def test_a_film_of_no_known_kind_is_not_called_done(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    film = tmp_path / "film.xyz"
+    assert main(["demo", "--mode", "curl", "--fast", "--gif", str(film)]) == 1
+    assert not film.exists()
+    sentences = [line for line in capsys.readouterr().err.splitlines() if "film.xyz" in line]
+    assert len(sentences) == 1
+    assert "cannot write the film (unknown file extension: .xyz); give another file" in sentences[0]
+
+
 def test_a_folder_that_cannot_be_written_ends_it_at_once(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     assert main(["demo", "--fast", "--png", str(tmp_path / "file")]) == 1

@@ -103,3 +103,46 @@ def test_what_no_longer_fits_is_counted() -> None:
         keeping.keep((ENTRY,) * (MOST_ENTRIES // 2))
         keeping._write()
     assert (len(keeping._waiting), keeping.dropped) == (MOST_ENTRIES, MOST_ENTRIES // 2)
+
+
+def test_an_entry_that_cannot_be_written_costs_itself_alone() -> None:
+    """Over a fault of ours the part is begun again: with the whole batch it would fail for ever."""
+
+    class Choosy(ListStore):
+        def append(self, entries: list[LogEntry]) -> None:
+            if any(entry.time_s == 2.0 for entry in entries):
+                raise OverflowError("too large for the file")
+            super().append(entries)
+
+    store, stop = Choosy(), threading.Event()
+    keeping = DiskKeeping(lambda: store, None)
+    keeping.keep(tuple(replace(ENTRY, time_s=float(number)) for number in (1, 2, 3, 4)))
+    stop.set()
+    for _ in range(2):  # all in one batch; then one by one
+        with pytest.raises(OverflowError):
+            keeping.work(stop)
+    keeping.work(stop)
+    assert [entry.time_s for entry in store.entries] == [1.0, 3.0, 4.0]
+    assert keeping.dropped == 1
+
+
+def test_a_disk_that_refuses_while_entries_are_written_one_by_one_loses_none() -> None:
+    class Restless(ListStore):
+        faults = [ValueError("ours"), None, StoreError("the disk is full: make room"), None, None]  # noqa: RUF012
+
+        def append(self, entries: list[LogEntry]) -> None:
+            fault = self.faults.pop(0)
+            if fault is not None:
+                raise fault
+            super().append(entries)
+
+    store, stop = Restless(), threading.Event()
+    keeping = DiskKeeping(lambda: store, None)
+    keeping.keep(tuple(replace(ENTRY, time_s=float(number)) for number in (1, 2, 3)))
+    stop.set()
+    with pytest.raises(ValueError, match="ours"):
+        keeping.work(stop)
+    keeping.work(stop)
+    keeping.work(stop)
+    assert [entry.time_s for entry in store.entries] == [1.0, 2.0, 3.0]
+    assert keeping.dropped == 0

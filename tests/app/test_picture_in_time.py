@@ -26,6 +26,8 @@ from tests.app.doubles import BLOCK, DEADLINE_S, HandedSignals, HandSwitches, Me
 from tests.hw.bus_decoder import wire_s
 from tests.hw.wired_panels import wire_i2c, wire_spi
 
+pytestmark = pytest.mark.soak
+"""Of the clock: on a machine that does other work beside this they say nothing of the pedal."""
 RATE = 48_000
 SETTINGS = load(None, environment={"HOME": "/nowhere"})
 SECONDS = 3.0

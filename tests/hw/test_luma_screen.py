@@ -380,3 +380,23 @@ def test_a_reset_line_that_is_busy_is_told(monkeypatch):
     monkeypatch.setattr(Device, "pin_factory", factory)
     with DigitalOutputDevice(22), pytest.raises(DeviceError, match="the panel's pin GPIO 22 cannot be set"):
         LumaScreen(over_i2c(reset_pin=22), chip="ssd1309")
+@pytest.mark.parametrize("height", [64, 32])
+@pytest.mark.parametrize("bus", ["i2c", "spi"])
+@pytest.mark.parametrize("chip", CHIPS)
+def test_no_dot_is_lit_when_the_glass_is_switched_on(monkeypatch, rng, chip, bus, height):
+    """A controller's memory holds noise when the power comes (data sheets, from memory)."""
+    wiring, glass, _ = (wire_i2c if bus == "i2c" else wire_spi)(monkeypatch, chip, height)
+    glass.memory[:] = rng.integers(0, 256, glass.memory.shape)
+    lit_when_on: list[bool] = []
+    obey = glass.obey
+
+    def watched(operation: int, arguments: list[int]) -> None:
+        if operation == 0xAF:
+            obey(operation, arguments)
+            lit_when_on.append(glass.image().getbbox() is not None)
+            return
+        obey(operation, arguments)
+
+    glass.obey = watched
+    LumaScreen(wiring, chip=chip, height=height)
+    assert lit_when_on == [False]

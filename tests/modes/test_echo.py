@@ -56,6 +56,35 @@ def test_a_foot_that_leaves_without_a_bend_keeps_the_old_model():
     assert (board.screen().stage, board.screen().model) == ("ready", "C4 +200")
 
 
+@pytest.mark.parametrize("away", ["next_mode", "previous_mode", "recall"])
+def test_another_mode_under_the_held_switch_ends_the_recording(away: str):
+    board = a_board_with_a_model()
+    press(board, "model_begin", away, "model_end", "back")
+    assert (board.screen().stage, board.screen().model) == ("ready", "C4 +200")
+    assert len(play(board, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))) == 1
+    assert board.screen().model == "C4 +200"
+
+
+@pytest.mark.parametrize("presses", [("model_begin", "menu", "model_end"), ("model_begin", "model_end", "menu")])
+def test_what_rings_under_the_menu_is_no_model_nor_what_comes_after_it(presses: tuple[str, ...]):
+    board = a_board_with_a_model()
+    play(board, *a_bend_as_events("C4", 190.0))
+    press(board, *presses)
+    play(board, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))
+    press(board, "menu")
+    play(board, *ended(a_verdict(**(MODEL | {"bend_cents": 170.0}))))
+    assert (board.screen().stage, board.screen().model) == ("ready", "C4 +200")
+
+
+def test_a_string_that_rings_on_over_the_menu_does_not_become_the_model():
+    board = a_board_with_a_model()
+    press(board, "model_begin")
+    play(board, *a_bend_as_events("C4", 190.0))
+    press(board, "menu", "model_end", "menu")
+    play(board, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))
+    assert board.screen().model == "C4 +200"
+
+
 def test_a_slide_is_no_model():
     board = a_board(mode="echo")
     press(board, "model_begin")

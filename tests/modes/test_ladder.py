@@ -169,3 +169,21 @@ def test_a_string_set_that_does_not_fit_the_tuning_still_leaves_the_ladder():
     board = a_board(mode="ladder", neck=Neck(parse_tuning("seven")))
     assert len(board.screen().rungs) == 14
     assert board.screen().support
+
+
+def test_again_does_not_bring_back_a_bend_that_was_crossed_off():
+    board = a_board(mode="ladder")
+    press(board, "cross_off")
+    asked = board.screen()
+    press(board, "again")
+    assert (board.screen().index, board.screen().note) == (asked.index, asked.note)
+    climb(board)
+    assert board.screen().rungs[:2] == ("crossed", "true")
+
+
+def test_again_after_a_bend_was_repeated_and_crossed_off_stays_where_it_is():
+    board = a_board(mode="ladder")
+    climb(board)
+    press(board, "again", "cross_off", "again")
+    assert board.screen().index == 1
+    assert board.screen().rungs[0] == "crossed"

@@ -117,6 +117,7 @@ def test_the_same_seed_gives_the_same_sound() -> None:
     assert np.array_equal(one, other)
 
 
+@pytest.mark.soak  # of a clock: on a busy machine it says nothing
 def test_it_renders_faster_than_anyone_plays() -> None:
     """At least 20 times real time, the best of three."""
     curve, best = flat(196.0, 2.0), float("inf")

@@ -96,6 +96,7 @@ def test_the_twelve_bars_last_forty_seconds_and_hold_every_gesture() -> None:
     assert any(stroke.shake for stroke in scene.strokes)
 
 
+@pytest.mark.soak  # of a clock: on a busy machine it says nothing
 def test_it_renders_twenty_times_faster_than_it_plays() -> None:
     scene = twelve_bars()
     begun = time.perf_counter()

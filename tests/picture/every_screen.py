@@ -51,6 +51,7 @@ statuses = st.builds(
     st.booleans(),
     st.booleans(),
     st.sampled_from((None, 1, 4)),
+    st.booleans(),
 )
 reasons = st.sampled_from(("", REASON))
 faces = st.one_of(

@@ -6,7 +6,18 @@ from itertools import combinations
 
 import pytest
 
-from pedal.picture.letters import POSTER_FACE, SMALL_FACE, alphabet, enlarge, gap_of, mask, read_art, spell, width_of
+from pedal.picture.letters import (
+    POSTER_FACE,
+    SMALL_FACE,
+    alphabet,
+    dots_of,
+    enlarge,
+    gap_of,
+    mask,
+    read_art,
+    spell,
+    width_of,
+)
 from pedal.theory.scale import SCALES
 from pedal.theory.spelling import for_eyes
 
@@ -59,11 +70,16 @@ def blots(rows):
     return patches, holes - 1
 
 
+def enlarged(rows: tuple[str, ...], scale: int) -> tuple[str, ...]:
+    """As text art."""
+    return tuple("".join("#" if dot else "." for dot in row) for row in enlarge(dots_of(rows), scale))
+
+
 @pytest.mark.parametrize("scale", [2, 3, 4])
 @pytest.mark.parametrize("letter", sorted(alphabet(POSTER_FACE)))
 def test_enlarging_keeps_strokes_whole_and_holes_open(letter, scale):
     rows = alphabet(POSTER_FACE)[letter]
-    large = enlarge(rows, scale)
+    large = enlarged(rows, scale)
     assert (len(large), len(large[0])) == (scale * len(rows), scale * len(rows[0]))
     patches, holes = blots(rows)
     assert blots(large)[0] == patches
@@ -71,7 +87,7 @@ def test_enlarging_keeps_strokes_whole_and_holes_open(letter, scale):
 
 
 def test_enlarging_fills_the_stair_of_a_slope_and_rounds_a_corner():
-    assert enlarge(("#.", ".#"), 3) == (
+    assert enlarged(("#.", ".#"), 3) == (
         "###...",
         "###...",
         "####..",
@@ -79,13 +95,13 @@ def test_enlarging_fills_the_stair_of_a_slope_and_rounds_a_corner():
         "...###",
         "...###",
     )  # fmt: skip
-    assert enlarge(("##", "##"), 3)[0] == ".####."
+    assert enlarged(("##", "##"), 3)[0] == ".####."
 
 
 @pytest.mark.parametrize("scale", [1, 2, 3, 4])
 def test_a_mask_is_the_letter_itself(scale):
     rows = alphabet(POSTER_FACE)["R"]
-    rows = enlarge(rows, scale) if scale > 1 else rows
+    rows = enlarged(rows, scale) if scale > 1 else rows
     picture = mask(POSTER_FACE, "R", scale)
     assert picture.mode == "1"
     lit = {(x, y) for x in range(picture.width) for y in range(picture.height) if picture.getpixel((x, y))}

@@ -48,8 +48,8 @@ def test_a_key_is_shortened_until_it_fits(columns, words):
 
 
 def test_what_hurts_most_is_said_first():
-    everything = Status("watch", "G", True, 1200, True, True, True, 2)
-    assert list(troubles(everything)) == ["CLIP", "SILENT", "LOST 99", "NO LOG", "FOOT 2"]
+    everything = Status("watch", "G", True, 1200, True, True, True, 2, True)
+    assert list(troubles(everything)) == ["CLIP", "SILENT", "LOST 99", "FAULT", "NO LOG", "FOOT 2"]
     assert list(troubles(STATUS)) == []
 
 

@@ -32,15 +32,15 @@ class PedalProcess:
         folder: Path,
         *words: str,
         through: Sequence[str] = (),
-        module: str = "pedal.app.entry",
+        program: Sequence[str] = ("-m", "pedal.app.entry", "live"),
     ) -> None:
-        """`through`: a command that runs the rest of its line, and becomes it. `module`: what stands for ours."""
+        """`through`: a command that runs the rest of its line, and becomes it; `program`: what Python runs."""
         folder.mkdir(parents=True, exist_ok=True)
         self._out, self._err = folder / "out", folder / "err"
         own = {"XDG_STATE_HOME": str(folder), "XDG_CONFIG_HOME": str(folder), "PYTHONUNBUFFERED": "1"}
         with self._out.open("wb") as out, self._err.open("wb") as err:
             self.process = subprocess.Popen(
-                [*through, sys.executable, "-m", module, "live", *words],
+                [*through, sys.executable, *program, *words],
                 env={**environment, **own}, stdin=subprocess.DEVNULL, stdout=out, stderr=err,
             )  # fmt: skip
 

@@ -6,12 +6,13 @@ from their files, and the pitches by Praat, a program for phonetics that knows n
 
 from __future__ import annotations
 
+import contextlib
 import json
 import subprocess
 import sys
 import threading
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,7 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
-from tests.sound_server.pedal_process import PedalProcess
+from tests.sound_server.pedal_process import PedalProcess, until
 from tests.sound_server.sampled_guitar import RATE, font, render
 from tests.sound_server.server import SoundServer
 from tests.sound_server.stories import BLIND, HALF_STEPS, STORIES, WATCH, Story, Truth
@@ -31,6 +32,9 @@ WITHIN_CENTS = 5.0
 """What a player feels: half of the band that calls a bend true."""
 FADING_CENTS = 3.0
 """The last pitch of a note that is choked is read from two or three periods: where a block happens to begin shows."""
+TRIES = 6
+STRETCH, GAP = 12_000, 8
+"""Samples that are looked at together; so many zeros in a row are no tone of this loudness."""
 Line = dict[str, Any]
 
 
@@ -64,38 +68,73 @@ class Heard:
     speaker: NDArray[np.float64]
 
 
+class Recorder:
+    """What comes out of a sink, as 16-bit samples; whole, however busy the machine is: the server keeps it for us."""
+
+    def __init__(self, server: SoundServer, sink: str) -> None:
+        words = ["parec", "-d", f"{sink}.monitor", "--raw", "--format=s16le", "--rate=48000", "--channels=1"]
+        self._process = subprocess.Popen(
+            words, env=server.environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE
+        )
+        self._raw: list[bytes] = []
+        self._reader = threading.Thread(target=lambda: self._raw.append(self._process.communicate()[0]))
+        self._reader.start()
+
+    def stop(self) -> NDArray[np.int16]:
+        self._process.terminate()
+        self._reader.join()
+        return np.frombuffer(self._raw[0], "<i2")
+
+
+def came_whole(take: Take, recorded: NDArray[np.int16]) -> bool:
+    """Whether the guitar played the take, sample by sample: a player that is held up tears gaps into it."""
+    samples, _ = soundfile.read(take.file, dtype="int16")
+    return np.array_equal(np.trim_zeros(recorded), np.trim_zeros(samples))
+
+
 @pytest.fixture(scope="module")
 def live(
     server: SoundServer, takes: dict[str, Take], tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[dict[str, Heard]]:
-    """All takes at once, each on a guitar and a pedal of its own: in real time they would take thrice as long."""
+) -> dict[str, Heard]:
+    """All takes at once, each on a guitar and a pedal of its own: in real time they would take thrice as long.
+
+    What a busy machine tore before the pedal heard it, or what the pedal says it lost or missed, is played again.
+    """
     heard: dict[str, Heard] = {}
 
     def perform(number: int, take: Take) -> None:
         words = ["--input", f"{server.guitar(number)}_in", "--key", take.story.key, "--mode", take.story.mode]
         folder = tmp_path_factory.mktemp("pedal")
-        with PedalProcess(server.environment, folder, *words, "--headless", "--json") as pedal:
-            pedal.until_said("listening to")
-            server.play(take.file, number=number)
-            pedal.stop()
-            heard[take.story.name] = Heard(pedal.lines, pedal.said, np.zeros(0))
+        guitar = Recorder(server, server.guitar(number))
+        try:
+            with PedalProcess(server.environment, folder, *words, "--headless", "--json") as pedal:
+                pedal.until_said("listening to")
+                server.play(take.file, number=number)
+                with contextlib.suppress(AssertionError):  # fewer came: that is judged below
+                    until(lambda: len(pedal.lines) >= len(take.story.notes), what="the last note of the take")
+                pedal.stop()
+                lines, said = pedal.lines, pedal.said
+        finally:
+            recorded = guitar.stop()
+        print(f"{take.story.name}: came whole {came_whole(take, recorded)}, {said!r}")
+        if came_whole(take, recorded) and " lost " not in said and said.count("listening to") == 1:
+            heard[take.story.name] = Heard(lines, said, np.zeros(0))
 
-    raw: list[bytes] = []
-    recorder = subprocess.Popen(
-        ["parec", "-d", "speaker.monitor", "--raw", "--format=s16le", "--rate=48000", "--channels=1"],
-        env=server.environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
-    )  # fmt: skip
-    reader = threading.Thread(target=lambda: raw.append(recorder.communicate()[0]))
-    reader.start()
-    players = [threading.Thread(target=perform, args=pair) for pair in enumerate(takes.values(), 1)]
-    for player in players:
-        player.start()
-    for player in players:
-        player.join()
-    recorder.terminate()
-    reader.join()
-    speaker = np.frombuffer(raw[0], "<i2") / 32768
-    yield {name: Heard(one.lines, one.said, speaker) for name, one in heard.items()}
+    for _ in range(TRIES):
+        speaker = Recorder(server, "speaker")
+        todo = [(number, take) for number, take in enumerate(takes.values(), 1) if take.story.name not in heard]
+        players = [threading.Thread(target=perform, args=pair) for pair in todo]
+        for player in players:
+            player.start()
+        for player in players:
+            player.join()
+        sounded = speaker.stop() / 32768
+        for _, take in todo:
+            if take.story.name in heard:
+                heard[take.story.name] = replace(heard[take.story.name], speaker=sounded)
+        if len(heard) == len(takes):
+            return heard
+    pytest.skip(f"this machine is too busy to play a take whole in {TRIES} tries")
 
 
 def read(take: Take) -> list[Line]:
@@ -157,18 +196,52 @@ def test_vibrato_is_measured_at_its_rate_and_width(live: dict[str, Heard]) -> No
     assert line["vibrato_cents"] == pytest.approx(20.0, rel=0.2)
 
 
+def unbroken(sound: NDArray[np.float64]) -> Iterator[NDArray[np.float64]]:
+    """Quarters of a second without a gap, such as a busy machine makes: there the server plays plain zeros."""
+    for at in range(0, len(sound) - STRETCH + 1, STRETCH // 2):
+        stretch = sound[at : at + STRETCH]
+        if np.convolve(stretch == 0.0, np.ones(GAP), "valid").max() < GAP:
+            yield stretch
+
+
+def strongest_hz(stretch: NDArray[np.float64]) -> float:
+    """The strongest partial; between the bins by a parabola through the logarithms (J. O. Smith, "Spectral Audio
+    Signal Processing", from memory)."""
+    power = np.log(np.abs(np.fft.rfft(stretch * np.blackman(len(stretch)), 4 * len(stretch))) + 1e-12)
+    top = int(np.argmax(power))
+    left, middle, right = power[top - 1 : top + 2]
+    return float(top + 0.5 * (left - right) / (left - 2 * middle + right)) * RATE / (4 * len(stretch))
+
+
 def test_the_drone_sounds_while_blind_is_judged(live: dict[str, Heard]) -> None:
-    """Blind asks for a drone. It comes out of the speaker, in tune with A, no louder than -18 dBFS, without a click."""
+    """Blind asks for a drone. It comes out of the speaker, in tune with A, no louder than -18 dBFS, without a click.
+
+    A busy machine tears gaps into it. What lies between them is judged, wherever it is: no stretch may be out of tune.
+    """
     sound = live[BLIND.name].speaker
     loud = np.flatnonzero(np.abs(sound) > 0.003)
-    assert len(loud) > 3 * RATE, "no drone came out of the speaker"
+    assert len(loud) > RATE, "no drone came out of the speaker"
     assert np.abs(sound).max() <= 10 ** (-18 / 20) + 1 / 32768
-    part = sound[loud[0] + RATE : loud[0] + 3 * RATE]
-    spectrum = np.abs(np.fft.rfft(part * np.hanning(len(part))))
-    peaks = np.fft.rfftfreq(len(part), 1 / RATE)[spectrum > 0.3 * spectrum.max()]
-    assert np.all(np.abs(1200 * np.log2(peaks / 220.0)) % 1200 < 15), peaks
+    steady = sound[loud[0] + RATE : loud[-1] - RATE]  # without its own fades
+    stretches = [stretch for stretch in unbroken(steady) if np.abs(stretch).max() > 0.003]
+    assert stretches, "not a quarter of a second of it was whole"
+    heard = np.array([strongest_hz(stretch) for stretch in stretches])
+    off_cents = (1200 * np.log2(heard / 220.0) + 600) % 1200 - 600
+    assert np.abs(off_cents).max() < 5, heard
     # The steepest step of a sum of partials up to 4 kHz at this level; a click is a jump of the level itself.
-    assert np.abs(np.diff(sound)).max() < 10 ** (-18 / 20) * 2 * np.pi * 4000 / RATE
+    steepest = 10 ** (-18 / 20) * 2 * np.pi * 4000 / RATE
+    assert max(np.abs(np.diff(stretch)).max() for stretch in stretches) < steepest
+
+
+def test_a_gap_is_not_judged_and_a_wrong_pitch_is_seen() -> None:
+    """The measure itself: a gap in a true tone changes nothing, two cents are told from none."""
+    time_s = np.arange(2 * RATE) / RATE
+    tone = 0.1 * np.sin(2 * np.pi * 220.0 * time_s)
+    torn = np.concatenate([tone[: RATE // 2], np.zeros(1000), tone[RATE // 2 + 333 :]])
+    assert len(list(unbroken(torn))) >= 5
+    assert all(abs(1200 * np.log2(strongest_hz(stretch) / 220.0)) < 0.2 for stretch in unbroken(torn))
+    sharp = 0.1 * np.sin(2 * np.pi * 220.0 * 2 ** (2 / 1200) * time_s)
+    assert all(abs(1200 * np.log2(strongest_hz(stretch) / 220.0) - 2) < 0.2 for stretch in unbroken(sharp))
 
 
 @pytest.mark.parametrize("name", [WATCH.name, HALF_STEPS.name])

@@ -12,19 +12,22 @@ Complaint = tuple[tuple[str, ...], str]
 _RISING = (
     ("bands.true_cents", "bands.near_cents"),
     ("bands.curl_least_cents", "bands.zone_low_cents"),
-    ("bands.zone_low_cents", "bands.zone_high_cents"),
     ("bands.zone_high_cents", "bands.zone_near_cents"),
     ("force.medium_n", "force.heavy_n"),
     ("force.heavy_n", "force.very_heavy_n"),
     ("audio.drone_db", "audio.drone_ceiling_db"),
     ("display.dim_after_s", "display.blank_after_s"),
+)
+"""Pairs of which the first may not be the greater."""
+_APART = (
+    ("bands.zone_low_cents", "bands.zone_high_cents"),
     ("switches.debounce_s", "switches.both_s"),
     ("switches.both_s", "switches.double_s"),
     ("switches.double_s", "switches.long_s"),
     ("switches.long_s", "switches.held_s"),
     ("switches.held_s", "switches.stuck_s"),
 )
-"""Pairs of which the first may not be the greater."""
+"""Pairs of which the first must be the less: the same that `GestureTimes` and `BlueZone` ask for."""
 _BUS_PINS = {"i2c": (2, 3), "spi": (7, 8, 9, 10, 11)}
 """GPIO numbers that the two buses of the 40-pin header take."""
 
@@ -41,6 +44,9 @@ def _rising(values: Values) -> Iterator[Complaint]:
     for low, high in _RISING:
         if values[low] > values[high]:
             yield (high, low), f"expected {low} not above {high} (got {values[low]:g} and {values[high]:g})"
+    for low, high in _APART:
+        if values[low] >= values[high]:
+            yield (high, low), f"expected {low} below {high} (got {values[low]:g} and {values[high]:g})"
 
 
 def _capo(values: Values) -> Iterator[Complaint]:

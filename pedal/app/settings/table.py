@@ -20,6 +20,8 @@ from pedal.verdicts.aim import Bands
 
 MODES = ("tune", "watch", "curl", "ladder", "blind", "echo", "recall")
 GPIO = Whole(0, 27, "(a GPIO number, not a pin of the header)")
+DATA_LINE = Whole(1, 27, "(a GPIO number, not a pin of the header)")
+"""luma takes a data line of 0 for none, and the panel would see nothing but commands."""
 SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
 """What the panel's library allows."""
 _BANDS = Bands()
@@ -89,7 +91,7 @@ ROWS: tuple[Row, ...] = (
     Row("bands.zone_low_cents", Amount(1, 100, "cents"), _BANDS.zone_low_cents,
         "Lower edge of the blue zone, above the rest note as it was heard."),
     Row("bands.zone_high_cents", Amount(1, 100, "cents"), _BANDS.zone_high_cents, "Upper edge of the blue zone."),
-    Row("bands.zone_near_cents", Amount(1, 100, "cents"), _BANDS.zone_near_cents,
+    Row("bands.zone_near_cents", Amount(1, 99, "cents"), _BANDS.zone_near_cents,
         "Up to here a high curl is near; above, the ear hears the next semitone."),
     Row("strings.gauges_in", Several(Amount(0.005, 0.2, "inches"), STRINGS_LEAST, STRINGS_MOST),
         (0.010, 0.013, 0.017, 0.026, 0.036, 0.046), "Outside diameters, highest string first."),
@@ -124,7 +126,7 @@ ROWS: tuple[Row, ...] = (
     Row("display.spi_device", Whole(0, 2), 0, "The SPI chip select."),
     Row("display.spi_hz", OneNumber(SPI_CLOCKS_HZ, "Hz"), 8_000_000,
         "The SPI clock; these panels are made for up to 10 MHz."),
-    Row("display.data_pin", GPIO, 24, "SPI only: the GPIO of the panel's D/C line."),
+    Row("display.data_pin", DATA_LINE, 24, "SPI only: the GPIO of the panel's D/C line."),
     Row("display.reset_pin", GPIO, 25, "SPI only: the GPIO of the panel's reset line."),
     Row("display.size", Choice(("128x64", "128x32")), "128x64", "Dots across and down."),
     Row("display.rotation", OneNumber((0, 180), "degrees"), 0, "180 turns the picture upside down."),

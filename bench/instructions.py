@@ -1,0 +1,209 @@
+"""The whole live pedal in one thread, without hardware, marked at each border: to count instructions by emulation.
+
+Run under an emulator that counts from one `os.getppid` to the next, a call that does nothing (docs/realtime.md says
+how). Printed: a label for each stretch between two marks, in order, as JSON, and two figures for a check. On its own it
+counts nothing.
+
+    python -m bench.instructions start            from nothing to the assembled pedal with its first picture
+    python -m bench.instructions play SECONDS     then so many seconds of a slow blues
+"""
+
+from __future__ import annotations
+
+import os
+
+LABELS: list[str] = []
+
+
+def mark(label: str) -> None:
+    """What came since the last mark was this."""
+    LABELS.append(label)
+    os.getppid()
+
+
+os.getppid()
+
+# The program does not ask for what only the bench needs before it is counted, so imports follow the marks.
+import gc  # noqa: E402
+import json  # noqa: E402
+import queue  # noqa: E402
+import sys  # noqa: E402
+import types  # noqa: E402
+from typing import Any  # noqa: E402
+
+BLOCK = 128
+
+
+class Wire:
+    """A bus that takes everything at once."""
+
+    def __init__(self, *_: object) -> None:
+        pass
+
+    def __getattr__(self, _: str) -> Any:
+        return lambda *_, **__: None
+
+
+class Clock:
+    """The time of the sound."""
+
+    now_s = 0.0
+
+    def __call__(self) -> float:
+        return self.now_s
+
+
+class Stop:
+    """Set once all was heard."""
+
+    def __init__(self) -> None:
+        self.over = False
+
+    def is_set(self) -> bool:
+        return self.over
+
+
+class Rendered:
+    """In place of `Arrivals`: when the hearing rests, time passes and the blocks of that time have come."""
+
+    def __init__(self, clock: Clock, stop: Stop) -> None:
+        self._clock, self._stop = clock, stop
+        self.blocks: list[Any] = []
+        self._at = 0
+        self._come: queue.SimpleQueue[Any] = queue.SimpleQueue()
+
+    def begin(self, arrival: Any) -> None:
+        self._come.put(arrival)
+
+    def rest(self, timeout_s: float) -> None:
+        mark("hearing")
+        self._clock.now_s += max(0.0, timeout_s)
+        until = int(self._clock.now_s * 48_000 / BLOCK)
+        for block in self.blocks[self._at : until]:
+            self._come.put(block)
+        self._at = until
+        self._stop.over = until >= len(self.blocks)
+        mark("bench")
+
+    def all_now(self) -> list[Any]:
+        return [self._come.get() for _ in range(self._come.qsize())]
+
+    def empty(self) -> bool:
+        return self._come.empty()
+
+
+def main() -> None:
+    """Count what is asked for."""
+    asked, seconds = sys.argv[1], float(sys.argv[2]) if len(sys.argv) > 2 else 0.0
+    sys.modules["pyaudio"] = types.ModuleType("pyaudio")  # a C library that is not there under emulation
+    mark("bench")
+    from pedal.app import entry
+
+    arguments = entry._parser(["live"]).parse_args(["live", "--no-drone"])
+    mark("start: command line")
+    from pedal.app.commands.live import _telling, _wanted
+    from pedal.app.remarks import Remarks
+    from pedal.app.session import Session
+
+    mark("start: imports")
+    telling = _telling(arguments)
+    session = Session(_wanted(arguments), telling, Remarks(held=True))
+    settings = session._settings
+    mark("start: settings")
+    board, keeping = session._board_and_keeping(settings)
+    mark("start: board")
+    from pedal.app import capture as capturing
+    from pedal.app.assembling import assemble
+
+    clock, stop = Clock(), Stop()
+    capture = capturing.Capture(lambda: None)  # type: ignore[arg-type, return-value]
+    capture.arrivals = arrivals = Rendered(clock, stop)  # type: ignore[assignment]
+    controls = session._controls(settings)
+    mark("start: footswitches")
+    panel = session._panel(settings)
+    parts = assemble(
+        board, capture, keeping=keeping, telling=telling, panel=panel, controls=controls, clock=clock
+    )
+    mark("start: parts")
+    import smbus2
+
+    smbus2.SMBus = Wire  # type: ignore[misc, assignment]
+    drawing, hearing = parts.drawing, parts.hearing
+    assert drawing is not None
+    gc.disable()  # as the loop does
+    drawing._clock = clock  # type: ignore[attr-defined]
+    drawing._screen_or_none(0.0)
+    mark("first picture: the panel")
+    drawn = _draw_when_posted(drawing, hearing, clock)
+    from pedal.app.ports import Block, StreamFacts
+
+    arrivals.begin(capturing.Began(StreamFacts("bench", 48_000, BLOCK, 1)))
+    import numpy as np
+
+    arrivals.blocks = [Block(np.zeros(BLOCK, np.float32))] * 40
+    mark("bench")
+    hearing.work(stop)  # type: ignore[arg-type]
+    mark("hearing")
+    LABELS[:] = [f"silence: {label}" if label in ("hearing", "drawing") else label for label in LABELS]
+    if asked == "play":
+        _play(seconds, hearing, arrivals, stop, clock)
+        _chain_alone(seconds)
+    else:
+        os.getppid()
+    print(json.dumps({"labels": LABELS, "frames": len(drawn), "verdicts": telling.summary()}))
+    sys.stdout.flush()
+    os._exit(0)
+
+
+def _draw_when_posted(drawing: Any, hearing: Any, clock: Clock) -> list[int]:
+    drawn: list[int] = []
+
+    class Drawn:
+        """In place of the mailbox between two threads."""
+
+        def post(self, frame: Any) -> None:
+            mark("hearing")
+            drawing._show(frame)
+            mark("first picture: drawn" if not drawn else "drawing")
+            drawn.append(1)
+
+    hearing._frames = Drawn()
+    return drawn
+
+
+def _samples(seconds: float) -> Any:
+    import numpy as np
+
+    from pedal.performance.drills import SCENES
+
+    samples = SCENES["watch"]().samples(sample_rate=48_000, rng=np.random.default_rng(3))
+    return samples[: int(seconds * 48_000)]
+
+
+def _play(seconds: float, hearing: Any, arrivals: Rendered, stop: Stop, clock: Clock) -> None:
+    from pedal.app.ports import Block
+
+    samples = _samples(seconds)
+    played = [Block(samples[at : at + BLOCK]) for at in range(0, len(samples) - BLOCK, BLOCK)]
+    arrivals.blocks = arrivals.blocks + played
+    stop.over = False
+    mark("bench")
+    hearing.work(stop)
+    mark("hearing")
+
+
+def _chain_alone(seconds: float) -> None:
+    """The same blocks, joined as live joins them while a string moves or stands: what is left is the hearing's own."""
+    from pedal.chain import Chain
+    from pedal.theory.scale import parse_key
+    from pedal.verdicts.aim import Aim
+
+    samples = _samples(seconds)
+    chain = Chain(48_000, Aim(parse_key("G minor pentatonic")))
+    mark("bench")
+    for at in range(0, len(samples), 8 * BLOCK):
+        chain.push(samples[at : at + 8 * BLOCK])
+    mark("chain alone")
+
+
+main()
