@@ -24,19 +24,26 @@ OCTAVE_SHARE = 0.06
 """If a root several times higher explains all but this, the lower one only borrows its partials."""
 LOBE = 3.0
 """Half the main lobe of a Blackman window, in units of one over its length."""
+COUNTED = 12
+OWN_SHARE = 0.2
+"""Of the root: further off its multiple a peak is no partial."""
 LEAST_TONAL = 0.5
 """Less of the energy in sharp peaks is noise, not strings."""
 
 
 @dataclass(frozen=True, slots=True)
 class Company:
-    """`root_hz`: fundamental of the one string that explains most, 0.0 if none; `share` of energy that it leaves."""
+    """`root_hz`: fundamental of the one string that explains most, 0.0 if none; `share` of energy that it leaves.
+
+    filled : share of the partials of the pitch that was heard that are there, up to the twelfth or the highest.
+    """
 
     root_hz: float
     share: float
+    filled: float = 0.0
 
 
-def hear_company(samples: NDArray[np.float32], sample_rate: float) -> Company:
+def hear_company(samples: NDArray[np.float32], sample_rate: float, heard_hz: float = 0.0) -> Company:
     """The one string that explains most of the sound, and the brightness-weighed share of energy outside its partials.
 
     Parameters
@@ -45,6 +52,9 @@ def hear_company(samples: NDArray[np.float32], sample_rate: float) -> Company:
         0.2 s of a steady sound; less cannot tell a low string from its neighbour.
     sample_rate : float
         Samples a second, 8000 or more.
+    heard_hz : float
+        The pitch that the tracker hears, 0.0 if none. A string has nearly all of its partials; a pitch that two strings
+        have in common has only those of either: a fourth the third, fourth, sixth, eighth, ninth and twelfth.
 
     Returns
     -------
@@ -67,7 +77,17 @@ def hear_company(samples: NDArray[np.float32], sample_rate: float) -> Company:
     best = int(explained.argmax())
     higher = strong[(strong > 1.5 * strong[best]) & (explained >= explained[best] - OCTAVE_SHARE)]
     root = higher.max() if len(higher) else strong[best]
-    return Company(float(root), max(0.0, 1.0 - float(explained[best])))
+    return Company(
+        float(root), max(0.0, 1.0 - float(explained[best])), _filled(heard_hz, hz) if heard_hz > 0.0 else 0.0
+    )
+
+
+def _filled(root_hz: float, hz: Floats) -> float:
+    """Share of the partials of a pitch, up to `COUNTED` or the highest there is, that are among the peaks."""
+    numbers = np.round(hz / root_hz)
+    own = (np.abs(hz - numbers * root_hz) < OWN_SHARE * root_hz) & (numbers >= 1) & (numbers <= COUNTED)
+    there = np.unique(numbers[own])
+    return len(there) / float(there[-1]) if len(there) else 0.0
 
 
 def _explained(roots: Floats, hz: Floats, bright: Floats, reach: float) -> Floats:

@@ -44,19 +44,23 @@ class Lens:
 
 
 class Lenses:
-    """One lens every `STEP_CENTS` from `LOWEST_HZ` to `HIGHEST_HZ`, ground once (2.5 MB at 12 kHz)."""
+    """One lens every `STEP_CENTS` from `LOWEST_HZ` to `HIGHEST_HZ`, each ground when it is first looked through.
+
+    All of them at once took a sixth of a start; a player needs a few dozen.
+    """
 
     def __init__(self, rate_hz: float) -> None:
-        steps = int(1200 * math.log2(HIGHEST_HZ / LOWEST_HZ) / STEP_CENTS) + 1
-        self._all = [Lens(LOWEST_HZ * 2.0 ** (i * STEP_CENTS / 1200), rate_hz) for i in range(steps)]
-        self.longest = max(lens.length for lens in self._all)
+        self._rate_hz = rate_hz
+        self._ground: dict[int, Lens] = {}
+        self._last = int(1200 * math.log2(HIGHEST_HZ / LOWEST_HZ) / STEP_CENTS)
 
     def nearest(self, hz: float) -> Lens:
         """The lens for about `hz`; the last one beyond either end."""
-        if hz <= LOWEST_HZ:
-            return self._all[0]
-        at = int(1200 / STEP_CENTS * math.log2(hz / LOWEST_HZ) + 0.5)
-        return self._all[at] if at < len(self._all) else self._all[-1]
+        at = 0 if hz <= LOWEST_HZ else min(self._last, int(1200 / STEP_CENTS * math.log2(hz / LOWEST_HZ) + 0.5))
+        lens = self._ground.get(at)
+        if lens is None:
+            lens = self._ground[at] = Lens(LOWEST_HZ * 2.0 ** (at * STEP_CENTS / 1200), self._rate_hz)
+        return lens
 
 
 @lru_cache(maxsize=4)

@@ -30,22 +30,18 @@ def gains(tick_s: float) -> tuple[tuple[Gains, ...], ...]:
     jerked = np.array([dt**4 / 24, dt**3 / 6, dt**2 / 2, dt])
     pushed = np.array([dt**3 / 6, dt**2 / 2, dt, 0.0])
     drift = (JERK * np.outer(jerked, jerked) + WANDER * np.outer(pushed, pushed)) / dt
-    return tuple(_gains_of(2.0 ** (QUIETEST_EXPONENT + level), step, drift) for level in range(LEVELS))
-
-
-def _gains_of(variance: float, step: NDArray[np.float64], drift: NDArray[np.float64]) -> tuple[Gains, ...]:
-    """The gains of the first ticks, and at last the ones that no longer change."""
-    p = np.diag([variance, *(sigma * sigma for sigma in START_SIGMAS)])
-    row: list[Gains] = []
-    for tick in range(20 * STARTING_TICKS):
+    variances = 2.0 ** (QUIETEST_EXPONENT + np.arange(LEVELS))
+    p = np.array([np.diag([v, *(sigma * sigma for sigma in START_SIGMAS)]) for v in variances])
+    columns: list[NDArray[np.float64]] = []
+    for tick in range(20 * STARTING_TICKS):  # all levels at once: one by one they took a third of a start
         p = step @ p @ step.T + drift
-        gain = p[:, 0] / (p[0, 0] + variance)
-        p = p - np.outer(gain, p[0])
-        if tick >= STARTING_TICKS:
-            continue
-        row.append((float(gain[0]), float(gain[1]), float(gain[2]), float(gain[3])))
-    row.append((float(gain[0]), float(gain[1]), float(gain[2]), float(gain[3])))
-    return tuple(row)
+        gain = p[:, :, 0] / (p[:, 0, :1] + variances[:, None])
+        p = p - gain[:, :, None] * p[:, None, 0]
+        if tick < STARTING_TICKS:
+            columns.append(gain)
+    columns.append(gain)  # it no longer changes
+    rows = np.array(columns).transpose(1, 0, 2).tolist()
+    return tuple(tuple((a, b, c, d) for a, b, c, d in row) for row in rows)
 
 
 def _slopes(count: int) -> NDArray[np.float64]:

@@ -16,6 +16,7 @@ class Reading(NamedTuple):
     attack_db : how far the level has just jumped above its recent past, dB; 0 where nothing was struck.
     floor_db : level of what is no string (the learned silence: hiss, hum) at `heard_s`, dBFS, -90 or
         more; a string that begins stands 8 dB over it.
+    clear_db : how far the string's partials stand out of the silence learned at their place, dB; 0 if no pitch.
     """
 
     time_s: float
@@ -25,3 +26,4 @@ class Reading(NamedTuple):
     heard_s: float
     attack_db: float = 0.0
     floor_db: float = -90.0
+    clear_db: float = 0.0

@@ -87,7 +87,9 @@ class Tracker:
             return [Reading(heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)]
         note = self._note
         time_s = heard_s - intake.delay_s - intake.ago_s - note.ago_s
-        return [Reading(time_s, note.hz, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)]
+        clear_db = 10.0 * math.log10(1.0 + note.over_noise)
+        level_db, attack_db, floor_db = self._level_db, self._attack_db, self._floor_db
+        return [Reading(time_s, note.hz, self._confidence, level_db, heard_s, attack_db, floor_db, clear_db)]
 
     def _lose(self, samples: int) -> None:
         self._samples += samples
