@@ -11,6 +11,7 @@ from pedal.notes.listener import Listener
 from pedal.pitch import Reading, make_tracker
 from pedal.pitch.intake import tamed
 from pedal.verdicts.aim import Aim
+from pedal.verdicts.fret import GuitarOffset
 from pedal.verdicts.judge import judge
 from pedal.verdicts.verdict import Verdict
 
@@ -37,6 +38,7 @@ class Chain:
         self._tracker = make_tracker(sample_rate, self._hop)
         self._edges = Edges(self._hop)
         self._listener = Listener(sample_rate, self._hop, self._tracker.thinned)
+        self._guitar = GuitarOffset()
         self._waiting = _NOTHING
         self._lost = 0
 
@@ -80,5 +82,6 @@ class Chain:
         for event in events:
             heard.append(event)
             if isinstance(event, End):
-                heard.append(judge(event.note, self.aim))
+                heard.append(judge(event.note, self.aim, self._guitar))
+                self._guitar.learn(event.note, a4_hz=self.aim.a4_hz)
         return heard

@@ -23,7 +23,8 @@ CONFIDENT = 0.7
 SAME_RATIO = 1.02
 CERTAIN, NEAR_RATIO = 0.95, 1.05
 """A wave that repeats so well at the root or near it is one string: wide vibrato smears its partials in 0.2 s."""
-HIGHEST_MULTIPLE = 4
+FULL = 0.75
+"""Share of its partials that a string has at the least; a fifth's common subharmonic has two thirds of them."""
 EARLY_LOOKS = 3
 """What was struck together is heard together from the start; what other strings ring along comes out as it fades."""
 
@@ -44,15 +45,14 @@ class Crowd:
         self._thinned = thinned
         self._count = round(WINDOW_S * thinned.rate_hz)
         self._looks: list[bool] = []
-        self._multiples: list[int] = []
-        self._roots: list[float] = []
+        self._led: list[bool] = []
         self._plain = 0
         self._next_s = 0.0
         self._whole_from_s: float | None = None
 
     def begin(self, onset_s: float) -> None:
         """A note began."""
-        self._looks, self._multiples, self._roots = [], [], []
+        self._looks, self._led = [], []
         self._plain = 0
         self._next_s = onset_s + PLUCK_S + WINDOW_S
 
@@ -61,7 +61,7 @@ class Crowd:
         if self._whole_from_s is None:
             self._whole_from_s = reading.heard_s
         if sounding and reading.heard_s >= self._next_s and reading.heard_s - self._whole_from_s >= WINDOW_S:
-            self._look(reading, hear_company(self._thinned.newest(self._count), self._thinned.rate_hz))
+            self._look(reading, hear_company(self._thinned.newest(self._count), self._thinned.rate_hz, reading.hz))
             self._next_s = reading.heard_s + (LOOK_SELDOM_S if self._plain >= EARLY_LOOKS else LOOK_EACH_S)
 
     def forget(self) -> None:
@@ -76,31 +76,19 @@ class Crowd:
         return from_the_start and (early[0] or 2 * sum(self._looks) > len(self._looks))
 
     @property
-    def root_hz(self) -> float:
-        """The pitch that the spectrum gave the one string at the start, 0.0 if it gave none."""
-        return sorted(self._roots)[len(self._roots) // 2] if self._roots else 0.0
-
-    @property
-    def multiple(self) -> int:
-        """How many times too low the tracker heard the one string that sounds; 1 if it heard it right."""
-        common = max(set(self._multiples), key=self._multiples.count, default=1)
-        return common if 2 * self._multiples.count(common) > len(self._multiples) else 1
+    def led(self) -> bool:
+        """Whether the string whose pitch is heard is the one that explains most: no common subharmonic of two."""
+        return 2 * sum(self._led) > len(self._led)
 
     def _look(self, reading: Reading, company: Company) -> None:
         if company.root_hz == 0.0:
             return
-        if len(self._roots) < EARLY_LOOKS and company.share < CLEAR_SHARE:
-            self._roots.append(company.root_hz)
         if reading.confidence >= CERTAIN and 1 / NEAR_RATIO < reading.hz / company.root_hz < NEAR_RATIO:
             self._looks.append(False)
-            self._multiples.append(1)
             self._plain += 1
             return
         self._plain = 0
         heard = reading.confidence >= CONFIDENT and 1 / SAME_RATIO < reading.hz / company.root_hz < SAME_RATIO
         crowded = company.share >= (CLEAR_SHARE if heard else DOUBTFUL_SHARE)
         self._looks.append(crowded)
-        if reading.hz > 0.0 and not crowded:
-            ratio = company.root_hz / reading.hz
-            whole = min(HIGHEST_MULTIPLE, max(1, round(ratio)))
-            self._multiples.append(whole if 1 / SAME_RATIO < ratio / whole < SAME_RATIO else 1)
+        self._led.append(heard or company.filled >= FULL)

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections import deque
 
-from pedal.notes.course import Course
 from pedal.notes.crowd import Crowd, Thinned
 from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
-from pedal.notes.lifting import lifted
+from pedal.notes.follower import Follower
 from pedal.notes.note import Note
 from pedal.notes.onset import Strike, Strikes
-from pedal.notes.story import tell_note
+from pedal.notes.story import still_bent
 from pedal.pitch.reading import Reading
 
 CONFIDENT = 0.8
@@ -45,8 +44,7 @@ class Listener:
         self._crowd = Crowd(thinned)
         self._row: deque[Reading] = deque(maxlen=SWELL_N + 1)
         self._onset_s: float | None = None
-        self._readings: list[Reading] = []
-        self._course = Course()
+        self._follower = Follower(0.0)
         self._before: Note | None = None
         self._pitched_s: float | None = None
         self._sounded_s, self._own_db = 0.0, -120.0
@@ -108,19 +106,18 @@ class Listener:
         return lasts and self._strikes.loud_db >= strike.before_db - AGAIN_FALL_DB
 
     def _begin(self, onset_s: float) -> list[NoteEvent]:
-        self._onset_s, self._readings, self._course = onset_s, [], Course()
+        self._onset_s, self._follower = onset_s, Follower(onset_s)
         self._pitched_s, self._sounded_s = None, onset_s
         self._crowd.begin(onset_s)
         return [Onset(onset_s)]
 
     def _add(self, reading: Reading) -> list[NoteEvent]:
-        self._readings.append(reading)
         self._pitched_s = self._sounded_s = reading.heard_s
         self._own_db = max(reading.level_db, self._own_db - OWN_FALL_DB)
-        return self._course.follow(reading)
+        return self._follower.hear(reading)
 
     def _pass(self, reading: Reading) -> list[NoteEvent]:
-        self._readings.append(reading)
+        self._follower.hear(reading)
         if self._pitched_s is None and not self._is_quiet():
             self._sounded_s = reading.heard_s
         return []
@@ -139,18 +136,8 @@ class Listener:
     def _end(self, end_s: float, *, stopped: bool) -> list[NoteEvent]:
         if self._onset_s is None:
             return []
-        readings = [r for r in self._readings if r.heard_s <= end_s] if stopped else self._readings
-        if self._crowd.multiple > 1:
-            readings = lifted(readings, self._crowd.multiple, self._crowd.root_hz)
-        note = tell_note(
-            self._onset_s,
-            end_s,
-            readings,
-            stopped=stopped,
-            crowded=self._crowd.found,
-            before=self._before,
-            root_hz=self._crowd.root_hz,
-        )
-        self._before = note if stopped else None
+        notes = self._follower.finish(end_s, stopped=stopped, crowded=self._crowd.found, led=self._crowd.led)
+        notes[0] = still_bent(notes[0], self._before)
+        self._before = notes[-1] if stopped else None
         self._onset_s = None
-        return [End(end_s, note)]
+        return [End(note.end_s, note) for note in notes]

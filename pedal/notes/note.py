@@ -10,8 +10,10 @@ from numpy.typing import NDArray
 
 Shape = Literal["level", "rise", "rise_fall", "fall", "not_a_bend"]
 Ending = Literal["cut_sharp", "released", "rang_out", "cut"]
-Refusal = Literal["slide", "hammer_on", "pull_off", "two_strings", "too_short", "no_pitch"]
-"""Why a note cannot be judged as a bend."""
+BegunBy = Literal["pluck", "hammer_on", "pull_off", "slide"]
+Side = Literal["both", "above", "below"]
+Refusal = Literal["slide", "hammer_on", "two_strings", "too_short", "no_pitch"]
+"""Why a note cannot be judged as a bend. A hammer-on is refused where several follow each other: a trill."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,20 +31,35 @@ class Trace:
 
 @dataclass(frozen=True, slots=True)
 class Vibrato:
-    """`rate_hz` cycles a second; `width_cents` half of peak to peak."""
+    """`rate_hz` cycles a second; `width_cents` half of peak to peak; `side` of where the note stood that it swings to.
+
+    evenness : 1 for cycles of one length and size, less by the share by which they differ.
+    """
 
     rate_hz: float
     width_cents: float
+    side: Side = "both"
+    evenness: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Mend:
+    """The first pitch was corrected: to `hz`, which was reached `after_s` seconds after the pluck."""
+
+    hz: float
+    after_s: float
 
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """What was heard of one note; hertz where it is pitch, None where that part never came.
+    """What was heard of one tone of one pluck; hertz where it is pitch, None where that part never came.
 
-    rest_hz : the fretted pitch as heard, before a bend or after a release; None if it never rested. A level note that
-        was struck while the string was still bent has the rest of the note before it.
-    first_hz : first stable pitch after the pluck.
-    hold_hz : height at the hold (mean of whole vibrato cycles); equals rest_hz for any other level note.
+    rest_hz : the fretted pitch as heard, before a bend or after a release; None if it was not heard to rest. A level
+        note that was struck while the string was still bent has the rest of the note before it.
+    rest_sigma_cents : how well `rest_hz` is known (1 sigma); a rest of some hundredths of a second hardly is.
+    from_hz : for a rise whose rest was not heard, where it was first heard.
+    first_hz : first stable pitch after the pluck; for a rise without a rest the first pitch at all.
+    hold_hz : height at the hold (the middle or top of vibrato); equals rest_hz for any other level note.
     """
 
     onset_s: float
@@ -59,3 +76,11 @@ class Note:
     vibrato: Vibrato | None
     refusal: Refusal | None
     trace: Trace = field(compare=False)
+    begun_by: BegunBy = "pluck"
+    rest_sigma_cents: float = 0.0
+    from_hz: float | None = None
+    raised_s: float | None = None
+    """How long after the pluck the pitch left where it began, if it rose; None where it did not."""
+    mend: Mend | None = None
+    accompanied: bool = False
+    """Whether another string sounded with a level note; a note that moved is then refused."""

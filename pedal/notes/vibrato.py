@@ -1,139 +1,84 @@
-"""Contour -> its vibrato (rate, width) and the same contour with every cycle replaced by its mean."""
+"""The readings of a swing -> its vibrato: rate, width, side and evenness."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
-from pedal.notes.contour import Contour, Floats
-from pedal.notes.note import Vibrato
+from pedal.notes.note import Side, Vibrato
+from pedal.notes.runs import Swing
 
-LEAST_SWING_CENTS = 6.0
-"""Peak to peak; a smaller wobble is the tracker's or the string's own."""
-SWING_SIZES_CENTS = (6.0, 10.0, 16.0, 26.0, 42.0, 68.0)
-LEAST_SWINGS = 4
-"""Two whole cycles: less may be a bend and its release."""
-HALF_CYCLE_S = (0.045, 0.28)
-"""Half a cycle at 11 and at 1.8 Hz."""
+Floats = NDArray[np.float64]
+
+FITTED_S = 4.0
+"""Enough for any rate, and a hand does not keep one for longer."""
+ONE_SIDED = 0.25
+"""Of the whole excursion: a note that stood so near one end swings to the other side only."""
+RATES = (1.6, 11.0)
+RATES_TRIED = 7
 EACH = 3
-"""Turns are looked for on every third reading: half a cycle has five of them at the least."""
-FITTED_READINGS = 1500
-"""Four seconds: enough for any rate, and a hand does not keep one for longer."""
-EDGE_REACH = 1.3
-LIKENESS = 2.2
-"""Neighbouring swings of one vibrato differ by less than this factor, in time and in size."""
+"""Each third reading: half a cycle of 11 Hz has five of them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cycles:
-    """A run of vibrato between the readings `begin` and `end` (open) of a contour."""
-
-    begin: int
-    end: int
-    vibrato: Vibrato
-
-
-@dataclass(frozen=True, slots=True)
-class _Run:
-    """Alternating, like swings between two readings (`end` open), `half_s` long in the middle."""
-
-    begin: int
-    end: int
-    half_s: float
-
-
-def turning_points(cents: Floats, least: float) -> list[int]:
-    """Indices where the contour turns by at least `least` cents, with its first and last reading."""
-    points, turn, direction = [0], 0, 0
-    for i, height in enumerate(cents.tolist()):
-        gain = height - cents[turn]
-        if direction * gain > 0.0 or (direction == 0 and abs(gain) >= least):
-            direction = 1 if gain > 0 else -1
-            turn = i
-        elif direction and -direction * gain >= least:
-            points.append(turn)
-            direction, turn = -direction, i
-    if turn != points[-1]:
-        points.append(turn)
-    if points[-1] != len(cents) - 1:
-        points.append(len(cents) - 1)
-    return points
-
-
-def find_cycles(contour: Contour) -> Cycles | None:
-    """The longest run of alternating, like swings, or None.
-
-    Looked for at several sizes: at the right one the tracker's kinks are too small to count as turns.
-    """
-    runs = [run for least in SWING_SIZES_CENTS if (run := _longest_run(contour, least)) is not None]
-    best = max(runs, key=lambda run: run.end - run.begin, default=None)
-    if best is None:
+def measure_vibrato(time_s: Floats, cents: Floats, swing: Swing, *, stood: float) -> Vibrato | None:
+    """Vibrato of these readings (equal lengths); `stood`: the height of the note that it belongs to."""
+    if len(cents) < 16:
         return None
-    fitted = slice(best.begin, min(best.end, best.begin + FITTED_READINGS))
-    return Cycles(best.begin, best.end, _fit(contour.time_s[fitted], contour.cents[fitted], 0.5 / best.half_s))
+    keep = time_s <= time_s[0] + FITTED_S
+    t, c = time_s[keep][::EACH], cents[keep][::EACH]
+    t, c = t - t.mean(), c - c.mean()
+    duration = float(t[-1] - t[0])
+    crossings = _crossings(t, c)
+    rough = 0.5 * (len(crossings) - 1) / (crossings[-1] - crossings[0]) if len(crossings) > 2 else 2.0 / duration
+    rate, width = _fit(t, c, min(RATES[1], max(RATES[0], rough)))
+    whole = max(1e-6, swing.high - swing.low)
+    side: Side = "both"
+    if stood - swing.low < ONE_SIDED * whole:
+        side = "above"
+    elif swing.high - stood < ONE_SIDED * whole:
+        side = "below"
+    return Vibrato(rate, width, side, _evenness(t, c, crossings))
 
 
-def _longest_run(contour: Contour, least: float) -> _Run | None:
-    points = [EACH * p for p in turning_points(contour.cents[::EACH], least)]
-    swings = [
-        (float(contour.time_s[b] - contour.time_s[a]), float(abs(contour.cents[b] - contour.cents[a])))
-        for a, b in pairwise(points)
-    ]
-    best, begin = (0, 0), 0
-    for k in range(len(swings) + 1):
-        goes_on = k < len(swings) and _is_swing(swings[k]) and (k == begin or _alike(swings[k - 1], swings[k]))
-        if not goes_on:
-            if k - begin > best[1] - best[0]:
-                best = (begin, k)
-            begin = k if k < len(swings) and _is_swing(swings[k]) else k + 1
-    first, last = best
-    if last - first < LEAST_SWINGS:
-        return None
-    return _Run(points[first], points[last] + 1, float(np.median([s for s, _ in swings[first:last]])))
+def _crossings(t: Floats, c: Floats) -> Floats:
+    """Times at which the pitch passes its own slow middle."""
+    slope, middle = np.polyfit(t, c, 1)
+    off = c - slope * t - middle
+    # Hysteresis of a quarter of the usual deviation: the tracker's kinks are no crossings.
+    sure = np.abs(off) > 0.25 * float(np.std(off))
+    at, sign = t[sure], np.sign(off[sure])
+    turn = np.flatnonzero(sign[1:] != sign[:-1])
+    return np.asarray(0.5 * (at[turn] + at[turn + 1]))
 
 
-def _is_swing(swing: tuple[float, float]) -> bool:
-    return HALF_CYCLE_S[0] <= swing[0] <= HALF_CYCLE_S[1] and swing[1] >= LEAST_SWING_CENTS
+def _evenness(t: Floats, c: Floats, crossings: Floats) -> float:
+    if len(crossings) < 4:
+        return 1.0
+    lengths = np.diff(crossings)
+    sizes = np.array([np.ptp(c[(t >= a) & (t <= b)]) for a, b in pairwise(crossings.tolist())])
+    uneven = 0.5 * (np.std(lengths) / np.mean(lengths) + np.std(sizes) / max(1e-6, np.mean(sizes)))
+    return float(np.clip(1.0 - uneven, 0.0, 1.0))
 
 
-def _alike(a: tuple[float, float], b: tuple[float, float]) -> bool:
-    return all(1 / LIKENESS < y / x < LIKENESS for x, y in zip(a, b, strict=True))
+def _fit(t: Floats, c: Floats, rough_hz: float) -> tuple[float, float]:
+    """Least-squares sine on a sloping line: its rate by a parabola through what rates near a rough one leave."""
+    line = np.stack([np.ones_like(t), t])
 
+    def left(hz: float) -> tuple[float, float]:
+        angle = 2 * np.pi * hz * t
+        model = np.concatenate([line, [np.sin(angle), np.cos(angle)]])
+        weights = np.linalg.solve(model @ model.T, model @ c)
+        return float(c @ c - weights @ (model @ c)), float(np.hypot(weights[2], weights[3]))
 
-def _fit(time_s: Floats, cents: Floats, rough_hz: float) -> Vibrato:
-    """Least-squares sine on a sloping line, its rate searched near a rough one, first coarsely and then finely."""
-    t = time_s - time_s.mean()
-    rates = np.linspace(0.8 * rough_hz, 1.25 * rough_hz, 19)
-    best, vibrato = np.inf, Vibrato(rough_hz, 0.0)
-    for _ in range(2):
-        for rate in rates.tolist():
-            angle = 2 * np.pi * rate * t
-            model = np.stack([np.ones_like(t), t, np.sin(angle), np.cos(angle)])
-            weights = np.linalg.solve(model @ model.T, model @ cents)
-            left = float(np.sum((weights @ model - cents) ** 2))
-            if left < best:
-                best, vibrato = left, Vibrato(rate, float(np.hypot(weights[2], weights[3])))
+    rates = rough_hz * np.linspace(0.8, 1.2, RATES_TRIED)
+    for _ in range(2):  # coarse, then fine
+        found = [left(hz)[0] for hz in rates.tolist()]
+        at = min(max(int(np.argmin(found)), 1), len(rates) - 2)
+        a, b, c_ = found[at - 1 : at + 2]
+        bend = a - 2 * b + c_
         step = float(rates[1] - rates[0])
-        rates = np.linspace(vibrato.rate_hz - step, vibrato.rate_hz + step, 11)
-    return vibrato
-
-
-def flatten(contour: Contour, cycles: Cycles) -> Contour:
-    """The contour with its vibrato replaced by the mean of the whole cycle around each moment.
-
-    The half swings before the first and after the last turn, which belong to no whole cycle, get the mean beside them.
-    """
-    period = 1.0 / cycles.vibrato.rate_hz
-    time_s, cents = contour.time_s[cycles.begin : cycles.end], contour.cents[cycles.begin : cycles.end]
-    begin = np.clip(time_s - period / 2, time_s[0], max(time_s[0], time_s[-1] - period))
-    area = np.concatenate([[0.0], np.cumsum(np.diff(time_s) * (cents[1:] + cents[:-1]) / 2)])
-    mean = (np.interp(begin + period, time_s, area) - np.interp(begin, time_s, area)) / period
-    flat = contour.cents.copy()
-    flat[cycles.begin : cycles.end] = mean
-    reach = EDGE_REACH * cycles.vibrato.width_cents
-    for edge, level in ((contour.time_s < time_s[0], mean[0]), (contour.time_s > time_s[-1], mean[-1])):
-        beside = np.minimum(np.abs(contour.time_s - time_s[0]), np.abs(contour.time_s - time_s[-1])) <= period / 2
-        flat[edge & beside & (np.abs(contour.cents - level) <= reach)] = level
-    return contour.with_cents(flat)
+        best = float(rates[at]) + (0.5 * step * (a - c_) / bend if bend > 0 else 0.0)
+        rates = best + np.array([-0.25, 0.0, 0.25]) * step
+    return best, left(best)[1]

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from pedal.notes.follower import tell_notes_of
 from pedal.notes.note import Note
-from pedal.notes.story import tell_note
+from pedal.notes.story import still_bent
 from pedal.pitch.reading import Reading
 
 STEP_S = 128 / 48000
@@ -69,4 +70,26 @@ def note_of(
     """The finished note of a curve."""
     heard = readings(cents, **how)
     end_s = max((r.heard_s for r in heard if r.hz), default=0.0)
-    return tell_note(0.0, end_s, heard, stopped=stopped, crowded=crowded, before=before)
+    return still_bent(tell_notes_of(0.0, end_s, heard, stopped=stopped, crowded=crowded)[0], before)
+
+
+def as_heard(cents: np.ndarray, *, window_s: float = 0.016) -> np.ndarray:
+    """The same through a window of the ear: what a step looks like to it."""
+    n = max(1, round(window_s / STEP_S))
+    padded = np.concatenate([np.full(n // 2, cents[0]), cents, np.full(n - 1 - n // 2, cents[-1])])
+    return np.convolve(padded, np.ones(n) / n, "valid")
+
+
+def notes_of(cents: np.ndarray, *, stopped: bool = False, **how) -> list[Note]:
+    """All finished notes of a curve: one a tone."""
+    heard = readings(cents, **how)
+    end_s = max((r.heard_s for r in heard if r.hz), default=0.0)
+    return tell_notes_of(0.0, end_s, heard, stopped=stopped, crowded=False)
+
+
+def slide(frets: int, tread_s: float, *, up: bool = True) -> np.ndarray:
+    """A rest, semitone treads of `tread_s`, and a rest."""
+    sign, legs = (1 if up else -1), [(0.3, 0.0)]
+    for fret in range(1, frets + 1):
+        legs += [(0.0, 100.0 * sign * fret), (tread_s if fret < frets else 0.4, 100.0 * sign * fret)]
+    return as_heard(glide(legs))

@@ -1,4 +1,4 @@
-"""A second string is told by what one string cannot explain; a subharmonic is told by partials that are not there."""
+"""A second string is told by what one string cannot explain."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> list[float]:
     """How much company was found at each look from now on."""
     shares: list[float] = []
 
-    def look(samples, rate_hz):
+    def look(samples, rate_hz, heard_hz):
         company = hear_company(samples, rate_hz)
         shares.append(company.share)
         return company
@@ -77,12 +77,6 @@ def watched(sound, hz: float, confidence: float = 0.95) -> Crowd:
     return crowd
 
 
-@pytest.mark.parametrize("times", [1, 2, 3, 4])
-def test_a_string_heard_too_low_by_a_whole_factor_is_put_right(times) -> None:
-    crowd = watched(scene(0.8, (0.0, string(440.0, 0.8))), 440.0 / times)
-    assert (crowd.multiple, crowd.found) == (times, False)
-
-
 def test_a_chord_heard_at_its_common_subharmonic_is_a_crowd() -> None:
     chord = scene(0.8, (0.0, string(330.0, 0.8)), (0.0, string(440.0, 0.8, seed=8)))
     assert watched(chord, 110.0).found
@@ -91,11 +85,7 @@ def test_a_chord_heard_at_its_common_subharmonic_is_a_crowd() -> None:
 
 def test_a_note_before_the_first_look_is_no_crowd() -> None:
     crowd = watched(scene(0.2, (0.0, string(330.0, 0.2))), 330.0)
-    assert (crowd.found, crowd.multiple) == (False, 1)
-
-
-def test_the_spectrum_names_the_octave_whatever_the_tracker_heard() -> None:
-    assert watched(scene(0.8, (0.0, string(440.0, 0.8))), 55.0).root_hz == pytest.approx(440.0, rel=0.03)
+    assert not crowd.found
 
 
 def test_a_string_that_comes_out_only_as_the_note_fades_was_not_struck_with_it() -> None:

@@ -1,0 +1,427 @@
+"""Binned pitch of one note -> the likeliest sequence of stands, glides and jumps, by dynamic programming.
+
+The columns of the programme need nothing of the future: each bin advances them as it comes, so the end of a note costs
+no more than the walk back along the best path, and the same columns tell the live picture what the string does now.
+A segment is fitted in closed form (weighted least squares), so its cost is exact for any length; one price a segment is
+the only prior on how long anything lasts. The method is that of optimal partitioning: Jackson et al. 2005, "An
+algorithm for optimal partitioning of data on an interval"; candidates are pruned as by Killick, Fearnhead and Eckley
+2012 (both from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Kind = Literal["stand", "glide", "jump"]
+
+BIN_S = 0.016 / 3
+"""Two readings at any sample rate: half of the shortest thing that a hand does (a jump)."""
+STAND_BINS, JUMP_BINS = 4, 5
+"""A stand lasts 21 ms at the least, a jump 27 ms at the most: what the tracker's own window makes of a step."""
+GLIDE_BINS = tuple(sorted({round(5 * 1.18**n) for n in range(18)}))
+"""27 to 443 ms, a sixth apart: one that is a twelfth longer or shorter differs by a hundredth of its height; what lasts
+longer is two in a row."""
+PRICE_STAND, PRICE_GLIDE, PRICE_JUMP = 6.0, 6.0, 9.0
+CORRELATED = 0.25
+"""Half of a likelihood's half: neighbouring bins share half of the samples that they were measured on."""
+LEAST_GLIDE_CENTS = 5.0
+GLIDE_MISFIT = 0.02
+"""Of its height: hands do not move along a polynomial."""
+SLOPE_CENTS_A_BIN = 12.0 * BIN_S
+"""How fast a stand drifts (1 sigma)."""
+SETTLE_S = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0)
+SETTLE_CENTS = 40.0
+MOST_SETTLED = 1.5
+"""Times that at most."""
+PARTS = (0.3, 0.6)
+"""A glide that was under way when it was first heard: shares of its time that had passed."""
+HALF_HEARD_BINS = 64
+"""0.34 s: a glide that was under way when it was first heard is over by then."""
+BATCH = 4
+CALM_BINS, CALM_SIGMAS, CALM_WEIGHT = 8, 3.0, 0.1
+"""A stand of 43 ms goes on while no bin lies further off its line than noise does, and none is in doubt."""
+FIRST_ROOM = 512
+PRUNE = 24.0
+EARLY_PRICE = 4.0
+"""A note begins with a stand, unless the hand was quicker than the ear."""
+SETTLE_PRICE = 2.0
+BREAK_PRICE = 12.0
+"""What a step between two segments costs at most: more than a jump, which says when the step was."""
+JOINT_CENTS, JOINT_SHARE = 3.0, 0.03
+"""How well the ends of two fits meet (1 sigma): so far, and so much of a glide's height."""
+STAND, GLIDE, JUMP = 0, 1, 2
+_FAR = 1e9
+_LONGEST = GLIDE_BINS[-1]
+
+
+def smoothstep(u: Floats) -> Floats:
+    """0 to 1 with no speed at either end."""
+    u = np.clip(u, 0.0, 1.0)
+    return np.asarray(u * u * (3.0 - 2.0 * u))
+
+
+def _joint(step: Floats, sigma: Floats | float) -> Floats:
+    """What it costs that two fits do not meet; nothing where there is nothing to meet (NaN)."""
+    off = step / sigma
+    return np.where(off == off, np.minimum(BREAK_PRICE, 0.5 * off * off), 0.0)  # noqa: PLR0124
+
+
+def _templates() -> Floats:
+    """One row a duration, right-aligned in `_LONGEST` bins, 0 before the glide begins."""
+    rows = np.zeros((len(GLIDE_BINS), _LONGEST))
+    for row, n in zip(rows, GLIDE_BINS, strict=True):
+        row[_LONGEST - n :] = smoothstep((np.arange(n) + 0.5) / n)
+    return rows
+
+
+def _fit_glides(d: Floats, ns: NDArray[np.int64], p: Floats, pp: Floats, py: Floats) -> tuple[Floats, Floats, Floats]:
+    """(cost, height, begin) of glides over `ns` bins with the sums `d` (..., 3) of w, wy, wyy.
+
+    `p`, `pp`, `py`: sums of w s, w s^2, wy s with the way s from 0 to 1.
+    """
+    w, wy, wyy = d[..., 0] + _LEAST_WEIGHT, d[..., 1], d[..., 2]
+    pm = p / w
+    height = (py - pm * wy) / (pp - p * pm + _LEAST_WEIGHT)
+    begin = (wy - height * p) / w
+    left = np.maximum(0.0, wyy - begin * wy - height * py)
+    # The misfit of hands is noise on top of the readings' own: mean weight w / n.
+    cost = CORRELATED * left / (1.0 + (GLIDE_MISFIT * height) ** 2 * w / ns)
+    return np.where(np.abs(height) < LEAST_GLIDE_CENTS, _FAR, cost), height, begin
+
+
+_GLIDES = np.ascontiguousarray(_templates().T)
+_BOTH = np.hstack([_GLIDES, _GLIDES**2])
+_WINDOW = np.arange(_LONGEST)
+_NS = np.array(GLIDE_BINS)
+_TAUS = np.array(SETTLE_S) / BIN_S
+_SLOPE_PRIOR = 0.5 / CORRELATED / SLOPE_CENTS_A_BIN**2
+_SETTLE_PRIOR = 0.5 / CORRELATED / SETTLE_CENTS**2
+_LEAST_WEIGHT = 1e-9
+
+
+def _half_heard() -> dict[float, Floats]:
+    """For each share that had passed: one row a number of bins heard, left-aligned, 0 after the glide ends."""
+    at, bins = np.arange(_LONGEST) + 0.5, np.arange(_LONGEST + 1)[:, None]
+    heard = at < bins
+    return {part: smoothstep(part + (1 - part) * at / np.maximum(1, bins)) * heard for part in PARTS}
+
+
+_HALF_HEARD = _half_heard()
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """Bins `begin` to `end` (open) of one kind; cents where it begins and ends, and how well its mean is known.
+
+    `settle_cents`: what a pluck's settling added at its beginning (stands only).
+    """
+
+    kind: Kind
+    begin: int
+    end: int
+    from_cents: float
+    to_cents: float
+    mean_cents: float
+    sigma_cents: float
+    settle_cents: float = 0.0
+
+    @property
+    def height(self) -> float:
+        return self.to_cents - self.from_cents
+
+    @property
+    def seconds(self) -> float:
+        return (self.end - self.begin) * BIN_S
+
+
+class Decoder:
+    """`.push(cents, weight)` takes a bin (weight 0 where nothing was heard); `.path(end)` is the best story so far.
+
+    Columns are worked out `BATCH` bins at a time: no stand or glide is so short that one could begin in a batch and end
+    in it, so all its bins need only what was known before, and one call of numpy serves them all.
+    """
+
+    def __init__(self) -> None:
+        room = FIRST_ROOM
+        self.n = 0
+        """Bins that are worked out; up to `BATCH` - 1 more may wait."""
+        self._waiting: list[tuple[float, float]] = []
+        self._sums = np.zeros((room + 1, 6))  # of w, wy, wyy, wt, wtt, wty
+        self._wy = np.zeros((2, room + _LONGEST))  # w, wy of each bin, after a glide's length of nothing
+        self._y = np.zeros(room)
+        self._best = np.full((room + 1, 3), _FAR)
+        self._enter = np.full((room + 1, 3), _FAR)
+        self._enter[0] = (PRICE_STAND, PRICE_GLIDE + EARLY_PRICE, _FAR)
+        self._back = np.zeros((room + 1, 3), np.int64)
+        self._form = np.zeros((room + 1, 2), np.int64)
+        self._top = np.full((room + 1, 2), np.nan)  # where what a stand, or a glide, follows on ended
+        self._gone = np.zeros((room + 1, 2))  # where the best glide that ends there began, and where it arrived
+        self._starts = np.zeros(1, np.int64)
+        self._settle, self._settle_n = np.zeros((len(SETTLE_S), 3)), 0
+        self._line: tuple[float, float] | None = None
+
+    def _grow(self) -> None:
+        def longer(rows: NDArray[Any], fill: float = 0.0) -> NDArray[Any]:
+            return np.concatenate([rows, np.full((len(rows), *rows.shape[1:]), fill, rows.dtype)])
+
+        self._wy = np.concatenate([self._wy, np.zeros((2, len(self._y)))], axis=1)
+        self._sums, self._y = longer(self._sums), longer(self._y)
+        self._best, self._enter = longer(self._best, _FAR), longer(self._enter, _FAR)
+        self._back, self._form, self._top = longer(self._back), longer(self._form), longer(self._top, np.nan)
+        self._gone = longer(self._gone)
+
+    def push(self, cents: float, weight: float) -> bool:
+        """One bin more; whether the columns went on."""
+        self._waiting.append((cents, weight))
+        if len(self._waiting) < BATCH:
+            return False
+        self.flush()
+        return True
+
+    def flush(self) -> None:
+        """Work out what waits."""
+        count = len(self._waiting)
+        if not count:
+            return
+        k = self.n
+        if k + count > len(self._y):
+            self._grow()
+        new, self._waiting = self._waiting, []
+        if self._goes_on(k, new):
+            return
+        y, w = np.array(new).T
+        t = np.arange(k, k + count, dtype=np.float64)
+        wy, wt = w * y, w * t
+        each = np.array([w, wy, wy * y, wt, wt * t, wt * y]).T
+        self._y[k : k + count] = y
+        self._sums[k + 1 : k + count + 1] = self._sums[k] + each.cumsum(axis=0)
+        self._wy[:, k + _LONGEST : k + count + _LONGEST] = w, wy
+        ends = np.arange(k + 1, k + count + 1)
+        self.n = k + count
+        stood, went = self._stand(ends), self._glide(ends)
+        self._link(k, count, stood, went)
+        self._line = self._line_of(stood[-1])
+
+    def _line_of(self, height: float) -> tuple[float, float] | None:
+        """(height, slope a bin) of the stand that the string is on, if it has been there for a while."""
+        k = self.n
+        best, begin = self._best[k].tolist(), int(self._back[k, STAND])
+        if best[STAND] > min(best) or k - begin < CALM_BINS:
+            return None
+        if self._form[k, STAND]:  # what still settles lies on no line through its beginning
+            return height, 0.0
+        w, wy, _, wt, wtt, wty = (self._sums[k] - self._sums[begin]).tolist()
+        w += _LEAST_WEIGHT
+        return height, (wty - wt * wy / w) / (wtt - wt * wt / w + _SLOPE_PRIOR)
+
+    def _goes_on(self, k: int, new: list[tuple[float, float]]) -> bool:
+        """Whether the string just stands on: then no glide or jump can end here, and only the stand is counted on."""
+        if self._line is None or len(new) < BATCH:
+            return False
+        height, slope = self._line
+        offs = [cents - height - slope * (number + 1) for number, (cents, _) in enumerate(new)]
+        if any(
+            weight < CALM_WEIGHT or weight * off * off > CALM_SIGMAS**2
+            for off, (_, weight) in zip(offs, new, strict=True)
+        ):
+            return False
+        w0, wy0, wyy0, wt0, wtt0, wty0 = self._sums[k].tolist()
+        cost, begin, form = float(self._best[k, STAND]), int(self._back[k, STAND]), int(self._form[k, STAND])
+        sums, costs = [], []
+        for t, ((y, w), off) in enumerate(zip(new, offs, strict=True), k):
+            w0, wy0, wyy0, wt0, wtt0, wty0 = (
+                w0 + w,
+                wy0 + w * y,
+                wyy0 + w * y * y,
+                wt0 + w * t,
+                wtt0 + w * t * t,
+                wty0 + w * t * y,
+            )
+            sums.append((w0, wy0, wyy0, wt0, wtt0, wty0))
+            cost += CORRELATED * w * off * off
+            costs.append(cost)
+        rows, bins = slice(k + 1, k + 1 + BATCH), slice(k + _LONGEST, k + _LONGEST + BATCH)
+        self._sums[rows] = sums
+        heard = np.array(new)
+        self._y[k : k + BATCH] = heard[:, 0]
+        self._wy[0, bins], self._wy[1, bins] = heard[:, 1], heard[:, 0] * heard[:, 1]
+        self._best[rows] = [(c, _FAR, _FAR) for c in costs]
+        self._back[rows, STAND], self._form[rows, STAND] = begin, form
+        self._enter[rows] = [(_FAR, c + PRICE_GLIDE, c + PRICE_JUMP) for c in costs]
+        height += slope * BATCH
+        self._top[rows, 1] = height
+        self.n, self._line = k + BATCH, (height, slope)
+        return True
+
+    def _link(self, k: int, count: int, stood: list[float], went: list[float]) -> None:
+        """Jumps, and what it costs to enter a segment after each of the new bins."""
+        enter_jump = self._enter[max(0, k + 1 - JUMP_BINS) : k + 1, JUMP].tolist()
+        best = self._best[k + 1 : k + count + 1].tolist()
+        enter, top, jumps, backs = [], [], [], []
+        for number, (s, g, _) in enumerate(best):
+            recent = enter_jump[-JUMP_BINS:]
+            j = min(recent)
+            jumps.append(j)
+            backs.append(k + 1 + number - len(recent) + recent.index(j))
+            enter_jump.append(min(s, g) + PRICE_JUMP)
+            enter.append((min(g, j) + PRICE_STAND, min(s, g, j) + PRICE_GLIDE, enter_jump[-1]))
+            after_glide = went[number] if g < j else np.nan
+            top.append((after_glide, stood[number] if s <= min(g, j) else after_glide))
+        rows = slice(k + 1, k + count + 1)
+        self._best[rows, JUMP], self._back[rows, JUMP] = jumps, backs
+        self._enter[rows], self._top[rows] = enter, top
+        self._starts = np.concatenate([self._starts, np.arange(k + 1, k + count + 1)])
+
+    def _stand(self, ends: NDArray[np.int64]) -> list[float]:
+        """The best stand that ends at each of `ends`; returns where it stands then."""
+        ready = self._starts[: int(np.searchsorted(self._starts, ends[-1] - STAND_BINS, "right"))]
+        rows = slice(int(ends[0]), int(ends[-1]) + 1)
+        if not len(ready):
+            return [np.nan] * len(ends)
+        d = self._sums[rows, None, :] - self._sums[ready]
+        w, wy, wyy, wt, wtt, wty = d.transpose(2, 0, 1)
+        w = w + _LEAST_WEIGHT
+        mean, mid = wy / w, wt / w
+        both = wty - wt * mean
+        slope = both / (wtt - wt * mid + _SLOPE_PRIOR)
+        left = wyy - wy * mean - both * slope
+        joint = _joint(mean + slope * (ready - mid) - self._top[ready, STAND], JOINT_CENTS)
+        cost = self._enter[ready, STAND] + CORRELATED * np.maximum(left, 0.0) + joint
+        early = ends[:, None] - STAND_BINS < ready
+        cost[early] = _FAR
+        at = cost.argmin(axis=1)
+        each = np.arange(len(ends))
+        best = cost[each, at]
+        self._best[rows, STAND], self._back[rows, STAND] = best, ready[at]
+        height = (mean + slope * (ends[:, None] - mid))[each, at]
+        keep = cost[-1] < best[-1] + PRUNE
+        if ready[0] == 0:  # the first bin stays while a stand that settles may begin there
+            keep[0] |= self._settled(ends, height) < best[-1] + PRUNE
+        self._starts = np.concatenate([ready[keep], self._starts[len(ready) :]])
+        heights: list[float] = height.tolist()
+        return heights
+
+    def _settle_on(self, count: int) -> Floats:
+        """Sums of w e, w e^2, wy e for each way of settling, shape (bins, ways, 3), of the last `count` bins."""
+        t = np.arange(self._settle_n, self.n)
+        w, wy = self._wy[:, t + _LONGEST]
+        e = np.exp(-t[:, None] / _TAUS)
+        we = w[:, None] * e
+        sums: Floats = self._settle + np.array([we, we * e, wy[:, None] * e]).transpose(1, 2, 0).cumsum(axis=0)
+        self._settle, self._settle_n = sums[-1], self.n
+        return sums[-count:]
+
+    def _settled(self, ends: NDArray[np.int64], height: Floats) -> float:
+        """A stand from the first bin on that settles, where that tells the bins better; its cost at the last bin."""
+        rows = slice(int(ends[0]), int(ends[-1]) + 1)
+        sums = self._settle_on(len(ends))
+        w, wy, wyy = self._sums[rows, :3].T[:, :, None] + _LEAST_WEIGHT
+        e, ee, ye = sums.transpose(2, 0, 1)
+        both, across = ye - e * wy / w, ee - e * e / w + _SETTLE_PRIOR
+        amount = np.clip(both / across, 0.0, MOST_SETTLED * SETTLE_CENTS)
+        left = wyy - wy * wy / w - amount * (2.0 * both - amount * across)
+        form = left.argmin(axis=1)
+        each = np.arange(len(ends))
+        cost = PRICE_STAND + SETTLE_PRICE + CORRELATED * np.maximum(left[each, form], 0.0)
+        for number in np.flatnonzero((cost < self._best[rows, STAND]) & (ends >= STAND_BINS)).tolist():
+            k, way = int(ends[number]), int(form[number])
+            self._best[k, STAND], self._back[k, STAND], self._form[k, STAND] = cost[number], 0, way + 1
+            height[number] = (wy[number, 0] - amount[number, way] * e[number, way]) / w[number, 0]
+        return float(cost[-1])
+
+    def _glide(self, ends: NDArray[np.int64]) -> list[float]:
+        """The best glide that ends at each of `ends`; returns where it arrives."""
+        if ends[-1] < GLIDE_BINS[0]:
+            return [np.nan] * len(ends)
+        rows = slice(int(ends[0]), int(ends[-1]) + 1)
+        w, wy = self._wy[:, ends[:, None] + _WINDOW]
+        p, py = w @ _BOTH, wy @ _GLIDES  # (bins, glides and their squares), (bins, glides)
+        begins = ends[:, None] - _NS
+        count = len(_NS)
+        known = np.maximum(begins, 0)
+        d = self._sums[rows, None, :3] - self._sums[known, :3]
+        cost, height, begin = _fit_glides(d, _NS, p[:, :count], p[:, count:], py)
+        joint = _joint(begin - self._top[known, 1], JOINT_CENTS + JOINT_SHARE * np.abs(height))
+        cost = np.where(begins < 0, _FAR, cost + self._enter[known, GLIDE] + joint)
+        at = cost.argmin(axis=1)
+        each = np.arange(len(ends))
+        self._best[rows, GLIDE], self._back[rows, GLIDE] = cost[each, at], begins[each, at]
+        left = begin[each, at]
+        arrived = left + height[each, at]
+        if ends[-1] <= HALF_HEARD_BINS:  # begun before it was heard
+            self._half_heard(ends, left, arrived)
+        self._gone[rows, 0], self._gone[rows, 1] = left, arrived
+        arrivals: list[float] = arrived.tolist()
+        return arrivals
+
+    def _half_heard(self, ends: NDArray[np.int64], left: Floats, arrived: Floats) -> None:
+        """A glide from the first bin on that was under way by then, where that tells the bins better."""
+        for form, part in enumerate(PARTS, 1):
+            cost, begin, top = self._part(ends, part)
+            total = cost + PRICE_GLIDE + EARLY_PRICE
+            for number in np.flatnonzero(total < self._best[ends, GLIDE]).tolist():
+                k = int(ends[number])
+                self._best[k, GLIDE], self._back[k, GLIDE], self._form[k, GLIDE] = total[number], 0, form
+                left[number], arrived[number] = begin[number], top[number]
+
+    def _part(self, ends: NDArray[np.int64], part: float) -> tuple[Floats, Floats, Floats]:
+        """(cost, height at the first bin, height at the last) of glides heard from `part` of their time on."""
+        s = _HALF_HEARD[part][ends, : ends[-1]]
+        heard = self._wy[:, _LONGEST : _LONGEST + ends[-1]]
+        p, py = heard @ s.T
+        cost, height, begin = _fit_glides(self._sums[ends, :3], ends, p, (s * s) @ heard[0], py)
+        low = part * part * (3.0 - 2.0 * part)
+        return cost, begin + height * low, begin + height
+
+    def now(self) -> tuple[int, int, float]:
+        """What the string seems to do at the last bin: kind of the segment, the bin it began with, its height there."""
+        k = self.n
+        best, back = self._best[k].tolist(), self._back[k]
+        kind = best.index(min(best))
+        begin = int(back[kind])
+        if kind == STAND:
+            d = self._sums[k] - self._sums[begin]
+            return kind, begin, float(d[1] / (d[0] + 1e-9))
+        return kind, begin, float(self._y[k - 1])
+
+    def path(self, end: int | None = None) -> list[Segment]:
+        """The best sequence of segments of the first `end` bins (all of them)."""
+        self.flush()
+        k = self.n if end is None else min(end, self.n)
+        kind = int(self._best[k].argmin())
+        found: list[Segment] = []
+        while k > 0 and self._best[k, kind] < _FAR:
+            i = int(self._back[k, kind])
+            found.append(self._segment(kind, i, k))
+            if i == 0:
+                break
+            allowed = {STAND: (GLIDE, JUMP), GLIDE: (STAND, GLIDE, JUMP), JUMP: (STAND, GLIDE)}[kind]
+            kind = min(allowed, key=lambda a: self._best[i, a])
+            k = i
+        return found[::-1]
+
+    def _segment(self, kind: int, i: int, k: int) -> Segment:
+        w, wy, _, wt, wtt, wty = (self._sums[k] - self._sums[i]).tolist()
+        w += 1e-9
+        mean = wy / w
+        sigma = (2 * CORRELATED * w) ** -0.5
+        if kind == JUMP:
+            return Segment("jump", i, k, float(self._y[i]), float(self._y[k - 1]), mean, sigma)
+        if kind == STAND:
+            form = int(self._form[k, STAND])
+            if form:
+                e = np.exp(-np.arange(k) / _TAUS[form - 1])
+                ww, wwy = self._wy[:, _LONGEST : _LONGEST + k]
+                a = np.array([[ww.sum(), ww @ e], [ww @ e, ww @ (e * e) + _SETTLE_PRIOR]])
+                c, amount = np.linalg.solve(a, [wwy.sum(), wwy @ e])
+                c, amount = float(c), float(min(max(amount, 0.0), MOST_SETTLED * SETTLE_CENTS))
+                return Segment("stand", i, k, c, c, c, sigma, amount)
+            slope = (wty - wt * mean) / (wtt - wt * wt / w + _SLOPE_PRIOR)
+            return Segment("stand", i, k, mean + slope * (i - wt / w), mean + slope * (k - 1 - wt / w), mean, sigma)
+        begin, arrived = self._gone[k].tolist()
+        return Segment("glide", i, k, begin, arrived, mean, sigma)

@@ -1,0 +1,118 @@
+"""One pluck, from its onset to its end: the turns of its pitch as they happen, and at last its notes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal
+
+import numpy as np
+
+from pedal.notes.bins import Bins
+from pedal.notes.decoder import GLIDE, JUMP, STAND, Decoder
+from pedal.notes.event import Fall, Hold, NoteEvent, Rest, Rise
+from pedal.notes.note import Note, Refusal, Trace
+from pedal.notes.runs import LEAST_RISE_CENTS, find_runs
+from pedal.notes.sound import own_sound
+from pedal.notes.story import LEAST_FALL_CENTS, Ends, Heard, refused, tell_notes
+from pedal.pitch.reading import Reading
+
+STANDS_BINS = 7
+"""37 ms: a stand that is believed while it goes on."""
+BEFORE_PLUCK_S = 0.040
+"""The pick touches the string so long before it plucks it."""
+BEFORE_PLUCK_SHARE = 0.1
+"""Of the note at most: where ten notes a second are picked, the pick is quicker as well."""
+CLEAR = 0.6
+
+
+class Follower:
+    """`.hear(reading)` returns the turns that a reading proves; `.finish(...)` the notes."""
+
+    def __init__(self, onset_s: float) -> None:
+        self._onset_s = onset_s
+        self._bins = Bins(onset_s)
+        self._decoder = Decoder()
+        self._readings: list[Reading] = []
+        self._state: Literal["new", "rest", "rising", "held", "falling"] = "new"
+        self._level = 0.0
+
+    def hear(self, reading: Reading) -> list[NoteEvent]:
+        """The turns of the pitch that this reading proves; times never run backwards."""
+        self._readings.append(reading)
+        events: list[NoteEvent] = []
+        if reading.hz > 0.0 and reading.confidence >= CLEAR:
+            for cents, weight in self._bins.hear(reading):
+                if self._decoder.push(cents, weight):
+                    events += self._turn(reading.heard_s)
+        return events
+
+    def _turn(self, now: float) -> list[NoteEvent]:
+        kind, begin, level = self._decoder.now()
+        if kind == STAND and self._decoder.n - begin >= STANDS_BINS:
+            if self._state == "new":
+                self._state, self._level = "rest", level
+                return [Rest(now, self._hz(level))]
+            if self._state in ("rising", "falling"):
+                self._state, self._level = "held", level
+                return [Hold(now, self._hz(level))]
+        elif kind in (GLIDE, JUMP):
+            moved = level - self._level
+            if moved > LEAST_RISE_CENTS and self._state in ("rest", "held", "falling"):
+                self._state, self._level = "rising", level
+                return [Rise(now)]
+            if moved < -LEAST_FALL_CENTS and self._state in ("rest", "held", "rising"):
+                self._state, self._level = "falling", level
+                return [Fall(now)]
+        if self._state in ("rising", "falling"):
+            extreme = max if self._state == "rising" else min
+            self._level = extreme(self._level, level)
+        return []
+
+    def _hz(self, cents: float) -> float:
+        return float(self._bins.base_hz * 2.0 ** (cents / 1200.0))
+
+    def finish(self, end_s: float, *, stopped: bool, crowded: bool, led: bool = False) -> list[Note]:
+        """The notes of this pluck. `stopped`: a new pluck ended it. `crowded`: a second string sounded.
+
+        `led`: and yet the pitch that was heard is that of a string, not one that two have in common.
+        """
+        for cents, weight in self._bins.flush():
+            self._decoder.push(cents, weight)
+        table = np.array(self._readings) if self._readings else np.zeros((0, len(Reading._fields)))
+        time_s, hz, confidence, level_db, heard_s, _, _, clear_db = table.T
+        pitched = (hz > 0.0) & (confidence >= CLEAR)
+        trace = Trace(time_s[pitched].copy(), hz[pitched].copy(), level_db[pitched].copy())
+        sound = own_sound(heard_s, level_db, clear_db, silent=not pitched[-12:].any())
+        touched_s = min(BEFORE_PLUCK_S, BEFORE_PLUCK_SHARE * (end_s - self._onset_s))
+        until_s = min(sound.until_s, end_s - touched_s) if stopped else sound.until_s
+        by_hand = stopped or sound.by_hand
+        ends = Ends(self._onset_s, end_s, by_hand=by_hand)
+        own = pitched & (heard_s <= until_s)
+        if not own.any():
+            why: Refusal = "two_strings" if crowded else "too_short" if pitched.any() else "no_pitch"
+            return [refused(ends, why, trace)]
+        last = self._bins.number(float(time_s[own].max())) + 1
+        runs = find_runs(self._decoder.path(last))
+        base = self._bins.base_hz
+        heard = Heard(
+            base, self._bins.time_s(0), time_s[own], heard_s[own], 1200.0 * np.log2(hz[own] / base), level_db[own]
+        )
+        notes = tell_notes(runs, heard, ends, trace)
+        return _accompanied(notes, ends, trace, led=led) if crowded else notes
+
+
+def _accompanied(notes: list[Note], ends: Ends, trace: Trace, *, led: bool) -> list[Note]:
+    """The notes of a pluck with which a second string sounded: what stood still is told, a move may be either's."""
+    if any(note.refusal in ("hammer_on", "slide") for note in notes):  # two tones in one look, not two strings
+        return notes
+    if led and all(note.refusal is None and note.shape == "level" and note.vibrato is None for note in notes):
+        return [replace(note, accompanied=True) for note in notes]
+    return [refused(ends, "two_strings", trace)]
+
+
+def tell_notes_of(onset_s: float, end_s: float, readings: list[Reading], *, stopped: bool, crowded: bool) -> list[Note]:
+    """The notes of these readings, from one pluck."""
+    follower = Follower(onset_s)
+    for reading in readings:
+        follower.hear(reading)
+    return follower.finish(end_s, stopped=stopped, crowded=crowded)

@@ -1,0 +1,231 @@
+"""The best path of a note -> its runs: where it stood, moved up or down, and where it swung (vibrato)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from pedal.notes.decoder import BIN_S, Segment
+
+Move = Literal["flat", "up", "down"]
+
+LEAST_RISE_CENTS = 8.0
+"""Below this a rise cannot be told from fretting scatter, a pluck's settling and the just-noticeable difference."""
+PASSING_S = 0.060
+"""A shorter stand between two moves in one direction is a step on the way."""
+SETTLE_CENTS = 80.0
+"""A hard pluck starts sharp by no more: 70 cents on the hardest low string of the recordings."""
+TREMBLE_BINS = 9
+"""No hand moves a pitch up, down and up again in strokes of under 48 ms (10 Hz)."""
+FLICK_BINS = 8
+"""Half a cycle of vibrato takes 43 ms or more."""
+LEAST_JUMP_CENTS = 70.0
+"""A finger that falls on another fret, or leaves one, moves the pitch by a semitone, less what it was bent."""
+LONG_S, LANDED_S, ASTRAY_S = 0.25, 0.08, 0.35
+TOUCH_CENTS, TOUCH_S = 30.0, 0.06
+LEAST_SWINGS = 4
+HALF_CYCLE_S = (0.045, 0.30)
+ALIKE = 2.6
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Bins `begin` to `end` (open); cents where it begins and ends, and how well a flat one is known (1 sigma)."""
+
+    move: Move
+    begin: int
+    end: int
+    from_cents: float
+    to_cents: float
+    sigma_cents: float = 0.0
+    jump: bool = False
+    settle_cents: float = 0.0
+
+    @property
+    def cents(self) -> float:
+        """Level of a flat run."""
+        return 0.5 * (self.from_cents + self.to_cents)
+
+    @property
+    def seconds(self) -> float:
+        return (self.end - self.begin) * BIN_S
+
+    @property
+    def height(self) -> float:
+        return self.to_cents - self.from_cents
+
+
+@dataclass(frozen=True, slots=True)
+class Swing:
+    """Vibrato over bins `begin` to `end` (open), between `low` and `high` cents."""
+
+    begin: int
+    end: int
+    low: float
+    high: float
+
+    @property
+    def middle(self) -> float:
+        return 0.5 * (self.low + self.high)
+
+    @property
+    def seconds(self) -> float:
+        return (self.end - self.begin) * BIN_S
+
+
+def find_runs(path: list[Segment]) -> list[Run]:
+    """Neighbouring segments that go the same way joined; flat where less than `LEAST_RISE_CENTS` is moved."""
+    runs: list[Run] = []
+    for number, segment in enumerate(path):
+        run = _run(segment) if segment.kind != "jump" else _jump(path, number)
+        if number == 0:
+            run = settled(run)
+        if runs and runs[-1].move == run.move and not (runs[-1].jump or run.jump):
+            if run.move != "flat" or abs(run.cents - runs[-1].cents) < LEAST_RISE_CENTS:
+                run = _joined(runs.pop(), run)
+            else:
+                runs.append(step_between(runs[-1], run))
+        elif (
+            runs
+            and run.move == "flat"
+            and runs[-1].move == "flat"
+            and abs(run.cents - runs[-1].cents) >= LEAST_RISE_CENTS
+        ):
+            runs.append(step_between(runs[-1], run))
+        runs.append(run)
+    return runs
+
+
+def of_a_hand(runs: list[Run]) -> list[Run]:
+    """The runs less what no hand does to a string: up and down faster than it can, and all after it went astray.
+
+    A room, a damped string, or the hand that damps it are heard so.
+    """
+    return _without_last_touch(_before_going_astray(_without_flicks(runs)))
+
+
+def _without_flicks(runs: list[Run]) -> list[Run]:
+    """Up and down again (or down and up) faster than a hand, between stands at one height: one stand."""
+    made: list[Run] = []
+    for run in runs:
+        made.append(run)
+        if len(made) < 4:
+            continue
+        before, there, back, after = made[-4:]
+        quick = (
+            all(r.move != "flat" and r.end - r.begin <= FLICK_BINS for r in (there, back)) and there.move != back.move
+        )
+        if quick and before.move == after.move == "flat" and abs(before.to_cents - after.from_cents) < LEAST_RISE_CENTS:
+            made[-4:] = [_joined(before, after)]
+    return made
+
+
+def _before_going_astray(runs: list[Run]) -> list[Run]:
+    """The runs up to three strokes in a row too quick for a hand, or a leap of less than a fret that leads nowhere."""
+    row = 0
+    for number, run in enumerate(runs):
+        quick = run.move != "flat" and run.end - run.begin <= TREMBLE_BINS
+        row = row + 1 if quick and (row == 0 or runs[number - 1].move not in ("flat", run.move)) else int(quick)
+        if row == 3:
+            return runs[: number - 2]
+        leapt = run.jump and abs(run.height) < LEAST_JUMP_CENTS and number > 0 and runs[number - 1].seconds >= LONG_S
+        lasts = any(r.move == "flat" and r.seconds >= LANDED_S for r in runs[number + 1 :])
+        if leapt and not lasts and (runs[-1].end - run.begin) * BIN_S < ASTRAY_S:
+            return runs[:number]
+    return runs
+
+
+def _without_last_touch(runs: list[Run]) -> list[Run]:
+    """The runs less a small rise at the very end of a long stand: the hand that is about to damp the string."""
+    if len(runs) < 2 or runs[-1].move != "up" or runs[-2].move != "flat" or runs[-2].seconds < LONG_S:
+        return runs
+    last = runs[-1]
+    return runs[:-1] if last.height < TOUCH_CENTS and last.seconds < TOUCH_S else runs
+
+
+def settled(run: Run) -> Run:
+    """A note that begins by coming down a little was plucked there: it stands where it comes down to."""
+    if run.move != "down" or -run.height > SETTLE_CENTS:
+        return run
+    return Run(
+        "flat", run.begin, run.end, run.to_cents, run.to_cents, max(1.0, run.sigma_cents), settle_cents=-run.height
+    )
+
+
+def step_between(before: Run, after: Run) -> Run:
+    """The step between two stands that meet: a jump of no length."""
+    move: Move = "up" if after.cents > before.cents else "down"
+    return Run(move, after.begin, after.begin, before.cents, after.cents, jump=True)
+
+
+def _jump(path: list[Segment], number: int) -> Run:
+    """A jump goes from the end of the segment before it to the beginning of the one after it."""
+    segment = path[number]
+    begin = path[number - 1].to_cents if number else segment.from_cents
+    end = path[number + 1].from_cents if number + 1 < len(path) else segment.to_cents
+    if abs(end - begin) < LEAST_RISE_CENTS:
+        return Run("flat", segment.begin, segment.end, end, end, 10.0)
+    return Run("up" if end > begin else "down", segment.begin, segment.end, begin, end, segment.sigma_cents, jump=True)
+
+
+def _run(segment: Segment) -> Run:
+    if segment.kind == "stand" or abs(segment.height) < LEAST_RISE_CENTS:
+        ends = (segment.mean_cents,) * 2 if segment.kind == "glide" else (segment.from_cents, segment.to_cents)
+        sigma = segment.sigma_cents + (0.5 * abs(segment.height) if segment.kind == "glide" else 0.0)
+        return Run("flat", segment.begin, segment.end, *ends, sigma, settle_cents=segment.settle_cents)
+    move: Move = "up" if segment.height > 0 else "down"
+    return Run(move, segment.begin, segment.end, segment.from_cents, segment.to_cents, segment.sigma_cents)
+
+
+def _joined(a: Run, b: Run) -> Run:
+    if a.move != "flat":
+        return Run(a.move, a.begin, b.end, a.from_cents, b.to_cents, a.sigma_cents)
+    pa, pb = a.sigma_cents**-2, b.sigma_cents**-2
+    level = (a.cents * pa + b.cents * pb) / (pa + pb)
+    return Run("flat", a.begin, b.end, level, level, (pa + pb) ** -0.5, settle_cents=a.settle_cents)
+
+
+def find_swing(runs: list[Run]) -> tuple[Swing, int, int] | None:
+    """The longest row of alternating, like moves, and the runs (from, to) that it takes up; None if too few."""
+    best: tuple[int, int] | None = None
+    for start in range(len(runs)):
+        end = _row(runs, start)
+        if end is not None and (best is None or runs[end - 1].end - runs[start].begin > _bins(runs, best)):
+            best = (start, end)
+    if best is None:
+        return None
+    first, last = best
+    row = runs[first:last]
+    moves = [r for r in row if r.move != "flat"]
+    ups = sorted(max(r.from_cents, r.to_cents) for r in moves)
+    downs = sorted(min(r.from_cents, r.to_cents) for r in moves)
+    return Swing(row[0].begin, row[-1].end, downs[len(downs) // 2], ups[len(ups) // 2]), first, last
+
+
+def _bins(runs: list[Run], span: tuple[int, int]) -> int:
+    return runs[span[1] - 1].end - runs[span[0]].begin
+
+
+def _row(runs: list[Run], start: int) -> int | None:
+    """Where the row of swings that begins at `start` ends (open), None if it is too short."""
+    if runs[start].move == "flat":
+        return None
+    sizes: list[float] = []
+    k, last, end = start, None, start
+    while k < len(runs):
+        run = runs[k]
+        if run.move == "flat":
+            if run.seconds > HALF_CYCLE_S[0] * 1.5:
+                break
+            k += 1
+            continue
+        size = abs(run.height)
+        if run.move == last or not HALF_CYCLE_S[0] * 0.6 <= run.seconds <= HALF_CYCLE_S[1] or run.jump:
+            break
+        if sizes and not 1 / ALIKE < size / sorted(sizes)[len(sizes) // 2] < ALIKE:
+            break
+        sizes.append(size)
+        last = run.move
+        k += 1
+        end = k
+    return end if len(sizes) >= LEAST_SWINGS else None

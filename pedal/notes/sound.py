@@ -1,0 +1,103 @@
+"""Level of a note -> until when it was the string's own, and whether a hand ended it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedal.notes.middle import middle
+
+Floats = NDArray[np.float64]
+
+PERIOD_S = 0.0215
+"""A string, and hum of 50 Hz, is loud once a period: its envelope is the loudest of this long."""
+CUT_DB, CUT_S = 12.0, 0.060
+"""A hand takes a string down by so much within so long, and it never comes back."""
+OWN_DB = 5.0
+"""A string that fell by as much in the time before was fading by itself."""
+BREAK_DB, BREAK_S, STEADY_DB = 6.0, 0.040, 1.5
+"""In a room, or behind an effect that rings on, a stopped string leaves an echo: its level breaks for good."""
+INTO_NOISE_DB = 5.0
+WEIGHED_S = 0.021
+"""The ear weighs its partials this seldom while nothing moves (each fourth tick, of which it takes every second)."""
+TRUST_DB = 4.0
+"""Its pitch is its own until it has fallen by so much."""
+OVER_FLOOR_DB = 12.0
+FADED_DB = 36.0
+
+
+@dataclass(frozen=True, slots=True)
+class OwnSound:
+    """`until_s`: readings heard by then rest on the string's own sound. `by_hand`: stopped, not rung out."""
+
+    until_s: float
+    by_hand: bool
+
+
+def own_sound(heard_s: Floats, level_db: Floats, clear_db: Floats, *, silent: bool) -> OwnSound:
+    """Where the string's own sound ends.
+
+    Parameters
+    ----------
+    heard_s : float64 array
+        Times of a note's readings, from its onset to well into the silence that follows, if one does.
+    level_db, clear_db : float64 arrays of the same length
+        Their levels, dBFS, and how far the string stands out of silence: hum hides the first, not the second.
+    silent : bool
+        Whether no pitch is left at the end: what sounds there is silence, or hum and hiss.
+    """
+    if len(heard_s) < 8:
+        return OwnSound(float(heard_s[-1]) if len(heard_s) else 0.0, by_hand=False)
+    step = middle(np.diff(heard_s))
+    width, span = max(1, round(PERIOD_S / step)), max(1, round(CUT_S / step))
+    envelope = _loudest(level_db, width)
+    cut = _cut(envelope, span, least=CUT_DB, before=OWN_DB)
+    brief = max(1, round(BREAK_S / step))
+    stopped = _cut(envelope, brief, least=BREAK_DB, before=STEADY_DB, after=2 * span)
+    if stopped is not None and (cut is None or stopped < cut):
+        cut = stopped
+    faded = envelope.max() - FADED_DB
+    if cut is not None:
+        cut = min(cut, int(np.flatnonzero(envelope > faded)[-1]))
+        return OwnSound(float(heard_s[max(0, cut - width + 1)]), by_hand=True)
+    if silent:
+        cut = _cut(_loudest(clear_db, width), span, least=CUT_DB, before=2 * STEADY_DB, floor=0.0)
+        if cut is not None:
+            late = width + round(WEIGHED_S / step)
+            return OwnSound(float(heard_s[max(0, cut - late + 1)]), by_hand=True)
+    floor = max(float(envelope[-span:].min()) + OVER_FLOOR_DB, faded)
+    if envelope[-1] > floor or envelope.max() <= floor:
+        return OwnSound(float(heard_s[-1]), by_hand=False)
+    return OwnSound(float(heard_s[int(np.flatnonzero(envelope > floor)[-1])]), by_hand=False)
+
+
+def _cut(
+    envelope: Floats, span: int, *, least: float, before: float, after: int = 0, floor: float | None = None
+) -> int | None:
+    """The last reading before a fall for good by `least` dB within `span` readings, or down to `floor`.
+
+    Only where less than `before` dB were lost in the `span` readings before it, and not in the first `after`.
+    """
+    n = len(envelope)
+    later = np.maximum.accumulate(envelope[::-1])[::-1]
+    later = np.concatenate([later[span:], np.full(min(span, n), later[-1])])[:n]
+    earlier = np.concatenate([np.full(min(span, n), envelope[0]), envelope])[:n]
+    fell = envelope - later >= least
+    if floor is not None:  # into noise a string has less far to fall
+        fell |= (envelope >= floor + INTO_NOISE_DB) & (later <= floor + 1.0)
+    at = np.flatnonzero(fell[after:] & (earlier - envelope < before)[after:]) + after
+    if not len(at):
+        return None
+    own = np.flatnonzero(envelope[: at[0] + span + 1] > envelope[at[0]] - TRUST_DB)
+    return int(own[-1])
+
+
+def _loudest(level_db: Floats, width: int) -> Floats:
+    """The loudest of the last `width` readings, single clicks ignored."""
+    smooth = level_db.copy()
+    a, b, c = level_db[:-2], level_db[1:-1], level_db[2:]
+    smooth[1:-1] = np.maximum(np.minimum(a, b), np.minimum(np.maximum(a, b), c))  # the middle one of three
+    padded = np.concatenate([np.full(width - 1, smooth[0]), smooth])
+    return np.asarray(np.lib.stride_tricks.sliding_window_view(padded, width).max(axis=1))

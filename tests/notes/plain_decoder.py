@@ -1,0 +1,142 @@
+"""The decoder's costs, written down once more: least squares for each pair of bins, no batch, no pruning, no calm.
+
+A referee for small notes. It shares the prices and widths with the decoder and nothing else: every segment is fitted by
+`numpy.linalg.lstsq` on its own bins, its priors as rows of their own.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from pedal.notes import decoder as d
+
+FAR = 1e9
+
+
+def step(u):
+    u = np.clip(u, 0.0, 1.0)
+    return u**2 * (3 - 2 * u)
+
+
+def squares(y, w, columns, priors):
+    """(weighted sum of squares and priors, weights of the columns) of the best fit; a prior is a 1-sigma, or None.
+
+    Sums are in the decoder's unit: twice a likelihood's half, over `CORRELATED`.
+    """
+    root = np.sqrt(w)
+    a = np.stack(columns, axis=1) * root[:, None]
+    b = y * root
+    for number, sigma in enumerate(priors):
+        if sigma is not None:
+            row = np.zeros(len(columns))
+            row[number] = math.sqrt(0.5 / d.CORRELATED) / sigma
+            a, b = np.vstack([a, row]), np.append(b, 0.0)
+    found = np.linalg.lstsq(a, b, rcond=None)[0]
+    return float(np.sum((a @ found - b) ** 2)), found
+
+
+def joint(off, sigma):
+    return 0.0 if math.isnan(off) else min(d.BREAK_PRICE, 0.5 * (off / sigma) ** 2)
+
+
+@dataclass
+class Best:
+    cost: float = FAR
+    begin: int = 0
+    left: float = math.nan
+    arrived: float = math.nan
+    form: int = 0
+
+
+class PlainDecoder:
+    def __init__(self, bins) -> None:
+        self.y, self.w = np.array(bins).T
+        self.best = [[Best(), Best(), Best()]]
+        for k in range(1, len(bins) + 1):
+            self.best.append([self._stand(k), self._glide(k), self._jump(k)])
+
+    def _before(self, i, kinds):
+        """The cheapest of these kinds that ends at bin `i`, and where it arrived (a jump arrives nowhere)."""
+        if i == 0:
+            return 0.0, math.nan
+        s = min((self.best[i][kind] for kind in kinds), key=lambda b: b.cost)
+        return s.cost, s.arrived
+
+    def _stand(self, k) -> Best:
+        best = Best()
+        for i in range(k - d.STAND_BINS + 1):
+            y, w, t = self.y[i:k], self.w[i:k], np.arange(i, k) - i
+            left, (height, slope) = squares(y, w, [np.ones(k - i), t], [None, d.SLOPE_CENTS_A_BIN])
+            before, arrived = self._before(i, (d.GLIDE, d.JUMP))
+            cost = before + d.PRICE_STAND + d.CORRELATED * left + joint(height - arrived, d.JOINT_CENTS)
+            if cost < best.cost:
+                best = Best(cost, i, height, height + slope * (k - i))
+        return self._settling(k, best)
+
+    def _settling(self, k, best) -> Best:
+        if k < d.STAND_BINS:
+            return best
+        y, w = self.y[:k], self.w[:k]
+        for form, tau_s in enumerate(d.SETTLE_S, 1):
+            e = np.exp(-np.arange(k) * d.BIN_S / tau_s)
+            left, (height, amount) = squares(y, w, [np.ones(k), e], [None, d.SETTLE_CENTS])
+            most = d.MOST_SETTLED * d.SETTLE_CENTS
+            if not 0 <= amount <= most:
+                amount = min(max(amount, 0.0), most)
+                left, (height,) = squares(y - amount * e, w, [np.ones(k)], [None])
+                left += 0.5 / d.CORRELATED * (amount / d.SETTLE_CENTS) ** 2
+            cost = d.PRICE_STAND + d.SETTLE_PRICE + d.CORRELATED * left
+            if cost < best.cost:
+                best = Best(cost, 0, height + amount, height, form)
+        return best
+
+    def _went(self, i, k, s):
+        y, w = self.y[i:k], self.w[i:k]
+        left, (begin, height) = squares(y, w, [np.ones(k - i), s], [None, None])
+        cost = d.CORRELATED * left / (1 + (d.GLIDE_MISFIT * height) ** 2 * w.mean())
+        return (FAR if abs(height) < d.LEAST_GLIDE_CENTS else cost), begin, height
+
+    def _glide(self, k) -> Best:
+        best = Best()
+        for n in d.GLIDE_BINS:
+            if n > k:
+                continue
+            cost, begin, height = self._went(k - n, k, step((np.arange(n) + 0.5) / n))
+            before, arrived = self._before(k - n, (d.STAND, d.GLIDE, d.JUMP))
+            cost += before + d.PRICE_GLIDE + (d.EARLY_PRICE if k == n else 0.0)
+            cost += joint(begin - arrived, d.JOINT_CENTS + d.JOINT_SHARE * abs(height))
+            if cost < best.cost:
+                best = Best(cost, k - n, begin, begin + height)
+        if d.GLIDE_BINS[0] <= k <= d.HALF_HEARD_BINS:
+            for form, part in enumerate(d.PARTS, 1):
+                cost, begin, height = self._went(0, k, step(part + (1 - part) * (np.arange(k) + 0.5) / k))
+                cost += d.PRICE_GLIDE + d.EARLY_PRICE
+                if cost < best.cost:
+                    best = Best(cost, 0, begin + height * float(step(part)), begin + height, form)
+        return best
+
+    def _jump(self, k) -> Best:
+        best = Best()
+        for i in range(max(1, k - d.JUMP_BINS), k):
+            before, _ = self._before(i, (d.STAND, d.GLIDE))
+            if before + d.PRICE_JUMP < best.cost:
+                best = Best(before + d.PRICE_JUMP, i)
+        return best
+
+    def cost(self, k: int) -> float:
+        return min(b.cost for b in self.best[k])
+
+    def path(self) -> list[tuple[str, int, int, float, float]]:
+        """(kind, begin, end, cents where it begins, cents where it ends) of each segment."""
+        k, kinds, found = len(self.y), (d.STAND, d.GLIDE, d.JUMP), []
+        while k > 0:
+            kind = min(kinds, key=lambda a: self.best[k][a].cost)
+            b = self.best[k][kind]
+            if b.cost >= FAR:
+                break
+            found.append((("stand", "glide", "jump")[kind], b.begin, k, b.left, b.arrived))
+            k, kinds = b.begin, {d.STAND: (1, 2), d.GLIDE: (0, 1, 2), d.JUMP: (0, 1)}[kind]
+        return found[::-1]
