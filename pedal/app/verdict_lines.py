@@ -10,7 +10,7 @@ from pedal.theory.spelling import for_eyes
 from pedal.verdicts.verdict import Verdict
 
 _FIELDS = [field.name for field in dataclasses.fields(Verdict) if field.name != "trace"]
-_DECIMALS = {"_s": 4, "_cents": 2, "_hz": 2}
+_DECIMALS = {"_s": 4, "_cents": 2, "_hz": 2, "_evenness": 2}
 _ENDINGS = {"cut_sharp": "cut sharp", "rang_out": "rang out"}
 _HEADER = ("at s", "note", "", "kind", "to", "height c", "error c", "held s", "ending", "verdict", "why")
 _WIDTHS = (7, 5, 4, 15, 5, 8, 7, 6, 9, 8, 0)

@@ -86,7 +86,7 @@ class Hand:
     def hammer_on(self, at_s: float, string: int, fret: int, frets: int) -> Stroke:
         """A second finger comes down: the pitch jumps. No bend."""
         legs = (Leg(0.4, 0), Leg(0.6, 100.0 * frets, "jump"))
-        return self._stroke(at_s, string, fret, legs, Expected("hammer_on", "unclear"), ring=True)
+        return self._stroke(at_s, string, fret, legs, Expected("steady", "unclear"), ring=True)
 
     def two_strings(self, at_s: float, string: int, fret: int, other_string: int, other_fret: int) -> Stroke:
         """Two strings struck together: nothing can be judged."""

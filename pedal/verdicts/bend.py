@@ -14,6 +14,15 @@ CLEARLY_NEARER_CENTS = 50.0
 """Another scale note must be nearer than the next one by so much to count as what the player meant."""
 FURTHEST_SEMITONES = 5
 """Nobody bends further with the fingers."""
+OUTSIDE_CENTS = 25.0
+"""A hold so near to a semitone outside the key was meant for it: half of what lies between it and doubt."""
+STEPS = {
+    1: "a half step",
+    2: "a whole step",
+    3: "one and a half steps",
+    4: "two whole steps",
+    5: "two and a half steps",
+}
 LEAST_SHARE = 0.4
 LEAST_BEND_CENTS = 50.0
 """Under this, or under this share of the way to the next note, a rise is a nudge: it aims at no scale note."""
@@ -31,6 +40,13 @@ def aimed_midi(height: float, rest_midi: int, aim: Aim) -> int:
     return nearest if miss(nearest) < miss(following) - CLEARLY_NEARER_CENTS else following
 
 
+def _outside(height: float, rest_midi: int, aim: Aim) -> int | None:
+    """The semitone outside the key that a bend of this height came to, None if it came to none."""
+    steps = round(height / 100.0)
+    near = 1 <= steps <= FURTHEST_SEMITONES and abs(height - 100.0 * steps) <= OUTSIDE_CENTS
+    return rest_midi + steps if near and not aim.key.contains(rest_midi + steps) else None
+
+
 def judge_bend(note: Note, heights: Measure, aim: Aim) -> Judgement:
     """A bend from a heard rest note."""
     kind: Kind = "bend_release" if note.shape == "rise_fall" else "bend"
@@ -41,6 +57,12 @@ def judge_bend(note: Note, heights: Measure, aim: Aim) -> Judgement:
         if heights.bend < min(LEAST_BEND_CENTS, LEAST_SHARE * way):
             nudge = f"{rest} was nudged up {above(heights.bend)}"
             return unclear(f"{nudge}: too little for a bend, and no place for a curl.")
+        if abs(heights.bend - way) > OUTSIDE_CENTS:
+            outside = _outside(heights.bend, heights.rest_midi, aim)
+            if outside is not None:
+                steps = outside - heights.rest_midi
+                name = aim.key.spell(outside)
+                return Judgement(kind, "unclear", f"{rest} bent {STEPS[steps]} to {name}, outside the key.")
     else:
         target = aim.target.target_midi
         if heights.rest_midi != aim.target.rest_midi:

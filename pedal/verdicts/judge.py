@@ -2,54 +2,61 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from pedal.notes.note import Note
-from pedal.theory.cents import midi_of
+from pedal.notes.runs import LEAST_RISE_CENTS
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import judge_bend
 from pedal.verdicts.curl import is_curl, judge_curl
+from pedal.verdicts.fret import GuitarOffset, is_picks_noise
 from pedal.verdicts.judgement import Judgement
 from pedal.verdicts.measure import Measure, measure
-from pedal.verdicts.prebend import is_still_bent, judge_prebend
-from pedal.verdicts.refusals import refuse
+from pedal.verdicts.prebend import is_still_bent, judge_blind, judge_prebend
+from pedal.verdicts.refusals import refuse, unclear
 from pedal.verdicts.verdict import Verdict
 
+FURTHEST_CENTS = 530.0
+"""Nobody bends further than a fourth with the fingers; with some overshoot."""
 
-def judge(note: Note, aim: Aim) -> Verdict:
-    """How true a note was.
+
+def judge(note: Note, aim: Aim, guitar: GuitarOffset | None = None) -> Verdict:
+    """How true a note was, on a guitar whose own offset is known as far as it was learned.
 
     A level note has nothing to judge: its kind is "steady", its word "unclear", its error None. In Blind every note is
-    judged as a pre-bend, by the first pitch that stood; without a target only where it was not bent after the pluck.
+    judged as a pre-bend, by the first pitch that stood.
     """
-    heights = measure(note, aim) if note.refusal != "two_strings" else None
-    if _may_be_bent(note, heights, aim):
+    guitar = guitar or GuitarOffset()
+    if is_picks_noise(note, aim, guitar):
+        note = replace(note, shape="level", rest_hz=note.hold_hz, first_hz=note.hold_hz)
+    heights = measure(note, aim, guitar) if note.refusal != "two_strings" else None
+    found = _find(note, heights, aim)
+    if _stands_bent(note, heights, found):
         heights = None
-    return _write(note, heights, _find(note, heights, aim), aim)
+    return _write(note, heights, found, aim)
 
 
 def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     if note.refusal is not None:
         return refuse(note.refusal)
-    blind = aim.judge_as == "blind" and (aim.target is not None or note.shape == "level")
-    if blind or note.shape == "fall" or is_still_bent(note, heights):
+    if note.accompanied:
+        return Judgement("steady", "unclear", "A level note, with another string sounding: no bend to judge.")
+    if aim.judge_as == "blind" and note.begun_by == "pluck":
+        return judge_blind(note, heights, aim)
+    if note.shape == "fall" or is_still_bent(note, heights):
         return judge_prebend(note, heights, aim)
-    if note.shape == "level" or heights is None:
+    if note.shape == "level" or heights is None or heights.bend < LEAST_RISE_CENTS:
         return Judgement("steady", "unclear", "A level note: no bend to judge.")
+    if heights.bend > FURTHEST_CENTS:
+        return unclear("The pitch rose further than a finger bends: another string, or a slip of the ear.")
     if is_curl(heights.bend, heights.rest_midi, aim):
         return judge_curl(note, heights, aim)
     return judge_bend(note, heights, aim)
 
 
-def _may_be_bent(note: Note, heights: Measure | None, aim: Aim) -> bool:
-    """Whether a note is an answer in Blind that was never heard to rest: the string stands where it was bent to.
-
-    A note that begins nearer to the fret of the target than to the target was plucked there. Where no fret is named,
-    one that rises was not bent before.
-    """
-    if aim.judge_as != "blind" or note.shape == "fall" or is_still_bent(note, heights):
-        return False
-    if aim.target is None or note.first_hz is None:
-        return note.shape == "level"
-    return midi_of(note.first_hz, a4_hz=aim.a4_hz) > (aim.target.rest_midi + aim.target.target_midi) / 2
+def _stands_bent(note: Note, heights: Measure | None, found: Judgement) -> bool:
+    """Whether a note is an answer in Blind that was never heard to rest: the string stands where it was bent to."""
+    return found.kind == "prebend" and note.shape != "fall" and not is_still_bent(note, heights)
 
 
 def _write(note: Note, heights: Measure | None, found: Judgement, aim: Aim) -> Verdict:
@@ -73,9 +80,13 @@ def _write(note: Note, heights: Measure | None, found: Judgement, aim: Aim) -> V
         rise_s=note.rise_s if bent and note.shape in ("rise", "rise_fall") else None,
         hold_s=note.hold_s if note.refusal is None else None,
         final_cents=heights.final if heights and bent else None,
-        ending=note.ending,
+        ending="cut" if found.kind == "steady" and note.ending == "cut_sharp" else note.ending,
         vibrato_hz=note.vibrato.rate_hz if note.vibrato else 0.0,
         vibrato_cents=note.vibrato.width_cents if note.vibrato else 0.0,
+        rest_heard=heights is not None and heights.rest_heard,
+        begun_by=note.begun_by,
+        vibrato_side=note.vibrato.side if note.vibrato else None,
+        vibrato_evenness=note.vibrato.evenness if note.vibrato else None,
         verdict=found.word,
         reason=found.reason,
         trace=note.trace,

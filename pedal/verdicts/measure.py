@@ -1,17 +1,21 @@
-"""Note + key -> the note in the words of music: rest note and degree named, heights in cents above the rest."""
+"""Note + fret -> the note in the words of music: rest note and degree named, heights in cents above the rest."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from pedal.notes.note import Note
-from pedal.theory.cents import cents_between, hz_of, midi_of
+from pedal.theory.cents import cents_between, hz_of
 from pedal.verdicts.aim import Aim
+from pedal.verdicts.fret import GuitarOffset, find_fret
 
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """Heights in cents above the rest note as heard, `rest_midi` and `rest_cents` its name and own error."""
+    """Heights in cents above the rest note; `rest_midi` and `rest_cents` its name and own error.
+
+    rest_heard : False where the fretted pitch is known by the grid and the guitar's offset alone.
+    """
 
     rest_midi: int
     rest_cents: float
@@ -19,26 +23,22 @@ class Measure:
     first: float
     peak: float
     final: float
+    rest_heard: bool = True
 
 
-def rest_midi_of(hz: float, aim: Aim) -> int:
-    """The fretted note that a rest pitch is: the nearest on the neck."""
-    return max(aim.lowest_midi, round(midi_of(hz, a4_hz=aim.a4_hz)))
-
-
-def measure(note: Note, aim: Aim) -> Measure | None:
-    """The heights of a note above its rest, None if it never rested."""
-    rest, hold = note.rest_hz, note.hold_hz
-    if rest is None or hold is None:
+def measure(note: Note, aim: Aim, guitar: GuitarOffset) -> Measure | None:
+    """The heights of a note above its rest, None if nothing tells where it rested."""
+    fret, hold = find_fret(note, aim, guitar), note.hold_hz
+    if fret is None or hold is None:
         return None
-    midi = rest_midi_of(rest, aim)
     return Measure(
-        midi,
-        cents_between(hz_of(midi, a4_hz=aim.a4_hz), rest),
-        cents_between(rest, hold),
-        cents_between(rest, note.first_hz or hold),
-        cents_between(rest, note.peak_hz or hold),
-        cents_between(rest, note.final_hz or hold),
+        fret.midi,
+        cents_between(hz_of(fret.midi, a4_hz=aim.a4_hz), fret.hz),
+        cents_between(fret.hz, hold),
+        cents_between(fret.hz, note.first_hz or hold),
+        cents_between(fret.hz, note.peak_hz or hold),
+        cents_between(fret.hz, note.final_hz or hold),
+        fret.heard,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pedal.notes.note import Note
-from pedal.theory.cents import midi_of
+from pedal.theory.cents import cents_between, midi_of
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import aimed_midi, other_note
 from pedal.verdicts.judgement import Judgement, word_for
@@ -13,8 +13,28 @@ from pedal.verdicts.verdict import Kind
 from pedal.verdicts.wording import off
 
 STILL_BENT_CENTS = 50.0
+LEAST_RELEASE_CENTS = 60.0
+"""A pitch that comes down by less was a string that settles, or a hand that slackened: no bend was let go."""
 STRAY_CENTS = 150.0
 """A first pitch further above its target than this was another note."""
+MOST_MEND_CENTS = 50.0
+"""A first pitch raised by more was none: the string was plucked unbent."""
+HEARS_S = 0.100
+"""No hand answers to what it hears within this: a pitch that rises sooner was on its way at the pluck."""
+
+
+def judge_blind(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
+    """An answer in Blind: plucked bent, or plucked and only then bent."""
+    if _raised_late(note):
+        return unclear("Plucked first, then bent: bend first, then pluck.")
+    return judge_prebend(note, heights, aim)
+
+
+def _raised_late(note: Note) -> bool:
+    if note.shape not in ("rise", "rise_fall") or note.first_hz is None or note.hold_hz is None:
+        return False
+    raised = cents_between(note.first_hz, note.hold_hz)
+    return raised > MOST_MEND_CENTS or note.rest_hz is None or (note.raised_s or 0.0) < HEARS_S
 
 
 def judge_prebend(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
@@ -22,8 +42,15 @@ def judge_prebend(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     first = note.first_hz
     if first is None:
         return unclear("The first pitch never stood still: pluck again.")
-    kind: Kind = "prebend_release" if note.shape == "fall" else "prebend"
-    heard = heights if note.shape == "fall" or is_still_bent(note, heights) else None
+    bent_again = is_still_bent(note, heights)
+    let_go = note.shape == "fall" and (heights is None or heights.first >= LEAST_RELEASE_CENTS)
+    if aim.judge_as != "blind" and aim.target is None and not bent_again:
+        if heights is None:
+            return unclear("The pitch came down and was not heard to rest: no bend to judge.")
+        if not let_go:
+            return Judgement("steady", "unclear", "A level note that came down a little: no bend to judge.")
+    kind: Kind = "prebend_release" if let_go and heights is not None else "prebend"
+    heard = heights if kind == "prebend_release" or bent_again else None
     if aim.target is not None:
         target = aim.target.target_midi
         away = absolute_cents(first, target, aim)
@@ -46,9 +73,18 @@ def judge_prebend(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     error = heard.first - 100.0 * (target - heard.rest_midi) if heard is not None else absolute
     bands = aim.bands.against_drone() if aim.drone else aim.bands
     word = word_for(error, true_cents=bands.true_cents, near_cents=bands.near_cents)
-    released = ", then released" if note.shape == "fall" else ""
-    reason = f"Pre-bend to {aim.key.spell(target)}: {off(error)}{released}."
+    reason = f"Pre-bend to {aim.key.spell(target)}: {off(error)}{_later(note, kind, absolute, target, aim)}."
     return Judgement(kind, word, reason, target, error, absolute)
+
+
+def _later(note: Note, kind: Kind, absolute: float, target: int, aim: Aim) -> str:
+    """What became of the first pitch, in words."""
+    if kind == "prebend_release":
+        return ", then released"
+    if note.mend is None:
+        return ""
+    after = absolute_cents(note.mend.hz, target, aim)
+    return f", mended in {note.mend.after_s:.1f} s" if abs(after) < abs(absolute) - 5.0 else ""
 
 
 def is_still_bent(note: Note, heights: Measure | None) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from pedal.notes.note import Ending, Shape, Trace
+from pedal.notes.note import BegunBy, Ending, Shape, Side, Trace
 
 Kind = Literal["steady", "curl", "bend", "bend_release", "prebend", "prebend_release", "slide", "hammer_on", "unclear"]
 Word = Literal["true", "near", "flat", "sharp", "released", "unclear"]
@@ -21,6 +21,8 @@ class Verdict:
     error_cents : bend_cents less the interval to the target; for a note whose rest was never heard, absolute_cents.
     absolute_cents : arrival against the equal-tempered target.
     final_cents : last pitch heard above the rest note.
+    rest_heard : False where the fretted pitch was known by the grid and the guitar's offset, not heard.
+    vibrato_evenness : 1 for cycles of one length and size; None without vibrato, as `vibrato_side` is.
     """
 
     onset_s: float
@@ -45,4 +47,8 @@ class Verdict:
     vibrato_cents: float
     verdict: Word
     reason: str
+    rest_heard: bool = True
+    begun_by: BegunBy = "pluck"
+    vibrato_side: Side | None = None
+    vibrato_evenness: float | None = None
     trace: Trace | None = field(default=None, compare=False, repr=False)

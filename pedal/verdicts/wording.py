@@ -21,8 +21,7 @@ def above(cents: float) -> str:
 
 REFUSALS: dict[Refusal, str] = {
     "slide": "A slide: the pitch moved fret by fret, so there is no bend to judge.",
-    "hammer_on": "A hammer-on: the pitch jumped, so there is no bend to judge.",
-    "pull_off": "A pull-off: the pitch dropped in one jump, so there is no bend to judge.",
+    "hammer_on": "A trill: the pitch jumped to and fro, so there is no bend to judge.",
     "two_strings": "Two strings sounded at once: mute the others and play one.",
     "too_short": "Too short to judge: let the note sound a little longer.",
     "no_pitch": "No steady pitch was heard: the string was dead, muted or disturbed.",

@@ -8,7 +8,7 @@ import threading
 import numpy as np
 import pytest
 
-import pedal.app.hearing
+import pedal.app.ear
 from pedal.app.arrivals import Arrivals
 from pedal.app.capture import Arrival, Began, Gone, Over
 from pedal.app.handover import Edge, Frame
@@ -95,6 +95,6 @@ def test_the_drone_is_cleaned_out_again_after_the_input_was_opened_anew(monkeypa
         def clean(self, samples: np.ndarray) -> np.ndarray:
             return samples
 
-    monkeypatch.setattr(pedal.app.hearing, "LeakFilter", Filter)
+    monkeypatch.setattr(pedal.app.ear, "LeakFilter", Filter)
     hear([Began(FACTS), *RINGING[:2], Gone("gone: plug it in"), Began(FACTS, 0.5)], sound=lambda _: None)
     assert calls[-2:] == [f"skip {RATE // 2}", "expect"]

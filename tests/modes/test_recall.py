@@ -100,4 +100,4 @@ def test_looking_back_over_a_long_session_keeps_no_curves():
         tracemalloc.stop()
     press(board, "recall")
     assert board.screen().tries == 500
-    assert kept_bytes < 500 * 400
+    assert kept_bytes < 500 * 500

@@ -138,9 +138,9 @@ def test_echo_takes_the_model_and_grades_three_echoes():
         if screen.likeness is not None and (not likenesses or likenesses[-1] != screen.likeness):
             likenesses.append(screen.likeness)
     likenesses.append(board.screen().likeness)
-    alike, stiff, let_down = list(dict.fromkeys(likenesses))
+    alike, *poor = dict.fromkeys(likenesses)  # the stiff one and the one let down may be equally unlike
     assert len(entries) == 3
     assert alike > 85
-    assert stiff < alike - 20
-    assert let_down < alike - 20
+    assert poor
+    assert all(likeness < alike - 20 for likeness in poor)
     assert {screen.stage for _, screen in screens} == {"empty", "recording", "ready"}

@@ -21,7 +21,7 @@ def test_ten_times_slower_nothing_is_lost_and_every_bend_is_true(
     take = write(tmp_path / "bends.wav", np.tile(a_true_bend(), BENDS))
     words = ("--input", "guitar_in", "--headless", "--json", "--no-drone")
     slow = "tests.sound_server.slow_pedal"
-    with PedalProcess(server.environment, state, *words, module=slow) as pedal:
+    with PedalProcess(server.environment, state, *words, program=("-m", slow, "live")) as pedal:
         pedal.until_said("listening to")
         server.play(take)
         judged(pedal, BENDS)

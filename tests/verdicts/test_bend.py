@@ -70,17 +70,32 @@ def test_transposing_moves_names_and_no_cent(up, error) -> None:
 GOALS = [
     ("G minor pentatonic", "Bb3", 200.0, "C4"),
     ("G minor pentatonic", "Bb3", 390.0, "D4"),  # a two-step bend lands on the scale note after the next
-    ("G minor pentatonic", "Bb3", 310.0, "C4"),  # halfway is an over-bend of the next note
-    ("G minor pentatonic", "G3", 210.0, "Bb3"),
+    ("G minor pentatonic", "G3", 240.0, "Bb3"),
     ("G minor pentatonic", "G3", 490.0, "C4"),
     ("G minor", "A3", 100.0, "Bb3"),
-    ("G minor", "A3", 195.0, "Bb3"),
+    ("G minor", "A3", 160.0, "Bb3"),
     ("G minor", "A3", 290.0, "C4"),
     ("G blues", "C4", 60.0, "Db4"),
     ("G blues", "C4", 200.0, "D4"),
     ("G major", "B3", 100.0, "C4"),
     ("G minor pentatonic", "A3", 95.0, "Bb3"),  # from a note outside the scale, too
 ]
+
+
+OUTSIDE = [
+    ("G minor pentatonic", "Bb3", 310.0, "Bb3 bent one and a half steps to Db4, outside the key."),
+    ("G minor pentatonic", "G3", 210.0, "G3 bent a whole step to A3, outside the key."),
+    ("G minor pentatonic", "G3", 176.0, "G3 bent a whole step to A3, outside the key."),
+    ("G minor", "A3", 195.0, "A3 bent a whole step to B3, outside the key."),
+    ("G minor pentatonic", "C4", 90.0, "C4 bent a half step to Db4, outside the key."),
+]
+
+
+@pytest.mark.parametrize(("key", "rest", "cents", "sentence"), OUTSIDE)
+def test_a_hold_at_a_semitone_outside_the_key_is_named_and_is_no_flat_try(key, rest, cents, sentence) -> None:
+    verdict = judge(played(rest, cents), aim(key))
+    assert (verdict.kind, verdict.verdict, verdict.reason) == ("bend", "unclear", sentence)
+    assert (verdict.target_note, verdict.error_cents) == (None, None)
 
 
 @pytest.mark.parametrize(("key", "rest", "cents", "goal"), GOALS)
@@ -126,5 +141,7 @@ def test_a_rung_played_from_another_fret_is_not_judged_and_says_so() -> None:
     assert "G3" in verdict.reason
 
 
-def test_no_rest_note_lies_below_the_lowest_string() -> None:
-    assert judge(played("E2", 200.0, detuned=-60.0), aim("E minor pentatonic")).rest_note == "E2"
+def test_a_rest_that_was_heard_is_named_even_below_the_lowest_string() -> None:
+    verdict = judge(played("E2", 200.0, detuned=-60.0), aim("E minor pentatonic", lowest_midi=40))
+    assert (verdict.rest_note, verdict.rest_heard) == ("D#2", True)
+    assert verdict.rest_cents == pytest.approx(40.0)

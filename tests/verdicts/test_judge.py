@@ -35,7 +35,7 @@ def test_a_refused_note_has_a_kind_a_sentence_and_no_number(refusal, mode) -> No
     assert len(verdict.reason) > 20
 
 
-@pytest.mark.parametrize("refusal", ["slide", "hammer_on", "pull_off"])
+@pytest.mark.parametrize("refusal", ["slide", "hammer_on"])
 def test_a_slide_or_hammer_on_still_names_its_first_note(refusal) -> None:
     assert judge(played("C4", 200.0, refusal=refusal), aim()).rest_note == "C4"
 
@@ -97,4 +97,21 @@ def test_the_fields_are_those_of_the_contract() -> None:
         "onset_s", "end_s", "rest_note", "rest_cents", "degree", "shape", "kind", "target_note",
         "target_degree", "bend_cents", "error_cents", "absolute_cents", "peak_cents", "overshoot_cents", "rise_s",
         "hold_s", "final_cents", "ending", "vibrato_hz", "vibrato_cents", "verdict", "reason",
+        "rest_heard", "begun_by", "vibrato_side", "vibrato_evenness",
     ]  # fmt: skip
+
+
+def test_without_overshoot_it_is_nothing_and_the_rise_is_the_notes() -> None:
+    verdict = judge(played("C4", 200.0), aim())
+    assert (verdict.overshoot_cents, verdict.rise_s, verdict.hold_s) == (0.0, 0.2, 0.5)
+    assert judge(played("C4", 0.0, shape="level", ending="cut"), aim()).rise_s is None
+
+
+@pytest.mark.parametrize(("cents", "kind"), [(500.0, "bend"), (529.0, "bend"), (531.0, "unclear"), (640.0, "unclear")])
+def test_further_than_a_finger_bends_nothing_is_judged(cents, kind) -> None:
+    assert judge(played("C4", cents), aim()).kind == kind
+
+
+@pytest.mark.parametrize(("ending", "told"), [("cut_sharp", "cut"), ("cut", "cut"), ("rang_out", "rang_out")])
+def test_a_steady_note_is_not_cut_off_sharp(ending, told) -> None:
+    assert judge(played("C4", 0.0, shape="level", ending=ending), aim()).ending == told

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 from played import aim, played
 
+from pedal.notes.note import Mend
+from pedal.theory.cents import hz_of
 from pedal.verdicts.judge import judge
 
 
@@ -34,10 +38,23 @@ def test_the_first_pitch_counts_not_where_it_was_put_right() -> None:
     assert verdict.verdict == "flat"
 
 
-def test_a_fall_that_never_rested_is_judged_absolutely() -> None:
+def test_a_fall_that_never_rested_is_no_bend_to_judge_in_watch() -> None:
     note = played(None, 212.0, shape="fall", base="C4", final=120.0)
     verdict = judge(note, aim())
-    assert (verdict.rest_note, verdict.degree, verdict.bend_cents, verdict.target_note) == (None, None, None, "D4")
+    assert (verdict.kind, verdict.verdict, verdict.error_cents, verdict.target_note) == (
+        "unclear",
+        "unclear",
+        None,
+        None,
+    )
+    assert "not heard to rest" in verdict.reason
+
+
+@pytest.mark.parametrize("bends", [None, ("C4", "D4")])
+def test_a_fall_that_never_rested_is_an_answer_in_blind(bends) -> None:
+    note = played(None, 212.0, shape="fall", base="C4", final=120.0)
+    verdict = judge(note, aim(judge_as="blind", bends=bends))
+    assert (verdict.kind, verdict.rest_note, verdict.target_note) == ("prebend", None, "D4")
     assert verdict.error_cents == verdict.absolute_cents == pytest.approx(12.0)
 
 
@@ -61,15 +78,19 @@ class TestBlind:
         assert verdict.absolute_cents == pytest.approx(7.0)
 
     def test_put_right_after_the_pluck_the_first_pitch_is_the_answer(self) -> None:
-        verdict = judge(played("D4", 20.0, shape="rise", detuned=-20.0), self.blind)
+        note = dataclasses.replace(
+            played("D4", 20.0, shape="rise", detuned=-20.0), raised_s=0.3, mend=Mend(hz_of(62.0), 0.34)
+        )
+        verdict = judge(note, self.blind)
         assert (verdict.kind, verdict.verdict) == ("prebend", "flat")
         assert verdict.error_cents == pytest.approx(-20.0)
         assert verdict.rest_note is None
+        assert verdict.reason == "Pre-bend to D4: 20 cents flat, mended in 0.3 s."
 
     def test_bent_only_after_the_pluck_there_is_no_number(self) -> None:
         verdict = judge(played("C4", 200.0), self.blind)
         assert (verdict.kind, verdict.error_cents, verdict.rest_note) == ("unclear", None, "C4")
-        assert "before it was bent" in verdict.reason
+        assert verdict.reason == "Plucked first, then bent: bend first, then pluck."
 
     def test_another_note_is_named(self) -> None:
         verdict = judge(played("G4", 0.0, shape="level", ending="cut"), self.blind)
@@ -86,9 +107,15 @@ class TestBlindWithoutTarget:
         assert (verdict.rest_note, verdict.rest_cents, verdict.degree, verdict.bend_cents) == (None, None, None, None)
         assert verdict.error_cents == verdict.absolute_cents == pytest.approx(18.0)
 
-    def test_bent_after_the_pluck_it_is_a_bend(self) -> None:
+    def test_bent_only_after_the_pluck_it_is_refused(self) -> None:
         verdict = judge(played("C4", 200.0), self.blind)
-        assert (verdict.kind, verdict.rest_note, verdict.target_note) == ("bend", "C4", "D4")
+        assert (verdict.kind, verdict.rest_note, verdict.target_note, verdict.error_cents) == (
+            "unclear",
+            "C4",
+            None,
+            None,
+        )
+        assert verdict.reason == "Plucked first, then bent: bend first, then pluck."
 
     def test_watching_the_same_note_is_steady(self) -> None:
         verdict = judge(played("D4", 0.0, shape="level", ending="cut", detuned=18.0), aim())
@@ -104,3 +131,8 @@ def test_struck_again_while_bent_it_is_a_prebend_from_the_rest_before() -> None:
 def test_a_rung_prebent_from_another_fret_is_not_judged() -> None:
     verdict = judge(released("D4", 100.0), aim(judge_as="ladder", bends=("C4", "D4")))
     assert (verdict.kind, verdict.error_cents) == ("unclear", None)
+
+
+@pytest.mark.parametrize(("first", "kind"), [(59.0, "steady"), (61.0, "prebend_release"), (150.0, "prebend_release")])
+def test_what_comes_down_by_less_than_60_cents_was_no_bend_let_go(first, kind) -> None:
+    assert judge(released("C4", first), aim()).kind == kind

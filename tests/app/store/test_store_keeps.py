@@ -112,7 +112,9 @@ def test_each_opening_that_logs_is_a_session_with_its_own_number(tmp_path: Path,
 
 
 def test_every_field_of_a_verdict_has_a_column() -> None:
-    assert (*VERDICT_COLUMNS, "trace") == tuple(Verdict.__dataclass_fields__), "a new field needs a new schema version"
+    not_kept = {"rest_heard", "begun_by", "vibrato_side", "vibrato_evenness", "trace"}
+    kept = tuple(field for field in Verdict.__dataclass_fields__ if field not in not_kept)
+    assert kept == VERDICT_COLUMNS, "a new field needs a new schema version, or a reason not to be kept"
 
 
 def test_numbers_of_the_array_library_are_kept_as_numbers(tmp_path: Path, an_entry: Build) -> None:

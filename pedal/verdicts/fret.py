@@ -1,0 +1,126 @@
+"""Note + key + guitar -> the fretted pitch it started from, whether it was heard long, briefly, or not at all."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+from statistics import median
+
+from pedal.notes.note import Note
+from pedal.notes.runs import LEAST_RISE_CENTS
+from pedal.theory.cents import cents_between, hz_of, midi_of
+from pedal.verdicts.aim import Aim
+
+RESTS_REMEMBERED = 15
+LEARNED_SIGMA_CENTS = 1.2
+"""A rest known no worse than this teaches the guitar's offset: it stood for some 0.2 s."""
+FIRST_SIGMA_CENTS, LAST_SIGMA_CENTS = 5.0, 3.0
+"""How far a fret lies off the grid and the guitar's offset: nothing known of the guitar, and after many rests."""
+FURTHEST_OFF_CENTS = 35.0
+HEARD_SIGMA_CENTS = 4.6
+"""A rest known no worse than this was heard; a worse one leans on the grid."""
+ABOVE_CENTS, BELOW_CENTS = 40.0, 8.0
+"""A rise is first heard so far above its fret (mean), and below it only by the ear's error (1 sigma)."""
+SUNK_PRICE = 10.0
+PICKED_SIGMA_CENTS = 3.6
+"""A rest known no better than this ended within 80 ms of the pluck: it may be the pick's own noise."""
+OFF_KEY_PRICE = 3.0
+"""Log odds against a fret outside the key where no rest was heard."""
+
+
+class GuitarOffset:
+    """How far this guitar lies off equal temperament, learned from the rests of its notes. `.learn(note, a4_hz)`."""
+
+    def __init__(self) -> None:
+        self._rests: deque[float] = deque(maxlen=RESTS_REMEMBERED)
+
+    def learn(self, note: Note, *, a4_hz: float) -> None:
+        """One more finished note."""
+        rested = note.rest_hz is not None and note.shape in ("level", "rise", "rise_fall") and note.refusal is None
+        if not rested or note.rest_sigma_cents > LEARNED_SIGMA_CENTS or note.begun_by != "pluck" or note.accompanied:
+            return
+        midi = midi_of(note.rest_hz or 0.0, a4_hz=a4_hz)
+        off = 100.0 * (midi - round(midi))
+        if abs(off) <= FURTHEST_OFF_CENTS:
+            self._rests.append(off)
+
+    @property
+    def cents(self) -> float:
+        """Median of the last rests, 0 before the first; drawn towards 0 while they are few."""
+        count = len(self._rests)
+        return median(self._rests) * count / (count + 1) if count else 0.0
+
+    @property
+    def sigma_cents(self) -> float:
+        """How far one fret may lie off it (1 sigma)."""
+        return LAST_SIGMA_CENTS + (FIRST_SIGMA_CENTS - LAST_SIGMA_CENTS) / (1 + len(self._rests))
+
+
+@dataclass(frozen=True, slots=True)
+class Fret:
+    """The fretted pitch: its note, hertz as it is on this guitar, and whether it was heard."""
+
+    midi: int
+    hz: float
+    heard: bool
+
+
+def find_fret(note: Note, aim: Aim, guitar: GuitarOffset) -> Fret | None:
+    """The fret a note stands on or was bent from; None where only a bent pitch was heard."""
+    if note.rest_hz is not None:
+        return _rested(note.rest_hz, note.rest_sigma_cents, aim, guitar)
+    if note.from_hz is not None:
+        return _unheard(note.from_hz, note.hold_hz or note.from_hz, aim, guitar)
+    return None
+
+
+def is_picks_noise(note: Note, aim: Aim, guitar: GuitarOffset) -> bool:
+    """Whether a small rise is the pick's: from nowhere, or off every fret and too briefly, to a hold on a fret."""
+    if note.shape != "rise" or note.begun_by != "pluck" or note.hold_hz is None:
+        return False
+    from_nowhere = note.from_hz is not None and cents_between(note.from_hz, note.hold_hz) < ABOVE_CENTS
+    if aim.judge_as == "blind":  # a string that was bent before stands on no fret
+        return note.rest_hz is None and from_nowhere
+    off_hold = _off_grid(note.hold_hz, aim, guitar)
+    if off_hold > 2 * guitar.sigma_cents:
+        return False
+    if note.rest_hz is None:
+        return from_nowhere
+    brief = note.rest_sigma_cents >= PICKED_SIGMA_CENTS
+    small = cents_between(note.rest_hz, note.hold_hz) <= 2 * FURTHEST_OFF_CENTS
+    return brief and small and _off_grid(note.rest_hz, aim, guitar) > 2 * off_hold + guitar.sigma_cents
+
+
+def _off_grid(hz: float, aim: Aim, guitar: GuitarOffset) -> float:
+    cents = 100.0 * midi_of(hz, a4_hz=aim.a4_hz) - guitar.cents
+    return abs(cents - 100.0 * round(cents / 100.0))
+
+
+def rest_midi_of(hz: float, aim: Aim, off_cents: float = 0.0) -> int:
+    """The fretted note that a rest pitch is: the nearest on the neck of a guitar that lies `off_cents` off."""
+    return round(midi_of(hz, a4_hz=aim.a4_hz) - off_cents / 100.0)
+
+
+def _rested(hz: float, sigma: float, aim: Aim, guitar: GuitarOffset) -> Fret:
+    midi = rest_midi_of(hz, aim, guitar.cents)
+    grid = hz_of(midi + guitar.cents / 100.0, a4_hz=aim.a4_hz)
+    away = cents_between(grid, hz)
+    if abs(away) > FURTHEST_OFF_CENTS:
+        return Fret(midi, hz, heard=True)
+    share = guitar.sigma_cents**2 / (guitar.sigma_cents**2 + sigma**2)
+    return Fret(midi, grid * 2.0 ** (share * away / 1200.0), heard=sigma <= HEARD_SIGMA_CENTS)
+
+
+def _unheard(from_hz: float, hold_hz: float, aim: Aim, guitar: GuitarOffset) -> Fret:
+    heard, held = (100.0 * midi_of(hz, a4_hz=aim.a4_hz) - guitar.cents for hz in (from_hz, hold_hz))
+
+    def price(midi: int) -> float:
+        above = heard - 100.0 * midi
+        likely = above / ABOVE_CENTS if above > 0.0 else 0.5 * (above / BELOW_CENTS) ** 2
+        wanted = aim.key.contains(midi) if aim.target is None else midi == aim.target.rest_midi
+        sunk = held - 100.0 * midi < LEAST_RISE_CENTS  # a string never sounds below its fret, and this one rose
+        return likely + (0.0 if wanted else OFF_KEY_PRICE) + (SUNK_PRICE if sunk else 0.0)
+
+    nearest = round(heard / 100.0)
+    midi = min(range(max(aim.lowest_midi, nearest - 3), max(aim.lowest_midi, nearest + 1) + 1), key=price)
+    return Fret(midi, hz_of(midi + guitar.cents / 100.0, a4_hz=aim.a4_hz), heard=False)

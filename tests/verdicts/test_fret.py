@@ -1,0 +1,149 @@
+"""The fretted pitch: measured where it was heard long, leaning on the grid where briefly, chosen where not at all."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from played import aim, played
+
+from pedal.notes.note import Note
+from pedal.theory.cents import cents_between, hz_of
+from pedal.theory.spelling import parse_pitch
+from pedal.verdicts.fret import GuitarOffset, find_fret
+from pedal.verdicts.judge import judge
+
+
+def rested(rest: str, off: float, *, sigma: float = 0.2, cents: float = 200.0, **how) -> Note:
+    note = played(rest, cents, detuned=off, **how)
+    return dataclasses.replace(note, rest_sigma_cents=sigma)
+
+
+def unheard(base: str, first_heard: float, cents: float, **how) -> Note:
+    """A bend whose rest nobody heard: it was first heard so far above its fret."""
+    note = played(None, cents, base=base, first=first_heard, **how)
+    return dataclasses.replace(note, from_hz=note.first_hz)
+
+
+def taught(*offs: float, midi: int = 60) -> GuitarOffset:
+    guitar = GuitarOffset()
+    for number, off in enumerate(offs):
+        hz = hz_of(midi + number % 5 + off / 100)
+        level = dataclasses.replace(played("C4", 0.0, shape="level", ending="cut"), rest_hz=hz, rest_sigma_cents=0.3)
+        guitar.learn(level, a4_hz=440.0)
+    return guitar
+
+
+def off_grid(fret) -> float:
+    return cents_between(hz_of(fret.midi), fret.hz)
+
+
+class TestHeard:
+    @given(off=st.floats(-34, 34), sigma=st.floats(0, 30))
+    def test_the_fret_lies_between_the_grid_and_what_was_heard(self, off, sigma) -> None:
+        fret = find_fret(rested("C4", off, sigma=sigma), aim(), GuitarOffset())
+        assert fret.midi == 60
+        low, high = sorted((0.0, off))
+        assert low - 1e-6 <= off_grid(fret) <= high + 1e-6
+
+    def test_the_posterior_is_the_one_of_two_normals(self) -> None:
+        fret = find_fret(rested("C4", 10.0, sigma=5.0), aim(), GuitarOffset())
+        assert off_grid(fret) == pytest.approx(5.0)  # 5 cents of grid against 5 cents of hearing
+        fret = find_fret(rested("C4", 10.0, sigma=0.0), aim(), GuitarOffset())
+        assert off_grid(fret) == pytest.approx(10.0)
+
+    @pytest.mark.parametrize(("sigma", "heard"), [(0.0, True), (4.5, True), (4.7, False), (20.0, False)])
+    def test_a_rest_hardly_known_was_not_heard_and_the_verdict_says_so(self, sigma, heard) -> None:
+        assert judge(rested("C4", 6.0, sigma=sigma), aim()).rest_heard == heard
+
+    @pytest.mark.parametrize("off", [36.0, -44.0])
+    def test_a_rest_far_off_the_grid_is_taken_as_it_was_heard(self, off) -> None:
+        fret = find_fret(rested("C4", off, sigma=10.0), aim(), GuitarOffset())
+        assert (fret.heard, off_grid(fret)) == (True, pytest.approx(off))
+
+    def test_a_short_rest_leans_on_the_guitars_own_offset(self) -> None:
+        guitar = taught(*[-12.0] * 15)
+        fret = find_fret(rested("C4", 0.0, sigma=20.0), aim(), guitar)
+        assert off_grid(fret) == pytest.approx(-11.0, abs=0.6)
+
+    def test_a_guitar_half_a_fret_flat_still_names_the_fret(self) -> None:
+        note = rested("C4", -55.0)
+        assert find_fret(note, aim(), GuitarOffset()).midi == 59
+        assert find_fret(note, aim(), taught(*[-30.0] * 15)).midi == 60
+
+
+class TestUnheard:
+    def test_the_fret_just_below_where_it_was_first_heard(self) -> None:
+        verdict = judge(unheard("C4", 20.0, 195.0), aim())
+        assert (verdict.rest_note, verdict.target_note, verdict.rest_heard) == ("C4", "D4", False)
+        assert verdict.error_cents == pytest.approx(-5.0)
+
+    @pytest.mark.parametrize("first", [5.0, 60.0, 90.0])
+    def test_a_fret_of_the_key_before_one_outside_it(self, first) -> None:
+        assert judge(unheard("C4", first, 200.0), aim()).rest_note == "C4"
+
+    def test_a_fret_outside_the_key_where_only_that_is_near(self) -> None:
+        assert find_fret(unheard("A3", 3.0, 195.0), aim("G minor pentatonic"), GuitarOffset()).midi == parse_pitch("A3")
+
+    @pytest.mark.parametrize(("first", "rest"), [(70.0, "A3"), (95.0, "Bb3"), (104.0, "Bb3")])
+    def test_of_two_frets_of_the_key_the_likelier(self, first, rest) -> None:
+        """A rise is heard some way above its fret, but hardly ever below it."""
+        fret = find_fret(unheard("A3", first, 200.0), aim("G minor"), GuitarOffset())
+        assert fret.midi == parse_pitch(rest)
+
+    def test_the_target_decides_where_one_is_asked_for(self) -> None:
+        asked = aim("G minor pentatonic", judge_as="ladder", bends=("A3", "B3"))
+        assert find_fret(unheard("A3", 70.0, 200.0), asked, GuitarOffset()).midi == parse_pitch("A3")
+
+    def test_the_guitars_offset_is_in_it(self) -> None:
+        fret = find_fret(unheard("C4", 20.0, 190.0), aim(), taught(*[-10.0] * 15))
+        assert off_grid(fret) == pytest.approx(-10.0 * 15 / 16)
+        assert not fret.heard
+
+    def test_no_fret_lies_below_the_lowest_string(self) -> None:
+        fret = find_fret(unheard("D#2", 2.0, 190.0), aim("E minor pentatonic", lowest_midi=40), GuitarOffset())
+        assert fret.midi == 40
+
+    def test_nothing_tells_where_a_bent_string_rested(self) -> None:
+        assert find_fret(played(None, 200.0, shape="fall", base="C4"), aim(), GuitarOffset()) is None
+
+
+class TestOffset:
+    def test_it_is_nothing_before_the_first_rest_and_trusts_few_less(self) -> None:
+        assert GuitarOffset().cents == 0.0
+        assert taught(12.0).cents == pytest.approx(6.0)
+        assert taught(*[12.0] * 15).cents == pytest.approx(12.0 * 15 / 16)
+        assert GuitarOffset().sigma_cents > taught(1.0).sigma_cents > taught(*[1.0] * 15).sigma_cents > 3.0
+
+    @given(st.lists(st.floats(-34, 34), min_size=7, max_size=7))
+    def test_seven_rests_of_fifteen_however_wild_hardly_move_it(self, wild) -> None:
+        guitar = taught(*[8.0, 8.0], *[x for w in wild for x in (w, 8.0)][:13])
+        assert guitar.cents == pytest.approx(8.0 * 15 / 16)
+
+    def test_only_the_last_fifteen_count(self) -> None:
+        assert taught(*[-20.0] * 30, *[10.0] * 15).cents == pytest.approx(10.0 * 15 / 16)
+
+    @pytest.mark.parametrize(
+        "how",
+        [
+            {"rest_sigma_cents": 1.3},
+            {"begun_by": "hammer_on"},
+            {"refusal": "no_pitch"},
+            {"shape": "fall"},
+            {"rest_hz": None},
+            {"rest_hz": hz_of(60.4)},
+        ],
+        ids=lambda how: next(iter(how)),
+    )
+    def test_what_teaches_nothing(self, how) -> None:
+        guitar = GuitarOffset()
+        note = dataclasses.replace(rested("C4", 10.0, cents=0.0, shape="level", ending="cut"), **how)
+        guitar.learn(note, a4_hz=440.0)
+        assert guitar.cents == 0.0
+
+    def test_another_concert_pitch_is_no_offset(self) -> None:
+        guitar = GuitarOffset()
+        guitar.learn(rested("C4", 0.0, cents=0.0, shape="level", ending="cut", a4_hz=446.0), a4_hz=446.0)
+        assert guitar.cents == pytest.approx(0.0, abs=1e-9)
