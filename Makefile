@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 SUDO := $(shell [ "$$(id -u)" = 0 ] || echo sudo)
 RUN_PACKAGES := python3-venv python3-dev gcc portaudio19-dev
-TEST_PACKAGES := $(RUN_PACKAGES) fluidsynth timgm6mb-soundfont pulseaudio pulseaudio-utils libasound2-plugins libsndfile1 tmux systemd shellcheck man-db timidity chromium
+TEST_PACKAGES := $(RUN_PACKAGES) fluidsynth timgm6mb-soundfont pulseaudio pulseaudio-utils libasound2-plugins libsndfile1 tmux systemd shellcheck man-db timidity chromium sonic-pi-samples
 export OPENBLAS_NUM_THREADS = 1
 unexport PURGE
 
