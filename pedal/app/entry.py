@@ -54,7 +54,7 @@ def main(argv: list[str] | None = None) -> int:
     try:
         try:
             arguments = _parser(words).parse_args(words)
-            _refuse_names_that_cannot_be(arguments)
+            _refuse_what_is_no_value(arguments)
             status = int(arguments.run(arguments))
         finally:
             sys.stdout.flush()
@@ -78,9 +78,11 @@ def main(argv: list[str] | None = None) -> int:
     return status
 
 
-def _refuse_names_that_cannot_be(arguments: argparse.Namespace) -> None:
-    """Raise `UsageError` for a file name that no file system can hold, before anything stumbles over it."""
-    for path in vars(arguments).values():
+def _refuse_what_is_no_value(arguments: argparse.Namespace) -> None:
+    """Raise `UsageError` for two dashes in place of a value, and for a file name that no file system can hold."""
+    for name, path in vars(arguments).items():
+        if path == []:  # what argparse makes of --key=-- before Python 3.13
+            raise UsageError(f"--{name.replace('_', '-')} needs a value")
         if isinstance(path, Path):
             try:
                 os.fsencode(path)

@@ -201,3 +201,9 @@ def test_no_words_end_in_a_traceback(options: dict[str, str], as_json: bool, cap
         assert err.count("\n") == 1
     elif as_json:
         assert json.loads(out)["bends"]
+
+
+def test_two_dashes_are_no_key(capsys: pytest.CaptureFixture[str]) -> None:
+    """What argparse of Python 3.11 makes of them is an empty list."""
+    assert main(["map", "--key=--"]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
