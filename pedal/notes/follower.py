@@ -94,9 +94,7 @@ class Follower:
         last = self._bins.number(float(time_s[own].max())) + 1
         runs = find_runs(self._decoder.path(last))
         base = self._bins.base_hz
-        heard = Heard(
-            base, self._bins.time_s(0), time_s[own], heard_s[own], 1200.0 * np.log2(hz[own] / base), level_db[own]
-        )
+        heard = Heard(base, self._bins.time_s(0), time_s[own], heard_s[own], 1200.0 * np.log2(hz[own] / base))
         notes = tell_notes(runs, heard, ends, trace)
         return _accompanied(notes, ends, trace, led=led) if crowded else notes
 

@@ -63,7 +63,6 @@ class Heard:
     time_s: Floats
     heard_s: Floats
     cents: Floats
-    level_db: Floats
 
     def hz(self, cents: float) -> float:
         return float(self.base_hz * 2.0 ** (cents / 1200.0))
