@@ -14,13 +14,15 @@ ALLOWED = {
     "pitch": {"pitch", "theory"},
     "notes": {"notes", "pitch", "theory"},
     "verdicts": {"verdicts", "notes", "theory"},
-    "modes": {"modes", "verdicts", "notes", "pitch", "theory", "progress"},
+    "modes": {"modes", "practice", "verdicts", "notes", "pitch", "theory", "progress"},
+    "practice": {"practice", "progress", "theory"},
     "progress": {"progress", "verdicts", "notes", "theory"},
     "picture": {"picture", "modes", "theory"},
     "performance": {"performance", "theory"},
     "chain": {"pitch", "notes", "verdicts", "theory"},
     "app": {"app", "chain", "theory", "pitch", "notes", "verdicts", "modes", "picture", "progress", "performance"},
 }
+ALLOWED["app"] |= {"practice"}
 IMPURE = {"threading", "time", "queue", "os", "pathlib", "sqlite3", "logging", "random", "subprocess", "socket"}
 IMPURE |= {"asyncio", "datetime"}
 PLAIN = ("pedal.app.ports", "pedal.app.errors", "pedal.app.output", "pedal.modes.log_entry")

@@ -124,8 +124,8 @@ class Session:
         log = self._wanted.log or settings.log.path
         faults = FaultFile(settings.state.folder / FAULTS)
         keeping = DiskKeeping(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults)
-        by_need = memory.get("order", place.order) == "by_need"
-        past = entries_before(log, now_wall_s=time.time()) if by_need else []
+        needed = memory.get("order", place.order) == "by_need" or "round" in place.modes
+        past = entries_before(log, now_wall_s=time.time()) if needed else []
         return Board(place, memory, past), keeping
 
     def _let_the_command_line_win(self, memory: Memory) -> None:

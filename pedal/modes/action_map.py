@@ -26,9 +26,10 @@ from typing import get_args
 
 from pedal.modes.gesture import Wishes
 from pedal.modes.happening import Action, GestureKind
+from pedal.modes.place import ModeName
 
 MOST_SWITCHES = 4
-SCREENS = ("tune", "watch", "curl", "ladder", "blind", "echo", "recall", "menu")
+SCREENS = (*get_args(ModeName), "menu")
 """Words that may stand before a gesture: the modes, and the menu over them."""
 
 _IN_MENU_BY_ONE = {"menu 1_short": "next_target", "menu 1_long": "again", "menu 1_held": "menu"}
@@ -36,7 +37,8 @@ _IN_MENU_BY_TWO = {"menu 1_short": "next_target", "menu 1_long": "previous_targe
                    "menu 2_long": "menu", "menu 1_2_both": "menu"}  # fmt: skip
 _TWO = {
     "1_short": "next_target", "1_long": "next_mode", "2_short": "again", "2_long": "drone", "1_2_both": "menu",
-    "ladder 2_long": "cross_off", "echo 2_held": "model_begin", "echo 2_long": "none", **_IN_MENU_BY_TWO,
+    "ladder 2_long": "cross_off", "round 2_long": "cross_off", "echo 2_held": "model_begin", "echo 2_long": "none",
+    **_IN_MENU_BY_TWO,
 }  # fmt: skip
 _THREE = {**_TWO, "3_short": "next_position", "3_long": "next_key"}
 DEFAULTS: dict[int, dict[str, str]] = {

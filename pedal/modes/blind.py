@@ -109,6 +109,8 @@ class Blind:
             return None
         if self._place.order == "in_order":
             return next((i for i in rungs if now is None or i > now), rungs[0])
+        if self._place.order == "lightest_first":
+            return _heavier(self._rungs, rungs, now)
         by_spot = {spot_of(self._rungs[i]): i for i in rungs}
         just_played = None if now is None else spot_of(self._rungs[now])
         tries = self._tried.tries("blind")
@@ -142,3 +144,11 @@ class Blind:
             bias_cents=bias_of(errors),
             spread_cents=spread_of(errors),
         )
+
+
+def _heavier(rungs: Sequence[Rung], open_rungs: Sequence[int], now: int | None) -> int:
+    """The next one by force, in a ring from the lightest to the heaviest."""
+    by_force = sorted(open_rungs, key=lambda i: (rungs[i].force_n, i))
+    if now is None:
+        return by_force[0]
+    return next((i for i in by_force if (rungs[i].force_n, i) > (rungs[now].force_n, now)), by_force[0])

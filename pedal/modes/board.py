@@ -20,12 +20,14 @@ from pedal.modes.menu_items import TONICS
 from pedal.modes.mode import Mode
 from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.recall import Recall
+from pedal.modes.round import Round
 from pedal.modes.screen_model import ScreenModel
 from pedal.modes.string_now import StringNow
 from pedal.modes.tried import Tried
 from pedal.modes.tune import Tune
 from pedal.modes.watch import Watch
 from pedal.pitch.reading import Reading
+from pedal.practice.item import Item
 from pedal.theory.scale import Key
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
@@ -71,15 +73,19 @@ class Board:
         remembered = memory or {}
         self._place = _on_the_neck(restore(settings, remembered))
         self._margins, self._menu = Margins(), Menu()
+        past = list(past)
         self._tried = Tried(past)
         self._string = StringNow()
         self._ladder = Ladder(self._place, self._string, self._tried)
         self._blind = Blind(self._place, self._tried)
         self._echo = Echo(self._place, self._string)
+        self._round = Round(self._place, self._string, self._tried)
+        self._round.count(past)
         self._recall = Recall(self._place)
         self._modes = self._gather_modes()
         self._ladder.recall(remembered)
         self._blind.recall(remembered.get("blind"))
+        self._round.recall(remembered.get("round"))
         self._lent = False
         self._before: ModeName = self._place.mode
         self._enter(self._place.mode)
@@ -95,6 +101,7 @@ class Board:
             self._ladder,
             self._blind,
             self._echo,
+            self._round,
             self._recall,
         )
         return {mode.name: mode for mode in modes}
@@ -107,6 +114,11 @@ class Board:
     def settings(self) -> BoardSettings:
         """Where the player is now: also the density of the screen and the audio device that were chosen."""
         return self._place
+
+    @property
+    def asked(self) -> Item | str | None:
+        """What Round asks for now: an item, "rest", "end", None before it has begun. May be read from any thread."""
+        return self._round.asked
 
     @property
     def drone(self) -> DroneOrder:
@@ -160,11 +172,13 @@ class Board:
         Whether the drone was on is not among them: after a power cut it does not come back by itself, unless the mode
         is Blind, which is played against one.
         """
-        return remember(self._place) | self._ladder.remember() | {"blind": self._blind.index}
+        ours: Memory = {"blind": self._blind.index, "round": self._round.remember()}
+        return remember(self._place) | self._ladder.remember() | ours
 
     def _answer(self, entries: tuple[LogEntry, ...], drone: DroneOrder | None) -> Answer:
         entries = tuple(replace(entry, drone=self._place.drone_on) for entry in entries)
         self._tried.add(entries)
+        self._round.count(entries)
         self._recall.add(entries)
         self.aim = self._find_aim()
         memory = self.memory()

@@ -8,6 +8,7 @@ from typing import TypeVar, get_args
 
 from pedal.modes.place import BoardSettings, Density, DroneSound, Order, tuning_words
 from pedal.modes.rungs import Crossing
+from pedal.practice.course import MINUTES
 from pedal.theory.neck import Neck, parse_tuning
 from pedal.theory.scale import Key, parse_key
 
@@ -34,6 +35,8 @@ def remember(place: BoardSettings) -> Memory:
         "true_cents": place.bands.true_cents,
         "near_cents": place.bands.near_cents,
         "order": place.order,
+        "repeat": place.repeat,
+        "round_minutes": place.round_minutes,
         "crossed_off": " ".join("/".join(map(str, crossing)) for crossing in sorted(place.crossed_off)),
         "drone": place.drone,
         "chord": place.chord,
@@ -70,6 +73,19 @@ def _number(seen: object, least: float, most: float) -> float:
     if not isinstance(seen, int | float) or isinstance(seen, bool) or not least <= seen <= most:
         raise ValueError(f"remembered number must be {least} to {most}, got {seen!r}")
     return float(seen)
+
+
+def _yes_or_no(seen: object) -> bool:
+    if not isinstance(seen, bool):
+        raise ValueError(f"remembered word must be yes or no, got {seen!r}")  # noqa: TRY004 (one refusal for all damage)
+    return seen
+
+
+def _minutes(seen: object) -> int:
+    minutes = _whole(seen, MINUTES[0], MINUTES[-1])
+    if minutes not in MINUTES:
+        raise ValueError(f"a Round has {MINUTES} minutes, got {seen!r}")
+    return minutes
 
 
 def _one_of(seen: object, words: tuple[Chosen, ...]) -> Chosen:
@@ -111,6 +127,8 @@ _PUT: dict[str, Callable[[BoardSettings, object], BoardSettings]] = {
         place, bands=replace(place.bands, near_cents=_number(seen, place.bands.true_cents, 4 * TOLERANCE_MOST_CENTS))
     ),
     "order": lambda place, seen: replace(place, order=_one_of(seen, _ORDERS)),
+    "repeat": lambda place, seen: replace(place, repeat=_yes_or_no(seen)),
+    "round_minutes": lambda place, seen: replace(place, round_minutes=_minutes(seen)),
     "crossed_off": lambda place, seen: replace(place, crossed_off=_crossings(seen)),
     "drone": lambda place, seen: replace(place, drone=_one_of(seen, _SOUNDS)),
     "chord": lambda place, seen: replace(place, chord=_whole(seen, 0, 2)),

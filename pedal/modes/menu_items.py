@@ -8,6 +8,7 @@ from typing import get_args
 
 from pedal.modes.memory import NEAR_PER_TRUE
 from pedal.modes.place import BoardSettings, Density, DroneSound, Order, tuning_words
+from pedal.practice.course import MINUTES
 from pedal.theory.neck import TUNINGS, Neck, parse_tuning
 from pedal.theory.scale import SCALES, Key, parse_key
 from pedal.theory.spelling import PitchClass
@@ -106,6 +107,18 @@ def _orders(place: BoardSettings) -> list[Choice]:
     return [Choice(order.replace("_", " "), replace(place, order=order)) for order in _ORDERS]
 
 
+def _repeats(place: BoardSettings) -> list[Choice]:
+    return [Choice(_repeat(on), replace(place, repeat=on)) for on in (False, True)]
+
+
+def _repeat(on: object) -> str:
+    return "until true" if on else "once"
+
+
+def _rounds(place: BoardSettings) -> list[Choice]:
+    return [Choice(f"{minutes} min", replace(place, round_minutes=minutes)) for minutes in MINUTES]
+
+
 def _drones(place: BoardSettings) -> list[Choice]:
     sounds = [Choice(sound, replace(place, drone=sound, drone_on=True)) for sound in _SOUNDS]
     return [Choice("off", replace(place, drone_on=False)), *sounds]
@@ -131,8 +144,15 @@ def _devices(place: BoardSettings) -> list[Choice]:
 
 
 def _crossed(place: BoardSettings) -> list[Choice]:
+    """Each of them can be brought back alone: (string) fret, and how far."""
     kept = Choice(_crossed_off(place), place)
-    return [kept, Choice("bring back", replace(place, crossed_off=frozenset()))] if place.crossed_off else [kept]
+    if not place.crossed_off:
+        return [kept]
+    each = [
+        Choice(f"back ({one.string}){one.fret} +{one.semitones}", replace(place, crossed_off=place.crossed_off - {one}))
+        for one in sorted(place.crossed_off)
+    ]
+    return [kept, *each, Choice("all back", replace(place, crossed_off=frozenset()))]
 
 
 def _crossed_off(place: BoardSettings) -> str:
@@ -150,6 +170,8 @@ ITEMS = (
     Item("drone", lambda place: place.drone if place.drone_on else "off", _drones),
     Item("volume", lambda place: _volume(place.drone_db), _volumes),
     Item("targets", lambda place: place.order.replace("_", " "), _orders),
+    Item("ladder", lambda place: _repeat(place.repeat), _repeats),
+    Item("round", lambda place: f"{place.round_minutes} min", _rounds),
     Item("crossed", _crossed_off, _crossed),
     Item("display", lambda place: place.density, _densities),
     Item("device", lambda place: place.device or OWN_DEVICE, _devices),

@@ -7,22 +7,28 @@ from typing import Literal, get_args
 
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Crossing, Rung, rungs_of
+from pedal.practice.course import REST_S
+from pedal.practice.item import Item, items_of
+from pedal.practice.load import HEAVY_MOST
 from pedal.theory.cents import A4_HZ
 from pedal.theory.effort import Rig, RigError
-from pedal.theory.neck import PLAIN_NECK, TUNINGS, Neck, PositionError, Tuning, position, positions
+from pedal.theory.force import SEMITONES_MOST
+from pedal.theory.neck import PLAIN_NECK, TUNINGS, Bend, Neck, PositionError, Tuning, position, positions
 from pedal.theory.scale import Key, parse_key
 from pedal.theory.strings import StringSetError
 from pedal.verdicts.aim import Bands
 from pedal.verdicts.verdict import Verdict
 
-ModeName = Literal["tune", "watch", "curl", "ladder", "blind", "echo", "recall"]
-Order = Literal["in_order", "by_need"]
+ModeName = Literal["tune", "watch", "curl", "ladder", "blind", "echo", "round", "recall"]
+Order = Literal["in_order", "lightest_first", "by_need"]
 DroneSound = Literal["root", "fifth", "octave", "minor", "major", "dominant"]
 Density = Literal["glance", "close"]
 
 QUIET_DB, CEILING_DB = -30.0, -12.0
 """How loud the drone is, and at most may be, dBFS, until the settings say otherwise."""
 DEFAULT_BANDS, LIGHT_RIG = Bands(), Rig()
+MOST_LIGHT_SEMITONES = 2
+"""Where the strings do not fit the tuning, a bend of more than this is taken for heavy, as in `practice.item`."""
 DEMO_KEY = parse_key("G minor pentatonic")
 _NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 
@@ -49,6 +55,8 @@ class BoardSettings:
     device, devices : the audio input in use ("" for the system's own) and those the menu may offer.
     rig : string set, scale length and thresholds of force, for the support that a bend calls for.
     tunings : those the menu offers, as words that `parse_tuning` reads.
+    repeat : a rung of Ladder stays until it was true, or missed as often as Round allows.
+    round_minutes, round_rest_s, heavy_most : how long a Round is, how long its rests, how many heavy bends an hour.
     """
 
     key: Key = DEMO_KEY
@@ -70,6 +78,10 @@ class BoardSettings:
     device: str = ""
     devices: tuple[str, ...] = ()
     tunings: tuple[str, ...] = tuple(TUNINGS.values())
+    repeat: bool = False
+    round_minutes: int = 10
+    round_rest_s: float = REST_S
+    heavy_most: int = HEAVY_MOST
 
     @property
     def bands_now(self) -> Bands:
@@ -83,6 +95,25 @@ class BoardSettings:
         except PositionError:
             return ()
         return rungs_of(self.key, place, self._strung())
+
+    def items(self) -> tuple[Item, ...]:
+        """What Round may ask for in the position; what was crossed off is not among it."""
+        try:
+            place = position(self.key, self.position, self.neck)
+        except PositionError:
+            return ()
+        found = items_of(self.key, place, self._strung())
+        return tuple(i for i in found if Crossing(i.string, i.fret, i.semitones) not in self.crossed_off)
+
+    def is_heavy(self, string: int, fret: int, semitones: int) -> bool:
+        """Whether a bend counts against the ceiling of heavy ones; no bend that can be computed is none."""
+        rig, neck = self._strung(), self.neck
+        if rig is None or not 0 < semitones <= SEMITONES_MOST or not neck.capo < fret <= neck.frets:
+            return rig is None and semitones > MOST_LIGHT_SEMITONES
+        if string > neck.tuning.strings:
+            return False
+        midi = neck.midi(string, fret)
+        return rig.effort(Bend(string, fret, midi, midi + semitones)).grade in ("heavy", "not_with_this_set")
 
     def same_bends(self, other: BoardSettings) -> bool:
         """Whether the rungs are the same; asked before they are worked out anew, which takes half a millisecond."""

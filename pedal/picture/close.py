@@ -17,6 +17,10 @@ from pedal.modes.screen_model import (
     MenuScreen,
     MessageScreen,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     Status,
     StringPicture,
@@ -35,6 +39,7 @@ from pedal.picture.phrases import (
     tuning_figure,
     verdict_words,
 )
+from pedal.picture.round_pages import draw_round_close
 from pedal.picture.sheet import MEDIUM, SMALL, Lettering, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
 from pedal.picture.tune_view import draw_tuning
@@ -72,6 +77,8 @@ def draw_close(sheet: Sheet, model: ScreenModel) -> None:
             _menu(sheet, model)
         case MessageScreen():
             _message(sheet, model)
+        case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
+            draw_round_close(sheet, model)
         case _:
             assert_never(model)
 

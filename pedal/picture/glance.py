@@ -17,6 +17,10 @@ from pedal.modes.screen_model import (
     MenuScreen,
     MessageScreen,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     StringPicture,
     TuneScreen,
@@ -24,6 +28,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.picture.marks import draw_badge, draw_margins, draw_place, draw_rungs
 from pedal.picture.phrases import bend_words, ringed, scale_of, signed_or_dash, tonic_of, troubles, tuning_figure
+from pedal.picture.round_pages import draw_round_glance
 from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
 from pedal.picture.tune_view import draw_tuning
@@ -60,6 +65,8 @@ def draw_glance(sheet: Sheet, model: ScreenModel) -> None:
             _menu(sheet, model)
         case MessageScreen():
             _message(sheet, model)
+        case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
+            draw_round_glance(sheet, model)
         case _:
             assert_never(model)
 

@@ -13,6 +13,10 @@ from pedal.modes.screen_model import (
     MenuScreen,
     MessageScreen,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     Status,
     StringPicture,
@@ -22,6 +26,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.picture.marks import draw_badge, draw_place, draw_rungs
 from pedal.picture.phrases import bend_words, ringed, signed_or_dash, troubles, tuning_figure, verdict_words
+from pedal.picture.round_pages import draw_round_low
 from pedal.picture.sheet import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
 from pedal.picture.tune_view import draw_tuning
@@ -58,6 +63,8 @@ def draw_low(sheet: Sheet, model: ScreenModel) -> None:
             _menu(sheet, model)
         case MessageScreen():
             _message(sheet, model)
+        case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
+            draw_round_low(sheet, model)
         case _:
             assert_never(model)
 

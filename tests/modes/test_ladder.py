@@ -187,3 +187,47 @@ def test_again_after_a_bend_was_repeated_and_crossed_off_stays_where_it_is():
     press(board, "again", "cross_off", "again")
     assert board.screen().index == 1
     assert board.screen().rungs[0] == "crossed"
+
+
+def test_the_lightest_comes_first_where_the_player_wishes_so():
+    board = a_board(mode="ladder", order="lightest_first")
+    forces = []
+    for _ in range(12):
+        forces.append(next(r.force_n for r in board.settings.rungs() if r.note == board.screen().note))
+        climb(board)
+    assert forces == sorted(forces)
+    blind = a_board(mode="blind", order="lightest_first")
+    assert (blind.screen().string, blind.screen().fret) == (3, 5), "7.8 N"
+    first = blind.screen().target
+    targets = [first]
+    for _ in range(12):
+        press(blind, "next_target")
+        targets.append(blind.screen().target)
+    assert len(set(targets)) == 12
+    assert targets[-1] == first, "a ring"
+
+
+def test_a_rung_stays_until_it_is_true_or_was_missed_five_times():
+    board = a_board(mode="ladder", repeat=True)
+    for error, word in ((-31.0, "flat"), (-20.0, "near")):
+        climb(board, error, word)
+        assert board.screen().index == 0
+    climb(board)
+    assert (board.screen().index, board.screen().rungs[0]) == (1, "true")
+    for _ in range(5):
+        assert board.screen().index == 1
+        climb(board, -31.0, "flat")
+    assert (board.screen().index, board.screen().rungs[1]) == (2, "missed")
+    assert Board(BoardSettings(mode="ladder"), board.memory()).settings.repeat is True
+
+
+def test_one_bend_that_was_crossed_off_is_brought_back_alone():
+    board = a_board(mode="ladder")
+    press(board, "cross_off", "cross_off", "menu")
+    while board.screen().items[board.screen().index] != "crossed":
+        press(board, "next_target")
+    press(board, "again", "next_target")
+    assert board.screen().value == "back (6)3 +3"
+    press(board, "again", "menu")
+    assert board.settings.crossed_off == {Crossing(6, 6, 2)}
+    assert board.screen().rungs[:2] == ("open", "crossed")

@@ -152,7 +152,7 @@ def test_devices_are_those_that_are_there_now():
 def test_crossed_off_bends_can_be_brought_back():
     board = a_board(mode="ladder")
     press(board, "cross_off")
-    choose(board, "crossed", "bring back")
+    choose(board, "crossed", "all back")
     assert board.settings.crossed_off == frozenset()
     press(board, "menu")
     assert board.screen().rungs[0] == "open"

@@ -13,7 +13,20 @@ from pedal.app.errors import SettingsError
 from pedal.app.settings.agreement import disagreements
 from pedal.app.settings.document import Mapping, Node, parse_document, read_document
 from pedal.app.settings.kinds import Unfit, nearest, shown
-from pedal.app.settings.parts import Audio, Display, Force, Lamp, Log, Modes, Settings, State, Strings, Switches, Takes
+from pedal.app.settings.parts import (
+    Audio,
+    Display,
+    Force,
+    Lamp,
+    Log,
+    Modes,
+    Round,
+    Settings,
+    State,
+    Strings,
+    Switches,
+    Takes,
+)
 from pedal.app.settings.table import PRESSES, ROWS, SECTIONS, Row
 from pedal.app.store.place import FILE_NAME, log_path
 from pedal.verdicts.aim import Bands
@@ -28,6 +41,7 @@ _PARTS: dict[str, type] = {
     "switches": Switches,
     "lamp": Lamp,
     "modes": Modes,
+    "round": Round,
     "log": Log,
     "takes": Takes,
     "state": State,

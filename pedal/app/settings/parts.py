@@ -100,11 +100,21 @@ class Lamp:
 
 @dataclass(frozen=True, slots=True)
 class Modes:
-    """Which mode comes first, which are there, and how Ladder orders its rungs ("in_order" or "by_need")."""
+    """Which mode comes first, which are there, how Ladder orders its rungs, and whether one stays until it is true."""
 
     start: str
     order: tuple[str, ...]
     ladder: str
+    repeat: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """How long a practice is, how long its rests, and how many heavy bends it may ask for in an hour."""
+
+    minutes: int
+    rest_s: float
+    heavy_bends: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +158,7 @@ class Settings:
     switches: Switches
     lamp: Lamp
     modes: Modes
+    round: Round
     log: Log
     takes: Takes
     state: State

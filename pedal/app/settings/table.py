@@ -13,12 +13,14 @@ from pedal.app.settings.kinds import Amount, Choice, Device, Kind, Maybe, OneNum
 from pedal.app.settings.music_kinds import KeyWords, TuningWords
 from pedal.modes.action_map import MOST_SWITCHES, SCREENS
 from pedal.modes.happening import Action
-from pedal.modes.place import CEILING_DB, QUIET_DB
+from pedal.modes.place import CEILING_DB, QUIET_DB, ModeName, Order
+from pedal.practice.course import MINUTES, REST_S
+from pedal.practice.load import HEAVY_MOST
 from pedal.theory.neck import FRETS_LEAST, FRETS_MOST, STANDARD, STRINGS_LEAST, STRINGS_MOST
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Bands
 
-MODES = ("tune", "watch", "curl", "ladder", "blind", "echo", "recall")
+MODES = get_args(ModeName)
 GPIO = Whole(0, 27, "(a GPIO number, not a pin of the header)")
 DATA_LINE = Whole(1, 27, "(a GPIO number, not a pin of the header)")
 """luma takes a data line of 0 for none, and the panel would see nothing but commands."""
@@ -58,6 +60,7 @@ SECTIONS = {
     "switches.actions": "What each press does, where it is not to do what the map for this many switches says",
     "lamp": "The lamp",
     "modes": "The modes",
+    "round": "A practice of some minutes",
     "log": "Verdicts that are kept",
     "takes": "Sound that is kept",
     "state": "What the pedal remembers over a power cut",
@@ -154,8 +157,14 @@ ROWS: tuple[Row, ...] = (
     Row("modes.start", Choice(MODES), "watch", "The mode of the very first start; later the pedal remembers."),
     Row("modes.order", Several(Choice(MODES), 1, len(MODES), distinct=True), MODES,
         "The modes there are, in the order that the switch steps through them."),
-    Row("modes.ladder", Choice(("in_order", "by_need")), "in_order",
-        "The rungs of a position in order, or those that need it most first."),
+    Row("modes.ladder", Choice(get_args(Order)), "lightest_first",
+        "The rungs of a position from the lowest note up, the lightest first, or those that need it most first."),
+    Row("modes.repeat", OnOff(), False, "Whether a rung of Ladder stays until it was true, or missed five times."),
+    Row("round.minutes", OneNumber(MINUTES, "minutes"), 10, "How long a Round is."),
+    Row("round.rest_s", Amount(10, 120, "s"), REST_S, "How long the hand rests in each three minutes or so."),
+    Row("round.heavy_bends", Whole(0, 200), HEAVY_MOST,
+        "Heavy bends in an hour after which Round offers no more. Low on purpose, a choice and no medical advice: "
+        "no study known here says how many a hand bears."),
     Row("log.path", Maybe(Place("a file"), "default"), None, "The log; default is log.sqlite in the state folder."),
     Row("log.max_mb", Whole(1, 100_000, "MB"), 200,
         "Beyond this the oldest pitch curves go, imported ones first, then the oldest sentences; verdicts stay."),
