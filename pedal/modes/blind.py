@@ -102,6 +102,13 @@ class Blind:
             self._index = below[-1] if below else rungs[-1]
             self._wait()
 
+    def seek(self, string: int, fret: int) -> None:
+        """Ask for this target now."""
+        found = next((i for i in self._open() if (self._rungs[i].string, self._rungs[i].fret) == (string, fret)), None)
+        if found is not None:
+            self._index = found
+            self._wait()
+
     def _choose(self, now: int | None) -> int | None:
         """The next target, in a ring or by need; None if none is open."""
         rungs = self._open()

@@ -16,7 +16,6 @@ from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
 from pedal.modes.memory import Memory, remember, restore
 from pedal.modes.menu import Menu
-from pedal.modes.menu_items import TONICS
 from pedal.modes.mode import Mode
 from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.recall import Recall
@@ -28,7 +27,7 @@ from pedal.modes.tune import Tune
 from pedal.modes.watch import Watch
 from pedal.pitch.reading import Reading
 from pedal.practice.item import Item
-from pedal.theory.scale import Key
+from pedal.theory.scale import Key, usual_tonic
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
 
@@ -86,7 +85,7 @@ class Board:
         self._ladder.recall(remembered)
         self._blind.recall(remembered.get("blind"))
         self._round.recall(remembered.get("round"))
-        self._lent = False
+        self._lent = self._played = False
         self._before: ModeName = self._place.mode
         self._enter(self._place.mode)
         self.aim = self._find_aim()
@@ -147,24 +146,34 @@ class Board:
                 entries = self._obey(action)
                 return self._answer(entries, self.drone if self.drone != before else None)
             case _:
+                self._played, before = False, self.drone
                 entries = self._hear(happening)
-                return self._answer(entries, None) if entries else _NOTHING
+                changed = entries or self._played
+                return self._answer(entries, self.drone if self.drone != before else None) if changed else _NOTHING
 
     def _hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """What comes from the strings goes to the mode; a note that ends while the menu is up is not judged."""
         self._string.hear(heard)
         if self._menu.open:
-            self._menu.hear(heard)
+            played = self._menu.hear(heard, self._menu_place())
+            if played is not None:
+                self._take_from_menu(played)
+                self._played = True
             if isinstance(heard, Verdict):
                 return ()
         return self._mode.hear(heard)
+
+    def _menu_place(self) -> BoardSettings:
+        """What the menu is told: also which bend is asked for."""
+        rung = self._mode.rung
+        return self._place if rung is None else replace(self._place, bend=(rung.string, rung.fret))
 
     def screen(self) -> ScreenModel:
         """What the screen says now."""
         place = self._place
         name = "menu" if self._menu.open else place.mode
         status = self._margins.status(name, str(place.key), drone=place.drone_on)
-        return self._menu.screen(status, place) if self._menu.open else self._mode.screen(status)
+        return self._menu.screen(status, self._menu_place()) if self._menu.open else self._mode.screen(status)
 
     def memory(self) -> Memory:
         """Plain words to remember: mode, key, position, target, what the menu changed.
@@ -195,7 +204,7 @@ class Board:
             case "model_end":
                 return self._mode.command(action)
             case _ if self._menu.open or action == "menu":
-                self._take_from_menu(self._menu.command(action, self._place))
+                self._take_from_menu(self._menu.command(action, self._menu_place()))
             case _:
                 return self._play(action)
         return ()
@@ -204,7 +213,23 @@ class Board:
         self._echo.give_up()
         if (place.drone, place.drone_on) != (self._place.drone, self._place.drone_on):
             self._lent = False
-        self._move(place)
+        mode, bend = place.mode, place.bend
+        wanted = bend if bend != self._menu_place().bend else None
+        self._move(replace(place, mode=self._place.mode, bend=None))
+        if wanted is not None and not self._seek(*wanted):
+            mode = "ladder"
+        if mode != self._place.mode:
+            self._enter(mode)
+            if wanted is not None:
+                self._seek(*wanted)
+
+    def _seek(self, string: int, fret: int) -> bool:
+        """Go to a bend that the player chose, in a mode that asks for bends one by one; False where there is none."""
+        mode = self._mode
+        if mode is self._ladder or mode is self._blind:
+            (self._ladder if mode is self._ladder else self._blind).seek(string, fret)
+            return True
+        return False
 
     def _play(self, action: Action) -> tuple[LogEntry, ...]:
         """What moves the player about, or means something in the mode itself."""
@@ -269,9 +294,8 @@ def _neighbour(words: Sequence[Word], now: Word, step: int) -> Word:
 
 
 def _key_beside(key: Key, step: int) -> Key:
-    """The same scale a semitone up or down, spelled with fewest accidentals."""
-    tonic = next(t for t in TONICS if t.semitone == (key.tonic.semitone + step) % 12)
-    return replace(key, tonic=tonic)
+    """The same scale a semitone up or down, spelled as players say it."""
+    return replace(key, tonic=usual_tonic(key.tonic.semitone + step, key.degrees))
 
 
 def _position_beside(place: BoardSettings, step: int) -> BoardSettings:

@@ -133,6 +133,13 @@ class Ladder:
         self._index = self._choose(-1 if self._index is None else self._index)
         self._string.clear_notch()
 
+    def seek(self, string: int, fret: int) -> None:
+        """Ask for this rung now, whatever became of it before."""
+        found = next((i for i, rung in enumerate(self._rungs) if (rung.string, rung.fret) == (string, fret)), None)
+        if found is not None and self._marks[found] != "crossed":
+            self._index, self._face, self._misses = found, None, 0
+            self._string.clear_notch()
+
     def _choose(self, after: int) -> int | None:
         """The next open rung: the one above, or the neediest; None if none is open."""
         open_rungs = [i for i, mark in enumerate(self._marks) if mark == "open"]

@@ -8,19 +8,11 @@ from typing import get_args
 
 from pedal.modes.memory import NEAR_PER_TRUE
 from pedal.modes.place import BoardSettings, Density, DroneSound, Order, tuning_words
+from pedal.modes.rungs import Rung
 from pedal.practice.course import MINUTES
 from pedal.theory.neck import TUNINGS, Neck, parse_tuning
-from pedal.theory.scale import SCALES, Key, parse_key
-from pedal.theory.spelling import PitchClass
+from pedal.theory.scale import SCALES, Key, parse_key, usual_tonic
 
-TONICS = tuple(
-    PitchClass(letter, alteration)
-    for letter, alteration in (
-        ("C", 0), ("D", -1), ("D", 0), ("E", -1), ("E", 0), ("F", 0), ("F", 1), ("G", 0), ("A", -1), ("A", 0),
-        ("B", -1), ("B", 0),
-    )
-)  # fmt: skip
-"""The tonics a foot walks through, spelled with fewest accidentals."""
 HIGHEST_CAPO = 12
 A4_CHOICES_HZ = tuple(float(hz) for hz in range(430, 451))
 TOLERANCES_CENTS = (5.0, 8.0, 10.0, 12.0, 15.0, 20.0)
@@ -48,15 +40,64 @@ class Item:
     choices: Callable[[BoardSettings], list[Choice]]
 
 
+def in_key_of(key: Key, semitone: int) -> Key:
+    """The same scale on another tonic, spelled as players say it; the player's own spelling where it is the same."""
+    if semitone % 12 == key.tonic.semitone:
+        return key
+    return replace(key, tonic=usual_tonic(semitone, key.degrees))
+
+
 def _keys(place: BoardSettings) -> list[Choice]:
-    tonics = [place.key.tonic if tonic.semitone == place.key.tonic.semitone else tonic for tonic in TONICS]
-    return [Choice(str(tonic), replace(place, key=replace(place.key, tonic=tonic))) for tonic in tonics]
+    keys = [in_key_of(place.key, semitone) for semitone in range(12)]
+    return [Choice(str(key.tonic), replace(place, key=key)) for key in keys]
 
 
 def _scales(place: BoardSettings) -> list[Choice]:
-    keys = [parse_key(f"{place.key.tonic} {scale}") for scale in SCALES]
     own: list[Key] = [] if place.key.scale in SCALES else [place.key]
-    return [Choice(key.scale, replace(place, key=key)) for key in (*own, *keys)]
+    return [Choice(key.scale, replace(place, key=key)) for key in (*own, *(_in_scale(place.key, s) for s in SCALES))]
+
+
+def _in_scale(key: Key, scale: str) -> Key:
+    """Another scale on the same tonic; between minor and major it may have another name (C# minor, Db major)."""
+    other = parse_key(f"{key.tonic} {scale}")
+    if ("b3" in other.degrees) == ("b3" in key.degrees):
+        return other
+    return replace(other, tonic=usual_tonic(key.tonic.semitone, other.degrees))
+
+
+def _modes(place: BoardSettings) -> list[Choice]:
+    return [Choice(mode, replace(place, mode=mode)) for mode in place.modes]
+
+
+def bend_words(place: BoardSettings) -> str:
+    """The bend to practise, such as "(3)8▸G4"; "any" where none is asked for."""
+    rung = _rung_of(place)
+    return "any" if rung is None else f"({rung.string}){rung.fret}▸{rung.target}"
+
+
+def _rung_of(place: BoardSettings) -> Rung | None:
+    if place.bend is None:
+        return None
+    return next((rung for rung in place.rungs() if (rung.string, rung.fret) == place.bend), None)
+
+
+def _bends(place: BoardSettings) -> list[Choice]:
+    open_rungs = [rung for rung in place.rungs() if rung.crossing not in place.crossed_off]
+    offered = [replace(place, bend=(rung.string, rung.fret)) for rung in open_rungs]
+    return [Choice(bend_words(one), one) for one in offered] or [Choice("any", place)]
+
+
+def _crossing(place: BoardSettings) -> list[Choice]:
+    """Crossing off the bend that is asked for, for a pedal that has no switch for it."""
+    rung = _rung_of(place)
+    if rung is None:
+        return [Choice("no bend", place)]
+    off = replace(place, crossed_off=place.crossed_off | {rung.crossing}, bend=None)
+    return [Choice(f"keep {bend_words(place)}", place), Choice("never again", off)]
+
+
+def _crossing_words(place: BoardSettings) -> str:
+    return "no bend" if _rung_of(place) is None else bend_words(place)
 
 
 def _positions(place: BoardSettings) -> list[Choice]:
@@ -161,18 +202,22 @@ def _crossed_off(place: BoardSettings) -> str:
 
 ITEMS = (
     Item("key", lambda place: str(place.key.tonic), _keys),
-    Item("scale", lambda place: place.key.scale, _scales),
+    Item("bend", bend_words, _bends),
+    Item("mode", lambda place: place.mode, _modes),
     Item("position", lambda place: str(place.position), _positions),
+    Item("cross off", _crossing_words, _crossing),
+    Item("crossed", _crossed_off, _crossed),
+    Item("drone", lambda place: place.drone if place.drone_on else "off", _drones),
+    Item("round", lambda place: f"{place.round_minutes} min", _rounds),
+    Item("scale", lambda place: place.key.scale, _scales),
+    Item("tolerance", lambda place: f"±{place.bands.true_cents:g}", _tolerances),
+    Item("targets", lambda place: place.order.replace("_", " "), _orders),
+    Item("ladder", lambda place: _repeat(place.repeat), _repeats),
     Item("tuning", lambda place: tuning_name(tuning_words(place.neck.tuning)), _tunings),
     Item("capo", lambda place: _capo(place.neck.capo), _capos),
     Item("A4", lambda place: f"{place.a4_hz:g} Hz", _a4s),
-    Item("tolerance", lambda place: f"±{place.bands.true_cents:g}", _tolerances),
-    Item("drone", lambda place: place.drone if place.drone_on else "off", _drones),
     Item("volume", lambda place: _volume(place.drone_db), _volumes),
-    Item("targets", lambda place: place.order.replace("_", " "), _orders),
-    Item("ladder", lambda place: _repeat(place.repeat), _repeats),
-    Item("round", lambda place: f"{place.round_minutes} min", _rounds),
-    Item("crossed", _crossed_off, _crossed),
     Item("display", lambda place: place.density, _densities),
     Item("device", lambda place: place.device or OWN_DEVICE, _devices),
 )
+"""What is wanted while playing comes first, what is set once a week last."""

@@ -56,6 +56,7 @@ class BoardSettings:
     rig : string set, scale length and thresholds of force, for the support that a bend calls for.
     tunings : those the menu offers, as words that `parse_tuning` reads.
     repeat : a rung of Ladder stays until it was true, or missed as often as Round allows.
+    bend : string and fret of the bend to practise, asked of the modes once; None for what they choose themselves.
     round_minutes, round_rest_s, heavy_most : how long a Round is, how long its rests, how many heavy bends an hour.
     """
 
@@ -79,6 +80,7 @@ class BoardSettings:
     devices: tuple[str, ...] = ()
     tunings: tuple[str, ...] = tuple(TUNINGS.values())
     repeat: bool = False
+    bend: tuple[int, int] | None = None
     round_minutes: int = 10
     round_rest_s: float = REST_S
     heavy_most: int = HEAVY_MOST

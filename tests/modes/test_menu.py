@@ -218,8 +218,8 @@ def test_one_switch_reaches_the_menu_changes_the_key_and_leaves():
     now_s = stamp(board, feet, now_s, 0.8)  # long: change this row
     assert board.screen().editing
     now_s = stamp(board, feet, now_s, 0.1)  # short: the next value
-    assert board.screen().value == "Ab"
+    assert board.screen().value == "G#"
     now_s = stamp(board, feet, now_s, 0.8)  # long: take it
     stamp(board, feet, now_s, 1.5)  # a foot that stays: leave
     assert isinstance(board.screen(), WatchScreen)
-    assert str(board.settings.key) == "Ab minor pentatonic"
+    assert str(board.settings.key) == "G# minor pentatonic"
