@@ -14,7 +14,7 @@ from pedal.modes.happening import Action, Command, DevicesFound, Happening, Hear
 from pedal.modes.ladder import Ladder
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
-from pedal.modes.memory import Memory, remember, restore
+from pedal.modes.memory import Memory, crossing_words, crossings_of, remember, restore
 from pedal.modes.menu import Menu
 from pedal.modes.mode import Mode
 from pedal.modes.place import BoardSettings, ModeName
@@ -51,6 +51,8 @@ class Answer:
 
 
 _NOTHING = Answer()
+_CROSSED = "crossed_off of "
+"""What the memory calls the crossed-off bends of a player who is not playing now, before the name."""
 
 
 class Board:
@@ -73,14 +75,18 @@ class Board:
         self._place = _on_the_neck(restore(settings, remembered))
         self._margins, self._menu = Margins(), Menu()
         past = list(past)
-        self._tried = Tried(past)
+        names = ("", *self._place.players)
+        self._crossed = {name: crossings_of(remembered.get(f"{_CROSSED}{name}", "")) for name in names}
+        if remembered.get("player", self._place.player) != self._place.player:  # a name that the settings lost
+            self._place = replace(self._place, crossed_off=self._crossed[self._place.player])
+        self._tried = Tried(past, self._place.player)
         self._string = StringNow()
         self._ladder = Ladder(self._place, self._string, self._tried)
         self._blind = Blind(self._place, self._tried)
         self._echo = Echo(self._place, self._string)
         self._round = Round(self._place, self._string, self._tried)
         self._round.count(past)
-        self._recall = Recall(self._place)
+        self._recalls: dict[str, Recall] = {}
         self._modes = self._gather_modes()
         self._ladder.recall(remembered)
         self._blind.recall(remembered.get("blind"))
@@ -104,6 +110,13 @@ class Board:
             self._recall,
         )
         return {mode.name: mode for mode in modes}
+
+    @property
+    def _recall(self) -> Recall:
+        """Each player looks back over their own session."""
+        if self._place.player not in self._recalls:
+            self._recalls[self._place.player] = Recall(self._place)
+        return self._recalls[self._place.player]
 
     @property
     def _mode(self) -> Mode:
@@ -182,10 +195,12 @@ class Board:
         is Blind, which is played against one.
         """
         ours: Memory = {"blind": self._blind.index, "round": self._round.remember()}
-        return remember(self._place) | self._ladder.remember() | ours
+        others = {f"{_CROSSED}{name}": crossing_words(off) for name, off in self._crossed.items() if off}
+        return others | remember(self._place) | self._ladder.remember() | ours
 
     def _answer(self, entries: tuple[LogEntry, ...], drone: DroneOrder | None) -> Answer:
-        entries = tuple(replace(entry, drone=self._place.drone_on) for entry in entries)
+        place = self._place
+        entries = tuple(replace(entry, drone=place.drone_on, player=place.player or None) for entry in entries)
         self._tried.add(entries)
         self._round.count(entries)
         self._recall.add(entries)
@@ -262,9 +277,20 @@ class Board:
     def _move(self, place: BoardSettings) -> None:
         if place == self._place:
             return
+        if place.player != self._place.player:
+            place = self._hand_over(place)
         self._place = _on_the_neck(place)
         for mode in self._modes.values():
             mode.move(self._place)
+
+    def _hand_over(self, place: BoardSettings) -> BoardSettings:
+        """Another player: their own crossed-off bends, order by need and look back."""
+        self._crossed[self._place.player] = self._place.crossed_off
+        self._tried.player = place.player
+        if place.player not in self._recalls:
+            self._recalls[place.player] = Recall(place)
+        self._modes["recall"] = self._recalls[place.player]
+        return replace(place, crossed_off=self._crossed.get(place.player, frozenset()))
 
     def _cross_off(self) -> tuple[LogEntry, ...]:
         """The bend asked for is never asked for again; it is logged as skipped."""

@@ -12,6 +12,7 @@ class LogEntry:
     """One line of the log.
 
     `position` 1 to 5, `string` 1 (highest) up, where the mode knows them; `skipped` has no verdict.
+    player : who played, if it is not whoever the log was opened for; another player has another session.
     """
 
     time_s: float
@@ -26,3 +27,4 @@ class LogEntry:
     drone: bool = False
     a4_hz: float = 440.0
     tuning: str = "E2 A2 D3 G3 B3 E4"
+    player: str | None = None

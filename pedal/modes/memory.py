@@ -34,10 +34,11 @@ def remember(place: BoardSettings) -> Memory:
         "a4_hz": place.a4_hz,
         "true_cents": place.bands.true_cents,
         "near_cents": place.bands.near_cents,
+        "player": place.player,
         "order": place.order,
         "repeat": place.repeat,
         "round_minutes": place.round_minutes,
-        "crossed_off": " ".join("/".join(map(str, crossing)) for crossing in sorted(place.crossed_off)),
+        "crossed_off": crossing_words(place.crossed_off),
         "drone": place.drone,
         "chord": place.chord,
         "drone_db": place.drone_db,
@@ -100,6 +101,24 @@ def _key(seen: object, configured: Key) -> Key:
     return configured if seen == str(configured) else parse_key(_word(seen))
 
 
+def crossing_words(crossings: frozenset[Crossing]) -> str:
+    """Bends that were crossed off in one line: "6/3/3 1/3/3"."""
+    return " ".join("/".join(map(str, crossing)) for crossing in sorted(crossings))
+
+
+def crossings_of(seen: object) -> frozenset[Crossing]:
+    """The bends of such a line; none for one that is damaged."""
+    try:
+        return _crossings(seen)
+    except ValueError:
+        return frozenset()
+
+
+def _player(seen: object, players: tuple[str, ...]) -> str:
+    """A name that the settings still hold; a guest is always welcome."""
+    return _one_of(seen, ("", *players))
+
+
 def _crossings(seen: object) -> frozenset[Crossing]:
     return frozenset(Crossing(*map(int, one.split("/", 2))) for one in _three_each(_word(seen).split()))
 
@@ -126,6 +145,7 @@ _PUT: dict[str, Callable[[BoardSettings, object], BoardSettings]] = {
     "near_cents": lambda place, seen: replace(
         place, bands=replace(place.bands, near_cents=_number(seen, place.bands.true_cents, 4 * TOLERANCE_MOST_CENTS))
     ),
+    "player": lambda place, seen: replace(place, player=_player(seen, place.players)),
     "order": lambda place, seen: replace(place, order=_one_of(seen, _ORDERS)),
     "repeat": lambda place, seen: replace(place, repeat=_yes_or_no(seen)),
     "round_minutes": lambda place, seen: replace(place, round_minutes=_minutes(seen)),

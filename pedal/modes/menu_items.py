@@ -18,6 +18,8 @@ A4_CHOICES_HZ = tuple(float(hz) for hz in range(430, 451))
 TOLERANCES_CENTS = (5.0, 8.0, 10.0, 12.0, 15.0, 20.0)
 VOLUMES_DB = tuple(float(db) for db in range(-48, 1, 3))
 OWN_DEVICE = "system's own"
+GUEST = "guest"
+"""Who plays and is not among the names of the settings."""
 _ORDERS: tuple[Order, ...] = get_args(Order)
 _SOUNDS: tuple[DroneSound, ...] = get_args(DroneSound)
 _DENSITIES: tuple[Density, ...] = get_args(Density)
@@ -67,6 +69,12 @@ def _in_scale(key: Key, scale: str) -> Key:
 
 def _modes(place: BoardSettings) -> list[Choice]:
     return [Choice(mode, replace(place, mode=mode)) for mode in place.modes]
+
+
+def _players(place: BoardSettings) -> list[Choice]:
+    """The players of the settings, and whoever is none of them."""
+    names = dict.fromkeys((*place.players, "", place.player))
+    return [Choice(name or GUEST, replace(place, player=name)) for name in names]
 
 
 def bend_words(place: BoardSettings) -> str:
@@ -207,6 +215,7 @@ ITEMS = (
     Item("position", lambda place: str(place.position), _positions),
     Item("cross off", _crossing_words, _crossing),
     Item("crossed", _crossed_off, _crossed),
+    Item("player", lambda place: place.player or GUEST, _players),
     Item("drone", lambda place: place.drone if place.drone_on else "off", _drones),
     Item("round", lambda place: f"{place.round_minutes} min", _rounds),
     Item("scale", lambda place: place.key.scale, _scales),

@@ -11,7 +11,7 @@ from pedal.practice.course import REST_S
 from pedal.practice.item import Item, items_of
 from pedal.practice.load import HEAVY_MOST
 from pedal.theory.cents import A4_HZ
-from pedal.theory.effort import Rig, RigError
+from pedal.theory.effort import Rig, RigError, Thresholds
 from pedal.theory.force import SEMITONES_MOST
 from pedal.theory.neck import PLAIN_NECK, TUNINGS, Bend, Neck, PositionError, Tuning, position, positions
 from pedal.theory.scale import Key, parse_key
@@ -42,6 +42,14 @@ def tuning_words(tuning: Tuning, *, raised: int = 0) -> str:
     return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in sounding)
 
 
+def hand_of(usual: Thresholds, heavy_n: float | None) -> Thresholds:
+    """The thresholds of a hand for which a bend is heavy from `heavy_n` on: the others stand in proportion."""
+    if heavy_n is None:
+        return usual
+    share = heavy_n / usual.heavy_n
+    return replace(usual, firm_n=usual.firm_n * share, heavy_n=heavy_n, too_heavy_n=usual.too_heavy_n * share)
+
+
 @dataclass(frozen=True, slots=True)
 class BoardSettings:
     """All that the modes need to know of the configuration; frozen, replaced when the player moves on.
@@ -57,6 +65,8 @@ class BoardSettings:
     tunings : those the menu offers, as words that `parse_tuning` reads.
     repeat : a rung of Ladder stays until it was true, or missed as often as Round allows.
     bend : string and fret of the bend to practise, asked of the modes once; None for what they choose themselves.
+    players, player : names that may be chosen, and who plays now; "" for a guest.
+    hands : for players who have said so, from which force on a bend is heavy for them, newtons.
     round_minutes, round_rest_s, heavy_most : how long a Round is, how long its rests, how many heavy bends an hour.
     """
 
@@ -81,6 +91,9 @@ class BoardSettings:
     tunings: tuple[str, ...] = tuple(TUNINGS.values())
     repeat: bool = False
     bend: tuple[int, int] | None = None
+    players: tuple[str, ...] = ()
+    player: str = ""
+    hands: tuple[tuple[str, float], ...] = ()
     round_minutes: int = 10
     round_rest_s: float = REST_S
     heavy_most: int = HEAVY_MOST
@@ -119,12 +132,14 @@ class BoardSettings:
 
     def same_bends(self, other: BoardSettings) -> bool:
         """Whether the rungs are the same; asked before they are worked out anew, which takes half a millisecond."""
-        return (self.key, self.neck, self.position, self.rig) == (other.key, other.neck, other.position, other.rig)
+        ours = (self.key, self.neck, self.position, self.rig, self.player)
+        return ours == (other.key, other.neck, other.position, other.rig, other.player)
 
     def _strung(self) -> Rig | None:
         """The guitar as it is tuned now; None where its strings do not fit the tuning that the menu chose."""
         try:
-            return replace(self.rig, neck=self.neck, a4_hz=self.a4_hz)
+            thresholds = hand_of(self.rig.thresholds, dict(self.hands).get(self.player))
+            return replace(self.rig, neck=self.neck, a4_hz=self.a4_hz, thresholds=thresholds)
         except (RigError, StringSetError):
             return None
 

@@ -75,7 +75,7 @@ class Round:
 
     def __init__(self, place: BoardSettings, string: StringNow, tried: Tried) -> None:
         self._place, self._string, self._tried = place, string, tried
-        self._load = Load(place.heavy_most)
+        self._loads: dict[str, Load] = {}
         self._course: Course | None = None
         self._lines: tuple[Line, ...] = ()
         self._now_s = self._played_s = self._ended_s = 0.0
@@ -106,6 +106,13 @@ class Round:
     def _item(self) -> Item | None:
         return self._course.asked if self._course else None
 
+    @property
+    def _load(self) -> Load:
+        return self._load_of(self._place.player)
+
+    def _load_of(self, player: str) -> Load:
+        return self._loads.setdefault(player, Load(self._place.heavy_most))
+
     def count(self, entries: Iterable[LogEntry]) -> None:
         """Heavy bends that were asked for in other modes, or before this session, count as well."""
         for entry in entries:
@@ -115,17 +122,18 @@ class Round:
             if entry.string and entry.fret and entry.target_note and entry.verdict:
                 rise = parse_pitch(entry.target_note) - self._fretted(entry.string, entry.fret)
                 if self._place.is_heavy(entry.string, entry.fret, rise):
-                    self._load.add(entry.time_s)
+                    self._load_of(entry.player or "").add(entry.time_s)
 
     def _fretted(self, string: int, fret: int) -> int:
         open_midi = self._place.neck.tuning.open_midi
         return open_midi[string - 1] + fret if string <= len(open_midi) else 0
 
     def move(self, place: BoardSettings) -> None:
-        """Another key or position: the Round goes on there. Another length: it is over, and can be begun anew."""
+        """In another key or position the Round goes on; another length or player ends it, and it can be begun anew."""
         before, self._place = self._place, place
-        self._load.most = place.heavy_most
-        if place.round_minutes != before.round_minutes:
+        for load in self._loads.values():
+            load.most = place.heavy_most
+        if place.round_minutes != before.round_minutes or place.player != before.player:
             self._give_up()
         elif self._course is not None and (place.crossed_off != before.crossed_off or not place.same_bends(before)):
             items = place.items()

@@ -26,10 +26,16 @@ def spot_of(rung: Rung) -> Spot:
 
 
 class Tried:
-    """`.add(entries)` keeps the last tries of each spot, each skill apart: a pre-bend is another one than a bend."""
+    """`.add(entries)` keeps the last tries of each spot, each skill apart: a pre-bend is another one than a bend.
 
-    def __init__(self, past: Iterable[LogEntry] = ()) -> None:
-        self._by_skill: dict[str, dict[Spot, list[Try]]] = defaultdict(lambda: defaultdict(list))
+    Players are kept apart as well: `tries` are those of `player`.
+    """
+
+    def __init__(self, past: Iterable[LogEntry] = (), player: str = "") -> None:
+        self.player = player
+        self._by_player: dict[str, dict[str, dict[Spot, list[Try]]]] = defaultdict(
+            lambda: defaultdict(lambda: defaultdict(list))
+        )
         self.add(past)
 
     def add(self, entries: Iterable[LogEntry]) -> None:
@@ -40,13 +46,14 @@ class Tried:
             asked, cents = _asked(entry, entry.verdict), _miss(entry.verdict)
             if asked is None or cents is None:
                 continue
-            tries = self._by_skill[_skill(entry.mode, entry.verdict)][entry.string, entry.fret, asked]
+            by_skill = self._by_player[entry.player or ""]
+            tries = by_skill[_skill(entry.mode, entry.verdict)][entry.string, entry.fret, asked]
             tries.append(Try(entry.time_s, cents))
             del tries[:-RECENT]
 
     def tries(self, skill: str) -> Mapping[Spot, Sequence[Try]]:
         """The tries of "ladder" (bends), "blind" (pre-bends) or "curl", oldest first."""
-        return self._by_skill[skill]
+        return self._by_player[self.player][skill]
 
 
 def _skill(mode: str, verdict: Verdict) -> str:

@@ -92,6 +92,14 @@ class Switches:
 
 
 @dataclass(frozen=True, slots=True)
+class Players:
+    """Names that may be chosen, and for each the force from which a bend is heavy; no forces: the usual ones."""
+
+    names: tuple[str, ...]
+    heavy_n: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Lamp:
     """One light; no pin, no lamp."""
 
@@ -156,6 +164,7 @@ class Settings:
     audio: Audio
     display: Display
     switches: Switches
+    players: Players
     lamp: Lamp
     modes: Modes
     round: Round

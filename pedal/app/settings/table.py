@@ -10,7 +10,7 @@ from itertools import combinations
 from typing import Any, get_args
 
 from pedal.app.settings.kinds import Amount, Choice, Device, Kind, Maybe, OneNumber, OnOff, Place, Several, Whole
-from pedal.app.settings.music_kinds import KeyWords, TuningWords
+from pedal.app.settings.music_kinds import MOST_PLAYERS, KeyWords, PlayerNames, TuningWords
 from pedal.modes.action_map import MOST_SWITCHES, SCREENS
 from pedal.modes.happening import Action
 from pedal.modes.place import CEILING_DB, QUIET_DB, ModeName, Order
@@ -58,6 +58,7 @@ SECTIONS = {
     "display": "The panel",
     "switches": "The footswitches",
     "switches.actions": "What each press does, where it is not to do what the map for this many switches says",
+    "players": "The players",
     "lamp": "The lamp",
     "modes": "The modes",
     "round": "A practice of some minutes",
@@ -153,6 +154,10 @@ ROWS: tuple[Row, ...] = (
     Row("switches.stuck_s", Amount(5, 600, "s"), 30.0,
         "A switch down for longer than this is stuck: it is reported and ignored."),
     *(Row(f"switches.actions.{press}", Maybe(Choice(ACTIONS), "default"), None, "") for press in PRESSES),
+    Row("players.names", PlayerNames(), (),
+        "Who plays this pedal: chosen in the menu, each with a log, crossed-off bends and order by need of their own."),
+    Row("players.heavy_n", Several(Amount(3, 50, "N"), 0, MOST_PLAYERS), (),
+        "For each of them, from which force a bend is heavy for that hand; [] leaves it to the section force."),
     Row("lamp.pin", Maybe(GPIO, "none"), None, "GPIO of the lamp; none for no lamp."),
     Row("modes.start", Choice(MODES), "watch", "The mode of the very first start; later the pedal remembers."),
     Row("modes.order", Several(Choice(MODES), 1, len(MODES), distinct=True), MODES,
