@@ -4,7 +4,7 @@
     python -m bench.rounds month            thirty Rounds, a day apart
 
 Verdicts are written as the judge would write them; the board, its Round and its log entries are the real ones.
-All figures are of an invented hand (`pedal.performance.player`).
+All figures are of an invented hand (`pedal.synth.player`).
 """
 
 from __future__ import annotations
@@ -15,16 +15,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pedal.modes.board import Board, BoardSettings
-from pedal.modes.happening import Command, LivePitch
+from pedal.modes.history import History
+from pedal.modes.input_events import Command, LivePitch
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.tried import Tried
+from pedal.modes.pedal import Pedal, PedalState
 from pedal.notes.event import End, Onset
 from pedal.notes.note import Note, Trace
-from pedal.performance.gestures import bend_word, curl_word
-from pedal.performance.player import MadeUpPlayer
 from pedal.practice.item import Item
 from pedal.progress.need import need_of
+from pedal.synth.gestures import bend_word, curl_word
+from pedal.synth.player import MadeUpPlayer
 from pedal.theory.scale import parse_key
 from pedal.verdicts.verdict import Verdict
 
@@ -68,22 +68,22 @@ def verdict_on(item: Item, player: MadeUpPlayer, onset_s: float) -> Verdict:
             )  # fmt: skip
 
 
-def play(board: Board, player: MadeUpPlayer, *, begin_s: float, most_s: float = 3600.0) -> Iterator[Asked | LogEntry]:
+def play(pedal: Pedal, player: MadeUpPlayer, *, begin_s: float, most_s: float = 3600.0) -> Iterator[Asked | LogEntry]:
     """One Round from its first press to its three lines: what was asked and answered, and what was logged."""
-    board.step(LivePitch(begin_s, 0.0, -80.0))
-    board.step(Command(begin_s, "next_target"))
+    pedal.step(LivePitch(begin_s, 0.0, -80.0))
+    pedal.step(Command(begin_s, "next_target"))
     now_s, free_s = begin_s, begin_s + BREATH_S
     ends: Verdict | None = None
     shown: Item | str | None = None
     while now_s < begin_s + most_s:
         now_s += STEP_S
-        board.step(LivePitch(now_s, 0.0, -80.0))
-        asked = board.asked
+        pedal.step(LivePitch(now_s, 0.0, -80.0))
+        asked = pedal.asked
         if ends is not None:
             if now_s >= ends.end_s:
-                board.step(End(now_s, replace(_NOTE, onset_s=ends.onset_s, end_s=ends.end_s)))
+                pedal.step(End(now_s, replace(_NOTE, onset_s=ends.onset_s, end_s=ends.end_s)))
                 yield Asked(now_s - begin_s, asked or "", ends)
-                yield from board.step(ends).entries
+                yield from pedal.step(ends).entries
                 ends, free_s = None, now_s + BREATH_S
             continue
         if asked != shown:
@@ -92,16 +92,16 @@ def play(board: Board, player: MadeUpPlayer, *, begin_s: float, most_s: float = 
         if asked == "end":
             return
         if isinstance(asked, Item) and now_s >= free_s:
-            board.step(Onset(now_s))
+            pedal.step(Onset(now_s))
             ends = verdict_on(asked, player, now_s)
 
 
-def order_by_need(tried: Tried, items: Iterable[Item], now_s: float) -> list[str]:
+def order_by_need(history: History, items: Iterable[Item], now_s: float) -> list[str]:
     """Bends and pre-bends of a position, the neediest first."""
     skill = {"bend": "ladder", "prebend": "blind"}
     needs = {
         f"{'pre-' if item.part == 'prebend' else ''}({item.string}){item.fret}▸{item.target}": need_of(
-            tried.tries(skill[item.part]).get((item.string, item.fret, item.target), ()), now_s
+            history.tries(skill[item.part]).get((item.string, item.fret, item.target), ()), now_s
         )
         for item in items
         if item.part in skill
@@ -114,12 +114,12 @@ Day = tuple[int, list[str], dict[str, float | None]]
 
 def month(days: int = 30, *, minutes: int = 10, key: str = "G minor pentatonic") -> Iterator[Day]:
     """For each day: its number, the order by need after it, and figures of its Round."""
-    place = BoardSettings(key=parse_key(key), mode="round", round_minutes=minutes)
+    place = PedalState(key=parse_key(key), mode="round", round_minutes=minutes)
     player = MadeUpPlayer(place.key)
     log: list[LogEntry] = []
     for day in range(days):
-        board = Board(place, {}, log)
-        found = list(play(board, player, begin_s=0.0))
+        pedal = Pedal(place, {}, log)
+        found = list(play(pedal, player, begin_s=0.0))
         entries = [one for one in found if isinstance(one, LogEntry)]
         tries = [e for e in entries if e.verdict and e.verdict.kind != "curl"]
         errors = [abs(e.verdict.error_cents) for e in tries if e.verdict and e.verdict.error_cents is not None]
@@ -131,7 +131,7 @@ def month(days: int = 30, *, minutes: int = 10, key: str = "G minor pentatonic")
             "length_s": round(max(a.at_s for a in found if isinstance(a, Asked)), 1),
         }
         log = [replace(entry, time_s=entry.time_s - DAY_S) for entry in (*log, *entries)]
-        yield day + 1, order_by_need(Tried(log), place.items(), 0.0), figures
+        yield day + 1, order_by_need(History(log), place.items(), 0.0), figures
 
 
 def _heavy(what: Item | str) -> bool:
@@ -140,10 +140,10 @@ def _heavy(what: Item | str) -> bool:
 
 def screens(minutes: int) -> Iterator[str]:
     """One Round as a list of its screens."""
-    board = Board(BoardSettings(mode="round", round_minutes=minutes))
+    pedal = Pedal(PedalState(mode="round", round_minutes=minutes))
     answers: list[str] = []
     line = ""
-    for one in play(board, MadeUpPlayer(board.settings.key), begin_s=0.0):
+    for one in play(pedal, MadeUpPlayer(pedal.settings.key), begin_s=0.0):
         if not isinstance(one, Asked):
             continue
         if one.verdict is not None:
@@ -161,7 +161,7 @@ def screens(minutes: int) -> Iterator[str]:
         else:
             line = f"{minute:>5}  {one.what}"
     yield line
-    model = board.screen()
+    model = pedal.screen()
     yield from (f"       {title}: {whole}" for title, _, whole in getattr(model, "lines", ()))
 
 

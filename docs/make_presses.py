@@ -16,8 +16,8 @@ from pathlib import Path
 from typing import Any
 
 from pedal.modes.action_map import DEFAULTS, ActionMap
-from pedal.modes.board import Board, BoardSettings
-from pedal.modes.happening import Command, LivePitch
+from pedal.modes.input_events import Command, LivePitch
+from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.screen_model import MenuScreen
 from pedal.notes.event import Onset, Rest
 from pedal.theory.cents import hz_of
@@ -37,19 +37,19 @@ class Walk:
     """A foot on a pedal with so many switches: `.do(action)` takes the press that means it here."""
 
     switches: int
-    settings: BoardSettings
+    settings: PedalState
     presses: int = 0
     notes: int = 0
     now_s: float = 0.0
-    board: Board = field(init=False)
+    pedal: Pedal = field(init=False)
 
     def __post_init__(self) -> None:
-        self.board = Board(self.settings)
+        self.pedal = Pedal(self.settings)
         self.map = ActionMap(self.switches)
 
     @property
     def where(self) -> str:
-        return "menu" if isinstance(self.board.screen(), MenuScreen) else self.board.settings.mode
+        return "menu" if isinstance(self.pedal.screen(), MenuScreen) else self.pedal.settings.mode
 
     def can(self, action: str) -> bool:
         gestures = [(kind, (n,)) for n in range(1, self.switches + 1) for kind in KINDS]
@@ -60,7 +60,7 @@ class Walk:
         for action in actions:
             if not self.can(action):
                 raise Lost(action)
-            self.board.step(Command(self.now_s, action))
+            self.pedal.step(Command(self.now_s, action))
             self.presses += 1
             if self.presses > MOST:
                 raise Lost("no end")
@@ -69,31 +69,31 @@ class Walk:
         """A plain note, and a second to look."""
         self.notes += 1
         hz = hz_of(parse_pitch(pitch))
-        self.board.step(LivePitch(self.now_s, hz, -20.0))
-        self.board.step(Onset(self.now_s))
-        self.board.step(Rest(self.now_s + 0.1, hz))
+        self.pedal.step(LivePitch(self.now_s, hz, -20.0))
+        self.pedal.step(Onset(self.now_s))
+        self.pedal.step(Rest(self.now_s + 0.1, hz))
         for _ in range(10):
             self.now_s += 0.1
-            self.board.step(LivePitch(self.now_s, hz, -20.0))
+            self.pedal.step(LivePitch(self.now_s, hz, -20.0))
 
     def row(self, name: str) -> None:
         """The menu, open at a row."""
         if self.where != "menu":
             self.do("menu")
-        items = self.board.screen().items
+        items = self.pedal.screen().items
         if name not in items:
             raise Lost(name)
-        self.go((items.index(name) - self.board.screen().index) % len(items), len(items))
+        self.go((items.index(name) - self.pedal.screen().index) % len(items), len(items))
 
     def value(self, word: str) -> None:
         """The open row's value, chosen and taken."""
         self.do("again")
-        words = [self.board.screen().value]
+        words = [self.pedal.screen().value]
         while len(words) <= MOST:
-            self.board.step(Command(0.0, "next_target"))
-            if self.board.screen().value == words[0]:
+            self.pedal.step(Command(0.0, "next_target"))
+            if self.pedal.screen().value == words[0]:
                 break
-            words.append(self.board.screen().value)
+            words.append(self.pedal.screen().value)
         if word not in words:
             raise Lost(word)
         self.go(words.index(word), len(words))
@@ -125,7 +125,7 @@ class Task:
 
     words: str
     ways: tuple[Callable[[Walk], None], ...]
-    done: Callable[[Board], bool]
+    done: Callable[[Pedal], bool]
     settings: dict[str, Any] = field(default_factory=dict)
 
 
@@ -214,12 +214,12 @@ def fewest(task: Task, switches: int) -> int | None:
 
 def _counts(task: Task, switches: int) -> Iterator[int]:
     for way in task.ways:
-        walk = Walk(switches, BoardSettings(**task.settings))
+        walk = Walk(switches, PedalState(**task.settings))
         try:
             way(walk)
         except Lost:
             continue
-        if task.done(walk.board) and not isinstance(walk.board.screen(), MenuScreen):
+        if task.done(walk.pedal) and not isinstance(walk.pedal.screen(), MenuScreen):
             yield walk.presses
 
 

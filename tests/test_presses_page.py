@@ -60,7 +60,7 @@ def test_what_could_be_done_in_a_few_presses_takes_no_more_now(figures):
 
 
 def test_a_way_that_cannot_be_walked_is_not_counted(maker):
-    task = maker.Task("nowhere", (lambda walk: walk.do("recall"),), lambda board: True)
+    task = maker.Task("nowhere", (lambda walk: walk.do("recall"),), lambda pedal: True)
     assert maker.fewest(task, 2) is None
-    wrong = maker.Task("elsewhere", (lambda walk: walk.do("next_mode"),), lambda board: board.settings.mode == "tune")
+    wrong = maker.Task("elsewhere", (lambda walk: walk.do("next_mode"),), lambda pedal: pedal.settings.mode == "tune")
     assert maker.fewest(wrong, 2) is None

@@ -26,8 +26,8 @@ from difflib import get_close_matches
 from typing import get_args
 
 from pedal.modes.gesture import Wishes
-from pedal.modes.happening import Action, GestureKind
-from pedal.modes.place import ModeName
+from pedal.modes.input_events import Action, GestureKind
+from pedal.modes.state import ModeName
 
 MOST_SWITCHES = 4
 SCREENS = (*get_args(ModeName), "menu")

@@ -13,11 +13,11 @@ answers `again` in its own way: "input" listens anew, "leave" leaves.
 from __future__ import annotations
 
 from pedal.modes.gain_check import GainCheck
-from pedal.modes.happening import Action, Happening, LivePitch
+from pedal.modes.input_events import Action, InputEvent, LivePitch
 from pedal.modes.menu_ear import EARS, answer_of, choice_of
 from pedal.modes.menu_items import ITEMS, Choice
-from pedal.modes.place import BoardSettings
 from pedal.modes.screen_model import MenuScreen, Status
+from pedal.modes.state import PedalState
 from pedal.notes.event import Rest
 
 INPUT, LEAVE = "input", "leave"
@@ -41,27 +41,27 @@ class Menu:
         self._chosen = 0
         self._played: Choice | None = None
         self._played_s = 0.0
-        self._before: BoardSettings | None = None  # what a played value was taken over
+        self._before: PedalState | None = None  # what a played value was taken over
         self._answer = ""
 
-    def hear(self, happening: Happening, place: BoardSettings) -> BoardSettings | None:
+    def hear(self, event: InputEvent, state: PedalState) -> PedalState | None:
         """The input's level, and notes that answer a row; the settings, once a played value is to be taken."""
-        if isinstance(happening, LivePitch):
-            self._now_s = happening.time_s
-            self._gain.hear(happening)
+        if isinstance(event, LivePitch):
+            self._now_s = event.time_s
+            self._gain.hear(event)
             if self._played is not None and self._now_s - self._played_s >= SHOWN_S:
                 taken = self._played
                 self._forget()
-                self._before = place
-                return taken.place
-        elif isinstance(happening, Rest) and NAMES[self._index] in EARS:
+                self._before = state
+                return taken.state
+        elif isinstance(event, Rest) and NAMES[self._index] in EARS:
             name = NAMES[self._index]
             self._forget()
-            self._played, self._played_s = choice_of(name, happening.hz, place), self._now_s
-            self._answer = "" if self._played else answer_of(name, happening.hz, place)
+            self._played, self._played_s = choice_of(name, event.hz, state), self._now_s
+            self._answer = "" if self._played else answer_of(name, event.hz, state)
         return None
 
-    def command(self, action: Action, place: BoardSettings) -> BoardSettings:
+    def command(self, action: Action, state: PedalState) -> PedalState:
         """Take what the foot asked for; the settings come back changed when a value was taken, else as they were."""
         match action:
             case "menu":
@@ -73,10 +73,10 @@ class Menu:
             case "previous_target":
                 self._walk(-1)
             case "again":
-                return self._choose(place)
+                return self._choose(state)
             case _:
                 pass
-        return place
+        return state
 
     def _toggle(self) -> None:
         self.open, self._index = not self.open, 0
@@ -96,37 +96,37 @@ class Menu:
             self._forget()
             self._index = (self._index + step) % len(NAMES)
 
-    def _choose(self, place: BoardSettings) -> BoardSettings:
+    def _choose(self, state: PedalState) -> PedalState:
         name, before = NAMES[self._index], self._before
         if self._choices:
             taken = self._choices[self._chosen]
             self._forget()
             self.open = name != "mode"  # whoever chose a mode wants to be in it
-            return taken.place
+            return taken.state
         if self._played is not None or before is not None:
             self._forget()
-            return before or place
+            return before or state
         if name == LEAVE:
             self.open, self._index = False, 0
         elif name == INPUT:
             self._gain.begin()
         else:
-            self._begin(place)
-        return place
+            self._begin(state)
+        return state
 
-    def _begin(self, place: BoardSettings) -> None:
+    def _begin(self, state: PedalState) -> None:
         self._forget()
         item = ITEMS[self._index]
-        self._choices = item.choices(place)
+        self._choices = item.choices(state)
         words = [choice.word for choice in self._choices]
-        self._chosen = words.index(item.value(place)) if item.value(place) in words else 0
+        self._chosen = words.index(item.value(state)) if item.value(state) in words else 0
 
-    def screen(self, status: Status, place: BoardSettings) -> MenuScreen:
+    def screen(self, status: Status, state: PedalState) -> MenuScreen:
         """The row, and its value: the one that stands, or the one that is being offered."""
         editing = bool(self._choices) or self._played is not None
-        return MenuScreen(status, NAMES, self._index, self._value(place), editing=editing)
+        return MenuScreen(status, NAMES, self._index, self._value(state), editing=editing)
 
-    def _value(self, place: BoardSettings) -> str:
+    def _value(self, state: PedalState) -> str:
         if self._played is not None:
             return self._played.word
         if self._choices:
@@ -137,4 +137,4 @@ class Menu:
             case "leave":
                 return "the menu"
             case _:
-                return self._answer or ITEMS[self._index].value(place)
+                return self._answer or ITEMS[self._index].value(state)

@@ -12,11 +12,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from pedal.modes.asked import is_try, other_note_face
-from pedal.modes.face import face_of
-from pedal.modes.happening import Action, Heard, LivePitch
+from pedal.modes.attempt import is_try, other_note_card
+from pedal.modes.card import card_of
+from pedal.modes.history import History
+from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import (
     MessageScreen,
@@ -26,10 +26,10 @@ from pedal.modes.screen_model import (
     RoundStartScreen,
     ScreenModel,
     Status,
-    VerdictFace,
+    VerdictCard,
 )
+from pedal.modes.state import ModeName, PedalState
 from pedal.modes.string_now import StringNow
-from pedal.modes.tried import Tried
 from pedal.notes.event import Onset
 from pedal.practice.closing import Line, closing_lines
 from pedal.practice.course import Course, State
@@ -62,7 +62,7 @@ class _Judged:
 
     item: Item
     marks: tuple[Mark, ...]
-    face: VerdictFace
+    card: VerdictCard
     at_s: float
 
 
@@ -73,8 +73,8 @@ class Round:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, place: BoardSettings, string: StringNow, tried: Tried) -> None:
-        self._place, self._string, self._tried = place, string, tried
+    def __init__(self, state: PedalState, string: StringNow, history: History) -> None:
+        self._state, self._string, self._history = state, string, history
         self._loads: dict[str, Load] = {}
         self._course: Course | None = None
         self._lines: tuple[Line, ...] = ()
@@ -108,10 +108,10 @@ class Round:
 
     @property
     def _load(self) -> Load:
-        return self._load_of(self._place.player)
+        return self._load_of(self._state.player)
 
     def _load_of(self, player: str) -> Load:
-        return self._loads.setdefault(player, Load(self._place.heavy_most))
+        return self._loads.setdefault(player, Load(self._state.heavy_most))
 
     def count(self, entries: Iterable[LogEntry]) -> None:
         """Heavy bends that were asked for in other modes, or before this session, count as well."""
@@ -121,22 +121,22 @@ class Round:
                 continue  # those of this session were counted as they were heard
             if entry.string and entry.fret and entry.target_note and entry.verdict:
                 rise = parse_pitch(entry.target_note) - self._fretted(entry.string, entry.fret)
-                if self._place.is_heavy(entry.string, entry.fret, rise):
+                if self._state.is_heavy(entry.string, entry.fret, rise):
                     self._load_of(entry.player or "").add(entry.time_s)
 
     def _fretted(self, string: int, fret: int) -> int:
-        open_midi = self._place.neck.tuning.open_midi
+        open_midi = self._state.neck.tuning.open_midi
         return open_midi[string - 1] + fret if string <= len(open_midi) else 0
 
-    def move(self, place: BoardSettings) -> None:
+    def move(self, state: PedalState) -> None:
         """In another key or position the Round goes on; another length or player ends it, and it can be begun anew."""
-        before, self._place = self._place, place
+        before, self._state = self._state, state
         for load in self._loads.values():
-            load.most = place.heavy_most
-        if place.round_minutes != before.round_minutes or place.player != before.player:
+            load.most = state.heavy_most
+        if state.round_minutes != before.round_minutes or state.player != before.player:
             self._give_up()
-        elif self._course is not None and (place.crossed_off != before.crossed_off or not place.same_bends(before)):
-            items = place.items()
+        elif self._course is not None and (state.crossed_off != before.crossed_off or not state.same_bends(before)):
+            items = state.items()
             if items:
                 self._course.change_items(items)
             else:
@@ -147,9 +147,9 @@ class Round:
 
     def begin(self) -> None:
         """A new Round, from its first note."""
-        items = self._place.items()
+        items = self._state.items()
         if items:
-            self._course, self._lines = self._course_of(State(self._place.round_minutes), items), ()
+            self._course, self._lines = self._course_of(State(self._state.round_minutes), items), ()
             self._judged, self._paused, self._played_s = None, False, self._now_s
 
     def _course_of(self, state: State, items: Sequence[Item]) -> Course:
@@ -158,8 +158,8 @@ class Round:
             items,
             need=self._need,
             heavy_left=lambda: self._load.left(self._now_s),
-            between=lambda item: between(item, self._place.key, self._place.neck),
-            rest_s=self._place.round_rest_s,
+            between=lambda item: between(item, self._state.key, self._state.neck),
+            rest_s=self._state.round_rest_s,
         )
 
     def _need(self, item: Item) -> float:
@@ -167,7 +167,7 @@ class Round:
 
     def _tries(self, item: Item) -> Sequence[Try]:
         skill = _SKILL.get(item.part)
-        return self._tried.tries(skill).get((item.string, item.fret, item.target), ()) if skill else ()
+        return self._history.tries(skill).get((item.string, item.fret, item.target), ()) if skill else ()
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """Time passes; a note is held against what is asked for."""
@@ -198,23 +198,23 @@ class Round:
         course, item = self._course, self._item
         if course is None or item is None:
             return ()
-        outcome, face, entry = self._hold_against(item, verdict)
+        outcome, card, entry = self._hold_against(item, verdict)
         before = self._marks(item)
         strained = course.item is not None and course.item.heavy and verdict.kind not in _NO_FORCE
         if strained:
             self._load.add(self._now_s)
         if outcome is not None:
-            course.tried(outcome, verdict.error_cents)
+            course.history(outcome, verdict.error_cents)
             self._string.clear_notch()
         elif strained:
             course.strained()
-        if face is not None:
+        if card is not None:
             marks = self._marks(item) if self._item is item else _one_more(before, outcome)
-            self._judged = _Judged(item, marks, face, self._now_s)
+            self._judged = _Judged(item, marks, card, self._now_s)
         self._end_if_over()
         return () if entry is None else (entry,)
 
-    def _hold_against(self, item: Item, verdict: Verdict) -> tuple[Outcome | None, VerdictFace | None, LogEntry | None]:
+    def _hold_against(self, item: Item, verdict: Verdict) -> tuple[Outcome | None, VerdictCard | None, LogEntry | None]:
         """What the note was for the item (None for no try), what is shown, and what is logged of it."""
         if item.part in ("plain", "between"):
             return self._hold_plain(item, verdict)
@@ -223,23 +223,23 @@ class Round:
         outcome = _OUTCOME.get(verdict.verdict, "missed")
         if item.part == "curl":
             if verdict.kind != "curl" or verdict.rest_note != item.note or verdict.verdict == "unclear":
-                return None, face_of(verdict), None
-            entry = self._place.entry(self.name, verdict)
-            entry = replace(entry, position=self._place.position, string=item.string, fret=item.fret)
-            return outcome, face_of(verdict), entry
+                return None, card_of(verdict), None
+            entry = self._state.entry(self.name, verdict)
+            entry = replace(entry, position=self._state.position, string=item.string, fret=item.fret)
+            return outcome, card_of(verdict), entry
         rung = _rung(item)
         if not is_try(verdict, rung) or (item.part == "prebend") != verdict.kind.startswith("prebend"):
-            return None, other_note_face(verdict, rung), None
-        return outcome, face_of(verdict), self._place.entry(self.name, verdict, rung=rung)
+            return None, other_note_card(verdict, rung), None
+        return outcome, card_of(verdict), self._state.entry(self.name, verdict, rung=rung)
 
-    def _hold_plain(self, item: Item, verdict: Verdict) -> tuple[Outcome | None, VerdictFace | None, None]:
+    def _hold_plain(self, item: Item, verdict: Verdict) -> tuple[Outcome | None, VerdictCard | None, None]:
         """A fretted note is right or another one; a nudge of it is none of our business here."""
         if verdict.kind not in ("steady", "curl") or verdict.rest_note is None:
             return None, None, None
         if verdict.rest_note == item.note:
             return "true", None, None
         line = f"that was {verdict.rest_note}, asked is {item.note}"
-        return "missed", VerdictFace("OTHER", None, "", line), None
+        return "missed", VerdictCard("OTHER", None, "", line), None
 
     def _marks(self, item: Item) -> tuple[Mark, ...]:
         """True tries and those still wanted, then the others; none for a fretted note, which one of is enough."""
@@ -278,13 +278,13 @@ class Round:
         rung = self.rung
         course.pass_over()
         self._end_if_over()
-        return () if rung is None else (self._place.skipped("round", rung, time_s=self._now_s),)
+        return () if rung is None else (self._state.skipped("round", rung, time_s=self._now_s),)
 
     def _end_if_over(self) -> None:
         course = self._course
         if course is None or not course.over or self._lines:
             return
-        known = {item.name: item for item in self._place.items()}
+        known = {item.name: item for item in self._state.items()}
         self._ended_s = self._now_s
         self._lines = closing_lines(
             known,
@@ -300,27 +300,27 @@ class Round:
 
     def recall(self, words: object) -> None:
         """Take it up again where it was, and wait for a note; damaged words change nothing."""
-        items = self._place.items()
+        items = self._state.items()
         if not isinstance(words, str) or not words or not items:
             return
         try:
             state = state_of(words)
         except ValueError:
             return
-        if state.minutes == self._place.round_minutes:
+        if state.minutes == self._state.round_minutes:
             self._course, self._paused = self._course_of(state, items), True
 
     def screen(self, status: Status) -> ScreenModel:
         """What is asked for, the rest, the end, or the beginning."""
-        place, course = self._place, self._course
+        state, course = self._state, self._course
         if course is None:
-            if not place.items():
-                return MessageScreen("NO ROOM", (f"position {place.position}", "does not fit the neck"))
-            return RoundStartScreen(status, place.round_minutes, place.position, self._load.left(self._now_s))
+            if not state.items():
+                return MessageScreen("NO ROOM", (f"position {state.position}", "does not fit the neck"))
+            return RoundStartScreen(status, state.round_minutes, state.position, self._load.left(self._now_s))
         minutes_left = _up(course.left_s / 60)
         judged, item = self._judged, course.asked
         if judged is not None and (item is judged.item or self._now_s - judged.at_s < VERDICT_S):
-            return self._item_screen(status, judged.item, judged.marks, minutes_left, judged.face)
+            return self._item_screen(status, judged.item, judged.marks, minutes_left, judged.card)
         if course.over:
             lines = tuple((line.title, line.short, line.whole) for line in self._lines)
             page = int(max(0.0, self._now_s - self._ended_s) // PAGE_S) % max(1, len(lines))
@@ -330,9 +330,9 @@ class Round:
         return self._item_screen(status, item, self._marks(item), minutes_left, None)
 
     def _item_screen(
-        self, status: Status, item: Item, marks: tuple[Mark, ...], minutes_left: int, face: VerdictFace | None
+        self, status: Status, item: Item, marks: tuple[Mark, ...], minutes_left: int, card: VerdictCard | None
     ) -> RoundScreen:
-        drawn = self._string.picture(self._place, _rung(item).aim if item.semitones else None)
+        drawn = self._string.picture(self._state, _rung(item).aim if item.semitones else None)
         if item.part != "curl":
             drawn = replace(drawn, zone_cents=None)
         if not item.semitones:
@@ -346,7 +346,7 @@ class Round:
             target=item.target,
             support=item.support + (", heavy" if item.heavy else ""),
             picture=replace(drawn, blind=item.part == "prebend"),
-            verdict=face,
+            verdict=card,
             marks=marks,
             minutes_left=minutes_left,
             heavy=item.heavy,

@@ -8,23 +8,23 @@ from itertools import groupby, pairwise, takewhile
 import pytest
 
 from bench.rounds import DAY_S, Asked, play
-from pedal.modes.board import Board, BoardSettings
-from pedal.modes.happening import LivePitch
+from pedal.modes.input_events import LivePitch
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.place import BoardSettings as Place
+from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.rungs import Crossing
 from pedal.modes.screen_model import RoundEndScreen
-from pedal.performance.player import MadeUpPlayer
+from pedal.modes.state import PedalState as Place
 from pedal.practice.item import Item
 from pedal.practice.load import HEAVY_MOST
+from pedal.synth.player import MadeUpPlayer
 from pedal.theory.neck import Neck
 from pedal.theory.scale import parse_key
 
 
-def a_round(place: Place, *, seed: int = 17, past: tuple[LogEntry, ...] = ()) -> tuple[Board, list[Asked], list]:
-    board = Board(replace(place, mode="round"), {}, past)
-    found = list(play(board, MadeUpPlayer(place.key, place.neck, seed=seed), begin_s=0.0))
-    return board, [a for a in found if isinstance(a, Asked)], [e for e in found if isinstance(e, LogEntry)]
+def a_round(place: Place, *, seed: int = 17, past: tuple[LogEntry, ...] = ()) -> tuple[Pedal, list[Asked], list]:
+    pedal = Pedal(replace(place, mode="round"), {}, past)
+    found = list(play(pedal, MadeUpPlayer(place.key, place.neck, seed=seed), begin_s=0.0))
+    return pedal, [a for a in found if isinstance(a, Asked)], [e for e in found if isinstance(e, LogEntry)]
 
 
 def tries(shown: list[Asked]) -> list[Item]:
@@ -50,7 +50,7 @@ PLACES = [
 @pytest.mark.parametrize("place", PLACES, ids=lambda p: f"{p.key} {p.position}")
 @pytest.mark.parametrize("minutes", [5, 10, 20])
 def test_a_round_holds_what_it_promises(place: Place, minutes: int) -> None:
-    board, shown, entries = a_round(replace(place, round_minutes=minutes))
+    pedal, shown, entries = a_round(replace(place, round_minutes=minutes))
     end_s = next(one.at_s for one in shown if one.what == "end")
     assert abs(end_s - 60 * minutes) <= 15, f"ended at {end_s:.0f} s of {60 * minutes}"
     assert entries
@@ -69,9 +69,9 @@ def test_a_round_holds_what_it_promises(place: Place, minutes: int) -> None:
     assert len(rests) in {5: (1,), 10: (2, 3), 20: (5, 6)}[minutes]
     assert all(150 <= b - a <= 240 for a, b in pairwise([0.0, *rests]))
     for step in range(20):  # the last verdict has its time
-        board.step(LivePitch(end_s + 0.1 * step, 0.0, -80.0))
-    assert isinstance(board.screen(), RoundEndScreen)
-    assert [title for title, _, _ in board.screen().lines] == ["well", "tomorrow", "rest"]
+        pedal.step(LivePitch(end_s + 0.1 * step, 0.0, -80.0))
+    assert isinstance(pedal.screen(), RoundEndScreen)
+    assert [title for title, _, _ in pedal.screen().lines] == ["well", "tomorrow", "rest"]
 
 
 def test_an_item_stays_until_it_was_true_three_times_or_missed_five() -> None:
@@ -166,26 +166,26 @@ def test_every_position_has_a_light_bend_to_warm_up_with(key: str) -> None:
 def test_a_round_goes_on_after_a_power_cut_where_it_was() -> None:
     """The memory is what the disk holds: written at every try, and read by a new board."""
     place = Place(mode="round")
-    board = Board(place)
+    pedal = Pedal(place)
     player = MadeUpPlayer(place.key)
     shown = []
-    for one in play(board, player, begin_s=0.0):
+    for one in play(pedal, player, begin_s=0.0):
         shown.append(one)
         if isinstance(one, LogEntry) and len(shown) > 120:
             break
-    before, memory = board.asked, board.memory()
+    before, memory = pedal.asked, pedal.memory()
     assert isinstance(before, Item)
-    again = Board(place, memory)
+    again = Pedal(place, memory)
     assert isinstance(again.asked, Item)
     assert again.asked.name == before.name or before.part == "between"
     assert again.screen().paused
-    assert again.screen().minutes_left == board.screen().minutes_left
+    assert again.screen().minutes_left == pedal.screen().minutes_left
     for step in range(300):
         again.step(LivePitch(0.1 * step, 0.0, -80.0))
-    assert again.memory()["round"] == Board(place, memory).memory()["round"], "its time stands until somebody plays"
+    assert again.memory()["round"] == Pedal(place, memory).memory()["round"], "its time stands until somebody plays"
 
 
 @pytest.mark.parametrize("words", ["", "{", "[]", '{"minutes":10}', "null", '{"minutes":1e999}', 7, None])
 def test_a_damaged_memory_of_a_round_changes_nothing(words: object) -> None:
-    board = Board(BoardSettings(mode="round"), {"round": words})
-    assert board.asked is None
+    pedal = Pedal(PedalState(mode="round"), {"round": words})
+    assert pedal.asked is None

@@ -1,0 +1,74 @@
+"""The session so far, by target: what the next choice by need and the look back are made from.
+
+A bend is one skill wherever it was practised: what was bent in Round counts in Ladder, its pre-bends in Blind. A curl
+has a zone and no error, so its word stands for one.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.rungs import Rung
+from pedal.progress.need import RECENT, Try
+from pedal.verdicts.verdict import Verdict, Word
+
+Spot = tuple[int, int, str]
+"""String, fret and target note: one bend of one key, however it was practised. A curl's is its own note."""
+CURL_MISS_CENTS: dict[Word, float] = {"true": 0.0, "near": 15.0, "flat": -40.0, "sharp": 40.0, "released": -40.0}
+"""What the word of a curl counts as: near the width of a "near" band, all else a plain miss. Choices."""
+
+
+def spot_of(rung: Rung) -> Spot:
+    """The name under which tries of a rung are counted."""
+    return rung.string, rung.fret, rung.target
+
+
+class History:
+    """`.add(entries)` keeps the last tries of each spot, each skill apart: a pre-bend is another one than a bend.
+
+    Players are kept apart as well: `tries` are those of `player`.
+    """
+
+    def __init__(self, past: Iterable[LogEntry] = (), player: str = "") -> None:
+        self.player = player
+        self._by_player: dict[str, dict[str, dict[Spot, list[Try]]]] = defaultdict(
+            lambda: defaultdict(lambda: defaultdict(list))
+        )
+        self.add(past)
+
+    def add(self, entries: Iterable[LogEntry]) -> None:
+        """Count what was judged with an error at a known spot; skips and refusals teach nothing of the hand."""
+        for entry in entries:
+            if entry.string is None or entry.fret is None or entry.verdict is None:
+                continue
+            asked, cents = _asked(entry, entry.verdict), _miss(entry.verdict)
+            if asked is None or cents is None:
+                continue
+            by_skill = self._by_player[entry.player or ""]
+            tries = by_skill[_skill(entry.mode, entry.verdict)][entry.string, entry.fret, asked]
+            tries.append(Try(entry.time_s, cents))
+            del tries[:-RECENT]
+
+    def tries(self, skill: str) -> Mapping[Spot, Sequence[Try]]:
+        """The tries of "ladder" (bends), "blind" (pre-bends) or "curl", oldest first."""
+        return self._by_player[self.player][skill]
+
+
+def _skill(mode: str, verdict: Verdict) -> str:
+    if verdict.kind == "curl":
+        return "curl"
+    if mode != "round":
+        return mode
+    return "blind" if verdict.kind in ("prebend", "prebend_release") else "ladder"
+
+
+def _asked(entry: LogEntry, verdict: Verdict) -> str | None:
+    return verdict.rest_note if verdict.kind == "curl" else entry.target_note
+
+
+def _miss(verdict: Verdict) -> float | None:
+    if verdict.verdict == "unclear":
+        return None
+    return CURL_MISS_CENTS[verdict.verdict] if verdict.kind == "curl" else verdict.error_cents
