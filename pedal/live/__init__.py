@@ -1,0 +1,1 @@
+"""The running pedal: the one room with threads and clocks; devices are behind the ports."""
