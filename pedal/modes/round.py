@@ -204,7 +204,7 @@ class Round:
         if strained:
             self._load.add(self._now_s)
         if outcome is not None:
-            course.history(outcome, verdict.error_cents)
+            course.tried(outcome, verdict.error_cents)
             self._string.clear_notch()
         elif strained:
             course.strained()

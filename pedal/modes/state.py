@@ -117,7 +117,7 @@ class PedalState:
             held = position(self.key, self.position, self.neck)
         except PositionError:
             return ()
-        found = items_of(self.key, state, self._strung())
+        found = items_of(self.key, held, self._strung())
         return tuple(i for i in found if Crossing(i.string, i.fret, i.semitones) not in self.crossed_off)
 
     def is_heavy(self, string: int, fret: int, semitones: int) -> bool:

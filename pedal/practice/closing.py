@@ -54,9 +54,9 @@ def _judged(items: Mapping[ItemName, Item], history: Mapping[ItemName, Score]) -
 
 def _well(items: Mapping[ItemName, Item], history: Mapping[ItemName, Score]) -> Line:
     """The largest share true of what was tried more than once; of equals the most, and what takes more force."""
-    history = [(item, score) for item, score in _judged(items, history) if len(score.outcomes) >= LEAST_TRIES]
+    repeated = [(item, score) for item, score in _judged(items, history) if len(score.outcomes) >= LEAST_TRIES]
     best = max(
-        history, key=lambda one: (one[1].trues / len(one[1].outcomes), one[1].trues, one[0].force_n), default=None
+        repeated, key=lambda one: (one[1].trues / len(one[1].outcomes), one[1].trues, one[0].force_n), default=None
     )
     if best is None or best[1].trues == 0:
         count = sum(len(score.outcomes) for _, score in _judged(items, history))

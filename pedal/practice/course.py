@@ -140,7 +140,7 @@ class Course:
         elif state.resting_until_s is not None and state.elapsed_s >= state.resting_until_s:
             self.end_rest()
 
-    def history(self, outcome: Outcome, error_cents: float | None = None) -> None:
+    def tried(self, outcome: Outcome, error_cents: float | None = None) -> None:
         """A try at what is asked for."""
         state, item = self.state, self.item
         if self.asked is None or item is None:
