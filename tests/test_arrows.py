@@ -30,10 +30,10 @@ ALLOWED = {
     "settings": FILES | {"settings", "modes", "practice", "verdicts", "theory"},
     "log": FILES | {"log", "progress", "modes", "verdicts", "notes", "theory"},
     "takes": FILES | {"takes", "chain", "verdicts"},
-    "review": FILES | {"review", "log", "progress", "settings", "modes", "verdicts", "notes", "theory"},
+    "review": FILES | {"review", "log", "practice", "progress", "settings", "modes", "verdicts", "notes", "theory"},
     "live": FILES | PURE | {"live", "settings", "log", "takes", "wiring"},
     "doctor": FILES | {"doctor", "settings", "log", "live", "screen", "modes", "pitch", "theory", "wiring"},
-    "wiring": PLAIN | {"settings", "log", "live", "synth"},
+    "wiring": PLAIN | {"practice", "settings", "log", "live", "synth"},
     "cli": FILES | PURE | {"cli", "live", "settings", "log", "takes", "review", "doctor", "wiring"},
 }
 """Who may import whom. `wiring` only hands out adapters; `cli` is imported by nobody."""

@@ -7,6 +7,8 @@ from pathlib import Path
 
 from pedal.safe_text import clean
 from pedal.settings.export import changes, default_yaml, reference_page
+from pedal.settings.homework_file import is_homework, read_homework
+from pedal.settings.homework_words import checked_lines
 from pedal.settings.load import load, settings_file
 
 NAME = "check"
@@ -15,6 +17,7 @@ EXAMPLES = """\
 examples:
   undertoe check pedal.yaml            name every fault, or say what the file changes
   undertoe check                       the same for the file that the pedal would use
+  undertoe check homework.yaml         the same for a teacher's homework, with the force of each bend
   undertoe check --default > my.yaml   a commented file of the defaults to begin with
 """
 
@@ -43,7 +46,21 @@ def _check(file: Path | None) -> None:
     if file is None:
         print("no file of settings: the defaults hold (undertoe check --default prints them)")
         return
+    if is_homework(file):
+        _check_homework(file)
+        return
     changed = changes(load(file), load(None))
     print(clean(f"{file}: good, " + ("and changes:" if changed else "and changes nothing")))
     for line in changed:
+        print(clean(f"  {line}"))
+
+
+def _check_homework(file: Path) -> None:
+    """For the neck, key and players of the settings in use."""
+    settings = load(settings_file(None))
+    homework = read_homework(file, settings)
+    whose = f" for {homework.player}" if homework.player else ""
+    by = f", by {homework.by}" if homework.by else ""
+    print(clean(f"{file}: good, homework{whose}{by}:"))
+    for line in checked_lines(homework, settings):
         print(clean(f"  {line}"))

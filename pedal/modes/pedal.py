@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from pedal.modes.assignments import count_entries
 from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
 from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
@@ -35,6 +36,7 @@ from pedal.modes.string_now import StringNow
 from pedal.modes.tune import Tune
 from pedal.modes.watch import Watch
 from pedal.pitch.reading import Reading
+from pedal.practice.homework import Progress
 from pedal.practice.item import Item
 from pedal.theory.scale import Key, usual_tonic
 from pedal.verdicts.aim import Aim
@@ -93,7 +95,10 @@ class Pedal:
         self._ladder = Ladder(self._state, self._string, self._history)
         self._blind = Blind(self._state, self._history)
         self._echo = Echo(self._state, self._string)
-        self._round = Round(self._state, self._string, self._history)
+        homework = self._state.homework
+        self._homework = None if homework is None else Progress(homework)
+        self._count_homework(past)
+        self._round = Round(self._state, self._string, self._history, self._homework)
         self._round.count(past)
         self._recalls: dict[str, Recall] = {}
         self._modes = self._gather_modes()
@@ -124,7 +129,7 @@ class Pedal:
     def _recall(self) -> Recall:
         """Each player looks back over their own session."""
         if self._state.player not in self._recalls:
-            self._recalls[self._state.player] = Recall(self._state)
+            self._recalls[self._state.player] = Recall(self._state, self._homework)
         return self._recalls[self._state.player]
 
     @property
@@ -212,6 +217,7 @@ class Pedal:
         entries = tuple(replace(entry, drone=state.drone_on, player=state.player or None) for entry in entries)
         self._history.add(entries)
         self._round.count(entries)
+        self._count_homework(entries)
         self._recall.add(entries)
         self.aim = self._find_aim()
         memory = self.memory()
@@ -297,7 +303,7 @@ class Pedal:
         self._crossed[self._state.player] = self._state.crossed_off
         self._history.player = state.player
         if state.player not in self._recalls:
-            self._recalls[state.player] = Recall(state)
+            self._recalls[state.player] = Recall(state, self._homework)
         self._modes["recall"] = self._recalls[state.player]
         return replace(state, crossed_off=self._crossed.get(state.player, frozenset()))
 
@@ -309,6 +315,10 @@ class Pedal:
         entries = self._mode.command("skip")
         self._move(replace(self._state, crossed_off=self._state.crossed_off | {rung.crossing}))
         return entries
+
+    def _count_homework(self, entries: Iterable[LogEntry]) -> None:
+        if self._homework is not None:
+            count_entries(self._homework, entries, self._state.neck)
 
     def _find_aim(self) -> Aim:
         state, mode = self._state, self._mode

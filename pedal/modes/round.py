@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from pedal.modes.assignments import homework_items, task_of
 from pedal.modes.attempt import is_try, other_note_card
 from pedal.modes.card import card_of
 from pedal.modes.history import History
@@ -33,6 +34,7 @@ from pedal.modes.string_now import StringNow
 from pedal.notes.event import Onset
 from pedal.practice.closing import Line, closing_lines
 from pedal.practice.course import Course, State
+from pedal.practice.homework import Progress
 from pedal.practice.item import Item, Part, between
 from pedal.practice.load import WINDOW_S, Load
 from pedal.practice.score import Outcome
@@ -47,6 +49,8 @@ STEP_MOST_S = 1.0
 """A longer step of the clock was no playing: another mode, or an input that was gone."""
 PAGE_S = 5.0
 """How long a glance sees each of the three lines."""
+HOMEWORK_FIRST = 100.0
+"""More need than any bend can have: what a teacher asked for comes first, in its place by force."""
 VERDICT_S = 1.5
 """A verdict stays with what it is about for so long, before the next thing is shown; a pluck takes it away."""
 Mark = Literal["open", "true", "near", "missed"]
@@ -73,8 +77,10 @@ class Round:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, state: PedalState, string: StringNow, history: History) -> None:
-        self._state, self._string, self._history = state, string, history
+    def __init__(
+        self, state: PedalState, string: StringNow, history: History, homework: Progress | None = None
+    ) -> None:
+        self._state, self._string, self._history, self._homework = state, string, history, homework
         self._loads: dict[str, Load] = {}
         self._course: Course | None = None
         self._lines: tuple[Line, ...] = ()
@@ -136,7 +142,7 @@ class Round:
         if state.round_minutes != before.round_minutes or state.player != before.player:
             self._give_up()
         elif self._course is not None and (state.crossed_off != before.crossed_off or not state.same_bends(before)):
-            items = state.items()
+            items = self._items()
             if items:
                 self._course.change_items(items)
             else:
@@ -147,7 +153,7 @@ class Round:
 
     def begin(self) -> None:
         """A new Round, from its first note."""
-        items = self._state.items()
+        items = self._items()
         if items:
             self._course, self._lines = self._course_of(State(self._state.round_minutes), items), ()
             self._judged, self._paused, self._played_s = None, False, self._now_s
@@ -156,14 +162,25 @@ class Round:
         return Course(
             state,
             items,
-            need=self._need,
+            need=self._homework_first,
             heavy_left=lambda: self._load.left(self._now_s),
             between=lambda item: between(item, self._state.key, self._state.neck),
             rest_s=self._state.round_rest_s,
         )
 
+    def _items(self, *, every: bool = False) -> tuple[Item, ...]:
+        """What the position has, and the homework that is not done; `every`: also what was homework a moment ago."""
+        found = {item.name: item for item in self._state.items()}
+        if every and self._course is not None:
+            found |= {item.name: item for item in self._course.items}
+        return tuple((found | {item.name: item for item in homework_items(self._state, self._homework)}).values())
+
     def _need(self, item: Item) -> float:
         return need_of(self._tries(item), self._now_s)
+
+    def _homework_first(self, item: Item) -> float:
+        task = task_of(item, self._homework, self._state.player)
+        return self._need(item) + (HOMEWORK_FIRST if task else 0.0)
 
     def _tries(self, item: Item) -> Sequence[Try]:
         skill = _SKILL.get(item.part)
@@ -284,7 +301,7 @@ class Round:
         course = self._course
         if course is None or not course.over or self._lines:
             return
-        known = {item.name: item for item in self._state.items()}
+        known = {item.name: item for item in self._items(every=True)}
         self._ended_s = self._now_s
         self._lines = closing_lines(
             known,
@@ -300,7 +317,7 @@ class Round:
 
     def recall(self, words: object) -> None:
         """Take it up again where it was, and wait for a note; damaged words change nothing."""
-        items = self._state.items()
+        items = self._items()
         if not isinstance(words, str) or not words or not items:
             return
         try:
@@ -314,7 +331,7 @@ class Round:
         """What is asked for, the rest, the end, or the beginning."""
         state, course = self._state, self._course
         if course is None:
-            if not state.items():
+            if not self._items():
                 return MessageScreen("NO ROOM", (f"position {state.position}", "does not fit the neck"))
             return RoundStartScreen(status, state.round_minutes, state.position, self._load.left(self._now_s))
         minutes_left = _up(course.left_s / 60)
@@ -351,7 +368,13 @@ class Round:
             minutes_left=minutes_left,
             heavy=item.heavy,
             paused=self._paused,
+            homework=self._homework_words(item),
         )
+
+    def _homework_words(self, item: Item) -> str:
+        """How often it was true and shall be: "4/10"; "" for what is no homework."""
+        task = task_of(item, self._homework, self._state.player)
+        return f"{self._homework.true(task)}/{task.times}" if task and self._homework else ""
 
 
 def _up(amount: float) -> int:

@@ -175,6 +175,7 @@ class RoundScreen:
     """One thing to play. `part`: "plain", "curl", "half", "bend", "prebend", or "between" two heavy bends.
 
     marks : the true tries so far and still wanted ("true", "open"), then those that were not ("near", "missed").
+    homework : how often it was true and shall be, "4/10"; "" for what nobody set.
     paused : nobody played for a while, and the Round's time stands still.
     """
 
@@ -191,6 +192,7 @@ class RoundScreen:
     minutes_left: int
     heavy: bool = False
     paused: bool = False
+    homework: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +225,7 @@ class RecallRow:
 
 @dataclass(frozen=True, slots=True)
 class RecallScreen:
-    """Looking back; `page` from 0 of `pages`."""
+    """Looking back; `page` from 0 of `pages`. A page without rows may tell of the homework: "1/3 by 2026-12-04"."""
 
     status: Status
     rows: tuple[RecallRow, ...]
@@ -231,6 +233,7 @@ class RecallScreen:
     tries: int
     page: int
     pages: int
+    homework: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import Literal, get_args
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Crossing, Rung, rungs_of
 from pedal.practice.course import REST_S
+from pedal.practice.homework import Homework
 from pedal.practice.item import Item, items_of
 from pedal.practice.load import HEAVY_MOST
 from pedal.theory.cents import A4_HZ
@@ -67,6 +68,7 @@ class PedalState:
     bend : string and fret of the bend to practise, asked of the modes once; None for what they choose themselves.
     players, player : names that may be chosen, and who plays now; "" for a guest.
     hands : for players who have said so, from which force on a bend is heavy for them, newtons.
+    homework : what a teacher asked for; None for nothing.
     round_minutes, round_rest_s, heavy_most : how long a Round is, how long its rests, how many heavy bends an hour.
     """
 
@@ -94,6 +96,7 @@ class PedalState:
     players: tuple[str, ...] = ()
     player: str = ""
     hands: tuple[tuple[str, float], ...] = ()
+    homework: Homework | None = None
     round_minutes: int = 10
     round_rest_s: float = REST_S
     heavy_most: int = HEAVY_MOST
@@ -109,7 +112,7 @@ class PedalState:
             held = position(self.key, self.position, self.neck)
         except PositionError:
             return ()
-        return rungs_of(self.key, held, self._strung())
+        return rungs_of(self.key, held, self.strung())
 
     def items(self) -> tuple[Item, ...]:
         """What Round may ask for in the position; what was crossed off is not among it."""
@@ -117,12 +120,12 @@ class PedalState:
             held = position(self.key, self.position, self.neck)
         except PositionError:
             return ()
-        found = items_of(self.key, held, self._strung())
+        found = items_of(self.key, held, self.strung())
         return tuple(i for i in found if Crossing(i.string, i.fret, i.semitones) not in self.crossed_off)
 
     def is_heavy(self, string: int, fret: int, semitones: int) -> bool:
         """Whether a bend counts against the ceiling of heavy ones; no bend that can be computed is none."""
-        rig, neck = self._strung(), self.neck
+        rig, neck = self.strung(), self.neck
         if rig is None or not 0 < semitones <= SEMITONES_MOST or not neck.capo < fret <= neck.frets:
             return rig is None and semitones > MOST_LIGHT_SEMITONES
         if string > neck.tuning.strings:
@@ -135,7 +138,7 @@ class PedalState:
         ours = (self.key, self.neck, self.position, self.rig, self.player)
         return ours == (other.key, other.neck, other.position, other.rig, other.player)
 
-    def _strung(self) -> Rig | None:
+    def strung(self) -> Rig | None:
         """The guitar as it is tuned now; None where its strings do not fit the tuning that the menu chose."""
         try:
             thresholds = hand_of(self.rig.thresholds, dict(self.hands).get(self.player))

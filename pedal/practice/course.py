@@ -93,6 +93,11 @@ class Course:
             self._ask_between(self.item)
 
     @property
+    def items(self) -> tuple[Item, ...]:
+        """Everything that may be asked for."""
+        return tuple(self._items)
+
+    @property
     def total_s(self) -> float:
         """How long the Round is."""
         return 60.0 * self.state.minutes

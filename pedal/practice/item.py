@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 
 from pedal.theory.effort import Grade, Rig, support_for
 from pedal.theory.neck import Bend, Neck, Position, Spot, bends, curls
-from pedal.theory.scale import Key
+from pedal.theory.scale import CURL_SEMITONES, Key
 
 Part = Literal["plain", "curl", "half", "bend", "prebend", "between"]
 """Plain notes; curls; half-step bends that are light; scale bends; pre-bends; a note fretted between heavy bends."""
@@ -78,6 +78,19 @@ def items_of(key: Key, place: Position, rig: Rig | None) -> tuple[Item, ...]:
         _rising(item for item, grade in (_bend("prebend", key, b, rig) for b in scale) if grade != "not_with_this_set"),
     )
     return tuple(item for part in parts for item in part)
+
+
+def item_at(
+    part: Part, string: int, fret: int, semitones: int, *, key: Key, neck: Neck, rig: Rig | None
+) -> Item | None:
+    """One item anywhere on the neck; None off it, for a curl that the key does not have, and for what is too heavy."""
+    if string > neck.tuning.strings or not neck.capo < fret <= neck.frets:
+        return None
+    midi = neck.midi(string, fret)
+    if part == "curl":
+        return _curl(key, string, fret, midi, rig) if key.steps_above_tonic(midi) in CURL_SEMITONES else None
+    item, grade = _bend(part, key, Bend(string, fret, midi, midi + semitones), rig)
+    return None if grade == "not_with_this_set" else item
 
 
 def between(item: Item, key: Key, neck: Neck) -> tuple[Item, ...]:

@@ -234,6 +234,12 @@ def _likeness(canvas: Canvas, model: EchoScreen) -> None:
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
     _heading(canvas, model.status, f"{model.tries} tries, best run {model.best_streak}")
+    if model.homework:
+        share, _, by = model.homework.partition(" ")
+        canvas.write(f"HOMEWORK {share}", 1, WORDS_Y, MEDIUM)
+        canvas.write(f"tasks done, {by}" if by else "tasks done", 1, 33)
+        draw_place(canvas, model.page, model.pages, 61)
+        return
     for column, name in ((58, "tries"), (92, "bias"), (126, "spread")):
         canvas.write(name, column, 11, anchor="right")
     for line, row in enumerate(model.rows[:RECALL_ROWS]):

@@ -183,6 +183,13 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
+    if model.homework:
+        share, _, by = model.homework.partition(" ")
+        _headline(canvas, "HOMEWORK")
+        _headline(canvas, share, 29)
+        canvas.write(by, canvas.width - 1, 42, anchor="right")
+        draw_place(canvas, model.page, model.pages, 59)
+        return
     for line, row in enumerate(model.rows[:2]):
         _ends(canvas, for_eyes(row.target.replace(" curl", "~")), signed_or_dash(row.bias_cents), 1 + 28 * line)
     if not model.rows:

@@ -140,6 +140,13 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
+    if model.homework:
+        canvas.write("HOMEWORK", 1, 0)
+        share, _, by = model.homework.partition(" ")
+        canvas.write(share, 1, 10, MEDIUM, standing=True)
+        canvas.write(by, canvas.width - 1, 16, anchor="right")
+        draw_place(canvas, model.page, model.pages, 28)
+        return
     if not model.rows:
         _pair(canvas, "NOTHING")
     for line, row in enumerate(model.rows[:3]):

@@ -184,9 +184,16 @@ def _margins(canvas: Canvas, model: RoundScreen, y: int) -> None:
     if trouble and _sounding(model):
         draw_badge(canvas, trouble, canvas.width - 1, y - 1)
         return
-    left = trouble or ("DRONE" if model.status.drone else f"{model.minutes_left} MIN")
+    left = trouble or _otherwise(model)
     if SMALL.width(left) <= room:
         canvas.write(left, canvas.width - 1, y, anchor="right", cleared=_sounding(model))
+
+
+def _otherwise(model: RoundScreen) -> str:
+    """What is told where nothing is wrong."""
+    if model.homework and not _sounding(model):
+        return f"TASK {model.homework}"
+    return "DRONE" if model.status.drone else f"{model.minutes_left} MIN"
 
 
 def _heading(canvas: Canvas, status: Status, words: str) -> None:

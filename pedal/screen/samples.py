@@ -159,6 +159,7 @@ def samples() -> dict[str, ScreenModel]:
             0,
             2,
         ),
+        "recall homework": RecallScreen(_status("recall"), (), 8, 34, 1, 2, "1/3 by 2026-12-04"),
         "menu": MenuScreen(
             _status("menu"), ("key", "scale", "position", "tuning", "capo", "A4"), 1, "minor pentatonic", False
         ),

@@ -64,11 +64,19 @@ def settings_file(asked: Path | None, *, environment: Lookup[str, str] = os.envi
     """The file to load: the one asked for, else the player's own, else the installed one; None where there is none."""
     if asked is not None:
         return asked
+    return next((file for file in (_own_file(environment), _SERVICE_FILE) if os.access(file, os.F_OK)), None)
+
+
+def settings_folder(asked: Path | None, *, environment: Lookup[str, str] = os.environ) -> Path:
+    """The folder of the file to load, or of the player's own where there is none yet."""
+    file = settings_file(asked, environment=environment)
+    return _own_file(environment).parent if file is None else file.parent
+
+
+def _own_file(environment: Lookup[str, str]) -> Path:
     base = environment.get("XDG_CONFIG_HOME", "")
     home = base if base.startswith("/") else f"{environment.get('HOME', '')}/.config"
-    return next(
-        (file for file in (Path(home) / "undertoe/undertoe.yaml", _SERVICE_FILE) if os.access(file, os.F_OK)), None
-    )
+    return Path(home) / "undertoe/undertoe.yaml"
 
 
 def load(path: Path | None, *, environment: Lookup[str, str] = os.environ) -> Settings:

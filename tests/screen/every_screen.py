@@ -115,6 +115,7 @@ def ladders(draw: st.DrawFn) -> LadderScreen:
     )
 
 
+homeworks = st.sampled_from(("", "1/3", "24/24 by 2026-12-04"))
 parts = st.sampled_from(("plain", "curl", "half", "bend", "prebend", "between"))
 tried_marks = st.lists(st.sampled_from(("open", "true", "near", "missed")), max_size=8).map(tuple)
 fingers = st.sampled_from(("", "index", "middle +1", "ring +2, heavy"))
@@ -130,7 +131,7 @@ rounds: st.SearchStrategy[ScreenModel] = st.one_of(
     st.builds(RoundStartScreen, statuses, st.sampled_from((5, 10, 20)), st.integers(1, 7), st.integers(0, 200)),
     st.builds(
         RoundScreen, statuses, parts, strings_from_1, st.integers(0, 24), notes, notes, fingers, strings, maybe_faces,
-        tried_marks, st.integers(0, 20), st.booleans(), st.booleans(),
+        tried_marks, st.integers(0, 20), st.booleans(), st.booleans(), st.sampled_from(("", "0/3", "499/500")),
     ),
     st.builds(RoundRestScreen, statuses, st.integers(0, 120), st.integers(0, 20)),
     st.builds(RoundEndScreen, statuses, closings, st.integers(0, 2)),
@@ -146,7 +147,9 @@ screens: st.SearchStrategy[ScreenModel] = st.one_of(
     st.builds(BlindScreen, statuses, notes, maybe_strings, frets, st.booleans(), maybe_faces, counts, halves, spreads),
     st.builds(EchoScreen, statuses, stages, models, percents, percents, percents, percents, same, likenesses, strings),
     rounds,
-    st.builds(RecallScreen, statuses, rows, counts, st.integers(0, 9999), st.integers(0, 2), st.just(3)),
+    st.builds(
+        RecallScreen, statuses, rows, counts, st.integers(0, 9999), st.integers(0, 2), st.just(3), homeworks
+    ),
     st.builds(
         MenuScreen,
         statuses,
