@@ -80,9 +80,7 @@ def test_what_would_fight_for_a_device_is_refused(
     ("controllers", "marks"),
     [("cpuset cpu io memory pids\n", []), ("cpuset cpu io pids\n", ["warn"]), (None, [])],
 )
-def test_a_limit_of_memory_that_does_nothing_is_told(
-    tmp_path: Path, controllers: str | None, marks: list[str]
-) -> None:
+def test_a_limit_of_memory_that_does_nothing_is_told(tmp_path: Path, controllers: str | None, marks: list[str]) -> None:
     """cgroup v2: `cgroup.controllers` lists what the kernel offers (Documentation/admin-guide/cgroup-v2.rst)."""
     unit = tmp_path / "etc/systemd/system/undertoe.service"
     unit.parent.mkdir(parents=True)

@@ -380,6 +380,8 @@ def test_a_reset_line_that_is_busy_is_told(monkeypatch):
     monkeypatch.setattr(Device, "pin_factory", factory)
     with DigitalOutputDevice(22), pytest.raises(DeviceError, match="the panel's pin GPIO 22 cannot be set"):
         LumaScreen(over_i2c(reset_pin=22), chip="ssd1309")
+
+
 @pytest.mark.parametrize("height", [64, 32])
 @pytest.mark.parametrize("bus", ["i2c", "spi"])
 @pytest.mark.parametrize("chip", CHIPS)

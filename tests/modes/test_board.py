@@ -279,7 +279,6 @@ def test_moving_about_orders_no_sound_but_blinds_own(moves: list[Action]):
     assert [board.step(Command(0.0, move)).drone for move in moves] == [None] * len(moves)
 
 
-
 def test_a_note_that_sounds_goes_on_in_the_mode_the_player_moves_to():
     board = a_board(mode="tune", modes=("tune", "watch", "curl"))
     play(board, *a_bend_as_events("C4", 150.0))

@@ -65,9 +65,7 @@ def test_a_slip_of_an_octave_does_not_move_the_mean():
     assert board.screen().cents == pytest.approx(2.0, abs=0.05)
 
 
-@pytest.mark.parametrize(
-    ("string", "pitch"), [(6, "E2"), (5, "A2"), (4, "D3"), (3, "G3"), (2, "B3"), (1, "E4")]
-)
+@pytest.mark.parametrize(("string", "pitch"), [(6, "E2"), (5, "A2"), (4, "D3"), (3, "G3"), (2, "B3"), (1, "E4")])
 def test_the_nearest_string_is_the_one_that_is_meant(string: int, pitch: str):
     board = a_board(mode="tune")
     for cents in (-110.0, 0.0, 110.0):

@@ -150,9 +150,10 @@ def test_the_notch_remembers_the_highest_point():
 @given(st.floats(-60, 600), TARGETS, st.one_of(st.none(), st.floats(0, 600)))
 def test_blind_tells_nothing_of_the_height(cents, target, peak):
     """Not by any dot: the answer must come from the hand."""
-    assert drawn(StringPicture(cents, target, None, peak, blind=True)).bitmap.tobytes() == drawn(
-        StringPicture(blind=True)
-    ).bitmap.tobytes()
+    assert (
+        drawn(StringPicture(cents, target, None, peak, blind=True)).bitmap.tobytes()
+        == drawn(StringPicture(blind=True)).bitmap.tobytes()
+    )
 
 
 def test_the_bow_is_round_under_the_finger_and_ends_at_the_ends():

@@ -93,9 +93,7 @@ def came_whole(take: Take, recorded: NDArray[np.int16]) -> bool:
 
 
 @pytest.fixture(scope="module")
-def live(
-    server: SoundServer, takes: dict[str, Take], tmp_path_factory: pytest.TempPathFactory
-) -> dict[str, Heard]:
+def live(server: SoundServer, takes: dict[str, Take], tmp_path_factory: pytest.TempPathFactory) -> dict[str, Heard]:
     """All takes at once, each on a guitar and a pedal of its own: in real time they would take thrice as long.
 
     What a busy machine tore before the pedal heard it, or what the pedal says it lost or missed, is played again.

@@ -173,10 +173,10 @@ def values_of(kind) -> st.SearchStrategy:
         case TuningWords():
             return st.sampled_from(sorted(TUNINGS)).map(parse_tuning)
         case Device():
-            names = st.text("abé\"\\ 123:,()#-", min_size=1, max_size=30).map(str.strip).filter(bool)
+            names = st.text('abé"\\ 123:,()#-', min_size=1, max_size=30).map(str.strip).filter(bool)
             return st.one_of(st.none(), st.integers(0, 999), names)
         case Place():
-            return st.text("abé/._- \"#:", max_size=20).map(lambda text: Path("/" + text.strip()))
+            return st.text('abé/._- "#:', max_size=20).map(lambda text: Path("/" + text.strip()))
         case Maybe():
             return st.one_of(st.none(), values_of(kind.kind))
         case Several():
