@@ -236,7 +236,8 @@ def _recall(canvas: Canvas, model: RecallScreen) -> None:
     _heading(canvas, model.status, f"{model.tries} tries, best run {model.best_streak}")
     if model.homework:
         share, _, by = model.homework.partition(" ")
-        canvas.write(f"HOMEWORK {share}", 1, WORDS_Y, MEDIUM)
+        words = f"HOMEWORK {share}"
+        canvas.write(words, 1, WORDS_Y, fitting(words, canvas.width - 2, MEDIUM, SMALL))
         canvas.write(f"tasks done, {by}" if by else "tasks done", 1, 33)
         draw_place(canvas, model.page, model.pages, 61)
         return

@@ -28,7 +28,16 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
 from pedal.screen.marks import draw_badge, draw_margins, draw_place, draw_rungs
-from pedal.screen.phrases import bend_words, ringed, scale_of, signed_or_dash, tonic_of, troubles, tuning_figure
+from pedal.screen.phrases import (
+    bend_words,
+    due_within,
+    ringed,
+    scale_of,
+    signed_or_dash,
+    tonic_of,
+    troubles,
+    tuning_figure,
+)
 from pedal.screen.round_pages import draw_round_glance
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.tune_view import draw_tuning
@@ -187,7 +196,8 @@ def _recall(canvas: Canvas, model: RecallScreen) -> None:
         share, _, by = model.homework.partition(" ")
         _headline(canvas, "HOMEWORK")
         _headline(canvas, share, 29)
-        canvas.write(by, canvas.width - 1, 42, anchor="right")
+        due = due_within(by, canvas.width - 8 - LARGE.width(share), SMALL)
+        canvas.write(due, canvas.width - 1, 42, anchor="right")
         draw_place(canvas, model.page, model.pages, 59)
         return
     for line, row in enumerate(model.rows[:2]):

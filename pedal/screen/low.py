@@ -26,7 +26,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
 from pedal.screen.marks import draw_badge, draw_place, draw_rungs
-from pedal.screen.phrases import bend_words, ringed, signed_or_dash, troubles, tuning_figure, verdict_words
+from pedal.screen.phrases import bend_words, due_within, ringed, signed_or_dash, troubles, tuning_figure, verdict_words
 from pedal.screen.round_pages import draw_round_low
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.tune_view import draw_tuning
@@ -144,7 +144,8 @@ def _recall(canvas: Canvas, model: RecallScreen) -> None:
         canvas.write("HOMEWORK", 1, 0)
         share, _, by = model.homework.partition(" ")
         canvas.write(share, 1, 10, MEDIUM, standing=True)
-        canvas.write(by, canvas.width - 1, 16, anchor="right")
+        due = due_within(by, canvas.width - 8 - MEDIUM.width(share), SMALL)
+        canvas.write(due, canvas.width - 1, 16, anchor="right")
         draw_place(canvas, model.page, model.pages, 28)
         return
     if not model.rows:

@@ -53,8 +53,8 @@ def draw_round_glance(canvas: Canvas, model: RoundModel) -> None:
 
 def _glance_item(canvas: Canvas, model: RoundScreen) -> None:
     if model.verdict is not None and not _sounding(model):
-        draw_band(canvas, model.verdict, 1)
-        _ends(canvas, *_where(model), 28)
+        draw_band(canvas, model.verdict, 2)
+        _ends(canvas, *_where(model), 30)
     else:
         _ends(canvas, *_where(model), 1)
         if _sounding(model):
@@ -96,7 +96,8 @@ def draw_round_close(canvas: Canvas, model: RoundModel) -> None:
 
 
 def _close_item(canvas: Canvas, model: RoundScreen) -> None:
-    _heading(canvas, model.status, f"{PART_WORDS[model.part]}  {model.minutes_left} min")
+    left = f"task {model.homework}" if model.homework else f"{model.minutes_left} min"
+    _heading(canvas, model.status, f"{PART_WORDS[model.part]}  {left}")
     place, goal = _where(model)
     names = bend_words(model.note, model.target, "") if model.target != model.note else goal
     where = f"{place} {names}"

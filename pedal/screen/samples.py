@@ -64,7 +64,7 @@ def _round() -> dict[str, ScreenModel]:
         "round between": RoundScreen(status, "between", 1, 8, "C5", "C5", "", StringPicture(), None, (), 5),
         "round pre-bend": RoundScreen(
             status, "prebend", 2, 8, "G4", "Bb4", "ring +2", StringPicture(blind=True), None,
-            ("true", "open", "open", "near"), 3,
+            ("true", "open", "open", "near"), 3, homework="4/10",
         ),
         "round rest": RoundRestScreen(status, 27, 5),
         "round paused": RoundScreen(

@@ -11,6 +11,7 @@ from pedal.errors import SettingsError
 from pedal.practice.homework import Homework, Task
 from pedal.settings.homework_file import read_homework
 from pedal.settings.load import loads
+from tests.conftest import REPOSITORY
 
 GOOD = """\
 for: ann
@@ -48,6 +49,17 @@ def test_a_good_file_is_read(tmp_path: Path) -> None:
     )
     assert (homework.player, homework.by) == ("Ann", "2026-12-04")
     assert homework.since_s > 0
+
+
+def test_the_example_of_the_handbook_is_good(tmp_path: Path) -> None:
+    page = (REPOSITORY / "docs" / "round.md").read_text()
+    homework = read(tmp_path, page.split("```yaml\n")[1].split("```")[0])
+    assert [(task.part, task.string, task.semitones, task.times) for task in homework.tasks] == [
+        ("bend", 2, 2, 10),
+        ("bend", 3, 3, 20),
+        ("prebend", 2, 2, 10),
+        ("curl", 3, 0, 10),
+    ]
 
 
 def test_one_target_is_enough(tmp_path: Path) -> None:
