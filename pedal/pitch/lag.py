@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from pedal.pitch.intake import Samples
 
 SHY = 0.08
@@ -17,14 +15,14 @@ def find_period(likeness: Samples, shortest: int) -> tuple[float, float]:
     if len(likeness) < 3:
         return 0.0, 0.0
     inner = likeness[1:-1]
-    peaks = np.flatnonzero((inner >= likeness[:-2]) & (inner > likeness[2:])) + 1
+    peaks = ((inner >= likeness[:-2]) & (inner > likeness[2:])).nonzero()[0]
     if not len(peaks):
         return 0.0, 0.0
-    heights = likeness[peaks]
-    best = float(heights.max())
+    heights = inner[peaks]
+    best = float(heights[heights.argmax()])
     if best <= SHY:
         return 0.0, 0.0
-    lag, clarity = parabola(likeness, int(peaks[int((heights > best - SHY).argmax())]))
+    lag, clarity = parabola(likeness, 1 + int(peaks[(heights > best - SHY).argmax()]))
     lag += shortest
     for times in range(2, 1 + int((len(likeness) - 3 + shortest) / lag)):
         finer, height = peak_near(likeness, lag * times - shortest)
@@ -40,17 +38,24 @@ def peak_near(likeness: Samples, lag: float) -> tuple[float, float]:
     high = min(len(likeness) - 2, int(lag) + 3)
     if high <= low:
         return lag, 0.0
-    at = low + int(likeness[low : high + 1].argmax())
-    if not likeness[at - 1] <= likeness[at] >= likeness[at + 1]:
+    near = likeness[low - 1 : high + 2].tolist()
+    height = max(near[1:-1])
+    at = near.index(height, 1)
+    if not near[at - 1] <= height >= near[at + 1]:
         return lag, 0.0
-    return parabola(likeness, at)
+    top, height = _parabola(near[at - 1], height, near[at + 1])
+    return low - 1 + at + top, height
 
 
 def parabola(likeness: Samples, at: int) -> tuple[float, float]:
     """(lag, height, at most 1) of the parabola through a peak at `at` and its two neighbours."""
-    left, middle, right = likeness[at - 1 : at + 2].tolist()
+    top, height = _parabola(*likeness[at - 1 : at + 2].tolist())
+    return at + top, height
+
+
+def _parabola(left: float, middle: float, right: float) -> tuple[float, float]:
     bend = left - 2 * middle + right
     if bend >= 0:
-        return float(at), min(1.0, middle)
+        return 0.0, min(1.0, middle)
     shift = 0.5 * (left - right) / bend
-    return at + shift, min(1.0, middle - 0.25 * (left - right) * shift)
+    return shift, min(1.0, middle - 0.25 * (left - right) * shift)
