@@ -10,8 +10,6 @@ from numpy.typing import NDArray
 Samples = NDArray[np.float32]
 
 TAPS = 14
-ROOMS = 3
-"""So many times the longest look are kept, so that they are seldom moved to the front."""
 
 
 class Sound(Protocol):
@@ -38,7 +36,7 @@ class Band:
     def __init__(self, cutoff_hz: float, rate_hz: float, longest: int) -> None:
         self._kernel = band_kernel(cutoff_hz, rate_hz)
         self._longest = longest
-        self._kept = np.zeros(ROOMS * longest, np.float32)
+        self._kept = np.zeros(3 * longest, np.float32)  # so that it is seldom moved to the front
         self._end, self._heard = longest, -longest
 
     def newest(self, sound: Sound, count: int) -> Samples:

@@ -14,8 +14,8 @@ from pedal.pitch.intake import Samples
 from pedal.pitch.lens import MOST_PARTIALS, Lens, lenses
 
 TURN = 2 * math.pi
-ORDERS = tuple(range(1, MOST_PARTIALS + 1))
-RISES = tuple(0.5 * (order * order - 1) for order in ORDERS)
+_ORDERS = tuple(range(1, MOST_PARTIALS + 1))
+RISES = tuple(0.5 * (order * order - 1) for order in _ORDERS)
 """By how much a stiffness of 1 raises each partial, to first order."""
 LEAK = 2e-4
 """Share of all partials' power that disturbs each (-37 dB): neighbours that move, decay and are not quite harmonic."""
@@ -120,7 +120,7 @@ class Partials:
         doubt = max(LEAST_DOUBT**2, self._doubt)
         precisions, weights = [], []
         noises = 1e-15
-        for order, own, stiff in zip(ORDERS, power, RISES, strict=False):
+        for order, own, stiff in zip(_ORDERS, power, RISES, strict=False):
             noise = 0.5 * noise_at(order * hz) * gain
             noises += 2.0 * noise
             variance = (LEAST_VARIANCE + (leak + noise) / (own + 1e-15)) / (order * order)
@@ -144,7 +144,7 @@ class Partials:
         """Stiffness from the slope of the partials' offs over k^2 - 1, and how much more they spread than expected."""
         n = lens.count
         total = off = rise = squares = both = steps = 0.0
-        for order, w, turned, g in zip(ORDERS, precisions, self._offs, RISES, strict=False):
+        for order, w, turned, g in zip(_ORDERS, precisions, self._offs, RISES, strict=False):
             y = turned / order
             wy, wg = w * y, w * g
             total += w

@@ -9,7 +9,6 @@ from pedal.pitch.intake import Samples
 from pedal.pitch.onset import NEWS_FADE, SILENT_POWER, Jump, novelty_db
 
 PERIODS_REMEMBERED = 1.5
-MOST_SHARE = 0.4
 HUM_DIFFERS = 4.0
 """Power by which hum of power 1 may differ from itself a period of the note before: it may stand against it."""
 
@@ -37,8 +36,7 @@ class Repeat:
         period, count = self._rate / hz, self._count
         past = self._past.read(newest, period)
         both, old = float(tick.dot(past)), float(past.dot(past))
-        share = count / (PERIODS_REMEMBERED * period)
-        share = min(share, MOST_SHARE)
+        share = min(0.4, count / (PERIODS_REMEMBERED * period))
         self._both += share * (2.0 * both / count - self._both)
         self._each += share * ((old + energy) / count - self._each)
         likeness = self._both / (self._each + 1e-15)

@@ -40,6 +40,14 @@ FIRST_SOUND_S = 0.02
 class Tracker:
     """Streaming pitch tracker; see `make_tracker`. `thinned` is the newest of the sound as the tracker looks at it."""
 
+    # With more than thirty attributes and without slots, Python would look each up in a table of its own.
+    __slots__ = (
+        "_attack_db", "_before_hz", "_before_sure", "_clear_hz", "_confidence", "_edge", "_faded", "_floor",
+        "_floor_db", "_gate", "_heard", "_held", "_highest_hz", "_level_db", "_lowest_hz", "_noise", "_note",
+        "_parts", "_rate", "_repeat", "_rested", "_sample_rate", "_samples", "_search", "_since_struck", "_strike",
+        "_strongest", "_struck", "_tick_samples", "now_hz", "thinned",
+    )  # fmt: skip
+
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._sample_rate = sample_rate
         parts = max(1, round(hop / (TICK_S * sample_rate)))
