@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable
 
 from pedal.pitch.intake import Samples
-from pedal.pitch.lens import MOST_PARTIALS, Lens, lenses
+from pedal.pitch.partial_filter import MOST_PARTIALS, PartialFilter, partial_filters
 
 TURN = 2 * math.pi
 _ORDERS = tuple(range(1, MOST_PARTIALS + 1))
@@ -43,7 +43,7 @@ class Partials:
 
     def __init__(self, rate_hz: float, tick_s: float, noise_density: Callable[[float], float]) -> None:
         self._rate, self._tick_s, self._noise = rate_hz, tick_s, noise_density
-        self._lenses = lenses(rate_hz)
+        self._partial_filters = partial_filters(rate_hz)
         self._phases = [0.0] * MOST_PARTIALS
         self._offs = [0.0] * MOST_PARTIALS
         self._turns = [0.0] * MOST_PARTIALS
@@ -59,31 +59,31 @@ class Partials:
 
     def start(self, newest: Callable[[int], Samples], hz: float) -> float:
         """First phases of a note of about `hz`; returns how many seconds before the newest sample they belong."""
-        lens = self._lenses.nearest(hz)
-        z = lens.rows.dot(newest(lens.length)).tolist()
-        self.count = n = lens.count
+        partial_filter = self._partial_filters.nearest(hz)
+        z = partial_filter.rows.dot(newest(partial_filter.length)).tolist()
+        self.count = n = partial_filter.count
         for k in range(n):
             self._phases[k] = math.atan2(z[n + k], z[k])
             self._offs[k] = 0.0
-        self._behind = lens.behind
+        self._behind = partial_filter.behind
         self._ticks = 0
         self._summed_s = 0.0
         self._stiffness, self._doubt, self._spread = FIRST_STIFFNESS, FIRST_DOUBT**2, 1.0
-        self._weigh(z, lens, hz)
-        return lens.behind / self._rate
+        self._weigh(z, partial_filter, hz)
+        return partial_filter.behind / self._rate
 
     def advance(self, newest: Callable[[int], Samples], count: int, hz: float) -> tuple[float, float]:
         """(mean frequency in hertz, the seconds it is the mean over) since the last tick, `count` samples ago.
 
         `hz` is what was expected. `variance` is that of the turn of the first partial, squared radians.
         """
-        lens = self._lenses.nearest(hz)
-        z = lens.rows.dot(newest(lens.length)).tolist()
-        n = lens.count
+        partial_filter = self._partial_filters.nearest(hz)
+        z = partial_filter.rows.dot(newest(partial_filter.length)).tolist()
+        n = partial_filter.count
         if n != self.count:
-            self._recount(lens, z, hz)
-        seconds = (count + self._behind - lens.behind) / self._rate
-        self._behind = lens.behind
+            self._recount(partial_filter, z, hz)
+        seconds = (count + self._behind - partial_filter.behind) / self._rate
+        self._behind = partial_filter.behind
         turn = TURN * hz * seconds
         phases, offs, turns, shares = self._phases, self._offs, self._turns, self._shares
         atan2, remainder = math.atan2, math.remainder
@@ -97,25 +97,25 @@ class Partials:
         self._ticks = ticks = self._ticks + 1
         self._summed_s += seconds
         if ticks % WEIGH_TICKS == 0 or ticks < WEIGH_TICKS:
-            self._weigh(z, lens, hz)
+            self._weigh(z, partial_filter, hz)
         return hz * (1.0 + max(-0.2, min(0.2, mean / turn))), seconds
 
-    def _recount(self, lens: Lens, z: list[float], hz: float) -> None:
+    def _recount(self, partial_filter: PartialFilter, z: list[float], hz: float) -> None:
         """The pitch rose or fell so far that another number of partials is looked at: the new ones start here."""
-        n = lens.count
+        n = partial_filter.count
         for k in range(self.count, n):
             self._phases[k] = math.atan2(z[n + k], z[k])
         self.count = n
         self._offs = [0.0] * MOST_PARTIALS
         self._summed_s = 0.0
-        self._weigh(z, lens, hz)
+        self._weigh(z, partial_filter, hz)
 
-    def _weigh(self, z: list[float], lens: Lens, hz: float) -> None:
+    def _weigh(self, z: list[float], partial_filter: PartialFilter, hz: float) -> None:
         """Sets how much each partial counts, how far it turns, and the variance, from what came since last time."""
-        n = lens.count
+        n = partial_filter.count
         power = [real * real + imaginary * imaginary for real, imaginary in zip(z[:n], z[n:], strict=True)]
         whole = sum(power)
-        leak, gain, noise_at = LEAK * whole, lens.noise_gain, self._noise
+        leak, gain, noise_at = LEAK * whole, partial_filter.noise_gain, self._noise
         sharpness = 1.0 / (TURN * hz * FINE_S) ** 2
         doubt = max(LEAST_DOUBT**2, self._doubt)
         precisions, weights = [], []
@@ -128,7 +128,7 @@ class Partials:
             weights.append(1.0 / (1.2 * variance * sharpness + stiff * stiff * doubt))
         self.over_noise = whole / noises
         if self._summed_s > 0.0 and n > 1:
-            self._learn(precisions, lens, hz)
+            self._learn(precisions, partial_filter, hz)
         total, stiffness = sum(weights), self._stiffness
         for k, weight in enumerate(weights):
             order = k + 1
@@ -136,13 +136,13 @@ class Partials:
             self._turns[k] = order * (1.0 + stiffness * RISES[k])
             self._offs[k] = 0.0
         # Windows of neighbouring ticks share most of their samples, and so of their noise.
-        overlap = max(1.0, 0.5 * lens.seconds / self._tick_s)
+        overlap = max(1.0, 0.5 * partial_filter.seconds / self._tick_s)
         self.variance = max(LEAST_SPREAD, self._spread) * overlap / sum(precisions)
         self._summed_s = 0.0
 
-    def _learn(self, precisions: list[float], lens: Lens, hz: float) -> None:
+    def _learn(self, precisions: list[float], partial_filter: PartialFilter, hz: float) -> None:
         """Stiffness from the slope of the partials' offs over k^2 - 1, and how much more they spread than expected."""
-        n = lens.count
+        n = partial_filter.count
         total = off = rise = squares = both = steps = 0.0
         for order, w, turned, g in zip(_ORDERS, precisions, self._offs, RISES, strict=False):
             y = turned / order
@@ -156,7 +156,7 @@ class Partials:
         across = steps - rise * rise / total
         slope = (both - rise * off / total) / across
         spread = max(0.0, squares - off * off / total) / (n - 1)
-        apart = self._summed_s / lens.seconds
+        apart = self._summed_s / partial_filter.seconds
         moved = 2 * min(1.0, HANN_MOVES * apart * apart)
         self._spread += SPREAD_RATE * (min(spread / moved, MOST_SPREAD) - self._spread)
         turn = TURN * hz * self._summed_s

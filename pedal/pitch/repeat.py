@@ -21,13 +21,13 @@ class Repeat:
         self._past = ReadBack(count)
         self._both = self._each = 0.0
         self._news = Jump(NEWS_FADE)
-        self.likeness = 0.0
+        self.nsdf = 0.0
 
-    def start(self, likeness: float, power: float) -> None:
+    def start(self, nsdf: float, power: float) -> None:
         """A note just found to repeat itself this well."""
         self._each = 2.0 * power
-        self._both = likeness * self._each
-        self.likeness = likeness
+        self._both = nsdf * self._each
+        self.nsdf = nsdf
 
     def hear(
         self, newest: Callable[[int], Samples], hz: float, *, tick: Samples, energy: float, floor: float, loudest: float
@@ -39,8 +39,8 @@ class Repeat:
         share = min(0.4, count / (PERIODS_REMEMBERED * period))
         self._both += share * (2.0 * both / count - self._both)
         self._each += share * ((old + energy) / count - self._each)
-        likeness = self._both / (self._each + 1e-15)
-        self.likeness = likeness if likeness > 0.0 else 0.0
+        nsdf = self._both / (self._each + 1e-15)
+        self.nsdf = nsdf if nsdf > 0.0 else 0.0
         gain = both / (old + 1e-15)
         gain = 0.0 if gain < 0.0 else 1.0 if gain > 1.0 else gain
         fresh = (energy - 2.0 * gain * both + gain * gain * old) / count - HUM_DIFFERS * floor

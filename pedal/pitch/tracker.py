@@ -9,10 +9,10 @@ from pedal.pitch.correlation import SHORTEST_LAG
 from pedal.pitch.gate import TICKS_A_PERIOD, Gate
 from pedal.pitch.held import Held
 from pedal.pitch.intake import Intake, Samples, tamed
-from pedal.pitch.lens import HIGHEST_HZ, LOWEST_HZ
 from pedal.pitch.noise import SIZE as NOISE_SIZE
 from pedal.pitch.noise import Noise
 from pedal.pitch.onset import EDGE_FADES, SILENT_POWER, Jump
+from pedal.pitch.partial_filter import HIGHEST_HZ, LOWEST_HZ
 from pedal.pitch.reading import Reading
 from pedal.pitch.repeat import Repeat
 from pedal.pitch.search import Search, is_hum
@@ -203,14 +203,14 @@ class Tracker:
         return 0.0
 
     def _follow(self, count: int) -> None:
-        likeness, note, gate = self._repeat.likeness, self._note, self._gate
-        if likeness >= CLEAR_ENOUGH:
+        nsdf, note, gate = self._repeat.nsdf, self._note, self._gate
+        if nsdf >= CLEAR_ENOUGH:
             self._clear_hz = note.hz
             lost = False
         else:  # buried in hum a pitch may stand, but what seems to glide there is the hum
             needed = CLEAR_ENOUGH * (1.0 - min(MOST_EXCUSED, gate.floor / gate.loudest))
             lost = abs(note.hz - self._clear_hz) > SAME_NOTE * note.hz
-            lost = lost or (likeness < needed and not gate.buried(note.over_noise))
+            lost = lost or (nsdf < needed and not gate.buried(note.over_noise))
         if lost:
             if note.recovered(self.thinned, count, self._since_struck) and self._reaches(note.hz):
                 self._repeat.start(1.0, self._gate.loudest)
@@ -229,7 +229,7 @@ class Tracker:
             note.follow(self.thinned, count, since_struck=self._since_struck)
         # A squeal, or what is left of a note, may lead out of reach, or be about to.
         if self._lowest_hz < note.hz < self._highest_hz and self._lowest_hz < note.now_hz < self._highest_hz:
-            self._confidence, self.now_hz = likeness if likeness < 1.0 else 1.0, note.now_hz
+            self._confidence, self.now_hz = nsdf if nsdf < 1.0 else 1.0, note.now_hz
         else:
             self._let_go()
 
