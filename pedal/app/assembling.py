@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from pedal.app.capture import Capture
 from pedal.app.drawing import AGAIN_S, Drawing
-from pedal.app.handover import Edge, Frame, Takes
+from pedal.app.handover import Edge, Frame
 from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
 from pedal.app.loop import EDGES, Parts
@@ -18,6 +18,7 @@ from pedal.app.mailbox import Mailbox
 from pedal.app.ports import Lamp, Screen, Switches
 from pedal.app.settings import parts as chosen
 from pedal.app.sounding import Sounding
+from pedal.app.takes import TakeKeeper, TakeWriting
 from pedal.app.telling import Telling
 from pedal.modes.action_map import ActionMap
 from pedal.modes.board import Board
@@ -68,7 +69,7 @@ def assemble(
     controls: Controls | None = None,
     sounding: Sounding | None = None,
     use_device: Callable[[], None] = lambda: None,
-    make_takes: Callable[[int], Takes] | None = None,
+    takes: TakeWriting | None = None,
     script: tuple[Command, ...] = (),
     clock: Callable[[], float] = time.monotonic,
 ) -> Parts:
@@ -86,7 +87,7 @@ def assemble(
         tell=telling.tell,
         sound=sounding.order if sounding else None,
         use_device=use_device,
-        make_takes=make_takes,
+        make_takes=(lambda rate: TakeKeeper(takes, sample_rate=rate)) if takes is not None else None,
         script=script,
         delay_s=(lambda: drawing.delay_s) if drawing is not None else (lambda: 0.0),
         live=capture.live,
@@ -101,6 +102,7 @@ def assemble(
         drawing=drawing,
         switches=controls.switches if controls else None,
         sounding=sounding,
+        takes=takes,
     )
 
 

@@ -22,6 +22,7 @@ from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
 from pedal.app.ports import Switches
 from pedal.app.sounding import Sounding
+from pedal.app.takes import TakeWriting
 from pedal.app.telling import Telling
 from pedal.app.worker import Worker
 
@@ -52,7 +53,7 @@ class Signalled(Protocol):
 
 @dataclass
 class Parts:
-    """Everything that runs. `drawing`, `switches` and `sounding` may be missing.
+    """Everything that runs. `drawing`, `switches`, `sounding` and `takes` may be missing.
 
     priority : of real time, for the hearing; 0 asks for none.
     """
@@ -65,6 +66,7 @@ class Parts:
     drawing: Drawing | None = None
     switches: Switches | None = None
     sounding: Sounding | None = None
+    takes: TakeWriting | None = None
     priority: int = 0
     workers: list[Worker] = field(default_factory=list)
 
@@ -130,6 +132,8 @@ class Loop:
         parts.workers = [
             Worker("keeping", parts.keeping.work),
             Worker("telling", parts.telling.work),
+            # A disk that hangs is left behind.
+            *([Worker("takes", parts.takes.work, patient=False)] if parts.takes else []),
             *([Worker("drawing", parts.drawing.work)] if parts.drawing else []),
             *([Worker("sounding", parts.sounding.work)] if parts.sounding else []),
             Worker("hearing", parts.hearing.work, priority=parts.priority, back_off_most_s=HEARING_BACK_OFF_S),
@@ -253,6 +257,8 @@ class Loop:
             self._say_once(sentence)
         while parts.keeping.notices:
             parts.hearing.notice("LOG", parts.keeping.notices.pop(0))
+        if parts.takes is not None and parts.takes.remark:
+            self._say_once(parts.takes.remark)
         if parts.drawing is not None and parts.drawing.fault:
             self._say_once(f"{parts.drawing.fault} (the pedal goes on and tries the screen again)")
         if parts.drawing is not None and parts.drawing.lamp_fault:
@@ -270,7 +276,7 @@ class Loop:
             dropped_blocks=parts.capture.dropped_blocks,
             dropped_lines=parts.telling.dropped,
             dropped_entries=parts.keeping.dropped,
-            dropped_takes=hearing.dropped_takes,
+            dropped_takes=parts.takes.dropped if parts.takes is not None else 0,
         )
 
     def _tell_losses(self) -> None:

@@ -23,7 +23,7 @@ from pedal.app.remarks import Remarks
 from pedal.app.remembered import FILE_NAME, Remembered, still_holding
 from pedal.app.settings.parts import Settings
 from pedal.app.sounding import Sounding
-from pedal.app.takes import TakeKeeper
+from pedal.app.takes import TakeWriting
 from pedal.app.telling import Telling
 from pedal.modes.board import Board
 from pedal.modes.memory import Memory, remember
@@ -85,7 +85,7 @@ class Session:
             controls=self._controls(settings),
             sounding=sounding,
             use_device=capture.reopen,
-            make_takes=_make_takes(settings),
+            takes=_takes(settings),
         )
         parts.priority = real_time.PRIORITY
         loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.hearing), remark=self._remarks.say)
@@ -169,11 +169,9 @@ class Session:
         return Controls(wiring.footswitches(pins), len(pins), settings.switches) if pins else None
 
 
-def _make_takes(settings: Settings) -> Callable[[int], TakeKeeper] | None:
+def _takes(settings: Settings) -> TakeWriting | None:
     takes = settings.takes
-    if not takes.keep:
-        return None
-    return lambda rate: TakeKeeper(takes.folder, sample_rate=rate, most_bytes=takes.max_mb * 1_000_000)
+    return TakeWriting(takes.folder, most_bytes=takes.max_mb * 1_000_000) if takes.keep else None
 
 
 def _sounding(settings: Settings, board: Board) -> Sounding:

@@ -21,7 +21,7 @@ from pedal.app.keeping import DiskKeeping
 from pedal.app.loop import STOP_S, Loop, Outcome, Parts
 from pedal.app.ports import Block, Screen, StreamFacts
 from pedal.app.settings.load import load
-from pedal.app.takes import TakeKeeper
+from pedal.app.takes import TakeWriting
 from pedal.app.telling import Telling
 from pedal.modes.board import Board, BoardSettings
 from pedal.modes.happening import Command
@@ -523,10 +523,7 @@ def test_the_menu_offers_the_inputs_there_are_and_its_choice_is_taken_up(run: Ca
 
 
 def test_the_sound_of_each_note_is_kept_where_wanted(run: Callable[..., Running], tmp_path: Path) -> None:
-    def make_takes(rate: int) -> TakeKeeper:
-        return TakeKeeper(tmp_path / "takes", sample_rate=rate, most_bytes=10_000_000)
-
-    running = run(a_take, make_takes=make_takes)
+    running = run(a_take, takes=TakeWriting(tmp_path / "takes", most_bytes=10_000_000))
     assert running.end() == "over"
     (take,) = (tmp_path / "takes").glob("*.wav")
     assert take.name == "take-000001-C4-true.wav"

@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 import soundfile
 
-from pedal.app.takes import TakeKeeper
+from pedal.app.takes import TakeKeeper, TakeWriting
 from pedal.app.takes.keeper import BEFORE_S
+from pedal.app.worker import Worker
 from pedal.chain import Chain
 from pedal.performance.scene import Scene
 from pedal.performance.score import hz_curve
@@ -33,7 +34,10 @@ class Evening:
 def evening(tmp_path_factory: pytest.TempPathFactory) -> Evening:
     folder, scene = tmp_path_factory.mktemp("takes"), twelve_bars()
     chain = Chain(RATE, Aim(scene.key))
-    keeper = TakeKeeper(folder, sample_rate=RATE, most_bytes=10**9)
+    writing = TakeWriting(folder, most_bytes=10**9)
+    worker = Worker("takes", writing.work)
+    worker.start()
+    keeper = TakeKeeper(writing, sample_rate=RATE)
     verdicts = []
     for block in scene.blocks(sample_rate=RATE, block_samples=BLOCK, rng=np.random.default_rng(7)):
         keeper.push(block)
@@ -42,7 +46,8 @@ def evening(tmp_path_factory: pytest.TempPathFactory) -> Evening:
                 verdicts.append(heard)
                 keeper.verdict(heard)
     keeper.close()
-    assert keeper.dropped == 0
+    assert worker.stop(60.0)
+    assert writing.dropped == 0
     return Evening(scene, verdicts, sorted(folder.iterdir()))
 
 
