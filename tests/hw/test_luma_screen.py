@@ -15,10 +15,10 @@ from PIL import Image
 
 from hw.luma_bus import over_i2c, over_spi
 from hw.luma_screen import CHIPS, SCAN_S, LumaScreen, Run, changed_runs, pack
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 from pedal.modes.screen_model import Status, StringPicture, WatchScreen
-from pedal.picture.drawing import draw
-from pedal.picture.samples import samples
+from pedal.screen.drawing import draw
+from pedal.screen.samples import samples
 from tests.hw.bus_decoder import NO_ANSWER, wire_s
 from tests.hw.wired_panels import wire, wire_i2c, wire_spi
 

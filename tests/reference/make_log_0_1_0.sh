@@ -9,8 +9,8 @@ trap 'rm -rf "$released"' EXIT
 git -C "$here" archive --format=tar 7c95305 ':(top)pedal' ':(top)hw' | tar -x -C "$released"
 cd "$released"
 for mode in watch ladder; do
-    "$1" -m pedal.app.entry demo --headless --fast --mode "$mode" --log log.sqlite
+    "$1" -m pedal.cli.entry demo --headless --fast --mode "$mode" --log log.sqlite
 done
-"$1" -m pedal.app.entry review --log log.sqlite --export log.jsonl
+"$1" -m pedal.cli.entry review --log log.sqlite --export log.jsonl
 mv log.sqlite "$here/log_0_1_0.sqlite"
 mv log.jsonl "$here/log_0_1_0.jsonl"

@@ -137,7 +137,7 @@ def live(server: SoundServer, takes: dict[str, Take], tmp_path_factory: pytest.T
 
 def read(take: Take) -> list[Line]:
     words = ["read", str(take.file), "--key", take.story.key, "--mode", take.story.mode, "--json"]
-    command = [sys.executable, "-m", "pedal.app.entry", *words]
+    command = [sys.executable, "-m", "pedal.cli.entry", *words]
     done = subprocess.run(command, check=False, capture_output=True, text=True, timeout=120, stdin=subprocess.DEVNULL)
     assert (done.returncode, done.stderr) == (0, "")
     return [json.loads(line) for line in done.stdout.splitlines()]

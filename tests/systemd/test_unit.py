@@ -104,7 +104,7 @@ def test_the_devices_are_those_of_the_pedal_and_no_others() -> None:
 
 
 def test_the_command_of_the_service_is_one_that_the_program_understands() -> None:
-    from pedal.app.entry import _parser
+    from pedal.cli.entry import _parser
 
     program, *words = lines()["ExecStart"][0].split()
     assert program == PROGRAM
