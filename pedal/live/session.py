@@ -27,7 +27,7 @@ from pedal.modes.memory import Memory, remember
 from pedal.modes.pedal import Pedal
 from pedal.ports import Lamp, Screen
 from pedal.settings.parts import Settings
-from pedal.takes import TakeKeeper
+from pedal.takes import TakeWriting
 
 KEYS = 4
 """Keys of a terminal that stand for footswitches."""
@@ -86,7 +86,7 @@ class LiveSession:
             controls=self._controls(settings),
             drone_player=drone_player,
             use_device=capture.reopen,
-            make_takes=_make_takes(settings),
+            takes=_takes(settings),
         )
         parts.priority = real_time.PRIORITY
         loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.engine), remark=self._remarks.say)
@@ -170,11 +170,9 @@ class LiveSession:
         return Controls(wiring.footswitches(pins), len(pins), settings.switches) if pins else None
 
 
-def _make_takes(settings: Settings) -> Callable[[int], TakeKeeper] | None:
+def _takes(settings: Settings) -> TakeWriting | None:
     takes = settings.takes
-    if not takes.keep:
-        return None
-    return lambda rate: TakeKeeper(takes.folder, sample_rate=rate, most_bytes=takes.max_mb * 1_000_000)
+    return TakeWriting(takes.folder, most_bytes=takes.max_mb * 1_000_000) if takes.keep else None
 
 
 def _drone_player(settings: Settings, pedal: Pedal) -> DronePlayer:
