@@ -134,7 +134,12 @@ add_files() {
   if modinfo -n spidev >/dev/null 2>&1; then echo spidev >>/etc/modules-load.d/undertoe.conf; fi
   install -D -m 644 "$project/systemd/undertoe.service" /etc/systemd/system/undertoe.service
   install -D -m 644 "$project/systemd/undertoe-governor.service" /etc/systemd/system/undertoe-governor.service
+  install -D -m 644 "$project/systemd/90-undertoe-stick.rules" /etc/udev/rules.d/90-undertoe-stick.rules
+  for unit in undertoe-stick@.service undertoe-stick-mount@.service undertoe-card.service; do
+    install -D -m 644 "$project/systemd/$unit" "/etc/systemd/system/$unit"
+  done
   install -d /etc/systemd/system/multi-user.target.wants
+  ln -sfn /etc/systemd/system/undertoe-card.service /etc/systemd/system/multi-user.target.wants/undertoe-card.service
   ln -sfn /etc/systemd/system/undertoe.service /etc/systemd/system/multi-user.target.wants/undertoe.service
 }
 

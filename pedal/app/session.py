@@ -10,8 +10,10 @@ from pathlib import Path
 from pedal.app import one_at_a_time, real_time, wiring
 from pedal.app.aiming import board_settings, with_words
 from pedal.app.assembling import Controls, Panel, assemble
+from pedal.app.broken_settings import fault_page
 from pedal.app.capture import Capture
-from pedal.app.errors import DeviceError, SettingsError
+from pedal.app.carry.news import heard
+from pedal.app.errors import DeviceError, SettingsError, StoreError
 from pedal.app.fault_file import FILE_NAME as FAULTS
 from pedal.app.fault_file import FaultFile
 from pedal.app.hearing import Hearing
@@ -21,13 +23,18 @@ from pedal.app.past import entries_before
 from pedal.app.ports import Lamp, Screen
 from pedal.app.remarks import Remarks
 from pedal.app.remembered import FILE_NAME, Remembered, still_holding
+from pedal.app.settings.card import keep_good
 from pedal.app.settings.parts import Settings
 from pedal.app.sounding import Sounding
 from pedal.app.takes import TakeKeeper
 from pedal.app.telling import Telling
 from pedal.modes.board import Board
 from pedal.modes.memory import Memory, remember
+from pedal.modes.screen_model import MessageScreen
 
+FAULTS_S = 30.0
+"""How long what is wrong on the card stays on the panel while no string sounds."""
+NEWS_S = 8.0
 KEYS = 4
 """Keys of a terminal that stand for footswitches."""
 
@@ -53,6 +60,8 @@ class Session:
 
     def __init__(self, wanted: Wanted, telling: Telling, remarks: Remarks) -> None:
         self._wanted, self._telling, self._remarks = wanted, telling, remarks
+        self._faults: tuple[str, ...] = ()
+        self._news: tuple[str, ...] = ()
         self._settings = self._load()
         self._next: Settings = self._settings
         self._given: Memory = {}
@@ -88,6 +97,10 @@ class Session:
             make_takes=_make_takes(settings),
         )
         parts.priority = real_time.PRIORITY
+        self._show_faults(parts.hearing)
+        if self._news:
+            parts.hearing.show_notice(MessageScreen("STICK", self._news), NEWS_S)
+            self._news = ()
         loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.hearing), remark=self._remarks.say)
         try:
             return loop.run()
@@ -95,7 +108,15 @@ class Session:
             self._memory = board.memory()
 
     def _load(self) -> Settings:
-        return with_words(wiring.settings(self._wanted.config), key_words=self._wanted.key, a4_hz=None)
+        layered = wiring.layered_settings(self._wanted.config)
+        self._faults = layered.faults
+        for sentence in layered.faults:
+            self._remarks.say(f"{sentence} (the last good settings hold)")
+        try:
+            keep_good(layered)
+        except StoreError as fault:  # it only means that a slip on the card leaves the installed ones alone
+            self._remarks.say(str(fault))
+        return with_words(layered.settings, key_words=self._wanted.key, a4_hz=None)
 
     def _reload(self, hearing: Hearing) -> bool:
         """Whether the file holds good new settings; a broken one changes nothing, and says so."""
@@ -106,7 +127,18 @@ class Session:
                 self._remarks.say(sentence)
             hearing.notice("SETTINGS", "The new file is broken: the old settings stay.")
             return False
-        return True
+        news = heard(self._settings.state.folder)
+        if self._next != self._settings or (news is None and not self._faults) or (news is not None and news.anew):
+            self._news = news.sentences if news is not None else ()
+            return True
+        self._show_faults(hearing)
+        if news is not None:
+            hearing.show_notice(MessageScreen("STICK", news.sentences), NEWS_S)
+        return False
+
+    def _show_faults(self, hearing: Hearing) -> None:
+        if self._faults:
+            hearing.show_notice(fault_page(self._faults), FAULTS_S)
 
     def _board_and_keeping(self, settings: Settings) -> tuple[Board, DiskKeeping]:
         place = board_settings(settings)

@@ -13,15 +13,23 @@ if TYPE_CHECKING:
 
     from hw.luma_screen import Chip
     from pedal.app.ports import AudioSink, AudioSource, Lamp, PinLibrary, Screen, SoundDevice, Store, Switches, Take
+    from pedal.app.settings.card import Layered
     from pedal.app.settings.parts import Audio, Display, Settings
     from pedal.app.sounding import Voice
 
 
 def settings(file: Path | None) -> Settings:
     """The settings of a file, of the player's or installed one, or the defaults; raises SettingsError."""
-    from pedal.app.settings.load import load, settings_file
+    return layered_settings(file).settings
 
-    return load(settings_file(file))
+
+def layered_settings(file: Path | None) -> Layered:
+    """The same, with what the card or a stick lays over the installed ones; raises SettingsError."""
+    from pedal.app.settings.card import card_of, load_layered
+    from pedal.app.settings.load import settings_file
+
+    found = settings_file(file)
+    return load_layered(found, card=card_of(found))
 
 
 def sound_file(path: Path, *, channel: int) -> Take:
