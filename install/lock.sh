@@ -14,3 +14,4 @@ compile() {
 compile install/run.lock pyproject.toml
 compile install/build.lock install/build.in
 compile install/board.lock install/board.in
+compile install/card.lock install/card.in

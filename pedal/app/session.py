@@ -16,6 +16,7 @@ from pedal.app.carry.news import heard
 from pedal.app.errors import DeviceError, SettingsError, StoreError
 from pedal.app.fault_file import FILE_NAME as FAULTS
 from pedal.app.fault_file import FaultFile
+from pedal.app.first_page import remember_panel
 from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
 from pedal.app.loop import Loop, Outcome, Signalled
@@ -179,6 +180,8 @@ class Session:
         if self._wanted.pictures is not None:
             folder = self._wanted.pictures
             return Panel(_eager(lambda: wiring.pictures(folder)), display)
+        if self._wanted.wait:
+            remember_panel(settings.state.folder, display)
         if display.kind == "none":
             return None
         return Panel(lambda: wiring.panel(display), display, self._lamp(settings.lamp.pin), ages=True)

@@ -119,6 +119,14 @@ def panel(display: Display) -> Screen:
     return LumaScreen(bus, chip=cast("Chip", display.kind), height=display.height, contrast=display.contrast / 255)
 
 
+def first_page() -> None:
+    """Something readable on a service's panel, before anything heavy is loaded."""
+    from hw.i2c_first_page import show
+    from pedal.app.first_page import show_at_once
+
+    show_at_once(show)
+
+
 def terminal() -> Screen:
     """The picture in the terminal, with the keys below it; raises DeviceError outside of one."""
     from hw.keyboard_switches import LEGEND

@@ -52,17 +52,22 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Run until told to stop: 0 after SIGTERM, 130 after Ctrl-C."""
-    from pedal.app import broken_settings, watchdog, wiring
+    from pedal.app import wiring
     from pedal.app.errors import SettingsError, UsageError
-    from pedal.app.remarks import Remarks
-    from pedal.app.session import Session
-    from pedal.app.settings.load import display_of, settings_file
-    from pedal.app.signals import Signals
 
     if arguments.json and not arguments.headless:
         raise UsageError("--json prints lines in place of the picture: give --headless as well")
     if (arguments.png is not None) != (arguments.display == "png"):
         raise UsageError("--display png and --png DIR belong together: give both or neither")
+    if arguments.wait and not arguments.headless and arguments.display in (None, "panel"):
+        wiring.first_page()
+
+    from pedal.app import broken_settings, watchdog
+    from pedal.app.remarks import Remarks
+    from pedal.app.session import Session
+    from pedal.app.settings.load import display_of, settings_file
+    from pedal.app.signals import Signals
+
     telling, remarks = _telling(arguments), Remarks(held=arguments.display == "terminal")
 
     def begun(signals: Signals) -> Session | str:
