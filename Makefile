@@ -7,8 +7,9 @@ RUN_PACKAGES := python3-venv python3-dev gcc portaudio19-dev
 TEST_PACKAGES := $(RUN_PACKAGES) fluidsynth timgm6mb-soundfont pulseaudio pulseaudio-utils libasound2-plugins libsndfile1 tmux systemd shellcheck man-db timidity chromium sonic-pi-samples
 export OPENBLAS_NUM_THREADS = 1
 unexport PURGE
+export CARD STATE_PARTITION STATE_MB
 
-.PHONY: demo test lint bench soak vm install uninstall rollback docs dist lock clean
+.PHONY: demo test lint bench soak vm card keep-card open-card quick-start slow-start release install uninstall rollback docs dist lock clean
 
 demo: $(VENV)/.run
 	$(BIN)/undertoe demo $(if $(shell [ -t 1 ] && echo terminal),,--headless)
@@ -38,6 +39,27 @@ install:
 # Back to the release before this one.
 rollback:
 	$(SUDO) sh install/rollback.sh
+
+# What a builder copies onto a freshly written card, in out/card; CARD=DIR, the mounted FAT partition, puts it there as well.
+card:
+	$(SUDO) sh install/make_card.sh $(if $(value CARD),"$$CARD")
+
+# Pulling the plug becomes the way to switch off: nothing but the log is written to the card, from the next start on; and back.
+keep-card:
+	$(SUDO) env STATE_PARTITION="$$STATE_PARTITION" STATE_MB="$$STATE_MB" sh install/keep_card.sh
+
+open-card:
+	$(SUDO) sh install/keep_card.sh undo
+
+# Leave out at the start what a pedal does not need; and back.
+quick-start:
+	$(SUDO) sh install/quick_start.sh
+
+slow-start:
+	$(SUDO) sh install/quick_start.sh undo
+
+release:
+	sh install/release.sh
 
 uninstall:
 	$(SUDO) env PURGE='$(if $(subst 1,,$(value PURGE)),,$(value PURGE))' sh install/uninstall.sh

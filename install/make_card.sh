@@ -6,8 +6,8 @@
 # Writes out/card; with DIR, the mounted FAT partition, also puts it there and edits cmdline.txt where the system has no cloud-init.
 # Libraries come as wheels by the hashes of the locks, the packages of the distribution by apt with its signatures. What has no wheel
 # for arm64 is built in an emulated Debian of each kind, as nobody. Needs some 3 GB below $XDG_CACHE_HOME and 15 minutes the first
-# time. CARD_FOR=bookworm:3.11 makes it for one of the two. The digest of the bundle stands in first-run.sh and user-data's neighbour, and in the release's SHA256SUMS, which is published
-# apart: compare the two before the card goes into a pedal.
+# time. CARD_FOR=bookworm:3.11 makes it for one of the two. The digest of the bundle stands in first-run.sh, and the card's zip in the release's SHA256SUMS, which is published
+# apart: compare before the card goes into a pedal.
 set -eu
 umask 022
 here=$(cd "$(dirname "$0")" && pwd)
@@ -46,9 +46,11 @@ trap undo EXIT
 packages_of() { # SUITE DIR
   root=$cache/$1
   chroot "$root" apt-get update -qq
-  names=$(chroot "$root" sh -c "apt-cache depends --recurse --no-recommends --no-suggests --no-conflicts --no-breaks --no-replaces --no-enhances libportaudio2 |
-    grep '^[a-z]' | sort -u | while read -r name; do apt-cache show --no-all-versions \"\$name\" 2>/dev/null | awk '/^Package:/ {p=\$2} /^Priority:/ {print p, \$2}'; done" |
-    awk '$2 == "optional" || $2 == "extra" {print $1}' | sort -u | grep -vE '^(libc6|libgcc-s1|libstdc\+\+6|gcc-.*-base|debconf.*|cdebconf.*)$')
+  # shellcheck disable=SC2016
+  names=$(chroot "$root" sh -c 'apt-cache show --no-all-versions $(apt-cache depends --recurse --no-recommends --no-suggests --no-conflicts \
+    --no-breaks --no-replaces --no-enhances libportaudio2 | grep "^[a-z]" | sort -u) 2>/dev/null' |
+    awk '/^Package:/ { name = $2 } /^Priority: (optional|extra)/ { print name }' | sort -u |
+    grep -vE '^(libc6|libgcc-s1|libstdc\+\+6|gcc-.*-base|debconf.*|cdebconf.*|libjack0)$')
   rm -rf "$root/var/tmp/debs"
   mkdir -p "$root/var/tmp/debs" "$2"
   # shellcheck disable=SC2086
