@@ -26,7 +26,7 @@ rm -f "$here/result.txt.new"
 
 # A line that asked for this start must not ask for the next one, else a fault would come round for ever.
 if grep -q ' systemd\.run=' "$boot/cmdline.txt" 2>/dev/null; then
-  sed 's| systemd\.[^ ]*||g' "$boot/cmdline.txt" >"$boot/cmdline.txt.new" && mv "$boot/cmdline.txt.new" "$boot/cmdline.txt"
+  sed -e 's| systemd\.run="[^"]*"||' -e 's| systemd\.[^ ]*||g' "$boot/cmdline.txt" >"$boot/cmdline.txt.new" && mv "$boot/cmdline.txt.new" "$boot/cmdline.txt"
 fi
 
 # shellcheck source=/dev/null
