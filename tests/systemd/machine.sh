@@ -73,7 +73,8 @@ if [ -n "${VM_PREPARE:-}" ]; then
   truncate -s 256M "$cache/logs.img"
   logs=$(losetup --find --show "$cache/logs.img")
   cp "$VM_PREPARE" "$work/root/prepare.sh"
-  env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 LOGS="$logs" chroot "$work" sh /root/prepare.sh </dev/null \
+  # shellcheck disable=SC2086
+  env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 $settings LOGS="$logs" VM_TO="${VM_TO:-}" chroot "$work" sh /root/prepare.sh </dev/null \
     >"$cache/prepare.log" 2>&1 || { tail -20 "$cache/prepare.log" >&2; losetup -d "$logs"; exit 1; }
   losetup -d "$logs"
   cp "$work"/boot/initrd.img-* "$cache/initrd"

@@ -45,8 +45,8 @@ def reference_page() -> str:
         "never half used. `undertoe check --default` prints a commented file to begin with.",
         "Anchors, aliases and tags of YAML are refused, and so is a key that stands twice.",
         "",
-        "Over the installed file lies `undertoe.yaml` of the card's FAT partition, or of a stick ([card.md](card.md)). There these",
-        f"do not count: {', '.join(f'`{word}`' for word in _not_on_the_card())}.",
+        "Over the installed file lies `undertoe.yaml` of the card's FAT partition, or of a stick ([card.md](card.md)).",
+        f"There these do not count: {', '.join(f'`{word}`' for word in _not_on_the_card())}.",
         "",
     ]
     for section, rows in _by_section():
