@@ -10,7 +10,7 @@
 # Needs some 4 GB below $XDG_CACHE_HOME; the first run fetches a Debian (6 to 8 minutes), later ones take 3 to 8. What this machine
 # needs to fetch packages goes in with it: its apt and pip configuration, certificates, and the folders in VM_ALSO ("etc/x opt/y").
 # VM_BEFORE=COMMIT installs that commit in place of what is here. VM_PREPARE=FILE is run inside before the disk is made, with
-# $LOGS the device of a second disk, and VM_ONLY_BUILD=1 boots nothing: power_cuts.sh does.
+# $LOGS the device of a second disk, and VM_ONLY_BUILD=1 boots nothing: power_cuts.sh does. VM_STICK=IMAGE is a USB stick in it.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 project=$(cd "$here/../.." && pwd)
@@ -77,7 +77,7 @@ if [ -n "${VM_PREPARE:-}" ]; then
   env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 $settings LOGS="$logs" VM_TO="${VM_TO:-}" chroot "$work" sh /root/prepare.sh </dev/null \
     >"$cache/prepare.log" 2>&1 || { tail -20 "$cache/prepare.log" >&2; losetup -d "$logs"; exit 1; }
   losetup -d "$logs"
-  cp "$work"/boot/initrd.img-* "$cache/initrd"
+  for made in "$work"/boot/initrd.img-*; do cp "$made" "$cache/initrd"; done
 fi
 undo
 
@@ -107,6 +107,7 @@ say "booting"
 # One processor of 500 million instructions a second, counted: as quick, or slow, whatever else runs here. A small board.
 timeout "$limit" qemu-system-x86_64 -accel tcg -icount shift=1 -rtc clock=vm -cpu max -m 1536 -kernel "$base"/boot/vmlinuz-* -initrd "$base"/boot/initrd.img-* \
   -append "root=/dev/vda rw console=ttyS0 quiet" -drive "file=$image,format=raw,if=virtio" -display none -serial "file:$console" \
+  ${VM_STICK:+-device qemu-xhci -drive if=none,id=stick,format=raw,file="$VM_STICK" -device usb-storage,drive=stick} \
   -no-reboot -nic none 2>/dev/null || say "ended by its limit or a fault; its console: $console"
 read_out() { debugfs -R "cat /root/$1" "$image" 2>/dev/null; }
 read_out said.txt
