@@ -11,7 +11,7 @@ from textwrap import wrap
 
 from hw.luma_screen import pack
 from pedal.modes.screen_model import MessageScreen
-from pedal.picture.drawing import draw
+from pedal.screen.drawing import draw
 
 PAGE = MessageScreen("STARTING", ("The ear is loading. Then this says what it waits for.",))
 FILE = Path(__file__).resolve().parents[1] / "hw/first_page_bits.py"

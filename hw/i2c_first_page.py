@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from hw.first_page_bits import PAGES
 
 if TYPE_CHECKING:
-    from pedal.app.first_page import PanelWiring
+    from pedal.live.first_page import PanelWiring
 
 _I2C_SLAVE = 0x0703
 _COLUMNS = 128

@@ -13,8 +13,8 @@ import pytest
 from hw import i2c_first_page
 from hw.first_page_bits import PAGES
 from hw.i2c_first_page import send
-from pedal.app.first_page import FILE, PanelWiring, remember_panel, show_at_once
-from pedal.app.settings.load import loads
+from pedal.live.first_page import FILE, PanelWiring, remember_panel, show_at_once
+from pedal.settings.load import loads
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 
@@ -68,7 +68,7 @@ def test_it_is_what_the_pen_draws_today() -> None:
 
 def test_it_needs_nothing_heavy() -> None:
     program = (
-        "import sys\nfrom pedal.app import wiring\nwiring.first_page()\n"
+        "import sys\nfrom pedal import wiring\nwiring.first_page()\n"
         "print(*sorted({name.partition('.')[0] for name in sys.modules} & {'numpy', 'PIL', 'yaml', 'luma'}))"
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=REPOSITORY)
@@ -76,8 +76,8 @@ def test_it_needs_nothing_heavy() -> None:
 
 
 def test_the_command_shows_it_before_anything_else(monkeypatch: pytest.MonkeyPatch) -> None:
-    from pedal.app import wiring
-    from pedal.app.entry import main
+    from pedal import wiring
+    from pedal.cli.entry import main
 
     class First(BaseException):
         pass

@@ -7,7 +7,7 @@ cd /home/project
 PYTHONPATH=/home/project /opt/undertoe/current/bin/python3 -c '
 from pathlib import Path
 import numpy as np
-from tests.app.true_bend import a_true_bend, write
+from tests.live.true_bend import a_true_bend, write
 write(Path("/root/bend.wav"), a_true_bend(), subtype="FLOAT")
 '
 cp tests/systemd/playing.sh /root/playing.sh

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 import yaml
 
-from pedal.app.settings.door import of_the_card
-from pedal.app.settings.load import load_over, loads
-from pedal.app.settings.written import changes
+from pedal.settings.door import of_the_card
+from pedal.settings.export import changes
+from pedal.settings.load import load_over, loads
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 INSTALL = REPOSITORY / "install"

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pedal.app.entry import _parser
+from pedal.cli.entry import _parser
 from tests.systemd.test_unit import PROGRAM, analyze, analyzed
 
 UNITS = Path(__file__).resolve().parents[2] / "systemd"
