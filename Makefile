@@ -9,70 +9,73 @@ export OPENBLAS_NUM_THREADS = 1
 unexport PURGE
 export CARD STATE_PARTITION STATE_MB
 
-.PHONY: demo test lint bench soak vm card keep-card open-card quick-start slow-start release install uninstall rollback docs dist lock clean
+.PHONY: help demo test lint bench soak vm card keep-card open-card quick-start slow-start release install uninstall rollback docs dist lock clean
 
-demo: $(VENV)/.run
+help: ## what can be made
+	@sed -n 's/^\([a-z-]*\):[^#]*## /\1\t/p' $(MAKEFILE_LIST) | sort | expand -t 12
+
+demo: $(VENV)/.run ## the main job without hardware
 	$(BIN)/undertoe demo $(if $(shell [ -t 1 ] && echo terminal),,--headless)
 
-test: lint
+test: lint ## lint, types and all tests but the long ones
 	$(BIN)/pytest -q -n 2 --dist loadfile -m "not soak"
 
-lint: $(VENV)/.dev
+lint: $(VENV)/.dev ## lint and types alone
 	$(BIN)/ruff check .
 	$(BIN)/mypy
 
-bench: $(VENV)/.bench
+bench: $(VENV)/.bench ## this ear beside general-purpose pitch libraries, in one run
 	$(BIN)/python -m bench
 
-soak: $(VENV)/.dev
+soak: $(VENV)/.dev ## the long tests: days, kills, what wants a quiet machine
 	$(BIN)/pytest -q -s -m soak --timeout 0
 
 # A whole machine, emulated, with a real sound card: 10 to 30 minutes of one core, some 4 GB, and a download the first time.
-vm:
+vm: ## a whole emulated machine with a real sound card
 	$(SUDO) env VM_ALSO="$(VM_ALSO)" VM_BEFORE="$(VM_BEFORE)" sh tests/systemd/machine.sh
 
 # Make this machine a pedal, and undo it. Settings are never overwritten; the log stays unless PURGE=1 (any other value is
 # none: it never reaches a shell).
-install:
+install: ## make this machine a pedal
 	$(SUDO) sh install/install.sh
 
 # Back to the release before this one.
-rollback:
+rollback: ## back to the release before this one
 	$(SUDO) sh install/rollback.sh
 
 # What a builder copies onto a freshly written card, in out/card; CARD=DIR, the mounted FAT partition, puts it there as well.
-card:
+card: ## what makes a blank card a pedal, in out/card
 	$(SUDO) sh install/make_card.sh $(if $(value CARD),"$$CARD")
 
 # Pulling the plug becomes the way to switch off: nothing but the log is written to the card, from the next start on; and back.
-keep-card:
+keep-card: ## the plug becomes the switch
 	$(SUDO) env STATE_PARTITION="$$STATE_PARTITION" STATE_MB="$$STATE_MB" sh install/keep_card.sh
 
-open-card:
+open-card: ## as the card was before
 	$(SUDO) sh install/keep_card.sh undo
 
 # Leave out at the start what a pedal does not need; and back.
-quick-start:
+quick-start: ## shorten the start
 	$(SUDO) sh install/quick_start.sh
 
-slow-start:
+slow-start: ## as the start was before
 	$(SUDO) sh install/quick_start.sh undo
 
-release:
+release: ## wheel, sources, card, bill of materials, checksums
 	sh install/release.sh
 
-uninstall:
+uninstall: ## undo the install
 	$(SUDO) env PURGE='$(if $(subst 1,,$(value PURGE)),,$(value PURGE))' sh install/uninstall.sh
 
 # What is written from the code: the settings' page and the manual. Tests keep both current.
-docs: $(VENV)/.run
+docs: $(VENV)/.run ## the pages that are written from the code
 	$(BIN)/undertoe check --reference > docs/configuration.md
 	$(BIN)/python install/manual.py > docs/undertoe.1
 
-dist: $(VENV)/.dev
+dist: $(VENV)/.dev ## wheel and sdist
 	$(BIN)/python -m build
 
-lock:
+lock: ## pin what the install takes, with hashes
 	sh install/lock.sh
 
 # System packages: asked for only where one is missing, so that the second run touches nothing.
@@ -104,5 +107,5 @@ $(VENV)/.bench: pyproject.toml | $(VENV)/bin/pip
 	    $(BIN)/pip install -q --disable-pip-version-check $$p || echo "peer $$p cannot be installed here"; done
 	@touch $@ $(VENV)/.run
 
-clean:
+clean: ## remove what was made here
 	rm -rf $(VENV) build dist out *.egg-info .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -9,12 +9,38 @@ from __future__ import annotations
 import fcntl
 import os
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from hw.first_page_bits import PAGES
 
-if TYPE_CHECKING:
-    from pedal.live.first_page import PanelWiring
+
+class PanelWiring(Protocol):
+    """How a panel on I2C is wired: the controller, where it answers, and how it lies."""
+
+    @property
+    def kind(self) -> str:
+        """One of ssd1306, ssd1309, sh1106."""
+
+    @property
+    def port(self) -> int:
+        """The bus."""
+
+    @property
+    def address(self) -> int:
+        """On the bus."""
+
+    @property
+    def height(self) -> int:
+        """Dots down: 64 or 32."""
+
+    @property
+    def rotation(self) -> int:
+        """0 or 180 degrees."""
+
+    @property
+    def inverse(self) -> bool:
+        """Dark on light."""
+
 
 _I2C_SLAVE = 0x0703
 _COLUMNS = 128

@@ -63,6 +63,7 @@ undo() {
     mv "$fstab.new" "$fstab"
     rm -f "$root$image"
   fi
+  rm -f "$fstab.kept"
   sync
   say "the card is open"
 }
@@ -104,6 +105,7 @@ make_the_logs_own() {
 }
 grep -qF "$mark" "$fstab" || make_the_logs_own
 
+sed -e 's|^[^#][^ 	]*[ 	][ 	]*/[ 	]|#&|' -e "s|^$image|$below&|" "$fstab" >"$fstab.kept"
 rm -f "$root$opened"
 install -d "$(dirname "$hook")"
 cat >"$hook" <<'HOOK'
@@ -121,14 +123,11 @@ if ! mount -t overlay -o lowerdir=/run/undertoe-below,upperdir=/run/undertoe-abo
   mount -n -o move /run/undertoe-below "$rootmnt"
   exit 0
 fi
-# Nothing of the system mounts its own root another way, and where the log is a file, it is the one below.
-sed -e 's|^[^#][^ 	]*[ 	][ 	]*/[ 	]|#&|' -e 's|^/var/lib/undertoe.img|/run/undertoe-below&|' "$rootmnt/etc/fstab" >"$rootmnt/etc/fstab.new" &&
-  mv "$rootmnt/etc/fstab.new" "$rootmnt/etc/fstab"
-if grep -q '^/run/undertoe-below' "$rootmnt/etc/fstab"; then
-  mount -o remount,rw,noatime /run/undertoe-below
-else
-  mount -o remount,ro /run/undertoe-below
-fi
+# Made beforehand, since a start-up image may have neither sed nor grep: nothing mounts the system's own root another way, and where
+# the log is a file, it is the one below, on a partition that stays open.
+cat "$rootmnt/etc/fstab.kept" >"$rootmnt/etc/fstab"
+if [ -e "$rootmnt/var/lib/undertoe.img" ]; then how=rw,noatime; else how=ro; fi
+mount -o remount,$how undertoe-below /run/undertoe-below
 exit 0
 HOOK
 chmod 755 "$hook"

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from pedal.safe_text import clean
 
 if TYPE_CHECKING:
-    from pedal.live.carry.news import News
+    from pedal.live.news import News
     from pedal.settings.parts import Settings
 
 NAME = "carry"
@@ -38,9 +38,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """0 when all went over, 1 when something was refused or found no room."""
     from pedal import wiring
+    from pedal.carry.giving import FOLDER, own_folder
     from pedal.errors import StoreError, UsageError
-    from pedal.live.carry.giving import FOLDER, own_folder
-    from pedal.live.carry.news import News, tell
+    from pedal.live.news import News, tell
     from pedal.settings.load import settings_file
 
     settings = wiring.settings(arguments.config)
@@ -61,10 +61,10 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _both_ways(settings: Settings, folder: Path, base: Path | None) -> tuple[News, bool]:
-    from pedal.live.carry.giving import give, pedals_folder
-    from pedal.live.carry.news import News
-    from pedal.live.carry.sinks import FolderSink
-    from pedal.live.carry.taking import take
+    from pedal.carry.giving import give, pedals_folder
+    from pedal.carry.sinks import FolderSink
+    from pedal.carry.taking import take
+    from pedal.live.news import News
 
     taken = take(folder, settings.state.folder, base=base)
     given = give(settings, FolderSink(folder / pedals_folder(settings)))
@@ -73,9 +73,9 @@ def _both_ways(settings: Settings, folder: Path, base: Path | None) -> tuple[New
 
 
 def _send(settings: Settings, folder: Path) -> int:
+    from pedal.carry.giving import give
+    from pedal.carry.sinks import TarSink
     from pedal.errors import UsageError
-    from pedal.live.carry.giving import give
-    from pedal.live.carry.sinks import TarSink
 
     if sys.stdout.isatty():
         raise UsageError("--tar writes an archive: send it to a file or to tar")

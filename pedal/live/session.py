@@ -13,7 +13,6 @@ from pedal.live import one_at_a_time, real_time
 from pedal.live.assembly import Controls, Panel, assemble
 from pedal.live.broken_settings import fault_page
 from pedal.live.capture import Capture
-from pedal.live.carry.news import heard
 from pedal.live.drone_player import DronePlayer
 from pedal.live.engine import Engine
 from pedal.live.fault_file import FILE_NAME as FAULTS
@@ -22,6 +21,7 @@ from pedal.live.first_page import remember_panel
 from pedal.live.log_writer import LogWriter
 from pedal.live.loop import Loop, Outcome, Signalled
 from pedal.live.memory_file import FILE_NAME, MemoryFile, still_holding
+from pedal.live.news import heard
 from pedal.live.past import entries_before
 from pedal.live.printer import Printer
 from pedal.live.remarks import Remarks

@@ -10,16 +10,4 @@ import numpy as np
 from tests.live.true_bend import a_true_bend, write
 write(Path("/root/bend.wav"), a_true_bend(), subtype="FLOAT")
 '
-cp tests/systemd/playing.sh /root/playing.sh
-cat >/etc/systemd/system/playing.service <<'UNIT'
-[Unit]
-After=undertoe.service
-
-[Service]
-ExecStart=/bin/sh /root/playing.sh
-
-[Install]
-WantedBy=multi-user.target
-UNIT
-systemctl enable playing.service
 STATE_PARTITION=$LOGS sh install/keep_card.sh

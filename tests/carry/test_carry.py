@@ -13,13 +13,13 @@ from pathlib import Path
 
 import pytest
 
+from pedal.carry import giving, sinks, taking
+from pedal.carry.giving import give, own_folder, pedals_folder
+from pedal.carry.sinks import SPARED_BYTES, FolderSink, TarSink
+from pedal.carry.taking import CARGOES, MOST_LOOKED_AT, MOST_TAKEN, take
 from pedal.cli.entry import main
 from pedal.errors import StoreError
-from pedal.live.carry import giving, sinks, taking
-from pedal.live.carry.giving import give, own_folder, pedals_folder
-from pedal.live.carry.news import FILE, News, heard, tell
-from pedal.live.carry.sinks import SPARED_BYTES, FolderSink, TarSink
-from pedal.live.carry.taking import CARGOES, MOST_LOOKED_AT, MOST_TAKEN, take
+from pedal.live.news import FILE, News, heard, tell
 from pedal.log import open_store
 from pedal.log.sharing import import_sessions
 from pedal.modes.log_entry import LogEntry

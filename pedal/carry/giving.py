@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from pedal.carry.sinks import Sink
 from pedal.errors import StoreError
-from pedal.live.carry.sinks import Sink
 from pedal.settings.parts import Settings
 from pedal.takes.folder import takes_in
 
@@ -71,10 +71,10 @@ def _give_log(settings: Settings, sink: Sink) -> int:
     from pedal.log.sharing import export_sessions
     from pedal.review.page import page_of
     from pedal.review.review import review_of
-    from pedal.review.selection import Choice, chosen_sessions
+    from pedal.review.selection import Selection, chosen_sessions
     from pedal.safe_files import writing
 
-    log, everything = settings.log.path, Choice()
+    log, everything = settings.log.path, Selection()
     for left in settings.state.folder.glob(f"{_ASIDE}*"):  # by a power cut
         shutil.rmtree(left, ignore_errors=True)
     with tempfile.TemporaryDirectory(dir=settings.state.folder, prefix=_ASIDE) as aside:
