@@ -27,16 +27,31 @@ formats=/proc/sys/fs/binfmt_misc
 [ -e $formats/qemu-aarch64 ] || cat /usr/lib/binfmt.d/qemu-aarch64.conf >$formats/register
 
 mirror=$(sed -n 's/^URIs: *//p' /etc/apt/sources.list.d/debian.sources 2>/dev/null | head -1)
-a_debian() { # SUITE: an arm64 Debian to build in
+tools=python3,python3-venv,python3-dev,gcc,libc6-dev,portaudio19-dev
+# An arm64 Debian to build in, unpacked and not set up: nothing of it runs but the compiler.
+a_debian() { # SUITE
   [ ! -e "$cache/$1/.complete" ] || return 0
   say "fetching a Debian $1 for arm64"
   rm -rf "${cache:?}/$1"
   mkdir -p "$cache"
   # shellcheck disable=SC2086
-  debootstrap --arch=arm64 --foreign --variant=minbase --include=python3,python3-venv,python3-dev,gcc,libc6-dev,portaudio19-dev,ca-certificates \
-    "$1" "$cache/$1" ${mirror:-} </dev/null >"$cache/$1.log" 2>&1
-  chroot "$cache/$1" /debootstrap/debootstrap --second-stage </dev/null >>"$cache/$1.log" 2>&1
+  debootstrap --arch=arm64 --foreign --variant=minbase --include=$tools "$1" "$cache/$1" ${mirror:-} </dev/null >"$cache/$1.log" 2>&1
+  for deb in "$cache/$1"/var/cache/apt/archives/*.deb; do dpkg-deb --fsys-tarfile "$deb" | tar -x --keep-directory-symlink -C "$cache/$1"; done
+  cp "$cache/$1/usr/share/base-passwd/passwd.master" "$cache/$1/etc/passwd"
+  cp "$cache/$1/usr/share/base-passwd/group.master" "$cache/$1/etc/group"
   touch "$cache/$1/.complete"
+}
+
+# The distribution's own apt, with its signatures, for another board and suite than this machine's.
+apt_for() { # SUITE apt-get|apt-cache WORDS...
+  lists=$cache/$1.apt
+  mkdir -p "$lists/lists/partial" "$lists/cache/archives/partial"
+  echo "deb [signed-by=/usr/share/keyrings/debian-archive-keyring.gpg] ${mirror:-http://deb.debian.org/debian} $1 main" >"$lists/sources.list"
+  : >"$lists/status"
+  program=$2
+  shift 2
+  "$program" -o APT::Architecture=arm64 -o APT::Architectures::=arm64 -o Dir::Etc::SourceList="$lists/sources.list" -o Dir::Etc::SourceParts=- \
+    -o Dir::State::Lists="$lists/lists" -o Dir::Cache="$lists/cache" -o Dir::State::status="$lists/status" -o APT::Sandbox::User=root "$@"
 }
 
 undo() { for suite in bookworm trixie; do umount -l "$cache/$suite/proc" "$cache/$suite/dev" 2>/dev/null || true; done; }
@@ -44,18 +59,15 @@ trap undo EXIT
 
 # Packages that a stock system may lack: what the sound library needs, less what every system has.
 packages_of() { # SUITE DIR
-  root=$cache/$1
-  chroot "$root" apt-get update -qq
-  # shellcheck disable=SC2016
-  names=$(chroot "$root" sh -c 'apt-cache show --no-all-versions $(apt-cache depends --recurse --no-recommends --no-suggests --no-conflicts \
-    --no-breaks --no-replaces --no-enhances libportaudio2 | grep "^[a-z]" | sort -u) 2>/dev/null' |
+  apt_for "$1" apt-get update -qq
+  # shellcheck disable=SC2046
+  names=$(apt_for "$1" apt-cache show --no-all-versions $(apt_for "$1" apt-cache depends --recurse --no-recommends --no-suggests --no-conflicts \
+    --no-breaks --no-replaces --no-enhances libportaudio2 | grep '^[a-z]' | cut -d: -f1 | sort -u) 2>/dev/null |
     awk '/^Package:/ { name = $2 } /^Priority: (optional|extra)/ { print name }' | sort -u |
     grep -vE '^(libc6|libgcc-s1|libstdc\+\+6|gcc-.*-base|debconf.*|cdebconf.*|libjack0)$')
-  rm -rf "$root/var/tmp/debs"
-  mkdir -p "$root/var/tmp/debs" "$2"
+  mkdir -p "$2"
   # shellcheck disable=SC2086
-  chroot "$root" sh -c 'cd /var/tmp/debs && apt-get -qq -o APT::Sandbox::User=root download "$@"' - $names
-  cp "$root"/var/tmp/debs/*.deb "$2/"
+  (cd "$2" && apt_for "$1" apt-get -qq download $names)
 }
 
 # Wheels that others made, by the hashes of our locks; fetched here, for there.
@@ -80,6 +92,7 @@ build_in() { # SUITE DIR
   done >"$root/var/tmp/build/source.lock"
   cp /etc/resolv.conf "$root/etc/"
   if [ -f /etc/pip.conf ]; then cp /etc/pip.conf "$root/etc/"; fi
+  mkdir -p "$root/etc/ssl/certs"
   cp -L /etc/ssl/certs/ca-certificates.crt "$root/etc/ssl/certs/"
   mount -t proc proc "$root/proc"
   mount --bind /dev "$root/dev"

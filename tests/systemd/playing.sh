@@ -5,6 +5,8 @@ set -u
 say() { echo "$*" >/dev/ttyS0; }
 up() { cut -d' ' -f1 /proc/uptime; }
 modprobe snd-aloop index=0
+say "LOG $(findmnt -n -o SOURCE,FSTYPE,OPTIONS /var/lib/undertoe || systemctl status --no-pager var-lib-undertoe.mount 2>&1 | tail -5 | tr '\n' ' ')"
+say "BELOW $(findmnt -n -o SOURCE,OPTIONS /run/undertoe-below)"
 say "KEPT $(sh /home/project/install/keep_card.sh status)"
 until journalctl -u undertoe --no-pager -o cat | grep -q "listening to"; do sleep 1; done
 say "LISTENING $(up)"

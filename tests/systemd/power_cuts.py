@@ -123,7 +123,7 @@ def main() -> None:
     began = time.monotonic()
     wait_for(r"LISTENING", 900, machine)
     heard_s = said(r"LISTENING (.*)")[0].strip()
-    print("the machine:", *(words.strip() for words in said(r"KEPT (.*)")), flush=True)
+    print("the machine:", *(words.strip() for words in said(r"(?:KEPT|LOG|BELOW) .*")), sep="\n  ", flush=True)
     print(f"listening after {heard_s} s of its own time, {time.monotonic() - began:.0f} s here", flush=True)
     wait_for(r"ENDED 2 ", 900, machine)
     order("savevm playing")
