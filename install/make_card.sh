@@ -67,7 +67,7 @@ packages_of() { # SUITE DIR
     grep -vE '^(libc6|libgcc-s1|libstdc\+\+6|gcc-.*-base|debconf.*|cdebconf.*|libjack0)$')
   mkdir -p "$2"
   # shellcheck disable=SC2086
-  (cd "$2" && apt_for "$1" apt-get -qq download $names)
+  (cd "$2" && apt_for "$1" apt-get -qq download $names $pins)
 }
 
 # Wheels that others made, by the hashes of our locks; fetched here, for there.
@@ -78,7 +78,13 @@ wheels_of() { # PYTHON DIR
   fetch="$work/venv/bin/pip download -q --disable-pip-version-check --no-deps --only-binary :all: --require-hashes -d $2"
   fetch="$fetch --python-version $1 --implementation cp --platform manylinux_2_34_aarch64 --platform manylinux_2_31_aarch64"
   fetch="$fetch --platform manylinux_2_28_aarch64 --platform manylinux_2_17_aarch64 --platform manylinux2014_aarch64"
-  for lock in "$work/run.lock" "$here/build.lock" "$work/board.lock" "$here/card.lock"; do $fetch -r "$lock"; done
+  for lock in "$work/run.lock" "$here/build.lock" "$here/card.lock"; do $fetch -r "$lock"; done
+  # The pin library is the distribution's own where nobody makes a wheel for this Python.
+  pins=
+  if ! $fetch -r "$work/board.lock" 2>/dev/null; then
+    pins="python3-lgpio liblgpio1"
+    : >"$work/board.lock"
+  fi
 }
 
 # The two that have none: built as nobody in the other Debian, sources by the locks, build tools by the locks.
