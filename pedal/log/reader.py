@@ -172,6 +172,11 @@ class StoreReader:
         except (TraceBlobError, TypeError):
             return None
 
+    def pedal_uid(self) -> str:
+        """Which pedal's log this is."""
+        row = next(self._rows("SELECT value FROM about WHERE name = 'pedal_uid'"), None)
+        return "" if row is None else clean(str(row[0]))
+
     def raw_session(self, session: int) -> sqlite3.Row:
         """The row of a session as the file holds it."""
         return next(self._rows("SELECT * FROM session WHERE id = ?", session))
