@@ -32,9 +32,10 @@ ALLOWED = {
     "takes": FILES | {"takes", "chain", "verdicts"},
     "review": FILES | {"review", "log", "practice", "progress", "settings", "modes", "verdicts", "notes", "theory"},
     "live": FILES | PURE | {"live", "settings", "log", "takes", "wiring"},
+    "carry": FILES | {"carry", "settings", "log", "takes", "review", "live"},
     "doctor": FILES | {"doctor", "settings", "log", "live", "screen", "modes", "pitch", "theory", "wiring"},
     "wiring": PLAIN | {"practice", "settings", "log", "live", "synth"},
-    "cli": FILES | PURE | {"cli", "live", "settings", "log", "takes", "review", "doctor", "wiring"},
+    "cli": FILES | PURE | {"cli", "live", "settings", "log", "takes", "review", "doctor", "carry", "wiring"},
 }
 """Who may import whom. `wiring` only hands out adapters; `cli` is imported by nobody."""
 IMPURE = {

@@ -147,9 +147,7 @@ screens: st.SearchStrategy[ScreenModel] = st.one_of(
     st.builds(BlindScreen, statuses, notes, maybe_strings, frets, st.booleans(), maybe_faces, counts, halves, spreads),
     st.builds(EchoScreen, statuses, stages, models, percents, percents, percents, percents, same, likenesses, strings),
     rounds,
-    st.builds(
-        RecallScreen, statuses, rows, counts, st.integers(0, 9999), st.integers(0, 2), st.just(3), homeworks
-    ),
+    st.builds(RecallScreen, statuses, rows, counts, st.integers(0, 9999), st.integers(0, 2), st.just(3), homeworks),
     st.builds(
         MenuScreen,
         statuses,
