@@ -16,11 +16,16 @@ ALLOWED = {
     "verdicts": {"verdicts", "notes", "theory"},
     "modes": {"modes", "verdicts", "notes", "pitch", "theory", "progress"},
     "progress": {"progress", "verdicts", "notes", "theory"},
-    "picture": {"picture", "modes", "theory"},
+    "soundcheck": {"soundcheck", "pitch"},
+    "setup": {"setup", "soundcheck", "modes", "notes", "pitch"},
+    "picture": {"picture", "modes", "setup", "theory"},
     "performance": {"performance", "theory"},
     "chain": {"pitch", "notes", "verdicts", "theory"},
-    "app": {"app", "chain", "theory", "pitch", "notes", "verdicts", "modes", "picture", "progress", "performance"},
-}
+    "app": {
+        "app", "setup", "soundcheck", "chain", "theory", "pitch", "notes", "verdicts", "modes", "picture", "progress",
+        "performance",
+    },
+}  # fmt: skip
 IMPURE = {"threading", "time", "queue", "os", "pathlib", "sqlite3", "logging", "random", "subprocess", "socket"}
 IMPURE |= {"asyncio", "datetime"}
 PLAIN = ("pedal.app.ports", "pedal.app.errors", "pedal.app.output", "pedal.modes.log_entry")

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pedal.app import one_at_a_time, real_time, wiring
 from pedal.app.aiming import board_settings, with_words
@@ -27,6 +28,9 @@ from pedal.app.takes import TakeKeeper
 from pedal.app.telling import Telling
 from pedal.modes.board import Board
 from pedal.modes.memory import Memory, remember
+
+if TYPE_CHECKING:
+    from pedal.app.set_up.running import Outcome as SetUpOutcome
 
 KEYS = 4
 """Keys of a terminal that stand for footswitches."""
@@ -88,11 +92,35 @@ class Session:
             make_takes=_make_takes(settings),
         )
         parts.priority = real_time.PRIORITY
-        loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.hearing), remark=self._remarks.say)
+        loop = Loop(
+            parts,
+            signals=signals,
+            reload_wanted=lambda: self._reload(parts.hearing),
+            set_up_wanted=lambda: board.set_up_wanted,
+            remark=self._remarks.say,
+        )
         try:
             return loop.run()
         finally:
             self._memory = board.memory()
+
+    def set_up(self, signals: Signalled, *, first: bool) -> SetUpOutcome:
+        """The set-up on this pedal's own screen; what it found holds from the next run on.
+
+        first : all steps, and nobody may be there; else the player asked for the list of steps.
+        """
+        from pedal.app.set_up.starting import set_up_pedal
+
+        outcome = set_up_pedal(
+            self._wanted.config,
+            signals=signals,
+            say=self._remarks.say,
+            in_terminal=self._wanted.display == "terminal",
+            first=first,
+            waits=False,
+        )
+        self._next = self._load()
+        return outcome
 
     def _load(self) -> Settings:
         return with_words(wiring.settings(self._wanted.config), key_words=self._wanted.key, a4_hz=None)

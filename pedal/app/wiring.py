@@ -6,10 +6,13 @@ The only file that imports `hw`, and inside functions: no verb loads a library t
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Literal, cast
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    import numpy as np
+    from numpy.typing import NDArray
 
     from hw.luma_screen import Chip
     from pedal.app.ports import AudioSink, AudioSource, Lamp, PinLibrary, Screen, SoundDevice, Store, Switches, Take
@@ -18,10 +21,14 @@ if TYPE_CHECKING:
 
 
 def settings(file: Path | None) -> Settings:
-    """The settings of a file, of the player's or installed one, or the defaults; raises SettingsError."""
+    """The settings of a file, of the player's or installed one, or the defaults, with what the set-up found.
+
+    Raises SettingsError.
+    """
+    from pedal.app.set_up.found import with_found
     from pedal.app.settings.load import load, settings_file
 
-    return load(settings_file(file))
+    return with_found(load(settings_file(file)))
 
 
 def sound_file(path: Path, *, channel: int) -> Take:
@@ -57,6 +64,31 @@ def pin_library() -> PinLibrary:
     from hw.gpiozero_survey import pin_library as found
 
     return found()
+
+
+def choosable(direction: Literal["input", "output"]) -> list[SoundDevice]:
+    """Sound devices to choose from, by names that last; raises DeviceError."""
+    from hw.portaudio_probe import choosable as found
+
+    return found(direction)
+
+
+def record_all_channels(number: int, *, seconds: float, name: str) -> tuple[int, NDArray[np.float32]]:
+    """(rate, samples by time and channel) of an input; raises DeviceError."""
+    from hw.portaudio_probe import record_all_channels as record
+
+    return record(number, seconds=seconds, name=name)
+
+
+def i2c_ports() -> tuple[int, ...]:
+    """The I2C buses that are there."""
+    return tuple(sorted(int(path.name[4:]) for path in Path("/dev").glob("i2c-*") if path.name[4:].isdecimal()))
+
+
+def spi_devices() -> tuple[tuple[int, int], ...]:
+    """(bus, chip select) of each SPI device that is there."""
+    found = (path.name.removeprefix("spidev").split(".") for path in Path("/dev").glob("spidev*.*"))
+    return tuple(sorted((int(port), int(device)) for port, device in found))
 
 
 def address_answers(port: int, address: int) -> bool:

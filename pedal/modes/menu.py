@@ -5,7 +5,8 @@
     back                           do not change it; or leave
     menu                           leave, whatever was being changed
 
-A row that cannot be changed answers `again` in its own way: "input" listens anew, "leave" leaves.
+A row that cannot be changed answers `again` in its own way: "input" listens anew, "set-up" asks for the set-up of
+panel, switches and sound, "leave" leaves.
 """
 
 from __future__ import annotations
@@ -16,15 +17,19 @@ from pedal.modes.menu_items import ITEMS, Choice
 from pedal.modes.place import BoardSettings
 from pedal.modes.screen_model import MenuScreen, Status
 
-INPUT, LEAVE = "input", "leave"
-NAMES = (*(item.name for item in ITEMS), INPUT, LEAVE)
+INPUT, SET_UP, LEAVE = "input", "set-up", "leave"
+NAMES = (*(item.name for item in ITEMS), INPUT, SET_UP, LEAVE)
 
 
 class Menu:
-    """`.command(action, place)` gives the settings as they are to be; `open` says whether the menu is up."""
+    """`.command(action, place)` gives the settings as they are to be; `open` says whether the menu is up.
+
+    set_up_wanted : the set-up was chosen; the board cannot do that itself.
+    """
 
     def __init__(self) -> None:
         self.open = False
+        self.set_up_wanted = False
         self._index = 0
         self._gain = GainCheck()
         self._choices: list[Choice] = []  # of the row that is being changed; empty while none is
@@ -76,6 +81,8 @@ class Menu:
             return taken.place
         if name == LEAVE:
             self.open, self._index = False, 0
+        elif name == SET_UP:
+            self.set_up_wanted, self.open = True, False
         elif name == INPUT:
             self._gain.begin()
         else:
@@ -98,6 +105,8 @@ class Menu:
         match NAMES[self._index]:
             case "input":
                 return self._gain.word
+            case "set-up":
+                return "begin"
             case "leave":
                 return "the menu"
             case _:

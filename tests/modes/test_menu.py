@@ -223,3 +223,14 @@ def test_one_switch_reaches_the_menu_changes_the_key_and_leaves():
     stamp(board, feet, now_s, 1.5)  # a foot that stays: leave
     assert isinstance(board.screen(), WatchScreen)
     assert str(board.settings.key) == "Ab minor pentatonic"
+
+
+def test_the_set_up_is_asked_for_in_the_menu():
+    """The board cannot do it itself: it says so to whoever runs it, and the menu is closed."""
+    board = a_board()
+    press(board, "menu")
+    go_to(board, "set-up")
+    assert (board.screen().value, board.set_up_wanted) == ("begin", False)
+    press(board, "again")
+    assert board.set_up_wanted
+    assert isinstance(board.screen(), WatchScreen)

@@ -56,6 +56,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.app.errors import SettingsError, UsageError
     from pedal.app.remarks import Remarks
     from pedal.app.session import Session
+    from pedal.app.set_up.starting import first_set_up_fits
     from pedal.app.settings.load import display_of, settings_file
     from pedal.app.signals import Signals
 
@@ -63,6 +64,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageError("--json prints lines in place of the picture: give --headless as well")
     if (arguments.png is not None) != (arguments.display == "png"):
         raise UsageError("--display png and --png DIR belong together: give both or neither")
+    on_panel = not arguments.headless and arguments.display in (None, "panel")
     telling, remarks = _telling(arguments), Remarks(held=arguments.display == "terminal")
 
     def begun(signals: Signals) -> Session | str:
@@ -74,7 +76,6 @@ def run(arguments: argparse.Namespace) -> int:
                 file = settings_file(arguments.config)
                 if not arguments.wait or file is None:
                     raise
-                on_panel = not arguments.headless and arguments.display in (None, "panel")
                 display = display_of(file)
                 outcome = broken_settings.until_mended(
                     file,
@@ -92,8 +93,15 @@ def run(arguments: argparse.Namespace) -> int:
             session = begun(signals)
             if isinstance(session, str):
                 return 128 + signal.SIGINT if session == "interrupted" else 0
-            while (outcome := session.run_once(signals)) == "reload":
-                watchdog.notify("STATUS=new settings taken up")
+            if arguments.wait and on_panel and first_set_up_fits(arguments.config):
+                set_up = session.set_up(signals, first=True)
+                if set_up in ("stopped", "interrupted"):
+                    return 128 + signal.SIGINT if set_up == "interrupted" else 0
+            while (outcome := session.run_once(signals)) in ("reload", "set_up"):
+                if outcome == "reload":
+                    watchdog.notify("STATUS=new settings taken up")
+                elif (set_up := session.set_up(signals, first=False)) in ("stopped", "interrupted"):
+                    return 128 + signal.SIGINT if set_up == "interrupted" else 0
     finally:
         remarks.release()
     if outcome == "interrupted":

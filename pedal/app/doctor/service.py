@@ -8,6 +8,7 @@ from pathlib import Path
 from pedal.app.doctor.finding import Finding
 from pedal.app.doctor.machine import Machine
 from pedal.app.errors import SettingsError
+from pedal.app.set_up.found import with_found
 from pedal.app.settings.load import load
 from pedal.app.settings.parts import Settings
 
@@ -18,9 +19,9 @@ _ENABLED = "/etc/systemd/system/multi-user.target.wants/undertoe.service"
 def settings_in_use(file: Path | None) -> tuple[Settings, list[Finding]]:
     """The settings to look by, and what is wrong with the file; the defaults where it is wrong."""
     if file is None:
-        return load(None), [Finding("settings", "ok", "no file: the defaults hold")]
+        return with_found(load(None)), [Finding("settings", "ok", "no file: the defaults hold")]
     try:
-        return load(file), [Finding("settings", "ok", str(file))]
+        return with_found(load(file)), [Finding("settings", "ok", str(file))]
     except SettingsError as wrong:
         remedy = "correct it; undertoe check names every fault. What follows was looked at with the defaults"
         return load(None), [Finding("settings", "missing", fault, remedy) for fault in wrong.faults[:10]]
