@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal, cast
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from contextlib import AbstractContextManager
 
     import numpy as np
     from numpy.typing import NDArray
@@ -115,6 +116,21 @@ def audio_output(audio: Audio, beside: str | int | None) -> AudioSink:
     from hw.portaudio_output import PortAudioOutput
 
     return PortAudioOutput(audio.output, beside=beside, sample_rate=audio.rate_hz)
+
+
+def cable_output(audio: Audio) -> AudioSink:
+    """The drone's output, in blocks that the cable test plays by."""
+    from hw.portaudio_output import PortAudioOutput
+    from pedal.soundcheck.cable_words import OUT_SAMPLES
+
+    return PortAudioOutput(audio.output, beside=audio.input, sample_rate=audio.rate_hz, block_samples=OUT_SAMPLES)
+
+
+def hushed() -> AbstractContextManager[None]:
+    """Nothing that sound drivers print is seen."""
+    from hw.portaudio_stream import quiet
+
+    return quiet()
 
 
 def drone_voice(audio: Audio, sample_rate: int) -> Voice:

@@ -9,6 +9,7 @@ from pedal.modes.happening import LivePitch
 from pedal.notes.event import NoteEvent
 from pedal.pitch.reading import Reading
 from pedal.setup.choice import InputDevice, OutputDevice, PanelPlace
+from pedal.soundcheck.cable_words import CableRemark
 from pedal.soundcheck.loudness import Loudness
 from pedal.soundcheck.noise import Noise
 from pedal.soundcheck.string_heard import StringHeard
@@ -90,6 +91,13 @@ class Sounded:
 
 
 @dataclass(frozen=True, slots=True)
+class CableHeard:
+    """What a run over a cable told."""
+
+    remarks: tuple[CableRemark, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Trouble:
     """A device of this step does not do what was wished: one sentence, with a remedy."""
 
@@ -107,5 +115,6 @@ SetUpEvent = (
     | Played
     | Quiet
     | Sounded
+    | CableHeard
     | Trouble
 )

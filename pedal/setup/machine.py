@@ -17,7 +17,8 @@ from typing import Literal
 from pedal.modes.place import BoardSettings
 from pedal.modes.screen_model import TuneScreen
 from pedal.notes.event import Onset
-from pedal.setup.choice import InputChoice, PanelChoice
+from pedal.setup.cable import TryCable
+from pedal.setup.choice import InputChoice, OutputDevice, PanelChoice
 from pedal.setup.event import ListenedTo, Passed, PinDown, Played, Press, SetUpEvent, Sounded
 from pedal.setup.page import SetUpPage
 from pedal.setup.panel import FindPanel
@@ -28,8 +29,8 @@ from pedal.setup.step import Step
 from pedal.setup.switches import PressSwitches
 from pedal.setup.wish import Nothing, Wish
 
-StepName = Literal["panel", "switches", "input", "level", "noise", "output", "tune"]
-NAMES: tuple[StepName, ...] = ("panel", "switches", "input", "level", "noise", "output", "tune")
+StepName = Literal["panel", "switches", "input", "level", "noise", "output", "tune", "cable"]
+NAMES: tuple[StepName, ...] = ("panel", "switches", "input", "level", "noise", "output", "tune", "cable")
 Record = dict[str, str]
 """Of each step "done: WHAT" or "left"; the settings that were found, by their path."""
 PATIENCE_S = 90.0
@@ -39,11 +40,12 @@ LEAVE = "leave"
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """What the set-up begins with: what the settings say, and where the guitar came in until now."""
+    """What the set-up begins with: what the settings say; None for the machine's own input and output."""
 
     panel: PanelChoice
     place: BoardSettings
     input: InputChoice | None = None
+    output: OutputDevice | None = None
 
 
 class SetUp:
@@ -64,7 +66,7 @@ class SetUp:
     ) -> None:
         self._known = known
         self.record: Record = dict(record or {})
-        self._only, self._input = only, known.input
+        self._only, self._input, self._output = only, known.input, known.output
         self._row, self._listed = 0, listed
         self._step: Step | None = None
         self.finished = False
@@ -126,6 +128,8 @@ class SetUp:
         self.said.append(f"{step.name}: {step.said}")
         if isinstance(step, ChooseInput):
             self._input = step.chosen
+        if isinstance(step, ChooseOutput):
+            self._output = step.chosen
 
     def _after(self) -> None:
         self._step = None
@@ -168,6 +172,8 @@ class SetUp:
                 return ChooseOutput()
             case "tune":
                 return TuneOneString(known.place, self._input)
+            case "cable":
+                return TryCable(self._input, self._output)
 
     def screen(self) -> SetUpPage | TuneScreen:
         """What is shown now."""

@@ -22,6 +22,7 @@ class ChooseOutput:
         self.over = False
         self.findings: Findings = {}
         self.said = ""
+        self.chosen: OutputDevice | None = None
         self._devices: tuple[OutputDevice, ...] | None = None
         self._at, self._looks, self._since_s = 0, 0, 0.0
         self._failed: dict[OutputDevice, str] = {}
@@ -70,7 +71,7 @@ class ChooseOutput:
             self._looks += 1
             return
         device = self._devices[self._at]
-        self.over, self.findings, self.said = True, device.findings(), device.name
+        self.over, self.chosen, self.findings, self.said = True, device, device.findings(), device.name
 
     def page(self) -> SetUpPage:
         """Which one sounds."""

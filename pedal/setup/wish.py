@@ -77,6 +77,15 @@ class HearString:
     choice: InputChoice | None
 
 
+@dataclass(frozen=True, slots=True)
+class MeasureCable:
+    """Play and record over a cable, once; answered by `CableHeard`."""
+
+    choice: InputChoice | None
+    output: OutputDevice | None
+    time: int
+
+
 Wish = (
     Nothing
     | FindPanels
@@ -88,4 +97,5 @@ Wish = (
     | HearQuiet
     | PlayTone
     | HearString
+    | MeasureCable
 )

@@ -13,18 +13,24 @@ from pedal.soundcheck.noise import LEAST_S, Noise, measure_noise
 
 ALIKE = 0.3
 """Likeness (a normalised correlation) from which a sweep is the one that was played: other sounds reach 0.1."""
+WHOLE = 0.6
+"""Likeness from which a mark is whole, even in loud noise; one with a gap in it is less like itself."""
+LEAST_MARKS = 5
 SEARCH_S = 0.18
 """How far from its place a mark is looked for: a mark more would be the next one."""
 JUMP_SAMPLES = 2.0
 """Marks wander by less than a hundredth of a sample; what was lost or put in is whole samples, and blocks of them."""
 HARMONICS = 10
+REACH, FINE = 16, 16
+"""Samples on either side by which the summit of a likeness is drawn, and steps a sample it is looked for in."""
 
 
 @dataclass(frozen=True, slots=True)
 class CableFigures:
     """Figures of one run.
 
-    offset_samples : where the sound lies in the recording, less where it lay in what was played.
+    offset_samples : where the sound lies in the recording, less where it lay in what was played; the median of the
+        later half of the marks, after what a stream does at its start.
     lost_samples, added_samples : gone missing between two marks, or put in; summed up over the run.
     drift_ppm : by how many millionths the input's clock is faster than the output's.
     gain_db : of the tone, back against sent.
@@ -64,27 +70,29 @@ def measure_cable(signal: CableSignal, heard: NDArray[np.float32]) -> CableFigur
 
     Notes
     -----
-    On made recordings: offset within 0.02 sample, drift within 0.05 millionths, level within 0.02 dB, distortion within
-    0.1 dB at 0.1 % (`tests/soundcheck/test_cable.py`).
+    On made recordings: offset within 0.3 sample, drift within 0.01 millionths, level within 0.05 dB, distortion within
+    0.1 dB at 0.1 % (`tests/soundcheck/test_cable_figures.py`).
     """
     sound = heard.astype(np.float64)
     begin, likeness = _find(signal.begin_shape, sound)
     if abs(likeness) < ALIKE:
         raise NotHeardError("what was played does not come back")
-    places = _marks(signal, sound, begin - signal.begin)
-    offsets = places - np.array(signal.marks)
-    jumps = _jumps(offsets)
+    marks, places = _marks(signal, sound, begin - signal.begin)
+    if len(marks) < LEAST_MARKS:
+        raise NotHeardError("what was played comes back in pieces")
+    offsets = places - marks
+    jumps = _jumps(marks, offsets)
     steady = offsets - np.concatenate([[0.0], np.cumsum(jumps)])
-    slope, first = np.polyfit(np.array(signal.marks, dtype=np.float64), steady, 1)
+    slope = float(np.polyfit(marks, steady, 1)[0])
     last = float(offsets[-1])
     tone = sound[max(0, round(signal.tone[0] + last)) : round(signal.tone[1] + last)]
     amplitude, harmonics = _harmonics(tone, TONE_HZ / (1 + slope), signal.rate_hz)
     sent = float(np.max(np.abs(signal.samples)))
     return CableFigures(
-        offset_samples=float(first + slope * signal.begin),
+        offset_samples=float(np.median(offsets[len(offsets) // 2 :])),
         lost_samples=int(-jumps[jumps < 0].sum()),
         added_samples=int(jumps[jumps > 0].sum()),
-        drift_ppm=float(slope * 1e6),
+        drift_ppm=slope * 1e6,
         gain_db=db_of(amplitude / sent),
         distortion_db=db_of(harmonics / max(amplitude, 1e-12)),
         inverted=likeness < 0,
@@ -93,17 +101,25 @@ def measure_cable(signal: CableSignal, heard: NDArray[np.float32]) -> CableFigur
     )
 
 
-def _marks(signal: CableSignal, sound: NDArray[np.float64], offset: float) -> NDArray[np.float64]:
-    """Where each mark lies, each looked for beside where the one before it lay."""
-    reach, places = round(SEARCH_S * signal.rate_hz), []
+def _marks(
+    signal: CableSignal, sound: NDArray[np.float64], offset: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Which marks came back, and where each lies, looked for beside where the one before it lay.
+
+    A mark that is torn is left out: what tore it shows between its neighbours.
+    """
+    reach = round(SEARCH_S * signal.rate_hz)
+    marks: list[int] = []
+    places: list[float] = []
     for mark in signal.marks:
         first = max(0, round(mark + offset) - reach)
         found, likeness = _find(signal.mark_shape, sound[first : first + 2 * reach + len(signal.mark_shape)])
-        if abs(likeness) < ALIKE:
-            raise NotHeardError("what was played comes back in pieces")
+        if abs(likeness) < WHOLE:
+            continue
+        marks.append(mark)
         places.append(first + found)
         offset = places[-1] - mark
-    return np.array(places)
+    return np.array(marks, dtype=np.float64), np.array(places)
 
 
 def _find(shape: NDArray[np.float64], sound: NDArray[np.float64]) -> tuple[float, float]:
@@ -119,22 +135,28 @@ def _find(shape: NDArray[np.float64], sound: NDArray[np.float64]) -> tuple[float
     energy = np.maximum(energy, len(shape) * (2.0**-16) ** 2)
     alike = raw / np.sqrt(energy * np.sum(shape**2))
     at = int(np.argmax(np.abs(alike)))
-    return at + _summit(np.abs(raw[max(0, at - 1) : at + 2])), float(alike[at])
+    near = raw[max(0, at - REACH) : at + REACH + 1] * np.sign(raw[at])
+    return at + _summit(near), float(alike[at])
 
 
-def _summit(three: NDArray[np.float64]) -> float:
-    """Where the parabola through three neighbours is highest, from the middle one; 0 at a border."""
-    if len(three) < 3:
+def _summit(near: NDArray[np.float64]) -> float:
+    """Where a band-limited curve is highest near the middle of these samples, from there; 0 at a border."""
+    reach = len(near) // 2
+    if len(near) != 2 * REACH + 1 or not 0 < int(np.argmax(near)) < 2 * REACH:
         return 0.0
-    left, middle, right = three.tolist()
+    fine = np.arange(-FINE, FINE + 1) / FINE
+    apart = fine[:, np.newaxis] - np.arange(-reach, reach + 1)
+    curve = (np.sinc(apart) * np.cos(np.pi * apart / (2 * reach + 4)) ** 2) @ near
+    top = int(np.clip(np.argmax(curve), 1, 2 * FINE - 1))
+    left, middle, right = curve[top - 1 : top + 2].tolist()
     bend = left - 2 * middle + right
-    return float(np.clip(0.5 * (left - right) / bend, -0.5, 0.5)) if bend < 0 else 0.0
+    return float(fine[top] + (0.5 * (left - right) / bend / FINE if bend < 0 else 0.0))
 
 
-def _jumps(offsets: NDArray[np.float64]) -> NDArray[np.float64]:
+def _jumps(marks: NDArray[np.float64], offsets: NDArray[np.float64]) -> NDArray[np.float64]:
     """Whole samples by which each mark lies nearer (lost) or farther (put in) than the pace of all would have it."""
-    steps = np.diff(offsets)
-    pace = np.median(steps)
+    steps, spacing = np.diff(offsets), np.diff(marks)
+    pace = np.median(steps / spacing) * spacing
     return np.where(np.abs(steps - pace) >= JUMP_SAMPLES, np.round(steps - pace), 0.0)
 
 

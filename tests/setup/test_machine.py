@@ -57,7 +57,7 @@ def test_one_switch_is_enough_for_the_whole_way():
     titles = walk(machine)
     assert titles == [
         "LOOKING", "PRESS", "PANEL", "PRESS", "FOUND 1", "SWITCHES", "PLAY", "INPUT", "PLAY HARD", "GOOD", "BE STILL",
-        "QUIET", "LISTEN", "HEAR IT?", "OUTPUT", "TUNE", "HEARD", "READY",
+        "QUIET", "LISTEN", "HEAR IT?", "OUTPUT", "TUNE", "HEARD", "CABLE", "MEASURING", "DELAY", "DISTORTION", "READY",
     ]  # fmt: skip
     assert machine.finished
     assert all(machine.record[name].startswith("done: ") for name in NAMES)
@@ -119,7 +119,7 @@ def test_the_list_leads_to_any_step_and_back():
     assert machine.step_name == "input"
     machine.step(LONG)
     assert (machine.step_name, machine.finished) == ("", False)
-    for _ in range(5):
+    for _ in range(6):
         machine.step(SHORT)
     assert machine.screen().title == "LEAVE"
     machine.step(LONG)

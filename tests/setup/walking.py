@@ -7,6 +7,7 @@ from pedal.notes.event import Onset
 from pedal.pitch.reading import Reading
 from pedal.setup.choice import InputDevice, OutputDevice, PanelChoice, PanelPlace
 from pedal.setup.event import (
+    CableHeard,
     InputsFound,
     ListenedTo,
     OutputsFound,
@@ -19,7 +20,17 @@ from pedal.setup.event import (
     Sounded,
 )  # fmt: skip
 from pedal.setup.machine import Known, SetUp
-from pedal.setup.wish import FindInputs, FindOutputs, FindPanels, HearLoudness, HearQuiet, HearString, ListenTo
+from pedal.setup.wish import (
+    FindInputs,
+    FindOutputs,
+    FindPanels,
+    HearLoudness,
+    HearQuiet,
+    HearString,
+    ListenTo,
+    MeasureCable,
+)
+from pedal.soundcheck.cable_words import CableRemark
 from pedal.soundcheck.loudness import Loudness
 from pedal.soundcheck.noise import Noise
 from pedal.soundcheck.string_heard import StringHeard
@@ -48,6 +59,10 @@ def granted(machine: SetUp, *, heard=(HEARD, UNHEARD), inputs=(USB,), outputs=(S
             machine.step(ListenedTo(device, heard))
         case HearLoudness():
             machine.step(Played(GOOD))
+        case MeasureCable():
+            machine.step(
+                CableHeard((CableRemark("cable delay", True, "31.0 ms"), CableRemark("distortion", True, "0.01 %")))
+            )
         case HearQuiet():
             machine.step(Quiet(STILL, Loudness(-75.0, -70.0, False)))
         case HearString():

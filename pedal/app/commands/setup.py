@@ -11,7 +11,7 @@ from typing import cast
 
 NAME = "setup"
 HELP = "find panel, switches, input and output, step by step"
-STEPS = ("panel", "switches", "input", "level", "noise", "output", "tune")
+STEPS = ("panel", "switches", "input", "level", "noise", "output", "tune", "cable")
 EXAMPLES = """\
 examples:
   undertoe setup                     the steps that are not done yet, in the terminal

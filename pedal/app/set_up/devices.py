@@ -35,6 +35,7 @@ class Devices:
     record: Callable[[InputDevice, float], tuple[int, NDArray[np.float32]]]
     source: Callable[[InputChoice | None], AudioSource]
     sink: Callable[[OutputDevice], AudioSink]
+    cable_sink: Callable[[OutputDevice | None], AudioSink]
     watch: Callable[[tuple[int, ...]], Switches]
     pins: tuple[int, ...] = SEARCHED_PINS
 
@@ -73,6 +74,7 @@ def devices_of(settings: Settings) -> Devices:
         record=record,
         source=source,
         sink=lambda output: wiring.audio_output(replace(audio, output=output.name), None),
+        cable_sink=lambda output: wiring.cable_output(audio if output is None else replace(audio, output=output.name)),
         watch=wiring.footswitches,
         pins=tuple(pin for pin in SEARCHED_PINS if pin not in _taken(settings)),
     )

@@ -16,7 +16,7 @@ from pedal.app.set_up.found import PATHS, found_file, with_findings
 from pedal.app.set_up.running import Outcome, Running
 from pedal.app.settings.load import load, settings_file
 from pedal.app.settings.parts import Settings
-from pedal.setup.choice import InputChoice
+from pedal.setup.choice import InputChoice, OutputDevice
 from pedal.setup.machine import NAMES, Known, Record, SetUp, StepName
 
 if TYPE_CHECKING:
@@ -114,7 +114,8 @@ def _run(
 ) -> Outcome:
     devices = devices_of(settings)
     choice = InputChoice(str(settings.audio.input), settings.audio.channel) if settings.audio.input else None
-    known = Known(configured_panel(settings), board_settings(settings), choice)
+    output = OutputDevice(0, str(settings.audio.output)) if settings.audio.output else None
+    known = Known(configured_panel(settings), board_settings(settings), choice, output)
     words = {name: str(word) for name, word in record.items() if name in PATHS or name in NAMES}
     machine = SetUp(known, words, only=only, listed=listed and only is None)
     feet = Feet(devices.pins, devices.watch, keys)

@@ -11,12 +11,14 @@ from numpy.typing import NDArray
 
 from pedal.app.errors import DeviceError
 from pedal.app.ports import AudioSink, AudioSource
+from pedal.app.set_up.cable_run import run_cable
 from pedal.app.set_up.devices import Devices
 from pedal.chain import Chain
 from pedal.notes.event import End, Onset
 from pedal.pitch.reading import Reading
 from pedal.setup.choice import InputChoice
 from pedal.setup.event import (
+    CableHeard,
     InputsFound,
     ListenedTo,
     OutputsFound,
@@ -35,11 +37,13 @@ from pedal.setup.wish import (
     HearQuiet,
     HearString,
     ListenTo,
+    MeasureCable,
     Nothing,
     PlayTone,
     TryPanel,
     Wish,
 )
+from pedal.soundcheck.cable_words import cable_remarks
 from pedal.soundcheck.loudness import loudness
 from pedal.soundcheck.noise import measure_noise
 from pedal.soundcheck.string_heard import string_heard
@@ -99,6 +103,10 @@ class Work:
                 yield from self._string(choice)
             case PlayTone(output=output):
                 yield from self._tone(devices.sink(output))
+            case MeasureCable(choice=choice, output=output):
+                run = run_cable(devices.source(choice), devices.cable_sink(output), stopped=self._stop.is_set)
+                if run is not None:
+                    yield CableHeard(cable_remarks(run))
             case Nothing() | TryPanel():
                 pass
             case _:
