@@ -11,8 +11,8 @@ import pyaudio
 from numpy.typing import NDArray
 
 from hw.portaudio_stream import Direction, device_names, quiet, start_library
-from pedal.app.errors import DeviceError
-from pedal.app.ports import SoundDevice
+from pedal.errors import DeviceError
+from pedal.ports import SoundDevice
 
 _HARDWARE = "(hw:"
 _ALIAS = "default"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from pedal.modes.happening import LivePitch
+from pedal.modes.input_events import LivePitch
 from pedal.notes.event import NoteEvent
 from pedal.pitch.reading import Reading
 from pedal.setup.choice import InputDevice, OutputDevice, PanelPlace

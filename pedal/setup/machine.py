@@ -14,8 +14,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from pedal.modes.place import BoardSettings
 from pedal.modes.screen_model import TuneScreen
+from pedal.modes.state import PedalState
 from pedal.notes.event import Onset
 from pedal.setup.cable import TryCable
 from pedal.setup.choice import InputChoice, OutputDevice, PanelChoice
@@ -43,7 +43,7 @@ class Known:
     """What the set-up begins with: what the settings say; None for the machine's own input and output."""
 
     panel: PanelChoice
-    place: BoardSettings
+    place: PedalState
     input: InputChoice | None = None
     output: OutputDevice | None = None
 

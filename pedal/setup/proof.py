@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from pedal.modes.happening import LivePitch
-from pedal.modes.place import BoardSettings
+from pedal.modes.input_events import LivePitch
 from pedal.modes.screen_model import Status, TuneScreen
+from pedal.modes.state import PedalState
 from pedal.modes.tune import Tune
 from pedal.setup.choice import InputChoice
 from pedal.setup.event import Press, SetUpEvent, Sounded, Trouble
@@ -18,7 +18,7 @@ class TuneOneString:
 
     name = "tune"
 
-    def __init__(self, place: BoardSettings, choice: InputChoice | None) -> None:
+    def __init__(self, place: PedalState, choice: InputChoice | None) -> None:
         self.over = False
         self.findings: Findings = {}
         self.said = ""

@@ -13,11 +13,11 @@ import pytest
 import smbus2
 from PIL import Image
 
-from pedal.app import wiring
-from pedal.app.set_up.devices import devices_of, panel_places
-from pedal.app.settings.load import loads
-from pedal.picture.care import dressed
-from pedal.picture.setup_page import draw_set_up
+from pedal import wiring
+from pedal.live.set_up.devices import devices_of, panel_places
+from pedal.screen.care import dressed
+from pedal.screen.setup_page import draw_set_up
+from pedal.settings.load import loads
 from pedal.setup.choice import KINDS, PanelChoice, PanelPlace, panel_choices
 from pedal.setup.page import SetUpPage
 from tests.hw.bus_decoder import NO_ANSWER, FakeSMBus, glass_of
@@ -96,8 +96,8 @@ def test_where_nothing_answers_on_i2c_spi_is_tried(monkeypatch):
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_what_is_taken_is_what_the_settings_then_open(kind):
-    from pedal.app.set_up.devices import configured_panel
-    from pedal.app.set_up.found import with_findings
+    from pedal.live.set_up.devices import configured_panel
+    from pedal.live.set_up.found import with_findings
 
     choice = PanelChoice(replace(PLACE, address=0x3D), kind, 180)
     settings = with_findings(loads("", environment={"HOME": "/"}), dict(choice.findings()))

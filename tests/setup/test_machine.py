@@ -150,11 +150,11 @@ def test_nobody_there_is_noticed_and_a_string_is_somebody():
 def test_the_panel_of_the_settings_is_tried_first_then_both_controllers_then_upside_down():
     machine = at("panel")
     machine.step(PanelsFound((PLACE,)))
-    tried = []
+    history = []
     for _ in range(5):
-        tried.append((machine.wish.choice.kind, machine.wish.choice.rotation))
+        history.append((machine.wish.choice.kind, machine.wish.choice.rotation))
         machine.step(Passed(EACH_S))
-    assert tried == [("ssd1306", 0), ("sh1106", 0), ("ssd1306", 180), ("sh1106", 180), ("ssd1306", 0)]
+    assert history == [("ssd1306", 0), ("sh1106", 0), ("ssd1306", 180), ("sh1106", 180), ("ssd1306", 0)]
 
 
 def test_a_press_takes_the_picture_that_is_up():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pedal.modes.place import BoardSettings
+from pedal.modes.state import PedalState
 from pedal.notes.event import Onset
 from pedal.pitch.reading import Reading
 from pedal.setup.choice import InputDevice, OutputDevice, PanelChoice, PanelPlace
@@ -36,7 +36,7 @@ from pedal.soundcheck.noise import Noise
 from pedal.soundcheck.string_heard import StringHeard
 
 PLACE = PanelPlace("i2c", 1, 0x3C)
-KNOWN = Known(PanelChoice(PLACE, "ssd1306", 0), BoardSettings())
+KNOWN = Known(PanelChoice(PLACE, "ssd1306", 0), PedalState())
 USB, BUILT_IN = InputDevice(1, "USB Audio: -", 2), InputDevice(2, "Built-in: -", 1)
 SPEAKER, PHONES = OutputDevice(1, "USB Audio: -"), OutputDevice(2, "Headphones")
 HEARD, UNHEARD = StringHeard(True, -20.0, 1.0), StringHeard(False, -80.0, 0.0)

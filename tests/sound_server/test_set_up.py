@@ -10,7 +10,7 @@ import pexpect
 import pytest
 import soundfile
 
-from tests.app.true_bend import RATE
+from tests.live.true_bend import RATE
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from pedal.soundcheck.string_heard import string_heard
-from tests.app.true_bend import RATE, a_true_bend
+from tests.live.true_bend import RATE, a_true_bend
 
 SECONDS = 2.0
 
