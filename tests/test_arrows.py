@@ -33,7 +33,8 @@ ALLOWED = {
     "takes": FILES | {"takes", "chain", "verdicts"},
     "review": FILES | {"review", "log", "progress", "settings", "modes", "verdicts", "notes", "theory"},
     "live": FILES | PURE | {"live", "setup", "soundcheck", "settings", "log", "takes", "wiring"},
-    "doctor": FILES | {"doctor", "settings", "log", "live", "screen", "modes", "pitch", "soundcheck", "theory", "wiring"},
+    "doctor": FILES
+    | {"doctor", "settings", "log", "live", "screen", "modes", "pitch", "soundcheck", "theory", "wiring"},
     "wiring": PLAIN | {"settings", "log", "live", "soundcheck", "synth"},
     "cli": FILES | PURE | {"cli", "setup", "live", "settings", "log", "takes", "review", "doctor", "wiring"},
 }
