@@ -124,6 +124,7 @@ class World:
             record=record,
             source=lambda _choice: LoopedSource(self.quiet if self.be_still else self.string),
             sink=sink,
+            cable_sink=sink,
             watch=lambda pins: PinSwitch(self, pins),
             pins=(17, 27, 22),
         )
