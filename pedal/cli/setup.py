@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import signal
 import sys
 from functools import partial
@@ -18,6 +19,7 @@ examples:
   undertoe setup --list              choose a step, and repeat it
   undertoe setup --step input        one step alone
   undertoe setup --display panel     the same on the pedal's own screen, by its switches
+  sudo undertoe setup                the same for the installed service (stop it first)
   undertoe setup --show              what was found
   undertoe setup --forget            forget it: the settings hold as they are written
 
@@ -42,6 +44,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     what.add_argument("--forget", action="store_true", help="forget what was found, and end")
 
 
+SERVICE_STATE, SERVICE_FILE = Path("/var/lib/undertoe"), Path("/etc/undertoe/undertoe.yaml")
+
+
+def for_the_service(arguments: argparse.Namespace) -> None:
+    """Root on an installed pedal means the pedal itself, not a state folder of its own."""
+    own = arguments.config is not None or "STATE_DIRECTORY" in os.environ
+    if os.geteuid() == 0 and not own and SERVICE_STATE.is_dir() and SERVICE_FILE.exists():
+        os.environ["STATE_DIRECTORY"] = str(SERVICE_STATE)
+        arguments.config = SERVICE_FILE
+
+
 def run(arguments: argparse.Namespace) -> int:
     """0 when it came to its end, 130 after Ctrl-C; what was found until then is kept either way."""
     from pedal.doctor import running
@@ -54,6 +67,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.settings.load import load, settings_file
     from pedal.setup.machine import StepName
 
+    for_the_service(arguments)
     settings = load(settings_file(arguments.config))
     if arguments.show:
         print("\n".join(_told(found_file(settings).load())))

@@ -8,6 +8,7 @@ from dataclasses import replace
 from pedal.doctor.finding import Finding
 from pedal.live.set_up.cable_run import run_cable
 from pedal.settings.parts import Settings
+from pedal.soundcheck.cable_signal import PEAK_DB
 from pedal.soundcheck.cable_words import CableRun, cable_remarks
 
 LARGER = (2, 4)
@@ -25,7 +26,8 @@ def try_cable(settings: Settings) -> Iterator[Finding]:
 
     def run(block_samples: int) -> CableRun | None:
         audio = replace(settings.audio, block_samples=block_samples)
-        return run_cable(wiring.audio_source(audio), wiring.cable_output(audio))
+        peak_db = min(PEAK_DB, audio.drone_ceiling_db)
+        return run_cable(wiring.audio_source(audio), wiring.cable_output(audio), peak_db=peak_db)
 
     with wiring.hushed():
         yield from findings(run, settings.audio.block_samples)

@@ -114,3 +114,52 @@ def test_without_a_terminal_it_says_so(server: SoundServer, tmp_path: Path) -> N
     )  # fmt: skip
     assert done.returncode == 1
     assert done.stderr.startswith("undertoe: the picture needs a text terminal")
+
+
+def test_a_power_cut_costs_the_step_that_was_begun(server: SoundServer, tmp_path: Path) -> None:
+    """Killed at once, as a cut does: what was left before it is kept."""
+    child = set_up(server, tmp_path)
+    child.expect("a s d f")
+    child.send("A")  # leave the panel's step; the switches' has begun
+    for _ in range(60):
+        child.expect([pexpect.TIMEOUT], timeout=0.5)
+        if (tmp_path / ".local/state/undertoe/set_up.json").exists():
+            break
+    child.expect([pexpect.TIMEOUT], timeout=2)
+    child.kill(9)
+    child.wait()
+    told = shown(tmp_path, server)
+    assert "panel     left" in told
+    assert "switches  not yet" in told
+
+
+def test_from_the_menu_of_a_pedal_that_plays_and_back(server: SoundServer, tmp_path: Path) -> None:
+    """Both switches: the menu; its last row but one: the set-up; a step is left, the list is left, and it plays on."""
+    from pedal.modes.menu import NAMES as ROWS
+    from pedal.setup.machine import NAMES as STEPS
+
+    environment = {**server.environment, "HOME": str(tmp_path), "TERM": "xterm-256color", "LANG": "C.UTF-8"}
+    child = pexpect.spawn(
+        str(Path(sys.executable).with_name("undertoe")), ["live", "--input", "guitar_in", "--display", "terminal"],
+        env=environment, dimensions=(40, 100), timeout=DEADLINE_S, encoding="utf-8",
+    )  # fmt: skip
+
+    def keys(letters: str, pause_s: float) -> None:
+        for letter in letters:
+            child.send(letter)
+            child.expect([pexpect.TIMEOUT, pexpect.EOF], timeout=pause_s)
+            assert child.isalive(), child.before
+
+    child.expect("a s d f")
+    keys("b", 2.0)
+    keys("a" * ROWS.index("set-up"), 0.4)
+    keys("s", 3.0)
+    keys("A", 2.5)  # begin the first step
+    keys("A", 2.5)  # leave it
+    assert '"panel": "left"' in (tmp_path / ".local/state/undertoe/set_up.json").read_text()
+    keys("a" * len(STEPS), 0.5)
+    keys("A", 4.0)  # leave the list
+    child.sendintr()
+    told = wait_for_end(child)
+    assert child.exitstatus == 130
+    assert "undertoe: 0 notes" in told or "note" in told

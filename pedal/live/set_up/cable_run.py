@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from pedal.errors import DeviceError
 from pedal.ports import AudioSink, AudioSource
 from pedal.soundcheck.cable import NotHeardError, measure_cable
-from pedal.soundcheck.cable_signal import CableSignal, cable_signal
+from pedal.soundcheck.cable_signal import PEAK_DB, CableSignal, cable_signal
 from pedal.soundcheck.cable_words import CableRun
 
 LEAD_S, TRAIL_S = 0.3, 1.0
@@ -27,6 +27,7 @@ def run_cable(
     source: AudioSource,
     sink: AudioSink,
     *,
+    peak_db: float = PEAK_DB,
     stopped: Callable[[], bool] = lambda: False,
     clock: Callable[[], float] = time.monotonic,
 ) -> CableRun | None:
@@ -34,7 +35,7 @@ def run_cable(
     facts = source.open()
     try:
         rate_hz = facts.sample_rate
-        player = _Player(cable_signal(rate_hz), clock)
+        player = _Player(cable_signal(rate_hz, peak_db=peak_db), clock)
         try:
             out = sink.open(player.render)
             if out.sample_rate != rate_hz:

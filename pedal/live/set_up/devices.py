@@ -10,7 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal import wiring
+from pedal.modes.state import QUIET_DB
 from pedal.setup.choice import InputChoice, InputDevice, OutputDevice, PanelChoice, PanelPlace
+from pedal.soundcheck.cable_signal import PEAK_DB
 
 if TYPE_CHECKING:
     from pedal.ports import AudioSink, AudioSource, Screen, Switches
@@ -25,6 +27,7 @@ SEARCHED_PINS = (17, 27, 22, 23, 24, 25, 5, 6, 16, 26, 12, 13, 4)
 class Devices:
     """All of them. Each may raise DeviceError.
 
+    tone_db, cable_db : peaks of what is played, never above the ceiling of the settings.
     watch : pins -> switches that tell edges by the number of their place among them, from 1.
     """
 
@@ -38,6 +41,8 @@ class Devices:
     cable_sink: Callable[[OutputDevice | None], AudioSink]
     watch: Callable[[tuple[int, ...]], Switches]
     pins: tuple[int, ...] = SEARCHED_PINS
+    tone_db: float = QUIET_DB
+    cable_db: float = PEAK_DB
 
 
 def devices_of(settings: Settings) -> Devices:
@@ -76,6 +81,8 @@ def devices_of(settings: Settings) -> Devices:
         sink=lambda output: wiring.audio_output(replace(audio, output=output.name), None),
         cable_sink=lambda output: wiring.cable_output(audio if output is None else replace(audio, output=output.name)),
         watch=wiring.footswitches,
+        tone_db=min(QUIET_DB, audio.drone_db, audio.drone_ceiling_db),
+        cable_db=min(PEAK_DB, audio.drone_ceiling_db),
         pins=tuple(pin for pin in SEARCHED_PINS if pin not in _taken(settings)),
     )
 

@@ -34,7 +34,11 @@ if TYPE_CHECKING:
 
 Outcome = Literal["over", "forsaken", "stopped", "interrupted"]
 TICK_S = 0.05
+MOST_EVENTS = 4096
+"""Ten seconds of readings: more of them wait only for a loop that hangs, and then they are dropped."""
 RETRY_S = 2.0
+FEED_S = 1.0
+"""How often the service manager is told that all is well."""
 AGAIN_S = 10.0
 """A page that stands is shown again: the panel may have lost its power for a moment."""
 
@@ -66,7 +70,7 @@ class Running:
         self._machine, self._devices, self._aim, self._display = machine, devices, aim, display
         self._feet, self._elsewhere = feet, elsewhere
         self._keep, self._say, self._signals, self._waits, self._clock = keep, say, signals, waits, clock
-        self._events: queue.SimpleQueue[tuple[int, SetUpEvent]] = queue.SimpleQueue()
+        self._events: queue.Queue[tuple[int, SetUpEvent]] = queue.Queue(MOST_EVENTS)
         self._wish: Wish = Nothing()
         self._number = 0
         self._work: Work | None = None
@@ -80,7 +84,7 @@ class Running:
 
     def run(self) -> Outcome:
         """Until all steps are through, a foot leaves, or a signal comes."""
-        now_s = self._clock()
+        now_s = fed_s = self._clock()
         self._kept = dict(self._machine.record)
         try:
             while True:
@@ -97,7 +101,9 @@ class Running:
                     return "over"
                 if self._machine.forsaken and not self._waits:
                     return "forsaken"
-                watchdog.notify("WATCHDOG=1")
+                if now_s - fed_s >= FEED_S:
+                    fed_s = now_s
+                    watchdog.notify("WATCHDOG=1")
         finally:
             if self._work is not None:
                 self._work.stop()
@@ -138,7 +144,11 @@ class Running:
             self._wanted, self._retry_s = wish.choice, float("-inf")
         elif not isinstance(wish, Nothing):
             number = self._number
-            self._work = Work(wish, self._devices, self._aim, lambda event: self._events.put((number, event)))
+            self._work = Work(wish, self._devices, self._aim, lambda event: self._tell(number, event))
+
+    def _tell(self, number: int, event: SetUpEvent) -> None:
+        with contextlib.suppress(queue.Full):
+            self._events.put_nowait((number, event))
 
     def _show(self) -> None:
         page, now_s = self._machine.screen(), self._clock()

@@ -12,7 +12,7 @@ from pedal.errors import DeviceError
 from pedal.live import one_at_a_time, watchdog
 from pedal.live.set_up.devices import configured_panel, devices_of, panel_places
 from pedal.live.set_up.feet import Feet
-from pedal.live.set_up.found import PATHS, found_file, with_findings
+from pedal.live.set_up.found import FILE_NAME, PATHS, as_its_folder, found_file, with_findings
 from pedal.live.set_up.running import Outcome, Running
 from pedal.live.starting_state import aim_of, starting_state
 from pedal.settings.load import load, settings_file
@@ -57,7 +57,7 @@ def set_up_pedal(
 ) -> Outcome:
     """Run the set-up on the panel, or in the terminal with its keys beside the pins.
 
-    first : the steps that were neither done nor left, one after another; else the list of steps.
+    first : the steps that were neither done nor left, one after another; else, or with none of them, the list of steps.
     waits : whether it goes on for ever with nobody there; on a pedal it does not.
 
     Raises AlreadyRunningError, and DeviceError where a terminal was asked for and there is none.
@@ -72,6 +72,8 @@ def set_up_pedal(
     def keep(found: Record) -> None:
         try:
             file.save({**record, **offers, **found})
+            for name in (FILE_NAME, one_at_a_time.FILE_NAME):
+                as_its_folder(settings.state.folder / name)
         except OSError as fault:
             say(f"what the set-up found cannot be kept ({fault.strerror}): make room, or set state.folder")
 
@@ -91,7 +93,7 @@ def set_up_pedal(
             signals=signals,
             say=say,
             only=only,
-            listed=not first,
+            listed=not first or all(name in record for name in NAMES),
             waits=waits,
         )
     finally:

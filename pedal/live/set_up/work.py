@@ -52,8 +52,7 @@ from pedal.verdicts.aim import Aim
 LISTEN_S, PIECE_S, QUIET_S = 2.0, 0.5, 4.0
 SETTLE_S = 0.3
 """The first moments of a stream hold a click of many converters."""
-TONE_HZ, TONE_DB, FADE_S = 220.0, -30.0, 0.5
-"""As quiet as a drone begins."""
+TONE_HZ, FADE_S = 220.0, 0.5
 STOP_S = 2.0
 
 
@@ -104,7 +103,8 @@ class Work:
             case PlayTone(output=output):
                 yield from self._tone(devices.sink(output))
             case MeasureCable(choice=choice, output=output):
-                run = run_cable(devices.source(choice), devices.cable_sink(output), stopped=self._stop.is_set)
+                source, sink = devices.source(choice), devices.cable_sink(output)
+                run = run_cable(source, sink, peak_db=devices.cable_db, stopped=self._stop.is_set)
                 if run is not None:
                     yield CableHeard(cable_remarks(run))
             case Nothing() | TryPanel():
@@ -160,7 +160,7 @@ class Work:
             t = (played + np.arange(count)) / rate_hz
             played += count
             fade = np.minimum(1.0, t / FADE_S)
-            return (10 ** (TONE_DB / 20) * fade * np.sin(2 * np.pi * TONE_HZ * t)).astype(np.float32)
+            return (10 ** (self._devices.tone_db / 20) * fade * np.sin(2 * np.pi * TONE_HZ * t)).astype(np.float32)
 
         output.open(render)
         try:
