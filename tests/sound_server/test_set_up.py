@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
+import re
+import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +14,14 @@ import pexpect
 import pytest
 import soundfile
 
+from hw.terminal_screen import braille_cells, framed
+from pedal.modes.menu import NAMES as ROWS
+from pedal.modes.screen_model import MenuScreen, Status
+from pedal.screen.drawing import draw
+from pedal.screen.setup_page import draw_set_up
+from pedal.setup.machine import NAMES as STEPS
+from pedal.setup.page import SetUpPage
+from pedal.setup.panel import REMEDIES
 from tests.live.true_bend import RATE
 from tests.sound_server.server import SoundServer
 
@@ -106,8 +118,6 @@ def test_forget(server: SoundServer, tmp_path: Path) -> None:
 
 
 def test_without_a_terminal_it_says_so(server: SoundServer, tmp_path: Path) -> None:
-    import subprocess
-
     done = subprocess.run(
         [str(Path(sys.executable).with_name("undertoe")), "setup"], env={**server.environment, "HOME": str(tmp_path)},
         capture_output=True, text=True, timeout=DEADLINE_S, stdin=subprocess.DEVNULL, check=False,
@@ -133,33 +143,68 @@ def test_a_power_cut_costs_the_step_that_was_begun(server: SoundServer, tmp_path
     assert "switches  not yet" in told
 
 
+class Seen:
+    """The lines of a terminal that a pedal draws on, as they stand."""
+
+    LINE = re.compile(r"\x1b\[(\d+);1H(.*?)\x1b\[K")
+
+    def __init__(self, child: pexpect.spawn) -> None:
+        self._child, self._raw = child, ""
+
+    def picture(self) -> list[str]:
+        with contextlib.suppress(pexpect.TIMEOUT):
+            self._raw += self._child.read_nonblocking(65_536, timeout=0.1)
+        lines = dict(self.LINE.findall(self._raw))
+        return [lines.get(str(number), "") for number in range(1, 19)]
+
+    def until(self, wanted: Callable[[list[str]], bool]) -> None:
+        for _ in range(10 * DEADLINE_S):
+            if wanted(self.picture()):
+                return
+            assert self._child.isalive()
+        raise AssertionError("the picture never came")
+
+    def press(self, key: str, wanted: Callable[[list[str]], bool] | None = None) -> None:
+        """A key, once the picture before it stands; then until another stands."""
+        before = self.picture()
+        self._child.send(key)
+        self.until(wanted or (lambda seen: seen != before))
+
+
 def test_from_the_menu_of_a_pedal_that_plays_and_back(server: SoundServer, tmp_path: Path) -> None:
     """Both switches: the menu; its last row but one: the set-up; a step is left, the list is left, and it plays on."""
-    from pedal.modes.menu import NAMES as ROWS
-    from pedal.setup.machine import NAMES as STEPS
-
     environment = {**server.environment, "HOME": str(tmp_path), "TERM": "xterm-256color", "LANG": "C.UTF-8"}
     child = pexpect.spawn(
         str(Path(sys.executable).with_name("undertoe")), ["live", "--input", "guitar_in", "--display", "terminal"],
         env=environment, dimensions=(40, 100), timeout=DEADLINE_S, encoding="utf-8",
     )  # fmt: skip
+    seen = Seen(child)
+    status = Status("menu", "G minor pentatonic")
 
-    def keys(letters: str, pause_s: float) -> None:
-        for letter in letters:
-            child.send(letter)
-            child.expect([pexpect.TIMEOUT, pexpect.EOF], timeout=pause_s)
-            assert child.isalive(), child.before
+    def menu(name: str, value: str) -> Callable[[list[str]], bool]:
+        picture = draw(MenuScreen(status, ROWS, ROWS.index(name), value, editing=False))
+        return lambda lines: lines == framed(braille_cells(picture))
 
-    child.expect("a s d f")
-    keys("b", 2.0)
-    keys("a" * ROWS.index("set-up"), 0.4)
-    keys("s", 3.0)
-    keys("A", 2.5)  # begin the first step
-    keys("A", 2.5)  # leave it
+    def page(title: str, place: int, **words: object) -> Callable[[list[str]], bool]:
+        picture = draw_set_up(SetUpPage(title, place=place, **words))
+        return lambda lines: lines == framed(braille_cells(picture))
+
+    seen.until(lambda lines: any("⣿" in line for line in lines))
+    seen.press("b", menu("key", "G"))
+    for _ in range(ROWS.index("set-up") - 1):
+        seen.press("a")
+    seen.press("a", menu("set-up", "begin"))
+    listed = {"places": len(STEPS) + 1, "press": "next"}
+    seen.press("s", page("PANEL", 0, lines=("not yet",), hold="begin", **listed))
+    seen.press("A", page("NO PANEL", 0, lines=REMEDIES, press="again", hold="leave", places=len(STEPS)))
+    seen.press("A", page("PANEL", 0, lines=("left",), hold="begin", **listed))
     assert '"panel": "left"' in (tmp_path / ".local/state/undertoe/set_up.json").read_text()
-    keys("a" * len(STEPS), 0.5)
-    keys("A", 4.0)  # leave the list
+    for _ in range(len(STEPS) - 1):
+        seen.press("a")
+    seen.press("a", page("LEAVE", len(STEPS), lines=("the set-up",), hold="leave", **listed))
+    seen.press("A")
+    seen.until(lambda lines: any("⣿" in line for line in lines))
+    seen.press("b", menu("key", "G"))
     child.sendintr()
-    told = wait_for_end(child)
+    assert "undertoe: no note was heard" in wait_for_end(child)
     assert child.exitstatus == 130
-    assert "undertoe: 0 notes" in told or "note" in told
