@@ -59,7 +59,8 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageError("--json prints lines in place of the picture: give --headless as well")
     if (arguments.png is not None) != (arguments.display == "png"):
         raise UsageError("--display png and --png DIR belong together: give both or neither")
-    if arguments.wait and not arguments.headless and arguments.display in (None, "panel"):
+    on_panel = not arguments.headless and arguments.display in (None, "panel")
+    if arguments.wait and on_panel:
         wiring.first_page()
 
     from pedal.live import broken_settings, watchdog
@@ -69,7 +70,6 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.live.signals import Signals
     from pedal.settings.load import display_of, settings_file
 
-    on_panel = not arguments.headless and arguments.display in (None, "panel")
     printer, remarks = _printer(arguments), Remarks(held=arguments.display == "terminal")
 
     def begun(signals: Signals) -> LiveSession | str:

@@ -7,8 +7,8 @@
 
 It opens at the key. Where a played note answers a row (`menu_ear.py`), its value is shown for half a second before it
 is taken; `again` sends it away, and takes it back as long as no other press came between. A row that cannot be changed
-answers `again` in its own way: "input" listens anew, "set-up" asks for the set-up of panel, switches and sound,
-"leave" leaves.
+answers `again` in its own way: "input" listens anew, "set-up" asks
+for the set-up of panel, switches and sound, "leave" leaves.
 """
 
 from __future__ import annotations

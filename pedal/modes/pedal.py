@@ -142,14 +142,14 @@ class Pedal:
         return self._state
 
     @property
-    def set_up_wanted(self) -> bool:
-        """The set-up was chosen in the menu: whoever runs this board ends it, and begins anew after the set-up."""
-        return self._menu.set_up_wanted
-
-    @property
     def asked(self) -> Item | str | None:
         """What Round asks for now: an item, "rest", "end", None before it has begun. May be read from any thread."""
         return self._round.asked
+
+    @property
+    def set_up_wanted(self) -> bool:
+        """The set-up was chosen in the menu: whoever runs this board ends it, and begins anew after the set-up."""
+        return self._menu.set_up_wanted
 
     @property
     def drone(self) -> DroneOrder:
