@@ -58,9 +58,15 @@ add_pin_library() {
   if apt-cache show python3-lgpio >/dev/null 2>&1; then
     DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends python3-lgpio python3-spidev >/dev/null && return 0
   fi
-  "$1/bin/pip" install -q --disable-pip-version-check --no-build-isolation --require-hashes --only-binary lgpio -r "$here/board.lock" ||
-    say "no pin library for this Python: footswitches and an SPI panel will not work (undertoe doctor says more)"
+  all_but spidev "$here/board.lock" >"$1/pins.lock"
+  $pip --ignore-installed --only-binary :all: --require-hashes -r "$1/pins.lock" ||
+    say "no pin library for this Python: footswitches and a lamp will not work (undertoe doctor says more)"
+  build_as_nobody spidev "$here/board.lock" || say "spidev could not be built: an SPI panel will not work (undertoe doctor says more)"
 }
+
+# A lock without a package, and the package alone, with its hashes.
+all_but() { awk -v name="$1" '/^[^ ]/ { ours = index($0, name "==") != 1 } ours' "$2"; }
+only() { awk -v name="$1" '/^[^ ]/ { ours = index($0, name "==") == 1 } ours' "$2"; }
 
 # What the program is made of: the same sources and locks give the same word.
 fingerprint() {
@@ -79,16 +85,18 @@ assert abs(numpy.fft.irfft(numpy.fft.rfft(numpy.ones(8)))).sum() == 8
 ")
 }
 
-# The one library that has no wheel for Linux runs its own script to be built: as nobody, with no way up.
+# A library that has no wheel for Linux runs its own script to be built: as nobody, with no way up.
 build_as_nobody() {
   build=$(mktemp -d)
-  awk -v name="$1" '/^[^ ]/ { ours = index($0, name "==") == 1 } ours' "$here/run.lock" >"$build/source.lock"
+  only "$1" "$2" >"$build/source.lock"
   chown -R nobody "$build"
+  built=0
   (cd / && setpriv --reuid=nobody --regid=nogroup --clear-groups --no-new-privs env HOME="$build" TMPDIR="$build" \
     "$new/bin/pip" wheel -q --disable-pip-version-check --no-cache-dir --no-deps --no-build-isolation --no-binary :all: \
-    --require-hashes -w "$build/wheels" -r "$build/source.lock")
-  $pip --ignore-installed --no-deps --no-index "$build"/wheels/*.whl
+    --require-hashes -w "$build/wheels" -r "$build/source.lock") &&
+    $pip --ignore-installed --no-deps --no-index "$build"/wheels/*.whl || built=1
   rm -rf "$build"
+  return "$built"
 }
 
 # A folder of its own for each version; the link is turned over at the end, so that a failure leaves the old one playing.
@@ -110,12 +118,12 @@ add_program() {
     pip="$new/bin/pip install -q --disable-pip-version-check --no-warn-script-location"
   fi
   $pip --ignore-installed --only-binary :all: --require-hashes -r "$here/build.lock"
-  awk -v name=pyaudio '/^[^ ]/ { ours = index($0, name "==") != 1 } ours' "$here/run.lock" >"$new/wheels.lock"
+  all_but pyaudio "$here/run.lock" >"$new/wheels.lock"
   $pip --ignore-installed --only-binary :all: --require-hashes -r "$new/wheels.lock"
   if [ -n "$bundle" ]; then
     $pip --ignore-installed --no-deps --only-binary :all: --require-hashes -r "$bundle/built.lock"
   else
-    build_as_nobody pyaudio
+    build_as_nobody pyaudio "$here/run.lock"
   fi
   add_pin_library "$new"
   source=$(mktemp -d)

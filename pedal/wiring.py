@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from hw.luma_screen import Chip
     from pedal.live.drone_player import Voice
     from pedal.ports import AudioSink, AudioSource, Lamp, PinLibrary, Screen, SoundDevice, Store, Switches, Take
+    from pedal.practice.homework import Homework
     from pedal.settings.card import Layered
     from pedal.settings.parts import Audio, Display, Settings
 
@@ -30,6 +31,15 @@ def layered_settings(file: Path | None) -> Layered:
 
     found = settings_file(file)
     return load_layered(found, card=card_of(found))
+
+
+def homework(config: Path | None, settings: Settings) -> Homework | None:
+    """The homework beside the settings, None where there is none; raises SettingsError."""
+    from pedal.settings.homework_file import FILE_NAME, read_homework
+    from pedal.settings.load import settings_folder
+
+    file = settings_folder(config) / FILE_NAME
+    return read_homework(file, settings) if file.exists() else None
 
 
 def sound_file(path: Path, *, channel: int) -> Take:

@@ -11,6 +11,8 @@ from pedal.settings.card import CARD, NAMES, card_file, card_of
 from pedal.settings.document import text_of
 from pedal.settings.door import of_the_card
 from pedal.settings.export import changes, default_yaml, reference_page
+from pedal.settings.homework_file import is_homework, read_homework
+from pedal.settings.homework_words import checked_lines
 from pedal.settings.load import SERVICE_FILE, load, load_over, settings_file
 from pedal.settings.parts import Settings
 
@@ -21,6 +23,7 @@ examples:
   undertoe check pedal.yaml            name every fault, or say what the file changes
   undertoe check                       the same for the file that the pedal would use
   undertoe check --card undertoe.yaml  whether all of it counts on the card's FAT partition, or on a stick
+  undertoe check homework.yaml         the same for a teacher's homework, with the force of each bend
   undertoe check --default > my.yaml   a commented file of the defaults to begin with
 """
 
@@ -61,6 +64,9 @@ def _check(file: Path | None) -> None:
     if file is None:
         print("no file of settings: the defaults hold (undertoe check --default prints them)")
         return
+    if is_homework(file):
+        _check_homework(file)
+        return
     _tell(file, load(file), load(None))
     if (card := card_of(file)) is not None and (over := card_file(card)) is not None:
         _check_for_the_card(over)
@@ -70,4 +76,15 @@ def _tell(file: Path, settings: Settings, before: Settings) -> None:
     changed = changes(settings, before)
     print(clean(f"{file}: good, " + ("and changes:" if changed else "and changes nothing")))
     for line in changed:
+        print(clean(f"  {line}"))
+
+
+def _check_homework(file: Path) -> None:
+    """For the neck, key and players of the settings in use."""
+    settings = load(settings_file(None))
+    homework = read_homework(file, settings)
+    whose = f" for {homework.player}" if homework.player else ""
+    by = f", by {homework.by}" if homework.by else ""
+    print(clean(f"{file}: good, homework{whose}{by}:"))
+    for line in checked_lines(homework, settings):
         print(clean(f"  {line}"))

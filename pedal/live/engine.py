@@ -75,7 +75,7 @@ class Engine:
     ) -> None:
         self.remarks: list[str] = []
         self.judged_blocks = 0
-        self.gaps = self.overflows = self.dropped_takes = 0
+        self.gaps = self.overflows = 0
         self.lost_s = 0.0
         """Sound that went missing while there was an input."""
         self._pedal, self._arrivals, self._edges = pedal, arrivals, edges
@@ -248,9 +248,6 @@ class Engine:
         self._tell(verdict)
         if self._takes is not None:
             self._takes.verdict(verdict)
-            self.dropped_takes = self._takes.dropped
-            if self._takes.remark and self._takes.remark not in self.remarks:
-                self.remarks.append(self._takes.remark)
         self._word = verdict.verdict
         self._frame_due_s = 0.0
 

@@ -30,9 +30,10 @@ from pedal.modes.memory import Memory, remember
 from pedal.modes.pedal import Pedal
 from pedal.modes.screen_model import MessageScreen
 from pedal.ports import Lamp, Screen
+from pedal.practice.homework import Homework
 from pedal.settings.card import keep_good
 from pedal.settings.parts import Settings
-from pedal.takes import TakeKeeper
+from pedal.takes import TakeWriting
 
 FAULTS_S = 30.0
 """How long what is wrong on the card stays on the panel while no string sounds."""
@@ -68,6 +69,7 @@ class LiveSession:
         self._next: Settings = self._settings
         self._given: Memory = {}
         self._memory: Memory | None = None
+        self._broken_homework = False
 
     def run_once(self, signals: Signalled) -> Outcome:
         """One loop, from the first block to the last; raises AlreadyRunningError if another has our state folder."""
@@ -96,13 +98,15 @@ class LiveSession:
             controls=self._controls(settings),
             drone_player=drone_player,
             use_device=capture.reopen,
-            make_takes=_make_takes(settings),
+            takes=_takes(settings),
         )
         parts.priority = real_time.PRIORITY
         self._show_faults(parts.engine)
         if self._news:
             parts.engine.show_notice(MessageScreen("STICK", self._news), NEWS_S)
             self._news = ()
+        if self._broken_homework:
+            parts.engine.notice("HOMEWORK", "The file is broken: undertoe check names its faults.")
         loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.engine), remark=self._remarks.say)
         try:
             return loop.run()
@@ -158,9 +162,23 @@ class LiveSession:
         log = self._wanted.log or settings.log.path
         faults = FaultFile(settings.state.folder / FAULTS)
         log_writer = LogWriter(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults)
-        by_need = memory.get("order", state.order) == "by_need"
-        past = entries_before(log, now_wall_s=time.time()) if by_need else []
-        return Pedal(state, memory, past), log_writer
+        needed = memory.get("order", state.order) == "by_need" or "round" in state.modes
+        now_wall_s = time.time()
+        homework = self._homework(settings, now_wall_s)
+        past = entries_before(log, now_wall_s=now_wall_s) if needed or homework else []
+        return Pedal(replace(state, homework=homework), memory, past), log_writer
+
+    def _homework(self, settings: Settings, now_wall_s: float) -> Homework | None:
+        """What a teacher put beside the settings, on the clock of this session; a broken file stops nothing."""
+        self._broken_homework = False
+        try:
+            homework = wiring.homework(self._wanted.config, settings)
+        except SettingsError as fault:
+            self._broken_homework = True
+            for sentence in fault.faults:
+                self._remarks.say(sentence)
+            return None
+        return None if homework is None else replace(homework, since_s=homework.since_s - now_wall_s)
 
     def _let_the_command_line_win(self, memory: Memory) -> None:
         """Over what was remembered of another day; what the player does with the pedal afterwards counts again."""
@@ -205,11 +223,9 @@ class LiveSession:
         return Controls(wiring.footswitches(pins), len(pins), settings.switches) if pins else None
 
 
-def _make_takes(settings: Settings) -> Callable[[int], TakeKeeper] | None:
+def _takes(settings: Settings) -> TakeWriting | None:
     takes = settings.takes
-    if not takes.keep:
-        return None
-    return lambda rate: TakeKeeper(takes.folder, sample_rate=rate, most_bytes=takes.max_mb * 1_000_000)
+    return TakeWriting(takes.folder, most_bytes=takes.max_mb * 1_000_000) if takes.keep else None
 
 
 def _drone_player(settings: Settings, pedal: Pedal) -> DronePlayer:

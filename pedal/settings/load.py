@@ -15,7 +15,21 @@ from pedal.settings.cross_checks import disagreements
 from pedal.settings.document import Mapping, Node, parse_document, read_document
 from pedal.settings.kinds import Unfit, nearest, shown
 from pedal.settings.log_path import FILE_NAME, log_path
-from pedal.settings.parts import Audio, Display, Force, Lamp, Log, Modes, Settings, State, Strings, Switches, Takes
+from pedal.settings.parts import (
+    Audio,
+    Display,
+    Force,
+    Lamp,
+    Log,
+    Modes,
+    Players,
+    Round,
+    Settings,
+    State,
+    Strings,
+    Switches,
+    Takes,
+)
 from pedal.settings.table import PRESSES, ROWS, SECTIONS, Row
 from pedal.verdicts.aim import Bands
 
@@ -27,8 +41,10 @@ _PARTS: dict[str, type] = {
     "audio": Audio,
     "display": Display,
     "switches": Switches,
+    "players": Players,
     "lamp": Lamp,
     "modes": Modes,
+    "round": Round,
     "log": Log,
     "takes": Takes,
     "state": State,
@@ -50,11 +66,19 @@ def settings_file(asked: Path | None, *, environment: Lookup[str, str] = os.envi
     """The file to load: the one asked for, else the player's own, else the installed one; None where there is none."""
     if asked is not None:
         return asked
+    return next((file for file in (_own_file(environment), SERVICE_FILE) if os.access(file, os.F_OK)), None)
+
+
+def settings_folder(asked: Path | None, *, environment: Lookup[str, str] = os.environ) -> Path:
+    """The folder of the file to load, or of the player's own where there is none yet."""
+    file = settings_file(asked, environment=environment)
+    return _own_file(environment).parent if file is None else file.parent
+
+
+def _own_file(environment: Lookup[str, str]) -> Path:
     base = environment.get("XDG_CONFIG_HOME", "")
     home = base if base.startswith("/") else f"{environment.get('HOME', '')}/.config"
-    return next(
-        (file for file in (Path(home) / "undertoe/undertoe.yaml", SERVICE_FILE) if os.access(file, os.F_OK)), None
-    )
+    return Path(home) / "undertoe/undertoe.yaml"
 
 
 def load(path: Path | None, *, environment: Lookup[str, str] = os.environ) -> Settings:
