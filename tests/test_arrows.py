@@ -20,7 +20,9 @@ ALLOWED = {
     "modes": {"modes", "practice", "verdicts", "notes", "pitch", "theory", "progress"},
     "practice": {"practice", "progress", "theory"},
     "progress": {"progress", "verdicts", "notes", "theory"},
-    "screen": {"screen", "modes", "theory"},
+    "soundcheck": {"soundcheck", "pitch"},
+    "setup": {"setup", "soundcheck", "modes", "notes", "pitch"},
+    "screen": {"screen", "modes", "setup", "theory"},
     "synth": {"synth", "theory"},
     "chain": {"pitch", "notes", "verdicts", "theory"},
     "ports": {"modes"},
@@ -31,11 +33,12 @@ ALLOWED = {
     "log": FILES | {"log", "progress", "modes", "verdicts", "notes", "theory"},
     "takes": FILES | {"takes", "chain", "verdicts"},
     "review": FILES | {"review", "log", "practice", "progress", "settings", "modes", "verdicts", "notes", "theory"},
-    "live": FILES | PURE | {"live", "settings", "log", "takes", "wiring"},
+    "live": FILES | PURE | {"live", "setup", "soundcheck", "settings", "log", "takes", "wiring"},
     "carry": FILES | {"carry", "settings", "log", "takes", "review", "live"},
-    "doctor": FILES | {"doctor", "settings", "log", "live", "screen", "modes", "pitch", "theory", "wiring"},
-    "wiring": PLAIN | {"practice", "settings", "log", "live", "synth"},
-    "cli": FILES | PURE | {"cli", "live", "settings", "log", "takes", "review", "doctor", "carry", "wiring"},
+    "doctor": FILES
+    | {"doctor", "settings", "log", "live", "screen", "modes", "pitch", "soundcheck", "theory", "wiring"},
+    "wiring": PLAIN | {"practice", "settings", "log", "live", "soundcheck", "synth"},
+    "cli": FILES | PURE | {"cli", "setup", "live", "settings", "log", "takes", "review", "doctor", "carry", "wiring"},
 }
 """Who may import whom. `wiring` only hands out adapters; `cli` is imported by nobody."""
 IMPURE = {

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pedal import wiring
 from pedal.errors import DeviceError, SettingsError, StoreError
@@ -34,6 +35,9 @@ from pedal.practice.homework import Homework
 from pedal.settings.card import keep_good
 from pedal.settings.parts import Settings
 from pedal.takes import TakeWriting
+
+if TYPE_CHECKING:
+    from pedal.live.set_up.running import Outcome as SetUpOutcome
 
 FAULTS_S = 30.0
 """How long what is wrong on the card stays on the panel while no string sounds."""
@@ -107,11 +111,35 @@ class LiveSession:
             self._news = ()
         if self._broken_homework:
             parts.engine.notice("HOMEWORK", "The file is broken: undertoe check names its faults.")
-        loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.engine), remark=self._remarks.say)
+        loop = Loop(
+            parts,
+            signals=signals,
+            reload_wanted=lambda: self._reload(parts.engine),
+            set_up_wanted=lambda: pedal.set_up_wanted,
+            remark=self._remarks.say,
+        )
         try:
             return loop.run()
         finally:
             self._memory = pedal.memory()
+
+    def set_up(self, signals: Signalled, *, first: bool) -> SetUpOutcome:
+        """The set-up on this pedal's own screen; what it found holds from the next run on.
+
+        first : all steps, and nobody may be there; else the player asked for the list of steps.
+        """
+        from pedal.live.set_up.starting import set_up_pedal
+
+        outcome = set_up_pedal(
+            self._wanted.config,
+            signals=signals,
+            say=self._remarks.say,
+            in_terminal=self._wanted.display == "terminal",
+            first=first,
+            waits=False,
+        )
+        self._next = self._load()
+        return outcome
 
     def _load(self) -> Settings:
         layered = wiring.layered_settings(self._wanted.config)

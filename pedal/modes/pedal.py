@@ -147,6 +147,11 @@ class Pedal:
         return self._round.asked
 
     @property
+    def set_up_wanted(self) -> bool:
+        """The set-up was chosen in the menu: whoever runs this board ends it, and begins anew after the set-up."""
+        return self._menu.set_up_wanted
+
+    @property
     def drone(self) -> DroneOrder:
         """What the drone shall play now."""
         state = self._state

@@ -51,6 +51,7 @@ class Running:
         self.outcome: Outcome | None = None
         self.fault: BaseException | None = None
         reload_wanted = options.pop("reload_wanted", lambda _: False)
+        set_up_wanted = options.pop("set_up_wanted", lambda: False)
         capture = Capture(make_source, live=options.pop("live", False), keep_trying=options.pop("keep_trying", False))
         printer = Printer(self._line)
         self.log_writer = LogWriter(lambda: self.store, None)
@@ -62,6 +63,7 @@ class Running:
             self.parts,
             signals=self.signals,
             reload_wanted=lambda: reload_wanted(engine),
+            set_up_wanted=set_up_wanted,
             remark=self.remarks.append,
         )
         self._thread = threading.Thread(target=self._run)
@@ -347,6 +349,11 @@ def test_hang_up_takes_good_settings_up(run: Callable[..., Running]) -> None:
     running = run(lambda: ScriptedSource([]), live=True, reload_wanted=lambda _: True)
     running.until(lambda: running.parts.engine.judged_blocks)
     assert running.end(signal.SIGHUP) == "reload"
+
+
+def test_the_set_up_chosen_in_the_menu_ends_the_loop_for_it(run: Callable[..., Running]) -> None:
+    running = run(lambda: ScriptedSource([]), live=True, set_up_wanted=lambda: True)
+    assert running.end() == "set_up"
 
 
 def test_hang_up_with_broken_settings_changes_nothing(run: Callable[..., Running]) -> None:
