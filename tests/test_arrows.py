@@ -14,12 +14,13 @@ ALLOWED = {
     "pitch": {"pitch", "theory"},
     "notes": {"notes", "pitch", "theory"},
     "verdicts": {"verdicts", "notes", "theory"},
-    "modes": {"modes", "verdicts", "notes", "pitch", "theory", "progress"},
+    "licks": {"licks", "verdicts", "notes", "theory"},
+    "modes": {"modes", "licks", "verdicts", "notes", "pitch", "theory", "progress"},
     "progress": {"progress", "verdicts", "notes", "theory"},
     "picture": {"picture", "modes", "theory"},
-    "performance": {"performance", "theory"},
+    "performance": {"performance", "licks", "theory"},
     "chain": {"pitch", "notes", "verdicts", "theory"},
-    "app": {"app", "chain", "theory", "pitch", "notes", "verdicts", "modes", "picture", "progress", "performance"},
+    "app": {"app", "chain", "theory", "pitch", "notes", "verdicts", "licks", "modes", "picture", "progress", "performance"},
 }
 IMPURE = {"threading", "time", "queue", "os", "pathlib", "sqlite3", "logging", "random", "subprocess", "socket"}
 IMPURE |= {"asyncio", "datetime"}
