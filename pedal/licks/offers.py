@@ -16,8 +16,8 @@ from pedal.theory.scale import CURL_SEMITONES, Key
 
 Place = Literal["inside", "before_rest", "begin", "end"]
 
-REST_BEATS = 0.25
-"""A silence that the ear takes for one: a quarter of a beat."""
+REST_BEATS, REST_LEAST_S = 0.25, 0.15
+"""A silence that the ear takes for one: a quarter of a beat, and no less than this."""
 TIED_BEATS = 0.1
 """Two notes follow each other where less than this is silent between them."""
 CURL_LEAST_S, BEND_LEAST_S, RETURN_LEAST_S = 0.2, 0.3, 0.45
@@ -161,7 +161,7 @@ def _curls(lick: Lick, neck: Neck, spots: Sequence[Spot | None]) -> list[Offer]:
         following = lick.notes[number + 1] if number + 1 < len(lick.notes) else None
         if following is not None and following.begun_by != "pluck":
             continue  # the next note comes out of this one: there is nothing to cut off
-        stops = following is None or note.rest_beats >= REST_BEATS
+        stops = following is None or (note.rest_beats >= REST_BEATS and note.rest_beats * lick.beat_s >= REST_LEAST_S)
         curled = replace(note, inflection="curl", cents=CURL_CENTS, ending="cut")
         why = "it is followed by silence: cut it off sharp" if stops else "a blue note"
         found.append(Offer(number, number + 1, curled, spot, "before_rest" if stops else "inside", "light", 0.0, why))

@@ -12,6 +12,8 @@ from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
 from pedal.modes.echo import Echo
 from pedal.modes.happening import Action, Command, DevicesFound, Happening, Heard, LogPaused, PartFailed, SwitchTrouble
 from pedal.modes.ladder import Ladder
+from pedal.modes.lick import Licks
+from pedal.modes.lick_shelf import NEW, KeptLick, put
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
 from pedal.modes.memory import Memory, remember, restore
@@ -42,11 +44,13 @@ class Answer:
     entries : lines for the log.
     drone : a new order for the drone; None means unchanged.
     remember : `memory()` has changed and is worth writing.
+    licks : to be kept, each under its number.
     """
 
     entries: tuple[LogEntry, ...] = ()
     drone: DroneOrder | None = None
     remember: bool = False
+    licks: tuple[KeptLick, ...] = ()
 
 
 _NOTHING = Answer()
@@ -76,6 +80,8 @@ class Board:
         self._ladder = Ladder(self._place, self._string, self._tried)
         self._blind = Blind(self._place, self._tried)
         self._echo = Echo(self._place, self._string)
+        self._licks = Licks(self._place, self._string)
+        self._kept = self._place.licks
         self._recall = Recall(self._place)
         self._modes = self._gather_modes()
         self._ladder.recall(remembered)
@@ -95,6 +101,7 @@ class Board:
             self._ladder,
             self._blind,
             self._echo,
+            self._licks,
             self._recall,
         )
         return {mode.name: mode for mode in modes}
@@ -133,10 +140,11 @@ class Board:
             case Command(action=action):
                 before = self.drone
                 entries = self._obey(action)
+                self._take_new_lick()
                 return self._answer(entries, self.drone if self.drone != before else None)
             case _:
                 entries = self._hear(happening)
-                return self._answer(entries, None) if entries else _NOTHING
+                return self._answer(entries, None) if entries or self._take_new_lick() else _NOTHING
 
     def _hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """What comes from the strings goes to the mode; a note that ends while the menu is up is not judged."""
@@ -169,7 +177,19 @@ class Board:
         self.aim = self._find_aim()
         memory = self.memory()
         changed, self._remembered = memory != self._remembered, memory
-        return Answer(entries, drone, remember=changed)
+        return Answer(entries, drone, remember=changed, licks=self._licks_to_keep())
+
+    def _take_new_lick(self) -> bool:
+        """A model that was just played, or a change that was kept, is the lick of now."""
+        made = self._licks.take_new()
+        if made is None:
+            return False
+        self._move(replace(self._place, licks=put(self._place.licks, KeptLick(NEW, made)), lick=NEW))
+        return True
+
+    def _licks_to_keep(self) -> tuple[KeptLick, ...]:
+        before, self._kept = self._kept, self._place.licks
+        return tuple(one for one in self._kept if one not in before) if self._kept is not before else ()
 
     def _obey(self, action: Action) -> tuple[LogEntry, ...]:
         match action:
@@ -181,27 +201,33 @@ class Board:
             case "model_end":
                 return self._mode.command(action)
             case _ if self._menu.open or action == "menu":
-                self._take_from_menu(self._menu.command(action, self._place))
+                return self._take_from_menu(self._menu.command(action, self._place))
             case _:
                 return self._play(action)
         return ()
 
-    def _take_from_menu(self, place: BoardSettings) -> None:
-        self._echo.give_up()
+    def _take_from_menu(self, place: BoardSettings) -> tuple[LogEntry, ...]:
+        entries = self._give_up()
         if (place.drone, place.drone_on) != (self._place.drone, self._place.drone_on):
             self._lent = False
         self._move(place)
+        return entries
+
+    def _give_up(self) -> tuple[LogEntry, ...]:
+        """What was being recorded becomes no model; a whole pass that waited for what might follow is over."""
+        self._echo.give_up()
+        return self._licks.give_up()
 
     def _play(self, action: Action) -> tuple[LogEntry, ...]:
         """What moves the player about, or means something in the mode itself."""
         place = self._place
         match action:
             case "next_mode" | "previous_mode":
-                self._enter(_neighbour(place.modes, place.mode, 1 if action == "next_mode" else -1))
+                return self._enter(_neighbour(place.modes, place.mode, 1 if action == "next_mode" else -1))
             case "recall":
-                self._enter("recall")
+                return self._enter("recall")
             case "back":
-                self._enter(self._before)
+                return self._enter(self._before)
             case "next_key" | "previous_key":
                 self._move(replace(place, key=_key_beside(place.key, 1 if action == "next_key" else -1)))
             case "next_position" | "previous_position":
@@ -212,13 +238,14 @@ class Board:
                 return self._mode.command(action)
         return ()
 
-    def _enter(self, name: ModeName) -> None:
+    def _enter(self, name: ModeName) -> tuple[LogEntry, ...]:
         """Another mode. A drone that a mode asked for goes with it; one that the player switched on stays."""
-        self._echo.give_up()
+        entries = self._give_up()
         self._before = self._place.mode
         drone_on = self._place.drone_on and not self._lent
         self._lent = self._modes[name].wants_drone and not drone_on
         self._move(replace(self._place, mode=name, drone_on=drone_on or self._lent))
+        return entries
 
     def _move(self, place: BoardSettings) -> None:
         if place == self._place:

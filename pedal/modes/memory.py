@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TypeVar, get_args
 
+from pedal.modes.lick_shelf import MOST_KEPT
 from pedal.modes.place import BoardSettings, Density, DroneSound, Order, tuning_words
 from pedal.modes.rungs import Crossing
 from pedal.theory.neck import Neck, parse_tuning
@@ -40,6 +41,7 @@ def remember(place: BoardSettings) -> Memory:
         "drone_db": place.drone_db,
         "density": place.density,
         "device": place.device,
+        "lick": place.lick,
     }
 
 
@@ -116,5 +118,6 @@ _PUT: dict[str, Callable[[BoardSettings, object], BoardSettings]] = {
     "chord": lambda place, seen: replace(place, chord=_whole(seen, 0, 2)),
     "drone_db": lambda place, seen: replace(place, drone_db=_number(seen, FAINTEST_DB, place.ceiling_db)),
     "density": lambda place, seen: replace(place, density=_one_of(seen, _DENSITIES)),
+    "lick": lambda place, seen: replace(place, lick=_whole(seen, 0, MOST_KEPT)),
     "device": lambda place, seen: replace(place, device=_word(seen)),
 }

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import get_args
 
+from pedal.modes.lick_shelf import NEW, KeptLick, chosen, first_notes, free_number, original, put
 from pedal.modes.memory import NEAR_PER_TRUE
 from pedal.modes.place import BoardSettings, Density, DroneSound, Order, tuning_words
 from pedal.theory.neck import TUNINGS, Neck, parse_tuning
@@ -139,6 +140,46 @@ def _crossed_off(place: BoardSettings) -> str:
     return f"{len(place.crossed_off)} bend{'' if len(place.crossed_off) == 1 else 's'}"
 
 
+def _licks(place: BoardSettings) -> list[Choice]:
+    """Each by number and first notes; one that was kept in another key in the key of now first, then in its own."""
+    choices = []
+    for one in place.licks:
+        for key in dict.fromkeys((place.key, one.lick.key)):
+            found = chosen(place.licks, one.number, key, place.neck)
+            if found.lick is not None and (key == place.key or key.tonic != place.key.tonic):
+                word = f"{_number(one.number)} {first_notes(found.lick)}"
+                word += f" in {key.tonic}" if key != place.key else f", {found.said}" if found.said else ""
+                choices.append(Choice(word, replace(place, lick=one.number, key=key)))
+    here = _lick(place)
+    return choices if any(choice.word == here for choice in choices) else [Choice(here, place), *choices]
+
+
+def _lick(place: BoardSettings) -> str:
+    found = chosen(place.licks, place.lick, place.key, place.neck)
+    if found.lick is None:
+        return "none"
+    return f"{_number(place.lick)} {first_notes(found.lick)}" + (f", {found.said}" if found.said else "")
+
+
+def _number(number: int) -> str:
+    return "new" if number == NEW else str(number)
+
+
+def _keeps(place: BoardSettings) -> list[Choice]:
+    """Under a number of its own; a full shelf says so."""
+    new, number = original(place.licks, NEW), free_number(place.licks)
+    word = _kept(place)
+    if new is None or number is None:
+        return [Choice(word, place)]
+    kept = replace(place, licks=put(place.licks, KeptLick(number, new)), lick=number)
+    return [Choice(word, place), Choice(f"as {number}", kept)]
+
+
+def _kept(place: BoardSettings) -> str:
+    count = sum(one.number != NEW for one in place.licks)
+    return f"{count} kept" + (", full" if free_number(place.licks) is None else "")
+
+
 ITEMS = (
     Item("key", lambda place: str(place.key.tonic), _keys),
     Item("scale", lambda place: place.key.scale, _scales),
@@ -150,6 +191,8 @@ ITEMS = (
     Item("drone", lambda place: place.drone if place.drone_on else "off", _drones),
     Item("volume", lambda place: _volume(place.drone_db), _volumes),
     Item("targets", lambda place: place.order.replace("_", " "), _orders),
+    Item("lick", _lick, _licks),
+    Item("keep lick", _kept, _keeps),
     Item("crossed", _crossed_off, _crossed),
     Item("display", lambda place: place.density, _densities),
     Item("device", lambda place: place.device or OWN_DEVICE, _devices),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
+from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Crossing, Rung, rungs_of
 from pedal.theory.cents import A4_HZ
@@ -15,7 +16,7 @@ from pedal.theory.strings import StringSetError
 from pedal.verdicts.aim import Bands
 from pedal.verdicts.verdict import Verdict
 
-ModeName = Literal["tune", "watch", "curl", "ladder", "blind", "echo", "recall"]
+ModeName = Literal["tune", "watch", "curl", "ladder", "blind", "echo", "lick", "recall"]
 Order = Literal["in_order", "by_need"]
 DroneSound = Literal["root", "fifth", "octave", "minor", "major", "dominant"]
 Density = Literal["glance", "close"]
@@ -49,6 +50,7 @@ class BoardSettings:
     device, devices : the audio input in use ("" for the system's own) and those the menu may offer.
     rig : string set, scale length and thresholds of force, for the support that a bend calls for.
     tunings : those the menu offers, as words that `parse_tuning` reads.
+    licks, lick : those that are kept, and the number of the one chosen; 0 is the one played last.
     """
 
     key: Key = DEMO_KEY
@@ -70,6 +72,8 @@ class BoardSettings:
     device: str = ""
     devices: tuple[str, ...] = ()
     tunings: tuple[str, ...] = tuple(TUNINGS.values())
+    licks: tuple[KeptLick, ...] = ()
+    lick: int = 0
 
     @property
     def bands_now(self) -> Bands:
@@ -82,13 +86,13 @@ class BoardSettings:
             place = position(self.key, self.position, self.neck)
         except PositionError:
             return ()
-        return rungs_of(self.key, place, self._strung())
+        return rungs_of(self.key, place, self.strung())
 
     def same_bends(self, other: BoardSettings) -> bool:
         """Whether the rungs are the same; asked before they are worked out anew, which takes half a millisecond."""
         return (self.key, self.neck, self.position, self.rig) == (other.key, other.neck, other.position, other.rig)
 
-    def _strung(self) -> Rig | None:
+    def strung(self) -> Rig | None:
         """The guitar as it is tuned now; None where its strings do not fit the tuning that the menu chose."""
         try:
             return replace(self.rig, neck=self.neck, a4_hz=self.a4_hz)

@@ -14,6 +14,7 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -37,6 +38,7 @@ from pedal.picture.phrases import (
 )
 from pedal.picture.sheet import MEDIUM, SMALL, Lettering, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
+from pedal.picture.strip import draw_strip, line_of
 from pedal.picture.tune_view import draw_tuning
 from pedal.theory.spelling import for_eyes
 
@@ -66,6 +68,8 @@ def draw_close(sheet: Sheet, model: ScreenModel) -> None:
             _blind(sheet, model)
         case EchoScreen():
             _echo(sheet, model)
+        case LickScreen():
+            _lick(sheet, model)
         case RecallScreen():
             _recall(sheet, model)
         case MenuScreen():
@@ -223,6 +227,31 @@ def _likeness(sheet: Sheet, model: EchoScreen) -> None:
         sheet.write(signed_or_dash(figure) + (unit if figure is not None else ""), x + 58, y, anchor="right")
     if model.ending_same is not None:
         sheet.write("same ending" if model.ending_same else "another ending", 1, 53)
+
+
+def _lick(sheet: Sheet, model: LickScreen) -> None:
+    """As in glance, smaller; beside it the lick's title, and the note at the caret in figures."""
+    _heading(sheet, model.status, for_eyes(model.title) or "no model yet")
+    if model.stage == "empty":
+        sheet.write("HOLD AND PLAY", 1, WORDS_Y, MEDIUM)
+        _reason(sheet, model.line or "Keep the switch down and play 2 to 24 notes.", 33, lines=3)
+        return
+    words = "LISTENING" if model.stage == "recording" else model.asks.upper()
+    sheet.write(words, 1, WORDS_Y, fitting(words, 80, MEDIUM, SMALL))
+    sheet.write(
+        " ".join(filter(None, (model.count, for_eyes(model.note)))), sheet.width - 1, WORDS_Y + 3, anchor="right"
+    )
+    below = draw_strip(sheet, model, 27, rows=2, size=7)
+    lines = (
+        [] if model.line == model.title else line_of(model, sheet.width - 2, 1 if model.details or below > 42 else 2)
+    )
+    if model.details and below <= 46:
+        figures = model.details.split("  ")
+        while SMALL.width("  ".join(figures)) > sheet.width - 2:
+            figures.pop()
+        lines = [*lines, "  ".join(figures)]
+    for line, sentence in enumerate(lines):
+        sheet.write(sentence, 1, sheet.height - SMALL.rows * (len(lines) - line))
 
 
 def _recall(sheet: Sheet, model: RecallScreen) -> None:

@@ -14,6 +14,7 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -26,6 +27,7 @@ from pedal.picture.marks import draw_badge, draw_margins, draw_place, draw_rungs
 from pedal.picture.phrases import bend_words, ringed, scale_of, signed_or_dash, tonic_of, troubles, tuning_figure
 from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
+from pedal.picture.strip import FEW, LARGEST, USUAL, draw_strip, line_of, strip_rows
 from pedal.picture.tune_view import draw_tuning
 from pedal.picture.verdict_page import draw_band, draw_verdict
 from pedal.theory.spelling import for_eyes
@@ -54,6 +56,8 @@ def draw_glance(sheet: Sheet, model: ScreenModel) -> None:
             _blind(sheet, model)
         case EchoScreen():
             _echo(sheet, model)
+        case LickScreen():
+            _lick(sheet, model)
         case RecallScreen():
             _recall(sheet, model)
         case MenuScreen():
@@ -173,6 +177,32 @@ def _echo(sheet: Sheet, model: EchoScreen) -> None:
     _headline(sheet, "LISTENING" if model.stage == "recording" else "NOW YOU")
     draw_string(sheet, model.string, FIELD)
     draw_margins(sheet, model.status, MARGIN_Y)
+
+
+def _lick(sheet: Sheet, model: LickScreen) -> None:
+    """What is asked or how it went in large letters, the strip, and one line of small ones."""
+    if model.stage == "empty":
+        _headline(sheet, "HOLD")
+        _headline(sheet, "AND PLAY", 30)
+        sheet.write(told((model.line,), sheet.width - 2, SMALL, 1)[0] if model.line else "", 1, 56)
+        return
+    if model.stage == "recording":
+        _headline(sheet, "LISTENING")
+    elif model.count:
+        _ends(sheet, model.count, for_eyes(model.note), 1)
+    elif model.stage == "offer":
+        _ends(sheet, model.asks.upper().replace("-", ""), for_eyes(model.note), 1)
+    else:
+        _headline(sheet, model.asks.upper())
+    count = len(model.strip)
+    size = LARGEST if count <= FEW else USUAL if strip_rows(count, 2) == 1 else 8
+    below = draw_strip(sheet, model, 27, rows=2, size=size)
+    lines = line_of(model, sheet.width - 2, 2 if below <= 47 else 1)
+    for line, words in enumerate(lines):
+        sheet.write(words, 1, sheet.height - SMALL.rows * (len(lines) - line))
+    trouble = next(troubles(model.status), "")
+    if trouble:
+        draw_badge(sheet, trouble, sheet.width - 1, 26)
 
 
 def _recall(sheet: Sheet, model: RecallScreen) -> None:

@@ -10,6 +10,7 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -24,6 +25,7 @@ from pedal.picture.marks import draw_badge, draw_place, draw_rungs
 from pedal.picture.phrases import bend_words, ringed, signed_or_dash, troubles, tuning_figure, verdict_words
 from pedal.picture.sheet import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
+from pedal.picture.strip import draw_strip
 from pedal.picture.tune_view import draw_tuning
 from pedal.picture.verdict_page import draw_band
 from pedal.theory.spelling import for_eyes
@@ -52,6 +54,8 @@ def draw_low(sheet: Sheet, model: ScreenModel) -> None:
             _blind(sheet, model)
         case EchoScreen():
             _echo(sheet, model)
+        case LickScreen():
+            _lick(sheet, model)
         case RecallScreen():
             _recall(sheet, model)
         case MenuScreen():
@@ -130,6 +134,17 @@ def _echo(sheet: Sheet, model: EchoScreen) -> None:
     else:
         draw_string(sheet, model.string, FIELD)
         sheet.write("listening" if model.stage == "recording" else "now you", 1, 1, cleared=True)
+
+
+def _lick(sheet: Sheet, model: LickScreen) -> None:
+    if model.stage == "empty":
+        _pair(sheet, "HOLD+PLAY")
+        return
+    words = "listening" if model.stage == "recording" else model.count or model.asks
+    room = sheet.width - 8 - MEDIUM.width(for_eyes(model.note))
+    sheet.write(words, 1, 0, fitting(words, room, MEDIUM, SMALL), standing=True)
+    sheet.write(for_eyes(model.note), sheet.width - 1, 0, MEDIUM, anchor="right", standing=True)
+    draw_strip(sheet, model, 18, rows=1, size=8)
 
 
 def _recall(sheet: Sheet, model: RecallScreen) -> None:
