@@ -121,9 +121,7 @@ def main() -> None:
     controls = session._controls(settings)
     mark("start: footswitches")
     panel = session._panel(settings)
-    parts = assemble(
-        board, capture, keeping=keeping, telling=telling, panel=panel, controls=controls, clock=clock
-    )
+    parts = assemble(board, capture, keeping=keeping, telling=telling, panel=panel, controls=controls, clock=clock)
     mark("start: parts")
     import smbus2
 

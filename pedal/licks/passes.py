@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from pedal.licks.forms import AskedNote
 from pedal.licks.heard import HeardNote
 from pedal.licks.match import JOINED, Match, match
 
 SILENCE_S = 1.5
-"""So long without a note ends a model, and a pass unless the lick itself is silent for longer."""
+"""So long without a note ends a model, and a pass unless the lick itself, slowly played, may be silent for longer."""
 SLOWEST_PASS = 2.2
 """A pass at half the tempo has rests twice as long, and a little more."""
-HESITATES_S = 0.8
-"""After a wait of this, beyond what the lick waits here, its first note begins it anew."""
+ANEW_PRICE = 1.0
+"""Two passes, the first broken off, must explain the notes so much better than one."""
+LATEST_STARTS = 3
+LONGEST_WAIT_S = 3.0
 MOST_HEARD = 72
 FEWEST_HEARD = 2
 
@@ -27,8 +30,10 @@ class Passes:
 
     def __init__(self, asked: Sequence[AskedNote]) -> None:
         self._asked = tuple(asked)
-        rests = [one.gap_s * one.note.rest_beats / (one.note.beats + one.note.rest_beats) for one in self._asked[:-1]]
-        self.silence_s = max(SILENCE_S, SLOWEST_PASS * max(rests, default=0.0))
+        # One note left out in a slow pass is a silence as well.
+        longest_s = max((one.gap_s + later.gap_s for one, later in pairwise(self._asked[:-1])), default=0.0)
+        self.silence_s = max(SILENCE_S, SLOWEST_PASS * _longest_rest_s(self._asked))
+        self.silence_s = max(self.silence_s, min(LONGEST_WAIT_S, SLOWEST_PASS * longest_s))
         self.notes: list[HeardNote] = []
         self._silent_from_s = 0.0
         self.reached = 0
@@ -43,12 +48,12 @@ class Passes:
     def hear(self, note: HeardNote) -> tuple[HeardNote, ...] | None:
         """One more note; the pass before it, if it begins another one."""
         over = self.pause(note.onset_s, sounding=False)
-        if over is None and self.notes and self._begins_anew(note):
+        if over is None and self.whole and _alike(self._asked[0], note):
             over = self._finish()
         self._silent_from_s = note.end_s
         if len(self.notes) < MOST_HEARD:
             self.notes.append(note)
-            self._look()
+            return over or self._look()
         return over
 
     def pause(self, now_s: float, *, sounding: bool) -> tuple[HeardNote, ...] | None:
@@ -66,22 +71,37 @@ class Passes:
         self.clear()
         return notes if len(notes) >= FEWEST_HEARD else None
 
-    def _begins_anew(self, note: HeardNote) -> bool:
-        if not _alike(self._asked[0], note):
-            return False
-        if self.whole:
-            return True
-        waited_s = note.onset_s - self.notes[-1].onset_s
-        due_s = self._asked[self.reached - 1].gap_s if self.reached else 0.0
-        expected = self.reached < len(self._asked) and _alike(self._asked[self.reached], note)
-        return not expected and waited_s > SLOWEST_PASS * due_s + HESITATES_S
-
-    def _look(self) -> None:
+    def _look(self) -> tuple[HeardNote, ...] | None:
+        """Where the pass is by now; the notes of one that was broken off, if these are another one's."""
         found = match(self._asked, self.notes, open_end=True)
+        broken = None
+        start = self._new_start(found) if len(self.notes) > FEWEST_HEARD else None
+        if start is not None:
+            broken = tuple(self.notes[:start])
+            self.notes = self.notes[start:]
+            found = match(self._asked, self.notes, open_end=True)
         self.reached = _reached(found)
         last = next((p for p in reversed(found.pairings) if p.asked), None)
         agreed = last is not None and bool(last.heard) and last.price <= JOINED
         self.whole = agreed and self.reached == len(self._asked)
+        return broken if broken is not None and len(broken) >= FEWEST_HEARD else None
+
+    def _new_start(self, found: Match) -> int | None:
+        """Where the player began anew, if that explains the notes better than one pass does."""
+        if found.price < ANEW_PRICE:
+            return None
+        starts = [n for n in range(1, len(self.notes) - 1) if _alike(self._asked[0], self.notes[n])]
+        prices = {}
+        for start in starts[-LATEST_STARTS:]:
+            before = match(self._asked, self.notes[:start], open_end=True).price
+            prices[start] = before + match(self._asked, self.notes[start:], open_end=True).price
+        best = min(prices, key=lambda start: prices[start], default=None)
+        return best if best is not None and found.price - prices[best] >= ANEW_PRICE else None
+
+
+def _longest_rest_s(asked: Sequence[AskedNote]) -> float:
+    rests = (one.gap_s * one.note.rest_beats / (one.note.beats + one.note.rest_beats) for one in asked[:-1])
+    return max(rests, default=0.0)
 
 
 def _reached(found: Match) -> int:
