@@ -30,6 +30,8 @@ SPURIOUS_S = 0.06
 """What has no pitch and is so short is a touch of the pick or a finger that leaves: no note of a lick."""
 REST_S = 0.08
 """A silence this long between two notes was meant; a shorter one is a pick that damped the string."""
+VAGUE_SHARE = 0.2
+"""A model with more notes than this share whose pitch was not clear was chords, or noise; fewer are left out."""
 _GRID = (1.0, 2.0, 3.0, 4.0)
 _BEAT_LEAST_S, _BEAT_MOST_S = 0.4, 1.2
 
@@ -91,8 +93,13 @@ def heard_note(verdict: Verdict) -> HeardNote | None:
     return None if vague else note
 
 
+def vague_in(notes: Sequence[HeardNote]) -> int:
+    """How many notes had no clear pitch."""
+    return sum(not note.sounds for note in notes)
+
+
 def model_of(notes: Sequence[HeardNote], key: Key, *, tuning: Tuning = STANDARD, name: str = "") -> Lick:
-    """The lick that was played; what could not be heard as a note refuses it.
+    """The lick that was played. A note in five that had no clear pitch is left out; more of them refuse it.
 
     Raises
     ------
@@ -102,10 +109,11 @@ def model_of(notes: Sequence[HeardNote], key: Key, *, tuning: Tuning = STANDARD,
     """
     if not notes:
         raise LickError("no note was heard: play 2 to 24 single notes")
-    vague = sum(not note.sounds for note in notes)
-    if vague:
+    vague = vague_in(notes)
+    if vague > VAGUE_SHARE * len(notes):
         what = "a note had" if vague == 1 else f"{vague} notes had"
         raise LickError(f"{what} no clear pitch: play single notes, one string at a time")
+    notes = [note for note in notes if note.sounds]
     if len(notes) > MOST:
         raise LickError(f"a lick of {len(notes)} notes is too long: give {FEWEST} to {MOST}")
     if len(notes) > 1 and notes[-1].onset_s - notes[0].onset_s > LONGEST_S:

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 from pedal.licks.forms import AskedNote
 from pedal.licks.heard import HeardNote
 from pedal.licks.match import JOINED, Match, match
 
 SILENCE_S = 1.5
-"""So long without a note ends a model, and a pass unless the lick itself, slowly played, may be silent for longer."""
+"""So long without a note ends a model, and a pass unless the lick itself is silent for longer."""
 SLOWEST_PASS = 2.2
 """A pass at half the tempo has rests twice as long, and a little more."""
 ANEW_PRICE = 1.0
 """Two passes, the first broken off, must explain the notes so much better than one."""
 LATEST_STARTS = 3
-LONGEST_WAIT_S = 3.0
 MOST_HEARD = 72
 FEWEST_HEARD = 2
 
@@ -30,10 +28,7 @@ class Passes:
 
     def __init__(self, asked: Sequence[AskedNote]) -> None:
         self._asked = tuple(asked)
-        # One note left out in a slow pass is a silence as well.
-        longest_s = max((one.gap_s + later.gap_s for one, later in pairwise(self._asked[:-1])), default=0.0)
         self.silence_s = max(SILENCE_S, SLOWEST_PASS * _longest_rest_s(self._asked))
-        self.silence_s = max(self.silence_s, min(LONGEST_WAIT_S, SLOWEST_PASS * longest_s))
         self.notes: list[HeardNote] = []
         self._silent_from_s = 0.0
         self.reached = 0

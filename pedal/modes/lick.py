@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pedal.licks.forms import QUESTIONS, AskedNote, Question, asked
-from pedal.licks.heard import HeardNote, heard_note, model_of
-from pedal.licks.lick import Lick, LickError
+from pedal.licks.heard import HeardNote, heard_note, model_of, vague_in
+from pedal.licks.lick import LONGEST_S, Lick, LickError
 from pedal.licks.marks import MarkedPass, mark_pass
 from pedal.licks.offers import Offer, applied, offers, sung_form
 from pedal.licks.passes import Passes
@@ -33,6 +33,7 @@ STRANGE_PASSES = 2
 """So many passes in a row that are another phrase, and the pedal says so."""
 STRANGE = "not this lick: hold to learn it anew"
 LOST = "sound was lost: play it again"
+TOO_LONG = f"no model: it was longer than {LONGEST_S:g} s: play a shorter lick"
 GIVEN_UP = "sound was lost: hold and play again"
 HEARD_AFTER_S = 0.5
 """What the pedal plays itself may ring on so long."""
@@ -52,6 +53,8 @@ class Licks:
         self._recording: Recording | None = None
         self._now_s: float | None = None
         self._made: Lick | None = None
+        self._made_told = ""
+        self._deaf_until_s = float("-inf")
         self._verdicts: dict[HeardNote, Verdict] = {}
         self._pass_count: dict[str, int] = {}
         self._load()
@@ -64,7 +67,7 @@ class Licks:
         self._turn = 0
         self._dropped: set[Offer] = set()
         self._strange = 0
-        self._told = self._chosen.why
+        self._told, self._made_told = self._chosen.why or self._made_told, ""
         self._ask()
 
     def _ask(self) -> None:
@@ -158,7 +161,7 @@ class Licks:
         if self._recording is not None:
             self._recording.hear(note)
             return ()
-        if self._passes is None:
+        if self._passes is None or note.onset_s < self._deaf_until_s:
             return ()
         if not self._passes.notes:
             self._told = ""
@@ -178,7 +181,7 @@ class Licks:
         sounding = self._string.sounding
         if self._recording is not None:
             if self._recording.over(live.time_s, sounding=sounding):
-                self._take_model(self._recording)
+                self._take_model(self._recording, live.time_s)
             return ()
         if self._passes is None:
             return ()
@@ -192,15 +195,21 @@ class Licks:
             self._passes.clear()
             self._shown, self._told = None, LOST
 
-    def _take_model(self, recording: Recording) -> None:
-        self._recording = None
+    def _take_model(self, recording: Recording, now_s: float) -> None:
+        self._recording, self._deaf_until_s = None, now_s  # what still sounds began as a part of it
         if not recording.notes:
+            return
+        if recording.too_long(now_s):
+            self._told = TOO_LONG
             return
         place = self._place
         try:
             self._made = model_of(recording.notes, place.key, tuning=place.neck.tuning)
         except LickError as fault:
             self._told = f"no model: {fault}"
+        else:
+            vague = vague_in(recording.notes)
+            self._made_told = f"{vague} unclear, left out" if vague else ""
 
     # Passes
 

@@ -28,11 +28,15 @@ class Recording:
         """The foot has left. Before a second note that ends nothing: not everybody can play on one leg."""
         self._let_go = len(self.notes) + sounding >= FEWEST
 
+    def too_long(self, now_s: float) -> bool:
+        """Whether it goes on for longer than a model may be."""
+        return bool(self.notes) and now_s - self.notes[0].onset_s > LONGEST_S + SILENCE_S
+
     def over(self, now_s: float, *, sounding: bool) -> bool:
         """After a silence, 15 s of notes, or the last note under a foot that left; after long waiting in any case."""
         if not self.notes:
             return not sounding and now_s - self._begun_s >= WAITS_S
-        if now_s - self.notes[0].onset_s > LONGEST_S + SILENCE_S:
+        if self.too_long(now_s):
             return True
         silent_s = now_s - self.notes[-1].end_s
         return not sounding and (silent_s >= SILENCE_S or self._let_go)

@@ -129,7 +129,10 @@ def test_a_second_try_replaces_the_model():
     ("played", "words"),
     [
         (row(("G3",)), "no model: a lick of 1 note is none"),
-        (row(rest=None, n2={"rest_note": None, "kind": "unclear"}), "no model: a note had no clear pitch"),
+        (
+            row(n2={"rest_note": None, "kind": "unclear"}, n3={"rest_note": None, "kind": "unclear"}),
+            "no model: 2 notes had no clear pitch",
+        ),
         (row(("G3", "D4") * 13), "no model: a lick of 26 notes is too long"),
     ],
     ids=["one note", "a chord", "too many"],
@@ -146,12 +149,23 @@ def test_what_is_no_model_is_told_and_the_old_one_stays(played: list[Happening],
     assert [n.midi for n in board.settings.licks[0].lick.notes] == [MIDI[name] for name in ROW]
 
 
+def test_one_note_that_was_not_clear_is_left_out_of_a_model_and_that_is_said():
+    board = a_board(mode="lick", key=KEY)
+    press(board, "model_begin")
+    play(board, *row(n2={"rest_note": None, "kind": "unclear"}), *silence(2.9, 4.6))
+    assert [n.midi for n in board.settings.licks[0].lick.notes] == [55, 58, 62, 65]
+    assert screen(board).line == "1 unclear, left out"
+
+
 def test_a_model_that_does_not_end_is_ended_and_told():
     board = a_board_with_a_model(at_s=-40.0)
     press(board, "model_begin")
     for place, name in enumerate(("G3", "Bb3", "C4", "D4", "F4", "G3")):
         at_s = 1.0 + 3.5 * place
         play(board, Onset(at_s), *silence(at_s, at_s + 3.4), *note(name, at_s, 3.4)[-3:])
+        if screen(board).stage != "recording":
+            break
+    assert place == 4
     assert screen(board).line == "no model: it was longer than 15 s: play a shorter lick"
     assert [n.midi for n in board.settings.licks[0].lick.notes] == [MIDI[name] for name in ROW]
 
