@@ -20,7 +20,7 @@ from typing import NoReturn
 from pedal.app.cleaning import clean
 from pedal.app.errors import SettingsError, UndertoeError, UsageError
 
-VERBS = ("demo", "live", "read", "map", "review", "check", "doctor")
+VERBS = ("demo", "live", "read", "lick", "map", "review", "check", "doctor")
 _INTERRUPTED, _NOBODY_READS = 130, 141
 _CANNOT_BE_WRITTEN = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EBADF}
 

@@ -288,6 +288,8 @@ class Hearing:
         answer = self._board.step(happening)
         if answer.entries:
             self._keeping.keep(answer.entries)
+        if answer.licks:
+            self._keeping.keep_licks(answer.licks)
         if answer.remember:
             self._keeping.remember(self._board.memory())
             if self._board.settings.device != self._device:

@@ -16,6 +16,7 @@ from pedal.app.fault_file import FILE_NAME as FAULTS
 from pedal.app.fault_file import FaultFile
 from pedal.app.hearing import Hearing
 from pedal.app.keeping import DiskKeeping
+from pedal.app.lick_folder import FOLDER, LickFolder
 from pedal.app.loop import Loop, Outcome, Signalled
 from pedal.app.past import entries_before
 from pedal.app.ports import Lamp, Screen
@@ -112,6 +113,10 @@ class Session:
         place = board_settings(settings)
         if self._wanted.device is not None:
             place = replace(place, device=self._wanted.device)
+        licks = LickFolder(settings.state.folder / FOLDER)
+        place = replace(place, licks=licks.load())
+        for sentence in licks.faults:
+            self._remarks.say(sentence)
         given = remember(place)
         remembered = Remembered(settings.state.folder / FILE_NAME, given)
         kept = self._memory
@@ -123,7 +128,9 @@ class Session:
             self._let_the_command_line_win(memory)
         log = self._wanted.log or settings.log.path
         faults = FaultFile(settings.state.folder / FAULTS)
-        keeping = DiskKeeping(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults)
+        keeping = DiskKeeping(
+            lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults, licks=licks
+        )
         by_need = memory.get("order", place.order) == "by_need"
         past = entries_before(log, now_wall_s=time.time()) if by_need else []
         return Board(place, memory, past), keeping
