@@ -267,7 +267,7 @@ Told = list[tuple[float, Verdict]]
 
 def hear(x: Sound, lick: Lick, *, drone: bool) -> Told:
     """Verdicts, each with the time at which it was there."""
-    from pedal.performance.drone import Drone
+    from pedal.synth.drone import Drone
 
     chain = Chain(RATE, Aim(lick.key, drone=False))
     leak = LeakFilter(RATE) if drone else None

@@ -14,14 +14,14 @@ from pedal.licks.lick import LONGEST_S, Lick, LickError
 from pedal.licks.marks import MarkedPass, mark_pass
 from pedal.licks.offers import Offer, applied, offers, sung_form
 from pedal.licks.passes import Passes
-from pedal.modes.happening import Action, Heard, LivePitch
+from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.lick_recording import Recording, what_was_heard
 from pedal.modes.lick_screen import screen_of
 from pedal.modes.lick_shelf import NEW, Chosen, KeptLick, chosen, original, title_of
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.place import BoardSettings, ModeName, tuning_words
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import LickScreen, Status, StripMark
+from pedal.modes.state import ModeName, PedalState, tuning_words
 from pedal.modes.string_now import StringNow
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
@@ -48,8 +48,8 @@ class Licks:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, place: BoardSettings, string: StringNow) -> None:
-        self._place, self._string = place, string
+    def __init__(self, state: PedalState, string: StringNow) -> None:
+        self._state, self._string = state, string
         self._recording: Recording | None = None
         self._now_s: float | None = None
         self._made: Lick | None = None
@@ -62,8 +62,8 @@ class Licks:
     # The lick and what is asked of it
 
     def _load(self) -> None:
-        place = self._place
-        self._chosen: Chosen = chosen(place.licks, place.lick, place.key, place.neck)
+        state = self._state
+        self._chosen: Chosen = chosen(state.licks, state.lick, state.key, state.neck)
         self._turn = 0
         self._dropped: set[Offer] = set()
         self._strange = 0
@@ -82,13 +82,13 @@ class Licks:
         self._verdicts = {}
 
     def _find_offers(self, lick: Lick) -> tuple[Offer, ...]:
-        place = self._place
+        state = self._state
         found = offers(
             lick,
-            neck=place.neck,
-            rig=place.strung(),
-            crossed_off=frozenset((one.string, one.fret, one.semitones) for one in place.crossed_off),
-            position_number=place.position,
+            neck=state.neck,
+            rig=state.strung(),
+            crossed_off=frozenset((one.string, one.fret, one.semitones) for one in state.crossed_off),
+            position_number=state.position,
         )
         return tuple(offer for offer in found if offer not in self._dropped)
 
@@ -124,14 +124,14 @@ class Licks:
 
     # What the board tells and takes
 
-    def move(self, place: BoardSettings) -> None:
+    def move(self, state: PedalState) -> None:
         """Another lick, key, neck or hand: what is asked is found anew; other settings change nothing here."""
-        before, self._place = self._place, place
-        if (place.lick, place.key, place.neck) != (before.lick, before.key, before.neck) or (
-            original(place.licks, place.lick) != original(before.licks, before.lick)
+        before, self._state = self._state, state
+        if (state.lick, state.key, state.neck) != (before.lick, before.key, before.neck) or (
+            original(state.licks, state.lick) != original(before.licks, before.lick)
         ):
             self._load()
-        elif (place.rig, place.crossed_off, place.position) != (before.rig, before.crossed_off, before.position):
+        elif (state.rig, state.crossed_off, state.position) != (before.rig, before.crossed_off, before.position):
             self._ask()
 
     def take_new(self) -> Lick | None:
@@ -202,9 +202,9 @@ class Licks:
         if recording.too_long(now_s):
             self._told = TOO_LONG
             return
-        place = self._place
+        state = self._state
         try:
-            self._made = model_of(recording.notes, place.key, tuning=place.neck.tuning)
+            self._made = model_of(recording.notes, state.key, tuning=state.neck.tuning)
         except LickError as fault:
             self._told = f"no model: {fault}"
         else:
@@ -214,8 +214,8 @@ class Licks:
     # Passes
 
     def _marked(self, notes: tuple[HeardNote, ...]) -> MarkedPass:
-        place = self._place
-        return mark_pass(self._asked, notes, question=self.question, key=place.key, bands=place.bands_now)
+        state = self._state
+        return mark_pass(self._asked, notes, question=self.question, key=state.key, bands=state.bands_now)
 
     def _finish(self, notes: tuple[HeardNote, ...] | None) -> tuple[LogEntry, ...]:
         """A pass is over: marked, shown, and put into lines for the log."""
@@ -232,7 +232,7 @@ class Licks:
         return self._logged(marked, verdicts)
 
     def _logged(self, marked: MarkedPass, verdicts: dict[HeardNote, Verdict]) -> tuple[LogEntry, ...]:
-        lick, place = self._chosen.lick, self._place
+        lick, state = self._chosen.lick, self._state
         if lick is None:
             return ()
         name = title_of(lick)[:80]
@@ -251,12 +251,12 @@ class Licks:
                 LogEntry(
                     at_s,
                     "lick",
-                    str(place.key),
+                    str(state.key),
                     verdict,
                     target_note=None if verdict is None else verdict.target_note,
                     skipped=verdict is None,
-                    a4_hz=place.a4_hz,
-                    tuning=tuning_words(place.neck.tuning),
+                    a4_hz=state.a4_hz,
+                    tuning=tuning_words(state.neck.tuning),
                     lick=name,
                     lick_pass=number,
                     lick_note=None if mark.number is None else mark.number + 1,
@@ -322,7 +322,7 @@ class Licks:
             return LickScreen(status, "recording", "", what_was_heard(recording.notes), tuple(strip))
         if lick is None:
             return LickScreen(status, "empty", "", self._told)
-        number = "new" if self._place.lick == NEW else str(self._place.lick)
+        number = "new" if self._state.lick == NEW else str(self._state.lick)
         said = f" ({self._chosen.said})" if self._chosen.said else ""
         return screen_of(
             status,
@@ -334,7 +334,7 @@ class Licks:
             reached=self._passes.reached if self._passes is not None and self._playing() else None,
             title=f"{number} {title_of(lick)}{said}",
             told=self._told,
-            key=self._place.key,
+            key=self._state.key,
         )
 
     def _playing(self) -> bool:

@@ -83,8 +83,8 @@ def _place_of(offer: Offer, marked: MarkedPass) -> int | None:
 
 def _verdict_on(offer: Offer, marked: MarkedPass, *, keeps: bool) -> str:
     """An offer is judged for its own note alone."""
-    place = _place_of(offer, marked)
-    words = marked.marks[place].words if place is not None else ""
+    state = _place_of(offer, marked)
+    words = marked.marks[state].words if state is not None else ""
     name = "pre-bend" if offer.inflection == "prebend" else offer.inflection
     return (
         f"the {name} is there: press to keep it" if keeps else f"the {name} {words or 'was not there'}: press to drop"

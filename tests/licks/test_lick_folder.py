@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 from passes_by_rule import D4, G3, Bb3, lick_of  # type: ignore[import-not-found]
 
-from pedal.app.errors import StoreError
-from pedal.app.lick_folder import LickFileError, LickFolder, lick_of_file
+from pedal.errors import StoreError
 from pedal.licks.text import write_lick
+from pedal.live.lick_folder import LickFileError, LickFolder, lick_of_file
 from pedal.modes.lick_shelf import MOST_KEPT, KeptLick
 
 LICK = replace(lick_of(G3, Bb3, D4), name="low road")
