@@ -2,9 +2,9 @@
 
 `python -m bench.licks [--voice string|font|notes] [--notes FOLDER] [--licks N] [--keep FILE] [--worst N] [--drone]`
 
-Each take holds three passes of one lick, at 0.6, 1 and 1.6 times its tempo, 1.9 s apart. Voices: a modelled stiff string
-(bench/strings.py), the clean guitar of the first General MIDI sound font (fluidsynth), and recordings of single plucked
-notes, played back along the curve (FOLDER/manifest.csv with `file`, `cls` and `midi`; the class "singles" counts).
+Each take holds three passes of one lick, at 0.6, 1 and 1.6 times its tempo, 1.9 s apart. Voices: a modelled stiff
+string (bench/strings.py), the clean guitar of Debian's timgm6mb-soundfont (fluidsynth), and recordings of single
+plucked notes, played back along the curve (FOLDER/manifest.csv with `file`, `cls`, `midi`; class "singles" counts).
 `--keep` writes the verdicts aside and reads them again, so that marks can be looked at without hearing anew. `--drone`:
 the pedal's drone comes back in the sound, 30 dB under the loudest note, and is cleaned out as it is live.
 """
@@ -198,10 +198,11 @@ class String:
 
 
 class Font:
-    """A clean guitar of the first sound font."""
+    """The clean guitar of a General MIDI sound font."""
 
     def __init__(self) -> None:
-        self.sampler = samplers()[0]
+        fonts = samplers()
+        self.sampler = next((one for one in fonts if one.name.startswith("TimGM")), fonts[0])
 
     def play(self, midi: int, cents: Curve) -> Sound:
         off = self.sampler.offset_cents(27, midi) or 0.0  # samples lie up to some cents off, each another way
@@ -385,10 +386,11 @@ def main() -> None:
                     wanted.worst -= 1
                     print(f"lick {number} pass {n} x{TEMPI[n]} {edits[n]}: {[x_.midi for x_ in lick.notes]}")
                     print("   want", one.marks, "\n   got ", got, len(mine), "passes")
-                    for t, v in told:
+                    for _, v in told:
                         if begin - 0.3 < v.onset_s < end + 0.3:
-                            print(f"      {v.onset_s - begin:6.3f} {v.end_s - v.onset_s:.3f} {v.rest_note} {v.kind} {v.bend_cents and round(v.bend_cents)} "
-                                  f"{v.target_note} {v.ending} {v.verdict} {v.begun_by} | {v.reason}")  # fmt: skip
+                            cents = "" if v.bend_cents is None else f"{v.bend_cents:.0f}"
+                            print(f"      {v.onset_s - begin:6.3f} {v.end_s - v.onset_s:.3f} {v.rest_note} {v.kind}")
+                            print(f"        {cents} {v.target_note} {v.ending} {v.verdict} {v.begun_by}: {v.reason}")
                     print("      true", [(round(b, 3), m) for b, m, _, _ in one.notes])
             if all(note.inflection == "plain" for note in lick.notes) and edits[n] != "creep":
                 marks = [m for m in marked.marks if m.heard is not None]
@@ -408,7 +410,8 @@ def main() -> None:
     times = np.array(late)
     print(f"{wanted.voice}{' with the drone' if wanted.drone else ''}: {passes} passes, {notes} notes")
     print(
-        f"  right mark {100 * right / notes:.2f} % of notes; right number of notes {100 * whole / passes:.2f} % of passes"
+        f"  right mark {100 * right / notes:.2f} % of notes; "
+        f"right number of notes {100 * whole / passes:.2f} % of passes"
     )
     print(f"  model found {100 * found / max(1, models):.2f} % of {models} notes of passes without an edit")
     print(f"  plain passes: no inflection on {100 * (1 - crept / max(1, plain)):.2f} % of {plain} notes")

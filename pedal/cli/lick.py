@@ -31,12 +31,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "source", metavar="LICK", nargs="?", help="name or number of a kept lick, or a file: .lick, .mid, .wav, .flac"
     )
-    parser.add_argument("--save", metavar="NAME", help="keep it on this pedal under this name")
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write it as text, to give away: .lick")
-    parser.add_argument("--wav", type=Path, metavar="FILE", help="write how it sounds, by the built-in string")
+    parser.add_argument(
+        "--save", metavar="NAME", help="keep it on this pedal under this name (default: it is only shown)"
+    )
+    parser.add_argument("--out", type=Path, metavar="FILE", help="write it as text, to give away (default: it is not)")
+    parser.add_argument(
+        "--wav", type=Path, metavar="FILE", help="write how it sounds, by the built-in string (default: it is not)"
+    )
     parser.add_argument("--half", action="store_true", help="with --wav: at half the tempo")
     parser.add_argument("--forget", action="store_true", help="take it away from this pedal")
-    parser.add_argument("--key", help="key of a take or MIDI file; a kept lick is transposed to it")
+    parser.add_argument(
+        "--key",
+        help="key of a take or MIDI file, or one that a kept lick is transposed to (default: that of the settings; "
+        "a kept lick stays as it is)",
+    )
     parser.add_argument("--position", type=int, default=1, metavar="N", help="where it is played (default: 1)")
     parser.add_argument("--channel", type=int, default=1, metavar="N", help="channel of a take (default: 1)")
     parser.add_argument("--json", action="store_true", help="one JSON object in place of the page")

@@ -38,7 +38,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--mode", choices=("watch", "curl", "ladder", "blind"), default="watch", help="what was played (default: watch)"
     )
     parser.add_argument("--json", action="store_true", help="one JSON object a note (or a pass), for programs")
-    parser.add_argument("--lick", metavar="NAME", help="judge by passes of this lick: name, number or .lick file")
+    parser.add_argument(
+        "--lick",
+        metavar="NAME",
+        help="judge by passes of this lick: name, number or .lick file (default: note by note)",
+    )
     parser.add_argument(
         "--asked",
         choices=("as_played", "plain", "sung"),

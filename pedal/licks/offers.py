@@ -163,7 +163,7 @@ def _curls(lick: Lick, neck: Neck, spots: Sequence[Spot | None]) -> list[Offer]:
             continue  # the next note comes out of this one: there is nothing to cut off
         stops = following is None or (note.rest_beats >= REST_BEATS and note.rest_beats * lick.beat_s >= REST_LEAST_S)
         curled = replace(note, inflection="curl", cents=CURL_CENTS, ending="cut")
-        why = "it is followed by silence: cut it off sharp" if stops else "a blue note"
+        why = "a rest follows: cut it sharp" if stops else "a blue note"
         found.append(Offer(number, number + 1, curled, spot, "before_rest" if stops else "inside", "light", 0.0, why))
     return found
 

@@ -85,6 +85,7 @@ def assemble(
         log_writer=log_writer,
         tell=printer.tell,
         sound=drone_player.order if drone_player else None,
+        play=drone_player.play if drone_player else None,
         use_device=use_device,
         make_takes=make_takes,
         script=script,

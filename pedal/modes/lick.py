@@ -15,6 +15,7 @@ from pedal.licks.marks import MarkedPass, mark_pass
 from pedal.licks.offers import Offer, applied, offers, sung_form
 from pedal.licks.passes import Passes
 from pedal.modes.input_events import Action, Heard, LivePitch
+from pedal.modes.lick_order import LOUDER_DB, LickOrder
 from pedal.modes.lick_recording import Recording, what_was_heard
 from pedal.modes.lick_screen import screen_of
 from pedal.modes.lick_shelf import NEW, Chosen, KeptLick, chosen, original, title_of
@@ -54,7 +55,9 @@ class Licks:
         self._now_s: float | None = None
         self._made: Lick | None = None
         self._made_told = ""
-        self._deaf_until_s = float("-inf")
+        self._deaf_until_s = self._plays_until_s = float("-inf")
+        self._order: LickOrder | None = None
+        self._tempo = 1.0
         self._verdicts: dict[HeardNote, Verdict] = {}
         self._pass_count: dict[str, int] = {}
         self._load()
@@ -139,9 +142,16 @@ class Licks:
         made, self._made = self._made, None
         return made
 
+    def take_play(self) -> LickOrder | None:
+        """What is to be heard, since this was asked last."""
+        order, self._order = self._order, None
+        return order
+
     def give_up(self) -> tuple[LogEntry, ...]:
         """The player goes elsewhere: no model comes of what was being recorded; a pass that is whole counts."""
         self._recording = None
+        if self._plays_until_s > (self._now_s or 0.0):
+            self._stop_playing()
         passes = self._passes
         if passes is None or not passes.whole:
             if passes is not None:
@@ -280,6 +290,8 @@ class Licks:
                 return self._step(1)
             case "previous_target":
                 return self._step(-1)
+            case "hear_model":
+                self._hear_model()
             case "again":
                 self._told = ""
                 if self._passes is not None:
@@ -288,6 +300,29 @@ class Licks:
             case _:
                 pass
         return ()
+
+    def _hear_model(self) -> None:
+        """Play it as it stands now; pressed again at half the tempo, and once more it stops."""
+        lick, now_s = self._chosen.lick, self._now_s or 0.0
+        if lick is None or self._recording is not None:
+            return
+        playing = now_s < self._plays_until_s
+        if playing and self._tempo < 1.0:
+            self._stop_playing()
+            return
+        self._tempo = 0.5 if playing else 1.0
+        state = self._state
+        level = min(state.ceiling_db, state.drone_db + LOUDER_DB)
+        self._order = LickOrder(self._asked_lick(lick), self._tempo, level, state.a4_hz)
+        self._plays_until_s = self._deaf_until_s = now_s + lick.seconds / self._tempo + HEARD_AFTER_S
+        self._told, self._shown = "listen" if self._tempo == 1.0 else "listen: half the tempo", None
+        if self._passes is not None:
+            self._passes.clear()
+
+    def _stop_playing(self) -> None:
+        self._order = LickOrder(None)
+        self._plays_until_s, self._told = float("-inf"), ""
+        self._deaf_until_s = (self._now_s or 0.0) + HEARD_AFTER_S
 
     def _step(self, way: int) -> tuple[LogEntry, ...]:
         """The next question; of an offer that a pass stands for, the answer."""

@@ -85,10 +85,7 @@ def _verdict_on(offer: Offer, marked: MarkedPass, *, keeps: bool) -> str:
     """An offer is judged for its own note alone."""
     state = _place_of(offer, marked)
     words = marked.marks[state].words if state is not None else ""
-    name = "pre-bend" if offer.inflection == "prebend" else offer.inflection
-    return (
-        f"the {name} is there: press to keep it" if keeps else f"the {name} {words or 'was not there'}: press to drop"
-    )
+    return "there: press to keep it" if keeps else f"{words or 'was not there'}: press to drop"
 
 
 def _details(mark: NoteMark | None, marked: MarkedPass) -> str:

@@ -23,6 +23,7 @@ from pedal.modes.input_events import (
 )
 from pedal.modes.ladder import Ladder
 from pedal.modes.lick import Licks
+from pedal.modes.lick_order import LickOrder
 from pedal.modes.lick_shelf import NEW, KeptLick, put
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
@@ -54,12 +55,14 @@ class Answer:
     drone : a new order for the drone; None means unchanged.
     remember : `memory()` has changed and is worth writing.
     licks : to be kept, each under its number.
+    play : a lick to be heard from the output; None leaves what plays.
     """
 
     entries: tuple[LogEntry, ...] = ()
     drone: DroneOrder | None = None
     remember: bool = False
     licks: tuple[KeptLick, ...] = ()
+    play: LickOrder | None = None
 
 
 _NOTHING = Answer()
@@ -186,7 +189,7 @@ class Pedal:
         self.aim = self._find_aim()
         memory = self.memory()
         changed, self._remembered = memory != self._remembered, memory
-        return Answer(entries, drone, remember=changed, licks=self._licks_to_keep())
+        return Answer(entries, drone, remember=changed, licks=self._licks_to_keep(), play=self._licks.take_play())
 
     def _take_new_lick(self) -> bool:
         """A model that was just played, or a change that was kept, is the lick of now."""

@@ -241,7 +241,7 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
     canvas.write(
         " ".join(filter(None, (model.count, for_eyes(model.note)))), canvas.width - 1, WORDS_Y + 3, anchor="right"
     )
-    below = draw_strip(canvas, model, 27, rows=2, size=7)
+    below = draw_strip(canvas, model, 29, rows=2, size=7)
     lines = (
         [] if model.line == model.title else line_of(model, canvas.width - 2, 1 if model.details or below > 42 else 2)
     )

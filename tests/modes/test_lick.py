@@ -266,7 +266,7 @@ def test_an_offer_that_was_played_is_kept_by_a_press():
     offered = screen(pedal)
     assert (offered.stage, offered.asks, offered.note) == ("offer", "curl", "F4")
     play(pedal, *row(at_s=10.0, n4=CURLED | {"rest_note": "F4"}))
-    assert (screen(pedal).count, screen(pedal).line) == ("KEEP?", "the curl is there: press to keep it")
+    assert (screen(pedal).count, screen(pedal).line) == ("KEEP?", "there: press to keep it")
     play(pedal, *silence(12.2, 14.0))
     answer = pedal.step(Command(14.0, "next_target"))
     assert [n.inflection for n in answer.licks[0].lick.notes] == ["plain"] * 4 + ["curl"]
@@ -404,3 +404,30 @@ def test_every_count_of_switches_reaches_the_lick(switches: int, gesture: str, a
 
     numbers, kind = gesture.split("_")
     assert ActionMap(switches).meaning(kind, (int(numbers),), "lick") == action  # type: ignore[arg-type]
+
+
+def test_the_model_is_played_at_full_then_half_tempo_then_stopped():
+    pedal = a_board_with_a_model()
+    play(pedal, live(0.0, 5.0))
+    orders = [pedal.step(Command(5.0, "hear_model")).play for _ in range(3)]
+    assert [(order.lick is not None, order.tempo) for order in orders if order] == [
+        (True, 1.0),
+        (True, 0.5),
+        (False, 1.0),
+    ]
+    assert all(order.level_db <= pedal.settings.ceiling_db for order in orders if order)
+
+
+def test_what_the_pedal_plays_itself_is_no_pass():
+    pedal = a_board_with_a_model()
+    play(pedal, live(0.0, 9.9))
+    press(pedal, "hear_model")
+    assert play(pedal, *row(at_s=10.1), *silence(12.1, 14.0)) == []
+    assert len(play(pedal, *row(at_s=20.0), *silence(22.0, 24.0))) in (0, 5)
+
+
+def test_another_mode_stops_what_is_played():
+    pedal = a_board_with_a_model()
+    play(pedal, live(0.0, 5.0))
+    press(pedal, "hear_model")
+    assert pedal.step(Command(5.1, "next_mode")).play is not None

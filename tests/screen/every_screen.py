@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 from hypothesis import strategies as st
 
 from pedal.modes.screen_model import (
@@ -10,6 +12,7 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     MenuScreen,
     MessageScreen,
     RecallRow,
@@ -17,6 +20,7 @@ from pedal.modes.screen_model import (
     ScreenModel,
     Status,
     StringPicture,
+    StripMark,
     TuneScreen,
     VerdictCard,
     WatchScreen,
@@ -43,7 +47,7 @@ spreads = st.one_of(st.none(), st.floats(0, 150))
 notes = st.sampled_from(NOTES)
 statuses = st.builds(
     Status,
-    st.sampled_from(("tune", "watch", "curl", "ladder", "blind", "echo", "recall", "menu")),
+    st.sampled_from(("tune", "watch", "curl", "ladder", "blind", "echo", "lick", "recall", "menu")),
     st.sampled_from(KEYS),
     st.booleans(),
     st.integers(0, 5000),
@@ -111,6 +115,32 @@ def ladders(draw: st.DrawFn) -> LadderScreen:
     )
 
 
+@st.composite
+def licks(draw: st.DrawFn) -> LickScreen:
+    """A lick at any stage, of up to as many notes as a pass may have marks."""
+    marks = draw(st.lists(st.sampled_from(get_args(StripMark)), max_size=36).map(tuple))
+    at = st.none() if not marks else st.none() | st.integers(0, len(marks) - 1)
+    return LickScreen(
+        status=draw(statuses),
+        stage=draw(st.sampled_from(("empty", "recording", "ready", "offer", "playing", "marked"))),
+        asks=draw(st.sampled_from(("as played", "plain", "sung", "curl", "bend", "pre-bend"))),
+        line=draw(st.sampled_from(LICK_LINES)),
+        strip=marks,
+        caret=draw(at),
+        reached=draw(at),
+        count=draw(st.sampled_from(("", "0/2", "24/24", "KEEP?", "DROP?"))),
+        note=draw(st.just("") | notes),
+        title=draw(st.sampled_from(("", "new G3 Bb3 C4 D4 …", "40 a name of as many letters as a name may have"))),
+        details=draw(st.sampled_from(("", "tempo 200 %  height -100  length +300 %"))),
+    )
+
+
+LICK_LINES = (
+    "", "7 of 7", "4 of 24, the Bb3 pre-bend was bent before the pluck", "sound was lost: hold and play again",
+    "In Eb it does not fit this neck.", "no model: 12 notes had no clear pitch: play single notes, one string at once",
+)  # fmt: skip
+
+
 screens: st.SearchStrategy[ScreenModel] = st.one_of(
     st.builds(TuneScreen, statuses, maybe_strings, maybe_notes, tuned, st.booleans(), open_strings),
     st.builds(WatchScreen, statuses, maybe_notes, maybe_notes, strings, maybe_faces),
@@ -119,6 +149,7 @@ screens: st.SearchStrategy[ScreenModel] = st.one_of(
     st.builds(LadderSummaryScreen, statuses, st.integers(1, 5), rungs, rising, rising, percents, spreads, worsts),
     st.builds(BlindScreen, statuses, notes, maybe_strings, frets, st.booleans(), maybe_faces, counts, halves, spreads),
     st.builds(EchoScreen, statuses, stages, models, percents, percents, percents, percents, same, likenesses, strings),
+    licks(),
     st.builds(RecallScreen, statuses, rows, counts, st.integers(0, 9999), st.integers(0, 2), st.just(3)),
     st.builds(
         MenuScreen,
