@@ -11,7 +11,7 @@ from dataclasses import replace
 from pedal.licks.forms import QUESTIONS, AskedNote, Question, asked
 from pedal.licks.heard import HeardNote, heard_note, model_of, vague_in
 from pedal.licks.lick import LONGEST_S, Lick, LickError
-from pedal.licks.marks import MarkedPass, mark_pass
+from pedal.licks.marks import MarkedPass, NoteMark, mark_pass
 from pedal.licks.offers import Offer, applied, offers, sung_form
 from pedal.licks.passes import Passes
 from pedal.modes.input_events import Action, Heard, LivePitch
@@ -256,7 +256,7 @@ class Licks:
                 if mark.heard in logged:
                     continue
                 logged.add(mark.heard)
-            word = mark.mark if mark.right or mark.mark in _ALWAYS_WRONG else f"{mark.mark}, not asked"
+            word = _word_of(mark)
             entries.append(
                 LogEntry(
                     at_s,
@@ -376,6 +376,14 @@ class Licks:
         return self._passes is not None and bool(self._passes.notes) and not self._passes.whole
 
 
-_ALWAYS_WRONG = ("near", "missed", "left_out", "added", "curl_released")
+_EITHER = ("plain", "curl_cut", "bent")
+
+
+def _word_of(mark: NoteMark) -> str:
+    """The mark for the log, which tells right from wrong by the word alone."""
+    if mark.mark in _EITHER and not mark.right:
+        return f"{mark.mark}, not asked"
+    return f"{mark.mark}, asked" if mark.mark == "curl_released" and mark.right else mark.mark
+
 
 __all__ = ["KeptLick", "Licks"]

@@ -15,7 +15,8 @@ RATE = 48_000
 KEY = parse_key("G minor pentatonic")
 LICK = Lick(
     (
-        LickNote(55, 0.5), LickNote(58, 0.5, 0.5, "curl", None, 35.0), LickNote(60, 1.0, 0.0, "bend", 62, ending="release"),
+        LickNote(55, 0.5), LickNote(58, 0.5, 0.5, "curl", None, 35.0),
+        LickNote(60, 1.0, 0.0, "bend", 62, ending="release"),
         LickNote(60, 1.0, 0.0, "prebend", 62), LickNote(58, 0.75, 0.0, "curl", None, 30.0, "release"),
         LickNote(55, 1.5, ending="ring", vibrato_hz=5.2, vibrato_cents=20.0),
     ), KEY,
