@@ -373,7 +373,10 @@ class Licks:
         )
 
     def _playing(self) -> bool:
-        return self._passes is not None and bool(self._passes.notes) and not self._passes.whole
+        """Whether a pass goes on; its first note counts from the pluck, and what the pedal plays does not."""
+        if self._passes is None or self._passes.whole or (self._now_s or 0.0) < self._deaf_until_s:
+            return False
+        return bool(self._passes.notes) or self._string.sounding
 
 
 _EITHER = ("plain", "curl_cut", "bent")

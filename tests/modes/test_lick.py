@@ -224,6 +224,12 @@ def test_while_it_is_played_the_next_note_is_marked():
         assert screen(pedal).note == ROW[state + 1]
 
 
+def test_the_first_note_is_marked_from_its_pluck():
+    pedal = a_board_with_a_model()
+    play(pedal, *silence(3.5, 9.9), Onset(10.0), live(196.0, 10.1))
+    assert (screen(pedal).stage, screen(pedal).reached, screen(pedal).note) == ("playing", 0, "G3")
+
+
 def test_the_next_pass_begins_at_once():
     pedal = a_board_with_a_model()
     assert len(play(pedal, *row(at_s=10.0), *row(at_s=12.1))) == 5
