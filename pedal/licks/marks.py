@@ -150,11 +150,13 @@ def _judge(asked: AskedNote, heard: HeardNote, price: float, bands: Bands, guita
         case "prebend":
             return _prebend(note, heard, bands, guitar)
         case "plain":
-            return _plain(heard)
+            return _plain(note, heard)
 
 
-def _plain(heard: HeardNote) -> tuple[Mark, bool, str]:
+def _plain(note: LickNote, heard: HeardNote) -> tuple[Mark, bool, str]:
     """Nothing was to be bent: what crept in is told by the mark that it would have had."""
+    if heard.kind == "prebend" and heard.sounds == note.sounds:
+        return "plain", True, ""  # a bent string struck again, or the fretted note: nobody can hear which
     if heard.kind in _PLAIN_KINDS:
         nudged = heard.kind == "unclear" and (heard.bend_cents or 0.0) >= NUDGED_CENTS
         return ("missed", False, f"crept up {round(heard.bend_cents or 0.0)}") if nudged else ("plain", True, "")

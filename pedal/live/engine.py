@@ -128,6 +128,8 @@ class Engine:
             self._take_feet()
             self._show()
         self._finish()
+        if entries := self._pedal.leave():
+            self._log_writer.keep(entries)
         self._show(at_once=True)
         self._log_writer.remember(self._pedal.memory())
 

@@ -225,6 +225,10 @@ class Pedal:
         self._move(state)
         return entries
 
+    def leave(self) -> tuple[LogEntry, ...]:
+        """The pedal is switched off: what was whole and waited for what might follow."""
+        return tuple(replace(entry, drone=self._state.drone_on) for entry in self._give_up())
+
     def _give_up(self) -> tuple[LogEntry, ...]:
         """What was being recorded becomes no model; a whole pass that waited for what might follow is over."""
         self._echo.give_up()

@@ -97,6 +97,14 @@ def test_a_held_prebend_is_judged_by_its_tuning() -> None:
         assert marked(lick, heard).marks[0].mark == mark
 
 
+def test_a_string_struck_again_while_bent_sounds_like_the_fretted_note() -> None:
+    lick = Lick((LickNote(C4, 1.0, 0.0, "bend", D4), LickNote(D4, 0.5), LickNote(G3, 0.5)), KEY)
+    heard = played(lick)
+    heard[1] = replace(heard[1], kind="prebend", word="true", midi=C4, target_midi=D4, error_cents=2.0)
+    assert [mark.mark for mark in marked(lick, heard).marks] == ["bent", "plain", "plain"]
+    assert all(mark.right for mark in marked(lick, heard).marks)
+
+
 def test_beside_the_model_stand_heights_lengths_and_gaps() -> None:
     heard = with_note(2, bend_cents=192.0, error_cents=-8.0)
     late = [replace(n, onset_s=n.onset_s + 0.2, end_s=n.end_s + 0.2) if i > 3 else n for i, n in enumerate(heard)]

@@ -245,6 +245,13 @@ def test_a_whole_pass_counts_when_the_player_leaves():
     assert press(pedal, "next_mode") == []
 
 
+def test_a_whole_pass_counts_when_the_pedal_is_switched_off():
+    pedal = a_board_with_a_model()
+    play(pedal, *row(at_s=10.0))
+    assert [entry.lick_note for entry in pedal.leave()] == [1, 2, 3, 4, 5]
+    assert pedal.leave() == ()
+
+
 def test_a_short_press_walks_through_the_questions_and_the_offers():
     pedal = a_board_with_a_model()
     asks = []
