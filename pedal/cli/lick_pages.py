@@ -175,9 +175,9 @@ def _name(mark: NoteMark, key: Key) -> str:
 
 
 def _figures(mark: NoteMark) -> str:
-    height = "" if mark.height_cents is None else f"{mark.height_cents:+.0f} c"
-    length = "" if mark.length_percent is None else f"{mark.length_percent:+.0f} %"
-    gap = "" if mark.gap_percent is None else f"{mark.gap_percent:+.0f} %"
+    height = "" if mark.height_cents is None else f"{round(mark.height_cents):+d} c"
+    length = "" if mark.length_percent is None else f"{round(mark.length_percent):+d} %"
+    gap = "" if mark.gap_percent is None else f"{round(mark.gap_percent):+d} %"
     return f"{height:>7} {length:>8} {gap:>8}  "
 
 

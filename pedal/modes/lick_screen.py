@@ -94,7 +94,7 @@ def _details(mark: NoteMark | None, marked: MarkedPass) -> str:
     if mark is not None and mark.height_cents is not None:
         words.append(f"height {mark.height_cents:+.0f}")
     if mark is not None and mark.length_percent is not None:
-        words.append(f"length {mark.length_percent:+.0f} %")
+        words.append(f"length {round(mark.length_percent):+d} %")
     if mark is not None and mark.gap_percent is not None:
-        words.append(f"came {mark.gap_percent:+.0f} %")
+        words.append(f"came {round(mark.gap_percent):+d} %")
     return "  ".join(words[:3])

@@ -35,6 +35,7 @@ from pedal.theory.spelling import for_eyes
 FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
 RUNG_FIELD = Field(x=1, columns=126, rest_y=48, rise=21)
 MARGIN_Y = 28
+TOLD_LINES = 3
 APART = 4
 """Columns that part two words of a line at the least."""
 
@@ -182,9 +183,11 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
 def _lick(canvas: Canvas, model: LickScreen) -> None:
     """What is asked or how it went in large letters, the strip, and one line of small ones."""
     if model.stage == "empty":
-        _headline(canvas, "HOLD")
-        _headline(canvas, "AND PLAY", 30)
-        canvas.write(ellipsis((model.line,), canvas.width - 2, SMALL, 1)[0] if model.line else "", 1, 56)
+        _headline(canvas, "HOLD+PLAY" if model.line else "HOLD")
+        if model.line:
+            _told(canvas, model.line, 29)
+        else:
+            _headline(canvas, "AND PLAY", 30)
         return
     if model.stage == "recording":
         _headline(canvas, "LISTENING")
@@ -194,6 +197,9 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
         _ends(canvas, model.asks.upper().replace("-", ""), for_eyes(model.note), 1)
     else:
         _headline(canvas, model.asks.upper())
+    if len(line_of(model, canvas.width - 2, TOLD_LINES)) > 2:
+        _told(canvas, model.line, 29)
+        return
     count = len(model.strip)
     size = LARGEST if count <= FEW else USUAL if strip_rows(count, 2) == 1 else 8
     below = draw_strip(canvas, model, 27, rows=2, size=size)
@@ -203,6 +209,13 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
     trouble = next(troubles(model.status), "")
     if trouble:
         draw_badge(canvas, trouble, canvas.width - 1, 26)
+
+
+def _told(canvas: Canvas, words: str, y: int) -> None:
+    """A sentence that matters more than the strip."""
+    for line in ellipsis((for_eyes(words),), canvas.width - 2, SMALL, TOLD_LINES):
+        canvas.write(line, 1, y)
+        y += SMALL.rows
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:

@@ -137,6 +137,11 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
 
 
 def _lick(canvas: Canvas, model: LickScreen) -> None:
+    told = model.line if model.line != model.title and model.stage in ("empty", "ready") else ""
+    if told:
+        for line, sentence in enumerate(ellipsis((for_eyes(told),), canvas.width - 2, SMALL, 3)):
+            canvas.write(sentence, 1, 1 + SMALL.rows * line, standing=True)
+        return
     if model.stage == "empty":
         _pair(canvas, "HOLD+PLAY")
         return
@@ -145,6 +150,9 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
     canvas.write(words, 1, 0, fitting(words, room, MEDIUM, SMALL), standing=True)
     canvas.write(for_eyes(model.note), canvas.width - 1, 0, MEDIUM, anchor="right", standing=True)
     draw_strip(canvas, model, 18, rows=1, size=8)
+    trouble = next(troubles(model.status), "")
+    if trouble:
+        draw_badge(canvas, trouble, canvas.width - 1, 0)
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:

@@ -104,6 +104,22 @@ def samples() -> dict[str, ScreenModel]:
         ),
         "echo likeness": EchoScreen(echo, "ready", "C4 +200", -12.0, 20.0, -35.0, 10.0, True, 84, StringPicture()),
         "lick empty": LickScreen(lick, "empty", "", ""),
+        "lick refused": LickScreen(
+            lick,
+            "ready",
+            "as played",
+            "no model: 2 notes had no clear pitch: play single notes, one string at a time",
+            ("to_play",) * 5,
+            title="new G3 Bb3 C4 D4 …",
+        ),
+        "lick strange": LickScreen(
+            lick,
+            "ready",
+            "as played",
+            "not this lick: hold to learn it anew",
+            ("to_play", "to_curl", "to_bend", "to_play"),
+            title="2 low road",
+        ),
         "lick recording": LickScreen(lick, "recording", "", "4 notes", ("open",) * 4),
         "lick ready": LickScreen(
             lick,
