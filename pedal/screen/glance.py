@@ -183,7 +183,7 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
 def _lick(canvas: Canvas, model: LickScreen) -> None:
     """What is asked or how it went in large letters, the strip, and one line of small ones."""
     if model.stage == "empty":
-        _headline(canvas, "HOLD+PLAY" if model.line else "HOLD")
+        _headline(canvas, "NO LICK" if model.line else "HOLD")
         if model.line:
             _told(canvas, model.line, 29)
         else:

@@ -140,19 +140,20 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
     told = model.line if model.line != model.title and model.stage in ("empty", "ready") else ""
     if told:
         for line, sentence in enumerate(ellipsis((for_eyes(told),), canvas.width - 2, SMALL, 3)):
-            canvas.write(sentence, 1, 1 + SMALL.rows * line, standing=True)
+            canvas.write(sentence, 1, 1 + SMALL.rows * line)
         return
     if model.stage == "empty":
         _pair(canvas, "HOLD+PLAY")
         return
     words = "listening" if model.stage == "recording" else model.count or model.asks
-    room = canvas.width - 8 - MEDIUM.width(for_eyes(model.note))
-    canvas.write(words, 1, 0, fitting(words, room, MEDIUM, SMALL), standing=True)
-    canvas.write(for_eyes(model.note), canvas.width - 1, 0, MEDIUM, anchor="right", standing=True)
-    draw_strip(canvas, model, 18, rows=1, size=8)
     trouble = next(troubles(model.status), "")
-    if trouble:
-        draw_badge(canvas, trouble, canvas.width - 1, 0)
+    right = SMALL.width(trouble) + 4 if trouble else MEDIUM.width(for_eyes(model.note))
+    canvas.write(words, 1, 0, fitting(words, canvas.width - 8 - right, MEDIUM, SMALL), standing=True)
+    if trouble:  # it matters more than the note's name, which the caret stands under
+        draw_badge(canvas, trouble, canvas.width - 1, 1)
+    else:
+        canvas.write(for_eyes(model.note), canvas.width - 1, 0, MEDIUM, anchor="right", standing=True)
+    draw_strip(canvas, model, 18, rows=1, size=8)
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
