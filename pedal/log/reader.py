@@ -185,6 +185,11 @@ class StoreReader:
         except (TraceBlobError, TypeError):
             return None
 
+    def pedal_uid(self) -> str:
+        """Which pedal's log this is."""
+        row = next(self._rows("SELECT value FROM about WHERE name = 'pedal_uid'"), None)
+        return "" if row is None else clean(str(row[0]))
+
     def raw_session(self, session: int) -> sqlite3.Row:
         """The row of a session as the file holds it."""
         return next(self._rows("SELECT * FROM session WHERE id = ?", session))
@@ -208,6 +213,26 @@ class StoreReader:
             raise store_error(error, self._path) from error
 
 
+def quick_check(path: Path) -> str:
+    """SQLite's word on a log: "ok", or what is damaged or in the way.
+
+    Raises `StoreError` for a file that is no log of ours; nothing that stands in one is run before its shape is known.
+    """
+    refuse_what_is_no_file(path)
+    try:
+        connection = _connect_to_read(path)
+        try:
+            version_of(connection)
+            StepLimit(connection, path).begin()
+            return str(connection.execute("PRAGMA quick_check(1)").fetchone()[0])
+        finally:
+            connection.close()
+    except sqlite3.Error as error:
+        return str(error)
+    except (NewerFileError, ForeignFileError) as fault:
+        raise _refused(path, fault) from fault
+
+
 def _open_to_read(path: Path) -> sqlite3.Connection:
     refuse_what_is_no_file(path)
     if not path.is_file():
@@ -216,11 +241,16 @@ def _open_to_read(path: Path) -> sqlite3.Connection:
         return _up_to_date(_connect_to_read(path), path)
     except sqlite3.Error as error:
         raise store_error(error, path) from error
-    except NewerFileError as newer:
-        sentence = f"The log {path} was written by a newer Undertoe (file version {newer.version}): update this one."
-        raise StoreError(sentence) from newer
-    except ForeignFileError as foreign:
-        raise StoreError(f"{path} {foreign.what}: name a log with --log.") from foreign
+    except (NewerFileError, ForeignFileError) as fault:
+        raise _refused(path, fault) from fault
+
+
+def _refused(path: Path, fault: NewerFileError | ForeignFileError) -> StoreError:
+    if isinstance(fault, NewerFileError):
+        return StoreError(
+            f"The log {path} was written by a newer Undertoe (file version {fault.version}): update this one."
+        )
+    return StoreError(f"{path} {fault.what}: name a log with --log.")
 
 
 def _connect_to_read(path: Path) -> sqlite3.Connection:

@@ -24,7 +24,7 @@ from pedal.modes.input_events import Command
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.ports import Block, Screen, StreamFacts
 from pedal.settings.load import load
-from pedal.takes import TakeKeeper
+from pedal.takes import TakeWriting
 from pedal.verdicts.verdict import Verdict
 from tests.live.doubles import (
     DEADLINE_S,
@@ -51,6 +51,7 @@ class Running:
         self.outcome: Outcome | None = None
         self.fault: BaseException | None = None
         reload_wanted = options.pop("reload_wanted", lambda _: False)
+        set_up_wanted = options.pop("set_up_wanted", lambda: False)
         capture = Capture(make_source, live=options.pop("live", False), keep_trying=options.pop("keep_trying", False))
         printer = Printer(self._line)
         self.log_writer = LogWriter(lambda: self.store, None)
@@ -62,6 +63,7 @@ class Running:
             self.parts,
             signals=self.signals,
             reload_wanted=lambda: reload_wanted(engine),
+            set_up_wanted=set_up_wanted,
             remark=self.remarks.append,
         )
         self._thread = threading.Thread(target=self._run)
@@ -349,6 +351,11 @@ def test_hang_up_takes_good_settings_up(run: Callable[..., Running]) -> None:
     assert running.end(signal.SIGHUP) == "reload"
 
 
+def test_the_set_up_chosen_in_the_menu_ends_the_loop_for_it(run: Callable[..., Running]) -> None:
+    running = run(lambda: ScriptedSource([]), live=True, set_up_wanted=lambda: True)
+    assert running.end() == "set_up"
+
+
 def test_hang_up_with_broken_settings_changes_nothing(run: Callable[..., Running]) -> None:
     asked = []
 
@@ -525,10 +532,7 @@ def test_the_menu_offers_the_inputs_there_are_and_its_choice_is_taken_up(run: Ca
 
 
 def test_the_sound_of_each_note_is_kept_where_wanted(run: Callable[..., Running], tmp_path: Path) -> None:
-    def make_takes(rate: int) -> TakeKeeper:
-        return TakeKeeper(tmp_path / "takes", sample_rate=rate, most_bytes=10_000_000)
-
-    running = run(a_take, make_takes=make_takes)
+    running = run(a_take, takes=TakeWriting(tmp_path / "takes", most_bytes=10_000_000))
     assert running.end() == "over"
     (take,) = (tmp_path / "takes").glob("*.wav")
     assert take.name == "take-000001-C4-true.wav"
