@@ -35,7 +35,7 @@ ALLOWED = {
     "takes": FILES | {"takes", "chain", "verdicts"},
     "review": FILES | {"review", "log", "practice", "progress", "settings", "modes", "verdicts", "notes", "theory"},
     "live": FILES | PURE | {"live", "setup", "soundcheck", "settings", "log", "takes", "wiring"},
-    "carry": FILES | {"carry", "settings", "log", "takes", "review", "live"},
+    "carry": FILES | {"carry", "licks", "settings", "log", "takes", "review", "live"},
     "doctor": FILES
     | {"doctor", "settings", "log", "live", "screen", "modes", "pitch", "soundcheck", "theory", "wiring"},
     "wiring": PLAIN | {"practice", "settings", "log", "live", "soundcheck", "synth"},

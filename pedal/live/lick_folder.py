@@ -29,10 +29,11 @@ class LickFolder:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.faults: list[str] = []
+        self._paths: dict[int, Path] = {}
 
     def load(self) -> tuple[KeptLick, ...]:
         """All that can be read, by number; files without one get the free numbers, in order of their names."""
-        self.faults = []
+        self.faults, self._paths = [], {}
         shelf: tuple[KeptLick, ...] = ()
         unnumbered = []
         for path in self._files():
@@ -45,14 +46,18 @@ class LickFolder:
             if number is None or any(one.number == number for one in shelf):
                 unnumbered.append((path, lick))
             else:
-                shelf = put(shelf, KeptLick(number, lick))
+                shelf = self._place(shelf, number, lick, path)
         for path, lick in unnumbered:
             free = next((n for n in range(1, MOST_KEPT + 1) if all(one.number != n for one in shelf)), None)
             if free is None:
                 self.faults.append(f"{path} is one lick more than the {MOST_KEPT} that the pedal keeps: take one away")
             else:
-                shelf = put(shelf, KeptLick(free, lick))
+                shelf = self._place(shelf, free, lick, path)
         return shelf
+
+    def _place(self, shelf: tuple[KeptLick, ...], number: int, lick: Lick, path: Path) -> tuple[KeptLick, ...]:
+        self._paths[number] = path
+        return put(shelf, KeptLick(number, lick))
 
     def keep(self, kept: KeptLick) -> Path:
         """Write a lick under its number; what stood there goes once the new one is safe. Raises `UndertoeError`."""
@@ -60,22 +65,23 @@ class LickFolder:
             self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as error:
             raise LickFileError(f"{self.folder} cannot be made: {error.strerror or error}.") from error
-        before = [path for path in self._files() if _number_of(path) == kept.number]
-        path = self.folder / file_name(kept)
+        self.load()  # what lies there now: a stick may have brought more
+        path, before = self.folder / file_name(kept), self._paths.get(kept.number)
         with writing(path) as file:
             file.write(write_lick(kept.lick))
-        for old in before:
-            if old != path:
-                old.unlink(missing_ok=True)
+        if before is not None and before != path:
+            before.unlink(missing_ok=True)
+        self._paths[kept.number] = path
         return path
 
     def forget(self, number: int) -> Path:
         """Take a lick away; raises `LickFileError` if there is none of this number."""
-        for path in self._files():
-            if _number_of(path) == number:
-                path.unlink(missing_ok=True)
-                return path
-        raise LickFileError(f"no lick {number} is kept in {self.folder}")
+        self.load()
+        path = self._paths.pop(number, None)
+        if path is None:
+            raise LickFileError(f"no lick {number} is kept in {self.folder}")
+        path.unlink(missing_ok=True)
+        return path
 
     def _files(self) -> list[Path]:
         try:

@@ -62,6 +62,17 @@ def test_files_of_a_teacher_get_the_free_numbers(tmp_path: Path) -> None:
     ]  # fmt: skip
 
 
+def test_two_files_of_one_number_are_two_licks_and_neither_takes_the_other_away(tmp_path: Path) -> None:
+    folder = LickFolder(tmp_path)
+    folder.keep(KeptLick(1, LICK))
+    (tmp_path / "01 of a teacher.lick").write_text(write_lick(replace(LICK, name="of a teacher")))
+    assert [(one.number, one.lick.name) for one in folder.load()] == [(1, "low road"), (2, "of a teacher")]
+    folder.keep(KeptLick(1, replace(LICK, beats_a_minute=120.0)))
+    assert [(one.number, one.lick.name) for one in folder.load()] == [(1, "low road"), (2, "of a teacher")]
+    folder.forget(2)
+    assert [path.name for path in tmp_path.iterdir()] == ["01 low road.lick"]
+
+
 def test_one_lick_too_many_is_told(tmp_path: Path) -> None:
     folder = LickFolder(tmp_path)
     for number in range(MOST_KEPT):
