@@ -220,4 +220,4 @@ def test_the_actions_of_the_table_are_those_that_the_modes_understand() -> None:
 
 
 def test_the_modes_are_those_of_the_design() -> None:
-    assert MODES == ("tune", "watch", "curl", "ladder", "blind", "echo", "round", "recall")
+    assert MODES == ("tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall")
