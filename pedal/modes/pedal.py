@@ -191,8 +191,10 @@ class Pedal:
             case _:
                 self._played, before = False, self.drone
                 entries = self._hear(event)
-                changed = entries or self._played or self._take_new_lick()
-                return self._answer(entries, self.drone if self.drone != before else None) if changed else _NOTHING
+                if entries or self._played or isinstance(event, Verdict) or self._take_new_lick():
+                    return self._answer(entries, self.drone if self.drone != before else None)
+                self._follow_the_mode()
+                return _NOTHING
 
     def _hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """What comes from the strings goes to the mode; a note that ends while the menu is up is not judged."""
@@ -205,6 +207,12 @@ class Pedal:
             if isinstance(heard, Verdict):
                 return ()
         return self._mode.hear(heard)
+
+    def _follow_the_mode(self) -> None:
+        """Time alone may have changed what is asked for: a rest that is over."""
+        mode, aim = self._mode, self.aim
+        if mode.judge_as != aim.judge_as or (mode.rung.aim if mode.rung else None) != aim.target:
+            self.aim = self._find_aim()
 
     def _menu_place(self) -> PedalState:
         """What the menu is told: also which bend is asked for."""
