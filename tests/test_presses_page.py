@@ -44,17 +44,20 @@ def test_from_g_to_c_sharp_minor_takes_three_presses_at_most(figures):
     assert max(figures["from G to C♯ minor"]) <= 3
 
 
+MODES_MORE = 2
+
+
 def test_what_could_be_done_in_a_few_presses_takes_no_more_now(figures):
     """Long ways through the menu may have grown by the rows that it gained; short ways may not.
 
-    One switch walks the ring of modes one way, and the ring has one mode more.
+    One switch walks the ring of modes one way, and the ring has two modes more: Round and Lick.
     """
     before = json.loads((DOCS / "presses_before.json").read_text())["presses"]
     grown = [
         (words, then, now)
         for words, presses in figures.items()
         for switches, (then, now) in enumerate(zip(before[words], presses, strict=True), 1)
-        if then is not None and then <= 6 and now > then + (switches == 1)
+        if then is not None and then <= 6 and now > then + MODES_MORE * (switches == 1)
     ]
     assert not grown
 
