@@ -161,10 +161,12 @@ def hushed() -> AbstractContextManager[None]:
 
 
 def drone_voice(audio: Audio, sample_rate: int) -> Voice:
-    """What the drone is made by, never louder than the ceiling of the settings."""
+    """What drone and lick are made by, never louder than the ceiling of the settings."""
     from pedal.synth.drone import Drone
+    from pedal.synth.lick_voice import LickVoice
 
-    return Drone(sample_rate, peak_db=audio.drone_ceiling_db)
+    ceiling = audio.drone_ceiling_db
+    return LickVoice(Drone(sample_rate, peak_db=ceiling), sample_rate, peak_db=ceiling)
 
 
 def panel(display: Display) -> Screen:

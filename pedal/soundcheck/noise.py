@@ -78,7 +78,7 @@ class _Hum:
 
     def wave(self, times_s: NDArray[np.float64]) -> NDArray[np.float64]:
         """What it is at these times."""
-        return np.asarray(_waves(times_s, self.hz) @ self.waves)
+        return np.asarray(_waves(times_s, self.hz) @ self.waves, dtype=np.float64)
 
 
 def _thinned(samples: NDArray[np.float32], few: int) -> NDArray[np.float64]:

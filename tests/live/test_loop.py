@@ -515,8 +515,8 @@ def test_the_menu_offers_the_inputs_there_are_and_its_choice_is_taken_up(run: Ca
     pedal = running.parts.engine._pedal
     running.until(lambda: pedal.settings.devices)
     assert pedal.settings.devices == ("front room", "stage")
-    way = ["menu", *["next_target"] * NAMES.index("device"), "again", "next_target", "again"]
-    running.parts.engine._script += [Command(0.0, action) for action in way]  # type: ignore[arg-type]
+    walk = ["menu", *["next_target"] * NAMES.index("device"), "again", "next_target", "again"]
+    running.parts.engine._script.extend(Command(0.0, action) for action in walk)  # type: ignore[arg-type]
     running.until(reopened.is_set)
     assert pedal.settings.device in ("front room", "stage")
     assert running.end(signal.SIGTERM) == "stopped"
