@@ -73,9 +73,7 @@ def until_mended(
 class _Shown:
     """A message on a panel that may be missing, and come."""
 
-    def __init__(
-        self, make_screen: Callable[[Display], Screen] | None, display: Display, model: MessageScreen
-    ) -> None:
+    def __init__(self, make_screen: Callable[[Display], Screen] | None, display: Display, model: MessageScreen) -> None:
         self._make_screen, self._display, self._model = make_screen, display, model
         self._screen: Screen | None = None
 

@@ -32,8 +32,13 @@ def position_object(sheet: PositionSheet) -> dict[str, Any]:
 def position_page(sheet: PositionSheet) -> str:
     """The page for a terminal: the neck, the bends, the curls, the cautions."""
     return "\n\n".join(
-        ["\n".join(_heading(sheet)), "\n".join(_neck(sheet)), "\n".join(_bends(sheet)), "\n".join(_curls(sheet)),
-         "\n".join(CAUTIONS)]
+        [
+            "\n".join(_heading(sheet)),
+            "\n".join(_neck(sheet)),
+            "\n".join(_bends(sheet)),
+            "\n".join(_curls(sheet)),
+            "\n".join(CAUTIONS),
+        ]
     )
 
 

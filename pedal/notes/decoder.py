@@ -21,12 +21,19 @@ Kind = Literal["stand", "glide", "jump"]
 
 BIN_S = 0.016 / 3
 """Two readings at any sample rate: half of the shortest thing that a hand does (a jump)."""
-STAND_BINS, JUMP_BINS = 4, 5
-"""A stand lasts 21 ms at the least, a jump 27 ms at the most: what the tracker's own window makes of a step."""
-GLIDE_BINS = tuple(sorted({round(5 * 1.18**n) for n in range(18)}))
+STAND_BINS = 4
+"""A stand lasts 21 ms at the least."""
+JUMP_BINS = STAND_BINS + 1
+"""A jump lasts 27 ms at the most: what the tracker's own window makes of a step, and no stand is so short."""
+GLIDE_BINS = tuple(sorted({round(JUMP_BINS * 1.18**n) for n in range(18)}))
 """27 to 443 ms, a sixth apart: one that is a twelfth longer or shorter differs by a hundredth of its height; what lasts
 longer is two in a row."""
-PRICE_STAND, PRICE_GLIDE, PRICE_JUMP = 6.0, 6.0, 9.0
+PRICE = 2.0
+"""Log odds that each free value of a story must earn, more than it fits by chance."""
+PRICE_STAND = PRICE_GLIDE = 3 * PRICE
+"""When it begins, its height, and its slope or way."""
+PRICE_JUMP = JUMP_BINS * PRICE
+"""Each of its bins is free."""
 CORRELATED = 0.25
 """Half of a likelihood's half: neighbouring bins share half of the samples that they were measured on."""
 LEAST_GLIDE_CENTS = 5.0
@@ -36,25 +43,28 @@ SLOPE_CENTS_A_BIN = 12.0 * BIN_S
 """How fast a stand drifts (1 sigma)."""
 SETTLE_S = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0)
 SETTLE_CENTS = 40.0
-MOST_SETTLED = 1.5
+MOST_SETTLED = 2
 """Times that at most."""
 PARTS = (0.3, 0.6)
 """A glide that was under way when it was first heard: shares of its time that had passed."""
-HALF_HEARD_BINS = 64
-"""0.34 s: a glide that was under way when it was first heard is over by then."""
-BATCH = 4
-CALM_BINS, CALM_SIGMAS, CALM_WEIGHT = 8, 3.0, 0.1
-"""A stand of 43 ms goes on while no bin lies further off its line than noise does, and none is in doubt."""
+BATCH = STAND_BINS
+HALF_HEARD_BINS = BATCH * round((1.0 - PARTS[0]) * GLIDE_BINS[-1] / BATCH)
+"""A glide that was under way when it was first heard is over by then; whole batches."""
+CALM_BINS = 2 * STAND_BINS
+CALM_SIGMAS = 3.0
+"""A stand of 43 ms goes on while no bin lies further off its line than noise does."""
 FIRST_ROOM = 512
-PRUNE = 24.0
-EARLY_PRICE = 4.0
-"""A note begins with a stand, unless the hand was quicker than the ear."""
-SETTLE_PRICE = 2.0
-BREAK_PRICE = 12.0
+EARLY_PRICE = 2 * PRICE
+"""A note begins with a stand, unless the hand was quicker than the ear: when it moved is told by nothing."""
+SETTLE_PRICE = PRICE
+BREAK_PRICE = 6 * PRICE
 """What a step between two segments costs at most: more than a jump, which says when the step was."""
-JOINT_CENTS, JOINT_SHARE = 3.0, 0.03
-"""How well the ends of two fits meet (1 sigma): so far, and so much of a glide's height."""
-STAND, GLIDE, JUMP = 0, 1, 2
+PRUNE = 2 * BREAK_PRICE
+JOINT_CENTS = 3.0
+"""How well the ends of two fits meet (1 sigma), beside the misfit of a glide."""
+KINDS: tuple[Kind, ...] = ("stand", "glide", "jump")
+"""In the order of the columns of the tables."""
+_STAND, _GLIDE, _JUMP = range(len(KINDS))
 _FAR = 1e9
 _LONGEST = GLIDE_BINS[-1]
 
@@ -210,10 +220,10 @@ class Decoder:
     def _line_of(self, height: float) -> tuple[float, float] | None:
         """(height, slope a bin) of the stand that the string is on, if it has been there for a while."""
         k = self.n
-        best, begin = self._best[k].tolist(), int(self._back[k, STAND])
-        if best[STAND] > min(best) or k - begin < CALM_BINS:
+        best, begin = self._best[k].tolist(), int(self._back[k, _STAND])
+        if best[_STAND] > min(best) or k - begin < CALM_BINS:
             return None
-        if self._form[k, STAND]:  # what still settles lies on no line through its beginning
+        if self._form[k, _STAND]:  # what still settles lies on no line through its beginning
             return height, 0.0
         w, wy, _, wt, wtt, wty = (self._sums[k] - self._sums[begin]).tolist()
         w += _LEAST_WEIGHT
@@ -225,13 +235,10 @@ class Decoder:
             return False
         height, slope = self._line
         offs = [cents - height - slope * (number + 1) for number, (cents, _) in enumerate(new)]
-        if any(
-            weight < CALM_WEIGHT or weight * off * off > CALM_SIGMAS**2
-            for off, (_, weight) in zip(offs, new, strict=True)
-        ):
+        if any(weight * off * off > CALM_SIGMAS**2 for off, (_, weight) in zip(offs, new, strict=True)):
             return False
         w0, wy0, wyy0, wt0, wtt0, wty0 = self._sums[k].tolist()
-        cost, begin, form = float(self._best[k, STAND]), int(self._back[k, STAND]), int(self._form[k, STAND])
+        cost, begin, form = float(self._best[k, _STAND]), int(self._back[k, _STAND]), int(self._form[k, _STAND])
         sums, costs = [], []
         for t, ((y, w), off) in enumerate(zip(new, offs, strict=True), k):
             w0, wy0, wyy0, wt0, wtt0, wty0 = (
@@ -251,7 +258,7 @@ class Decoder:
         self._y[k : k + BATCH] = heard[:, 0]
         self._wy[0, bins], self._wy[1, bins] = heard[:, 1], heard[:, 0] * heard[:, 1]
         self._best[rows] = [(c, _FAR, _FAR) for c in costs]
-        self._back[rows, STAND], self._form[rows, STAND] = begin, form
+        self._back[rows, _STAND], self._form[rows, _STAND] = begin, form
         self._enter[rows] = [(_FAR, c + PRICE_GLIDE, c + PRICE_JUMP) for c in costs]
         height += slope * BATCH
         self._top[rows, 1] = height
@@ -260,7 +267,7 @@ class Decoder:
 
     def _link(self, k: int, count: int, stood: list[float], went: list[float]) -> None:
         """Jumps, and what it costs to enter a segment after each of the new bins."""
-        enter_jump = self._enter[max(0, k + 1 - JUMP_BINS) : k + 1, JUMP].tolist()
+        enter_jump = self._enter[max(0, k + 1 - JUMP_BINS) : k + 1, _JUMP].tolist()
         best = self._best[k + 1 : k + count + 1].tolist()
         enter, top, jumps, backs = [], [], [], []
         for number, (s, g, _) in enumerate(best):
@@ -273,7 +280,7 @@ class Decoder:
             after_glide = went[number] if g < j else np.nan
             top.append((after_glide, stood[number] if s <= min(g, j) else after_glide))
         rows = slice(k + 1, k + count + 1)
-        self._best[rows, JUMP], self._back[rows, JUMP] = jumps, backs
+        self._best[rows, _JUMP], self._back[rows, _JUMP] = jumps, backs
         self._enter[rows], self._top[rows] = enter, top
         self._starts = np.concatenate([self._starts, np.arange(k + 1, k + count + 1)])
 
@@ -290,14 +297,14 @@ class Decoder:
         both = wty - wt * mean
         slope = both / (wtt - wt * mid + _SLOPE_PRIOR)
         left = wyy - wy * mean - both * slope
-        joint = _joint(mean + slope * (ready - mid) - self._top[ready, STAND], JOINT_CENTS)
-        cost = self._enter[ready, STAND] + CORRELATED * np.maximum(left, 0.0) + joint
+        joint = _joint(mean + slope * (ready - mid) - self._top[ready, _STAND], JOINT_CENTS)
+        cost = self._enter[ready, _STAND] + CORRELATED * np.maximum(left, 0.0) + joint
         early = ends[:, None] - STAND_BINS < ready
         cost[early] = _FAR
         at = cost.argmin(axis=1)
         each = np.arange(len(ends))
         best = cost[each, at]
-        self._best[rows, STAND], self._back[rows, STAND] = best, ready[at]
+        self._best[rows, _STAND], self._back[rows, _STAND] = best, ready[at]
         height = (mean + slope * (ends[:, None] - mid))[each, at]
         keep = cost[-1] < best[-1] + PRUNE
         if ready[0] == 0:  # the first bin stays while a stand that settles may begin there
@@ -328,9 +335,9 @@ class Decoder:
         form = left.argmin(axis=1)
         each = np.arange(len(ends))
         cost = PRICE_STAND + SETTLE_PRICE + CORRELATED * np.maximum(left[each, form], 0.0)
-        for number in np.flatnonzero((cost < self._best[rows, STAND]) & (ends >= STAND_BINS)).tolist():
+        for number in np.flatnonzero((cost < self._best[rows, _STAND]) & (ends >= STAND_BINS)).tolist():
             k, way = int(ends[number]), int(form[number])
-            self._best[k, STAND], self._back[k, STAND], self._form[k, STAND] = cost[number], 0, way + 1
+            self._best[k, _STAND], self._back[k, _STAND], self._form[k, _STAND] = cost[number], 0, way + 1
             height[number] = (wy[number, 0] - amount[number, way] * e[number, way]) / w[number, 0]
         return float(cost[-1])
 
@@ -346,11 +353,11 @@ class Decoder:
         known = np.maximum(begins, 0)
         d = self._sums[rows, None, :3] - self._sums[known, :3]
         cost, height, begin = _fit_glides(d, _NS, p[:, :count], p[:, count:], py)
-        joint = _joint(begin - self._top[known, 1], JOINT_CENTS + JOINT_SHARE * np.abs(height))
-        cost = np.where(begins < 0, _FAR, cost + self._enter[known, GLIDE] + joint)
+        joint = _joint(begin - self._top[known, 1], JOINT_CENTS + GLIDE_MISFIT * np.abs(height))
+        cost = np.where(begins < 0, _FAR, cost + self._enter[known, _GLIDE] + joint)
         at = cost.argmin(axis=1)
         each = np.arange(len(ends))
-        self._best[rows, GLIDE], self._back[rows, GLIDE] = cost[each, at], begins[each, at]
+        self._best[rows, _GLIDE], self._back[rows, _GLIDE] = cost[each, at], begins[each, at]
         left = begin[each, at]
         arrived = left + height[each, at]
         if ends[-1] <= HALF_HEARD_BINS:  # begun before it was heard
@@ -364,9 +371,9 @@ class Decoder:
         for form, part in enumerate(PARTS, 1):
             cost, begin, top = self._part(ends, part)
             total = cost + PRICE_GLIDE + EARLY_PRICE
-            for number in np.flatnonzero(total < self._best[ends, GLIDE]).tolist():
+            for number in np.flatnonzero(total < self._best[ends, _GLIDE]).tolist():
                 k = int(ends[number])
-                self._best[k, GLIDE], self._back[k, GLIDE], self._form[k, GLIDE] = total[number], 0, form
+                self._best[k, _GLIDE], self._back[k, _GLIDE], self._form[k, _GLIDE] = total[number], 0, form
                 left[number], arrived[number] = begin[number], top[number]
 
     def _part(self, ends: NDArray[np.int64], part: float) -> tuple[Floats, Floats, Floats]:
@@ -378,16 +385,16 @@ class Decoder:
         low = part * part * (3.0 - 2.0 * part)
         return cost, begin + height * low, begin + height
 
-    def now(self) -> tuple[int, int, float]:
+    def now(self) -> tuple[Kind, int, float]:
         """What the string seems to do at the last bin: kind of the segment, the bin it began with, its height there."""
         k = self.n
         best, back = self._best[k].tolist(), self._back[k]
         kind = best.index(min(best))
         begin = int(back[kind])
-        if kind == STAND:
+        if kind == _STAND:
             d = self._sums[k] - self._sums[begin]
-            return kind, begin, float(d[1] / (d[0] + 1e-9))
-        return kind, begin, float(self._y[k - 1])
+            return "stand", begin, float(d[1] / (d[0] + 1e-9))
+        return KINDS[kind], begin, float(self._y[k - 1])
 
     def path(self, end: int | None = None) -> list[Segment]:
         """The best sequence of segments of the first `end` bins (all of them)."""
@@ -400,7 +407,7 @@ class Decoder:
             found.append(self._segment(kind, i, k))
             if i == 0:
                 break
-            allowed = {STAND: (GLIDE, JUMP), GLIDE: (STAND, GLIDE, JUMP), JUMP: (STAND, GLIDE)}[kind]
+            allowed = {_STAND: (_GLIDE, _JUMP), _GLIDE: (_STAND, _GLIDE, _JUMP), _JUMP: (_STAND, _GLIDE)}[kind]
             kind = min(allowed, key=lambda a: self._best[i, a])
             k = i
         return found[::-1]
@@ -410,10 +417,10 @@ class Decoder:
         w += 1e-9
         mean = wy / w
         sigma = (2 * CORRELATED * w) ** -0.5
-        if kind == JUMP:
+        if kind == _JUMP:
             return Segment("jump", i, k, float(self._y[i]), float(self._y[k - 1]), mean, sigma)
-        if kind == STAND:
-            form = int(self._form[k, STAND])
+        if kind == _STAND:
+            form = int(self._form[k, _STAND])
             if form:
                 e = np.exp(-np.arange(k) / _TAUS[form - 1])
                 ww, wwy = self._wy[:, _LONGEST : _LONGEST + k]

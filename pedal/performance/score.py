@@ -129,9 +129,7 @@ def hz_curve(stroke: Stroke, guitar: Guitar, sample_rate: int) -> NDArray[np.flo
     return rest_hz * np.exp2(cents_of(stroke, sample_rate) / 1200)
 
 
-def sound_of(
-    stroke: Stroke, guitar: Guitar, *, sample_rate: int, rng: np.random.Generator
-) -> NDArray[np.float32]:
+def sound_of(stroke: Stroke, guitar: Guitar, *, sample_rate: int, rng: np.random.Generator) -> NDArray[np.float32]:
     """Float32 samples of one stroke from its pluck to its end, without the room."""
     hz = hz_curve(stroke, guitar, sample_rate)
     samples = pluck(hz, sample_rate=sample_rate, rng=rng, voice=voice_of(stroke), peak=stroke.peak)
@@ -211,9 +209,7 @@ def _swing(shake: Shake, time_s: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(shake.width_cents * swelling * wave)
 
 
-def _room(
-    start: int, samples: int, guitar: Guitar, sample_rate: int, rng: np.random.Generator
-) -> NDArray[np.float32]:
+def _room(start: int, samples: int, guitar: Guitar, sample_rate: int, rng: np.random.Generator) -> NDArray[np.float32]:
     """Hiss and hum of a rehearsal room's wiring."""
     hiss = 10 ** (guitar.hiss_db / 20) * rng.standard_normal(samples, dtype=np.float32)
     turn = 2 * np.pi * guitar.hum_hz * (start + np.arange(samples)) / sample_rate

@@ -145,17 +145,21 @@ def _paint_words(pen: ImageDraw.ImageDraw, words: Words) -> None:
 
 
 _STROKES = {
-    "♭": (((0.08, -0.45), (0.08, 0.32)), ((0.08, 0.32), (0.24, 0.18), (0.33, 0.02), (0.28, -0.08), (0.18, -0.08),
-                                          (0.08, 0.02))),
-    "♯": (((0.13, -0.34), (0.13, 0.36)), ((0.29, -0.38), (0.29, 0.32)), ((0.03, -0.08), (0.39, -0.16)),
-          ((0.03, 0.16), (0.39, 0.08))),
+    "♭": (
+        ((0.08, -0.45), (0.08, 0.32)),
+        ((0.08, 0.32), (0.24, 0.18), (0.33, 0.02), (0.28, -0.08), (0.18, -0.08), (0.08, 0.02)),
+    ),
+    "♯": (
+        ((0.13, -0.34), (0.13, 0.36)),
+        ((0.29, -0.38), (0.29, 0.32)),
+        ((0.03, -0.08), (0.39, -0.16)),
+        ((0.03, 0.16), (0.39, 0.08)),
+    ),
 }
 """Strokes of the accidentals, in shares of the size, from the left edge and the middle of the line."""
 
 
-def _paint_accidental(
-    pen: ImageDraw.ImageDraw, sign: str, at: tuple[float, float], size: float, colour: str
-) -> None:
+def _paint_accidental(pen: ImageDraw.ImageDraw, sign: str, at: tuple[float, float], size: float, colour: str) -> None:
     for stroke in _STROKES[sign]:
         points = [(at[0] + x * size, at[1] + y * size) for x, y in stroke]
         pen.line(points, fill=colour, width=max(1, round(0.075 * size)), joint="curve")

@@ -13,7 +13,6 @@ from pedal.app.doctor.finding import Finding
 from pedal.app.errors import UsageError
 
 if TYPE_CHECKING:
-
     from pedal.app.ports import Screen, Switches
     from pedal.app.settings.parts import Display
     from pedal.picture.drawing import Density
