@@ -19,6 +19,8 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Kind = Literal["stand", "glide", "jump"]
 
+HALF_FRET_CENTS = 50.0
+"""What lies further off belongs to another fret."""
 BIN_S = 0.016 / 3
 """Two readings at any sample rate: half of the shortest thing that a hand does (a jump)."""
 STAND_BINS = 4
@@ -126,10 +128,7 @@ _HALF_HEARD = _half_heard()
 
 @dataclass(frozen=True, slots=True)
 class Segment:
-    """Bins `begin` to `end` (open) of one kind; cents where it begins and ends, and how well its mean is known.
-
-    `settle_cents`: what a pluck's settling added at its beginning (stands only).
-    """
+    """Bins `begin` to `end` (open) of one kind; cents where it begins and ends, and how well its mean is known."""
 
     kind: Kind
     begin: int
@@ -138,7 +137,6 @@ class Segment:
     to_cents: float
     mean_cents: float
     sigma_cents: float
-    settle_cents: float = 0.0
 
     @property
     def height(self) -> float:
@@ -425,10 +423,13 @@ class Decoder:
                 e = np.exp(-np.arange(k) / _TAUS[form - 1])
                 ww, wwy = self._wy[:, _LONGEST : _LONGEST + k]
                 a = np.array([[ww.sum(), ww @ e], [ww @ e, ww @ (e * e) + _SETTLE_PRIOR]])
-                c, amount = np.linalg.solve(a, [wwy.sum(), wwy @ e])
-                c, amount = float(c), float(min(max(amount, 0.0), MOST_SETTLED * SETTLE_CENTS))
-                return Segment("stand", i, k, c, c, c, sigma, amount)
+                amount = min(max(float(np.linalg.solve(a, [wwy.sum(), wwy @ e])[1]), 0.0), MOST_SETTLED * SETTLE_CENTS)
+                c = float((wwy.sum() - amount * a[0, 1]) / a[0, 0])
+                return Segment("stand", i, k, c, c, c, sigma)
             slope = (wty - wt * mean) / (wtt - wt * wt / w + _SLOPE_PRIOR)
             return Segment("stand", i, k, mean + slope * (i - wt / w), mean + slope * (k - 1 - wt / w), mean, sigma)
         begin, arrived = self._gone[k].tolist()
+        heard = self._y[i:k][self._wy[0, i + _LONGEST : k + _LONGEST] > 0.0]
+        if i > 0 and abs(arrived - begin) - float(np.ptp(heard)) > HALF_FRET_CENTS:  # the fit tells what nobody played
+            return Segment("jump", i, k, float(self._y[i]), float(self._y[k - 1]), mean, sigma)
         return Segment("glide", i, k, begin, arrived, mean, sigma)

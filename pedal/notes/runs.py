@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from pedal.notes.decoder import BIN_S, MOST_SETTLED, SETTLE_CENTS, Segment
+from pedal.notes.decoder import BIN_S, HALF_FRET_CENTS, MOST_SETTLED, SETTLE_CENTS, Segment
 
 Move = Literal["flat", "up", "down"]
 
@@ -13,8 +13,6 @@ LEAST_RISE_CENTS = 8.0
 """Below this a rise cannot be told from fretting scatter, a pluck's settling and the just-noticeable difference."""
 PASSING_S = 0.060
 """A shorter stand between two moves in one direction is a step on the way."""
-HALF_FRET_CENTS = 50.0
-"""What lies further off belongs to another fret."""
 NEAR_FRET_CENTS = 0.5 * HALF_FRET_CENTS
 LEAST_JUMP_CENTS = 100.0 - NEAR_FRET_CENTS
 """A finger that falls on another fret, or leaves one, moves the pitch by a semitone, less what it was bent."""
@@ -36,7 +34,6 @@ class Run:
     to_cents: float
     sigma_cents: float = 0.0
     jump: bool = False
-    settle_cents: float = 0.0
 
     @property
     def cents(self) -> float:
@@ -144,9 +141,7 @@ def settled(run: Run) -> Run:
     """A note that begins by coming down a little was plucked there: it stands where it comes down to."""
     if run.move != "down" or -run.height > MOST_SETTLED * SETTLE_CENTS:
         return run
-    return Run(
-        "flat", run.begin, run.end, run.to_cents, run.to_cents, max(1.0, run.sigma_cents), settle_cents=-run.height
-    )
+    return Run("flat", run.begin, run.end, run.to_cents, run.to_cents, max(1.0, run.sigma_cents))
 
 
 def step_between(before: Run, after: Run) -> Run:
@@ -169,7 +164,7 @@ def _run(segment: Segment) -> Run:
     if segment.kind == "stand" or abs(segment.height) < LEAST_RISE_CENTS:
         ends = (segment.mean_cents,) * 2 if segment.kind == "glide" else (segment.from_cents, segment.to_cents)
         sigma = segment.sigma_cents + (0.5 * abs(segment.height) if segment.kind == "glide" else 0.0)
-        return Run("flat", segment.begin, segment.end, *ends, sigma, settle_cents=segment.settle_cents)
+        return Run("flat", segment.begin, segment.end, *ends, sigma)
     move: Move = "up" if segment.height > 0 else "down"
     return Run(move, segment.begin, segment.end, segment.from_cents, segment.to_cents, segment.sigma_cents)
 
@@ -179,7 +174,7 @@ def _joined(a: Run, b: Run) -> Run:
         return Run(a.move, a.begin, b.end, a.from_cents, b.to_cents, a.sigma_cents)
     pa, pb = a.sigma_cents**-2, b.sigma_cents**-2
     level = (a.cents * pa + b.cents * pb) / (pa + pb)
-    return Run("flat", a.begin, b.end, level, level, (pa + pb) ** -0.5, settle_cents=a.settle_cents)
+    return Run("flat", a.begin, b.end, level, level, (pa + pb) ** -0.5)
 
 
 def find_swing(runs: list[Run]) -> tuple[Swing, int, int] | None:

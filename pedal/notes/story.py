@@ -8,12 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.notes.decoder import BIN_S
+from pedal.notes.decoder import BIN_S, HALF_FRET_CENTS
 from pedal.notes.middle import middle
 from pedal.notes.note import BegunBy, Ending, Mend, Note, Refusal, Shape, Trace
 from pedal.notes.passage import way_of
 from pedal.notes.runs import (
-    HALF_FRET_CENTS,
     LEAST_JUMP_CENTS,
     LEAST_RISE_CENTS,
     PASSING_S,
@@ -28,6 +27,8 @@ from pedal.notes.vibrato import measure_vibrato
 from pedal.theory.cents import cents_between
 
 Floats = NDArray[np.float64]
+Swinging = tuple[Swing, int, int] | None
+"""Vibrato, and the runs (from, to) that it takes up."""
 
 SHORTEST_S = 0.045
 """Less does not show whether the pitch stands. A low string is heard some 40 ms late, so 85 ms of it are enough."""
@@ -89,7 +90,8 @@ def tell_notes(runs: list[Run], heard: Heard, ends: Ends, trace: Trace) -> list[
     if _is_ragged(heard):
         return [refused(ends, "no_pitch", trace)]
     runs = _without_attack(runs, heard.at(runs[0].begin) - ends.onset_s)
-    tones, ways = _tones(runs, heard)
+    swing = find_swing(runs)
+    tones, ways = _tones(runs, heard, swing)
     if len(tones) > 1:
         level = all(_is_level(t) for t in tones)
         if "slide" in ways and level:
@@ -103,7 +105,10 @@ def tell_notes(runs: list[Run], heard: Heard, ends: Ends, trace: Trace) -> list[
         end = ends.end_s if last else heard.at(tones[number + 1][0].begin)
         own = Ends(begin, end, by_hand=ends.by_hand if last else True)
         begun = "pluck" if number == 0 else ways[number - 1]
-        notes.append(_tell_tone(tone, heard, own, begun, _part(trace, begin, end) if len(tones) > 1 else trace))
+        if len(tones) == 1:
+            return [_tell_tone(tone, heard, own, begun, trace, swing=swing)]
+        part = _part(trace, begin, end)
+        notes.append(_tell_tone(tone, heard, own, begun, part, swing=find_swing(tone)))
     return notes
 
 
@@ -224,11 +229,10 @@ def _is_multiple(cents: float) -> bool:
     return abs(1200.0 * math.log2(times / max(1, round(times)))) < HALF_FRET_CENTS
 
 
-def _tones(runs: list[Run], heard: Heard) -> tuple[list[list[Run]], list[BegunBy]]:
+def _tones(runs: list[Run], heard: Heard, swing: Swinging) -> tuple[list[list[Run]], list[BegunBy]]:
     """The runs parted at jumps and slides, and what began each tone after the first."""
     tones: list[list[Run]] = [[]]
     ways: list[BegunBy] = []
-    swing = find_swing(runs)
     k = 0
     while k < len(runs):
         end = _move_end(runs, k)
@@ -299,12 +303,11 @@ class _Plot:
     mend: tuple[float, int] | None = None
 
 
-def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace: Trace) -> Note:
+def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace: Trace, *, swing: Swinging) -> Note:
     seconds = (runs[-1].end - runs[0].begin) * BIN_S if runs else 0.0
     if seconds < SHORTEST_S:
         where = heard.hz(middle(np.array([r.to_cents for r in runs]))) if runs else None
         return replace(refused(ends, "too_short", trace, where), begun_by=begun)
-    swing = find_swing(runs)
     if runs[0].move == "up":
         runs = [replace(runs[0], from_cents=_first_heard(heard, runs[0])), *runs[1:]]
     plot = _plot(runs, swing)
@@ -368,7 +371,7 @@ def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
     return runs
 
 
-def _plot(runs: list[Run], swing: tuple[Swing, int, int] | None) -> _Plot | None:
+def _plot(runs: list[Run], swing: Swinging) -> _Plot | None:
     """Rest, first pitch, hold and peak of one tone."""
     steps = _steps(runs, swing)
     first = steps[0]
@@ -405,7 +408,7 @@ class _Step:
         return self.end - self.begin
 
 
-def _steps(runs: list[Run], swing: tuple[Swing, int, int] | None) -> list[_Step]:
+def _steps(runs: list[Run], swing: Swinging) -> list[_Step]:
     """Where the pitch stood, turned or swung, in order."""
     steps: list[_Step] = []
     for k, run in enumerate(runs):

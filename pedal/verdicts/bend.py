@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
-from pedal.notes.runs import HALF_FRET_CENTS, NEAR_FRET_CENTS
+from pedal.notes.runs import NEAR_FRET_CENTS
 from pedal.verdicts.aim import Aim, Target
 from pedal.verdicts.judgement import Judgement, word_for
 from pedal.verdicts.measure import Measure, absolute_cents

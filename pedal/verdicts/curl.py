@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
-from pedal.notes.runs import HALF_FRET_CENTS
 from pedal.theory.scale import CURL_SEMITONES
 from pedal.verdicts.aim import Aim, Bands
 from pedal.verdicts.judgement import Judgement

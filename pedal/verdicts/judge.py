@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
-from pedal.notes.runs import HALF_FRET_CENTS, LEAST_RISE_CENTS
+from pedal.notes.runs import LEAST_RISE_CENTS
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import FURTHEST_SEMITONES, judge_bend
 from pedal.verdicts.curl import is_curl, judge_curl

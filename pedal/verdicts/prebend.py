@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
-from pedal.notes.runs import HALF_FRET_CENTS, LEAST_RISE_CENTS
+from pedal.notes.runs import LEAST_RISE_CENTS
 from pedal.theory.cents import cents_between, midi_of
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import aimed_midi, other_note

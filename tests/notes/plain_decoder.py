@@ -137,6 +137,8 @@ class PlainDecoder:
             b = self.best[k][kind]
             if b.cost >= FAR:
                 break
-            found.append((("stand", "glide", "jump")[kind], b.begin, k, b.left, b.arrived))
+            heard = self.y[b.begin : k][self.w[b.begin : k] > 0]
+            unheard = kind == d._GLIDE and b.begin > 0 and abs(b.arrived - b.left) - np.ptp(heard) > d.HALF_FRET_CENTS
+            found.append(("jump" if unheard else d.KINDS[kind], b.begin, k, b.left, b.arrived))
             k, kinds = b.begin, {d._STAND: (1, 2), d._GLIDE: (0, 1, 2), d._JUMP: (0, 1)}[kind]
         return found[::-1]
