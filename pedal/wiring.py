@@ -14,14 +14,32 @@ if TYPE_CHECKING:
     from hw.luma_screen import Chip
     from pedal.live.drone_player import Voice
     from pedal.ports import AudioSink, AudioSource, Lamp, PinLibrary, Screen, SoundDevice, Store, Switches, Take
+    from pedal.practice.homework import Homework
+    from pedal.settings.card import Layered
     from pedal.settings.parts import Audio, Display, Settings
 
 
 def settings(file: Path | None) -> Settings:
     """The settings of a file, of the player's or installed one, or the defaults; raises SettingsError."""
-    from pedal.settings.load import load, settings_file
+    return layered_settings(file).settings
 
-    return load(settings_file(file))
+
+def layered_settings(file: Path | None) -> Layered:
+    """The same, with what the card or a stick lays over the installed ones; raises SettingsError."""
+    from pedal.settings.card import card_of, load_layered
+    from pedal.settings.load import settings_file
+
+    found = settings_file(file)
+    return load_layered(found, card=card_of(found))
+
+
+def homework(config: Path | None, settings: Settings) -> Homework | None:
+    """The homework beside the settings, None where there is none; raises SettingsError."""
+    from pedal.settings.homework_file import FILE_NAME, read_homework
+    from pedal.settings.load import settings_folder
+
+    file = settings_folder(config) / FILE_NAME
+    return read_homework(file, settings) if file.exists() else None
 
 
 def sound_file(path: Path, *, channel: int) -> Take:
@@ -109,6 +127,14 @@ def panel(display: Display) -> Screen:
             reset_pin=display.reset_pin,
         )
     return LumaScreen(bus, chip=cast("Chip", display.kind), height=display.height, contrast=display.contrast / 255)
+
+
+def first_page() -> None:
+    """Something readable on a service's panel, before anything heavy is loaded."""
+    from hw.i2c_first_page import show
+    from pedal.live.first_page import show_at_once
+
+    show_at_once(show)
 
 
 def terminal() -> Screen:

@@ -42,7 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--key", help='key and scale, such as "Bb minor pentatonic" (default: that of the settings)')
     parser.add_argument(
         "--mode",
-        choices=("tune", "watch", "curl", "ladder", "blind", "echo", "recall"),
+        choices=("tune", "watch", "curl", "ladder", "blind", "echo", "round", "recall"),
         help="mode to begin in (default: the last one, else that of the settings)",
     )
     parser.add_argument("--log", type=Path, metavar="FILE", help="log of the verdicts (default: that of the settings)")
@@ -54,16 +54,20 @@ def run(arguments: argparse.Namespace) -> int:
     """Run until told to stop: 0 after SIGTERM, 130 after Ctrl-C."""
     from pedal import wiring
     from pedal.errors import SettingsError, UsageError
+
+    if arguments.json and not arguments.headless:
+        raise UsageError("--json prints lines in place of the picture: give --headless as well")
+    if (arguments.png is not None) != (arguments.display == "png"):
+        raise UsageError("--display png and --png DIR belong together: give both or neither")
+    if arguments.wait and not arguments.headless and arguments.display in (None, "panel"):
+        wiring.first_page()
+
     from pedal.live import broken_settings, watchdog
     from pedal.live.remarks import Remarks
     from pedal.live.session import LiveSession
     from pedal.live.signals import Signals
     from pedal.settings.load import display_of, settings_file
 
-    if arguments.json and not arguments.headless:
-        raise UsageError("--json prints lines in place of the picture: give --headless as well")
-    if (arguments.png is not None) != (arguments.display == "png"):
-        raise UsageError("--display png and --png DIR belong together: give both or neither")
     printer, remarks = _printer(arguments), Remarks(held=arguments.display == "terminal")
 
     def begun(signals: Signals) -> LiveSession | str:

@@ -40,7 +40,7 @@ QUICK_DELAY_S = 0.012
 FEET_S = 0.01
 _PATIENCE_S = 0.05
 _SWEEP_S = 60.0
-_NOTICE_S, _NOTICE_AFTER_S = 5.0, 3.0
+NOTICE_S, _NOTICE_AFTER_S = 5.0, 3.0
 """How long a notice is shown, and how long the string must have been silent: never over a bend or its fresh verdict."""
 
 
@@ -75,7 +75,7 @@ class Engine:
     ) -> None:
         self.remarks: list[str] = []
         self.judged_blocks = 0
-        self.gaps = self.overflows = self.dropped_takes = 0
+        self.gaps = self.overflows = 0
         self.lost_s = 0.0
         """Sound that went missing while there was an input."""
         self._pedal, self._arrivals, self._edges = pedal, arrivals, edges
@@ -96,7 +96,7 @@ class Engine:
         self._heard_s = 0.0
         self._shift_s = 0.0
         self._level_db = -120.0
-        self._notices: deque[MessageScreen] = deque()
+        self._notices: deque[tuple[MessageScreen, float]] = deque()
         self._message: MessageScreen | None = None
         self._message_until_s = 0.0
         self._frame_due_s = 0.0
@@ -133,7 +133,11 @@ class Engine:
 
     def notice(self, title: str, sentence: str) -> None:
         """Show a sentence for a few seconds, once the string is silent; from any thread."""
-        self._notices.append(MessageScreen(title, (sentence,)))
+        self.show_notice(MessageScreen(title, (sentence,)))
+
+    def show_notice(self, page: MessageScreen, for_s: float = NOTICE_S) -> None:
+        """The same with a page of several sentences, that takes longer to read."""
+        self._notices.append((page, for_s))
 
     def _take_in(self) -> None:
         """The next arrival; of a live input all up to now, once something is due.
@@ -244,9 +248,6 @@ class Engine:
         self._tell(verdict)
         if self._takes is not None:
             self._takes.verdict(verdict)
-            self.dropped_takes = self._takes.dropped
-            if self._takes.remark and self._takes.remark not in self.remarks:
-                self.remarks.append(self._takes.remark)
         self._word = verdict.verdict
         self._frame_due_s = 0.0
 
@@ -330,7 +331,8 @@ class Engine:
         if self._message is not None and (now_s >= self._message_until_s or not (lasting or silent)):
             self._message = None
         if self._message is None and self._notices and silent:
-            self._message, self._message_until_s = self._notices.popleft(), now_s + _NOTICE_S
+            self._message, for_s = self._notices.popleft()
+            self._message_until_s = now_s + for_s
 
     def _sweep(self, now_s: float, *, quiet: bool) -> None:
         """Collect garbage in silence: the collector is off, so that it never comes in the middle of a bend."""

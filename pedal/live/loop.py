@@ -24,6 +24,7 @@ from pedal.live.messages import SwitchEdge
 from pedal.live.printer import Printer
 from pedal.live.worker import Worker
 from pedal.ports import Switches
+from pedal.takes import TakeWriting
 
 Outcome = Literal["over", "stopped", "interrupted", "reload"]
 """Why the loop ended: the take was over, SIGTERM, Ctrl-C, or new settings are to be taken up."""
@@ -52,7 +53,7 @@ class Signalled(Protocol):
 
 @dataclass
 class Parts:
-    """Everything that runs. `drawing`, `switches` and `sounding` may be missing.
+    """Everything that runs. `drawing`, `switches`, `sounding` and `takes` may be missing.
 
     priority : of real time, for the hearing; 0 asks for none.
     """
@@ -65,6 +66,7 @@ class Parts:
     panel_display: PanelDisplay | None = None
     switches: Switches | None = None
     drone_player: DronePlayer | None = None
+    takes: TakeWriting | None = None
     priority: int = 0
     workers: list[Worker] = field(default_factory=list)
 
@@ -130,6 +132,8 @@ class Loop:
         parts.workers = [
             Worker("keeping", parts.log_writer.work),
             Worker("telling", parts.printer.work),
+            # A disk that hangs is left behind.
+            *([Worker("takes", parts.takes.work, patient=False)] if parts.takes else []),
             *([Worker("drawing", parts.panel_display.work)] if parts.panel_display else []),
             *([Worker("sounding", parts.drone_player.work)] if parts.drone_player else []),
             Worker("hearing", parts.engine.work, priority=parts.priority, back_off_most_s=HEARING_BACK_OFF_S),
@@ -253,6 +257,8 @@ class Loop:
             self._say_once(sentence)
         while parts.log_writer.notices:
             parts.engine.notice("LOG", parts.log_writer.notices.pop(0))
+        if parts.takes is not None and parts.takes.remark:
+            self._say_once(parts.takes.remark)
         if parts.panel_display is not None and parts.panel_display.fault:
             self._say_once(f"{parts.panel_display.fault} (the pedal goes on and tries the screen again)")
         if parts.panel_display is not None and parts.panel_display.lamp_fault:
@@ -270,7 +276,7 @@ class Loop:
             dropped_blocks=parts.capture.dropped_blocks,
             dropped_lines=parts.printer.dropped,
             dropped_entries=parts.log_writer.dropped,
-            dropped_takes=engine.dropped_takes,
+            dropped_takes=parts.takes.dropped if parts.takes is not None else 0,
         )
 
     def _tell_losses(self) -> None:

@@ -51,13 +51,7 @@ class EntrySink(Protocol):
 
 
 class Takes(Protocol):
-    """Keeps the sound around verdicts of one stream; never waits, but for `close`."""
-
-    @property
-    def remark(self) -> str:
-        """Why the last take could not be kept, "" if it was."""
-
-    dropped: int
+    """Keeps the sound around verdicts of one stream; never waits."""
 
     def push(self, samples: Samples, *, lost_samples: int = 0) -> None:
         """Remember a block."""
@@ -66,4 +60,4 @@ class Takes(Protocol):
         """Keep the sound around a judged note."""
 
     def close(self) -> None:
-        """Write the rest."""
+        """Hand over the rest."""

@@ -30,7 +30,10 @@ def entries_before(log: Path, *, now_wall_s: float) -> list[LogEntry]:
                 latest_s = begun_s
                 entries = list(reader.entries(session.id))
                 first_s = entries[0].time_s if entries else 0.0
-                past = [replace(entry, time_s=begun_s + entry.time_s - first_s) for entry in entries] + past
+                player = session.player or None
+                past = [
+                    replace(entry, time_s=begun_s + entry.time_s - first_s, player=player) for entry in entries
+                ] + past
             return past
     except StoreError:
         return []

@@ -13,7 +13,14 @@ from pedal.log.faults import store_error
 from pedal.log.hardening import StepLimit, harden
 from pedal.log.opening import BUSY_S, refuse_what_is_no_file
 from pedal.log.row import READ_COLUMNS, entry_of
-from pedal.log.schema import VERSION, ForeignFileError, NewerFileError, bring_up_to_date, version_of
+from pedal.log.schema import (
+    VERSION,
+    ForeignFileError,
+    NewerFileError,
+    bring_up_to_date,
+    look_at_version_2_as_3,
+    version_of,
+)
 from pedal.log.trace_blob import TraceBlobError, decode_trace
 from pedal.modes.log_entry import LogEntry
 from pedal.notes.note import Trace
@@ -165,6 +172,11 @@ class StoreReader:
         except (TraceBlobError, TypeError):
             return None
 
+    def pedal_uid(self) -> str:
+        """Which pedal's log this is."""
+        row = next(self._rows("SELECT value FROM about WHERE name = 'pedal_uid'"), None)
+        return "" if row is None else clean(str(row[0]))
+
     def raw_session(self, session: int) -> sqlite3.Row:
         """The row of a session as the file holds it."""
         return next(self._rows("SELECT * FROM session WHERE id = ?", session))
@@ -188,6 +200,26 @@ class StoreReader:
             raise store_error(error, self._path) from error
 
 
+def quick_check(path: Path) -> str:
+    """SQLite's word on a log: "ok", or what is damaged or in the way.
+
+    Raises `StoreError` for a file that is no log of ours; nothing that stands in one is run before its shape is known.
+    """
+    refuse_what_is_no_file(path)
+    try:
+        connection = _connect_to_read(path)
+        try:
+            version_of(connection)
+            StepLimit(connection, path).begin()
+            return str(connection.execute("PRAGMA quick_check(1)").fetchone()[0])
+        finally:
+            connection.close()
+    except sqlite3.Error as error:
+        return str(error)
+    except (NewerFileError, ForeignFileError) as fault:
+        raise _refused(path, fault) from fault
+
+
 def _open_to_read(path: Path) -> sqlite3.Connection:
     refuse_what_is_no_file(path)
     if not path.is_file():
@@ -196,11 +228,16 @@ def _open_to_read(path: Path) -> sqlite3.Connection:
         return _up_to_date(_connect_to_read(path), path)
     except sqlite3.Error as error:
         raise store_error(error, path) from error
-    except NewerFileError as newer:
-        sentence = f"The log {path} was written by a newer Undertoe (file version {newer.version}): update this one."
-        raise StoreError(sentence) from newer
-    except ForeignFileError as foreign:
-        raise StoreError(f"{path} {foreign.what}: name a log with --log.") from foreign
+    except (NewerFileError, ForeignFileError) as fault:
+        raise _refused(path, fault) from fault
+
+
+def _refused(path: Path, fault: NewerFileError | ForeignFileError) -> StoreError:
+    if isinstance(fault, NewerFileError):
+        return StoreError(
+            f"The log {path} was written by a newer Undertoe (file version {fault.version}): update this one."
+        )
+    return StoreError(f"{path} {fault.what}: name a log with --log.")
 
 
 def _connect_to_read(path: Path) -> sqlite3.Connection:
@@ -220,9 +257,15 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
 
 
 def _up_to_date(connection: sqlite3.Connection, path: Path) -> sqlite3.Connection:
-    """The same, or an older log brought up to date in memory: looking at it changes nothing. One refused is closed."""
+    """The same, seen as if it were up to date: looking at a log changes nothing. One refused is closed.
+
+    One of version 2 is looked at through a view, however large; one of version 1 is moved forward in memory.
+    """
     try:
-        if version_of(connection) == VERSION:
+        version = version_of(connection)
+        if version == 2:
+            look_at_version_2_as_3(connection)
+        if version in (2, VERSION):
             return connection
         _refuse_a_large_copy(path)
         copy = sqlite3.connect(":memory:", isolation_level=None)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from pedal.modes.assignments import count_entries
 from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
 from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
@@ -24,18 +25,20 @@ from pedal.modes.input_events import (
 from pedal.modes.ladder import Ladder
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
-from pedal.modes.memory import Memory, remember, restore
+from pedal.modes.memory import Memory, crossing_words, crossings_of, remember, restore
 from pedal.modes.menu import Menu
-from pedal.modes.menu_items import TONICS
 from pedal.modes.mode import Mode
 from pedal.modes.recall import Recall
+from pedal.modes.round import Round
 from pedal.modes.screen_model import ScreenModel
 from pedal.modes.state import ModeName, PedalState
 from pedal.modes.string_now import StringNow
 from pedal.modes.tune import Tune
 from pedal.modes.watch import Watch
 from pedal.pitch.reading import Reading
-from pedal.theory.scale import Key
+from pedal.practice.homework import Progress
+from pedal.practice.item import Item
+from pedal.theory.scale import Key, usual_tonic
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
 
@@ -59,6 +62,8 @@ class Answer:
 
 
 _NOTHING = Answer()
+_CROSSED = "crossed_off of "
+"""What the memory calls the crossed-off bends of a player who is not playing now, before the name."""
 
 
 class Pedal:
@@ -80,16 +85,27 @@ class Pedal:
         remembered = memory or {}
         self._state = _on_the_neck(restore(settings, remembered))
         self._margins, self._menu = Margins(), Menu()
-        self._history = History(past)
+        past = list(past)
+        names = ("", *self._state.players)
+        self._crossed = {name: crossings_of(remembered.get(f"{_CROSSED}{name}", "")) for name in names}
+        if remembered.get("player", self._state.player) != self._state.player:  # a name that the settings lost
+            self._state = replace(self._state, crossed_off=self._crossed[self._state.player])
+        self._history = History(past, self._state.player)
         self._string = StringNow()
         self._ladder = Ladder(self._state, self._string, self._history)
         self._blind = Blind(self._state, self._history)
         self._echo = Echo(self._state, self._string)
-        self._recall = Recall(self._state)
+        homework = self._state.homework
+        self._homework = None if homework is None else Progress(homework)
+        self._count_homework(past)
+        self._round = Round(self._state, self._string, self._history, self._homework)
+        self._round.count(past)
+        self._recalls: dict[str, Recall] = {}
         self._modes = self._gather_modes()
         self._ladder.recall(remembered)
         self._blind.recall(remembered.get("blind"))
-        self._lent = False
+        self._round.recall(remembered.get("round"))
+        self._lent = self._played = False
         self._before: ModeName = self._state.mode
         self._enter(self._state.mode)
         self.aim = self._find_aim()
@@ -104,9 +120,17 @@ class Pedal:
             self._ladder,
             self._blind,
             self._echo,
+            self._round,
             self._recall,
         )
         return {mode.name: mode for mode in modes}
+
+    @property
+    def _recall(self) -> Recall:
+        """Each player looks back over their own session."""
+        if self._state.player not in self._recalls:
+            self._recalls[self._state.player] = Recall(self._state, self._homework)
+        return self._recalls[self._state.player]
 
     @property
     def _mode(self) -> Mode:
@@ -116,6 +140,11 @@ class Pedal:
     def settings(self) -> PedalState:
         """Where the player is now: also the density of the screen and the audio device that were chosen."""
         return self._state
+
+    @property
+    def asked(self) -> Item | str | None:
+        """What Round asks for now: an item, "rest", "end", None before it has begun. May be read from any thread."""
+        return self._round.asked
 
     @property
     def drone(self) -> DroneOrder:
@@ -144,24 +173,34 @@ class Pedal:
                 entries = self._obey(action)
                 return self._answer(entries, self.drone if self.drone != before else None)
             case _:
+                self._played, before = False, self.drone
                 entries = self._hear(event)
-                return self._answer(entries, None) if entries else _NOTHING
+                changed = entries or self._played
+                return self._answer(entries, self.drone if self.drone != before else None) if changed else _NOTHING
 
     def _hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """What comes from the strings goes to the mode; a note that ends while the menu is up is not judged."""
         self._string.hear(heard)
         if self._menu.open:
-            self._menu.hear(heard)
+            played = self._menu.hear(heard, self._menu_place())
+            if played is not None:
+                self._take_from_menu(played)
+                self._played = True
             if isinstance(heard, Verdict):
                 return ()
         return self._mode.hear(heard)
+
+    def _menu_place(self) -> PedalState:
+        """What the menu is told: also which bend is asked for."""
+        rung = self._mode.rung
+        return self._state if rung is None else replace(self._state, bend=(rung.string, rung.fret))
 
     def screen(self) -> ScreenModel:
         """What the screen says now."""
         state = self._state
         name = "menu" if self._menu.open else state.mode
         status = self._margins.status(name, str(state.key), drone=state.drone_on)
-        return self._menu.screen(status, state) if self._menu.open else self._mode.screen(status)
+        return self._menu.screen(status, self._menu_place()) if self._menu.open else self._mode.screen(status)
 
     def memory(self) -> Memory:
         """Plain words to remember: mode, key, position, target, what the menu changed.
@@ -169,11 +208,16 @@ class Pedal:
         Whether the drone was on is not among them: after a power cut it does not come back by itself, unless the mode
         is Blind, which is played against one.
         """
-        return remember(self._state) | self._ladder.remember() | {"blind": self._blind.index}
+        ours: Memory = {"blind": self._blind.index, "round": self._round.remember()}
+        others = {f"{_CROSSED}{name}": crossing_words(off) for name, off in self._crossed.items() if off}
+        return others | remember(self._state) | self._ladder.remember() | ours
 
     def _answer(self, entries: tuple[LogEntry, ...], drone: DroneOrder | None) -> Answer:
-        entries = tuple(replace(entry, drone=self._state.drone_on) for entry in entries)
+        state = self._state
+        entries = tuple(replace(entry, drone=state.drone_on, player=state.player or None) for entry in entries)
         self._history.add(entries)
+        self._round.count(entries)
+        self._count_homework(entries)
         self._recall.add(entries)
         self.aim = self._find_aim()
         memory = self.memory()
@@ -190,7 +234,7 @@ class Pedal:
             case "model_end":
                 return self._mode.command(action)
             case _ if self._menu.open or action == "menu":
-                self._take_from_menu(self._menu.command(action, self._state))
+                self._take_from_menu(self._menu.command(action, self._menu_place()))
             case _:
                 return self._play(action)
         return ()
@@ -199,7 +243,23 @@ class Pedal:
         self._echo.give_up()
         if (state.drone, state.drone_on) != (self._state.drone, self._state.drone_on):
             self._lent = False
-        self._move(state)
+        mode, bend = state.mode, state.bend
+        wanted = bend if bend != self._menu_place().bend else None
+        self._move(replace(state, mode=self._state.mode, bend=None))
+        if wanted is not None and not self._seek(*wanted):
+            mode = "ladder"
+        if mode != self._state.mode:
+            self._enter(mode)
+            if wanted is not None:
+                self._seek(*wanted)
+
+    def _seek(self, string: int, fret: int) -> bool:
+        """Go to a bend that the player chose, in a mode that asks for bends one by one; False where there is none."""
+        mode = self._mode
+        if mode is self._ladder or mode is self._blind:
+            (self._ladder if mode is self._ladder else self._blind).seek(string, fret)
+            return True
+        return False
 
     def _play(self, action: Action) -> tuple[LogEntry, ...]:
         """What moves the player about, or means something in the mode itself."""
@@ -232,9 +292,20 @@ class Pedal:
     def _move(self, state: PedalState) -> None:
         if state == self._state:
             return
+        if state.player != self._state.player:
+            state = self._hand_over(state)
         self._state = _on_the_neck(state)
         for mode in self._modes.values():
             mode.move(self._state)
+
+    def _hand_over(self, state: PedalState) -> PedalState:
+        """Another player: their own crossed-off bends, order by need and look back."""
+        self._crossed[self._state.player] = self._state.crossed_off
+        self._history.player = state.player
+        if state.player not in self._recalls:
+            self._recalls[state.player] = Recall(state, self._homework)
+        self._modes["recall"] = self._recalls[state.player]
+        return replace(state, crossed_off=self._crossed.get(state.player, frozenset()))
 
     def _cross_off(self) -> tuple[LogEntry, ...]:
         """The bend asked for is never asked for again; it is logged as skipped."""
@@ -244,6 +315,10 @@ class Pedal:
         entries = self._mode.command("skip")
         self._move(replace(self._state, crossed_off=self._state.crossed_off | {rung.crossing}))
         return entries
+
+    def _count_homework(self, entries: Iterable[LogEntry]) -> None:
+        if self._homework is not None:
+            count_entries(self._homework, entries, self._state.neck)
 
     def _find_aim(self) -> Aim:
         state, mode = self._state, self._mode
@@ -264,9 +339,8 @@ def _neighbour(words: Sequence[Word], now: Word, step: int) -> Word:
 
 
 def _key_beside(key: Key, step: int) -> Key:
-    """The same scale a semitone up or down, spelled with fewest accidentals."""
-    tonic = next(t for t in TONICS if t.semitone == (key.tonic.semitone + step) % 12)
-    return replace(key, tonic=tonic)
+    """The same scale a semitone up or down, spelled as players say it."""
+    return replace(key, tonic=usual_tonic(key.tonic.semitone + step, key.degrees))
 
 
 def _position_beside(state: PedalState, step: int) -> PedalState:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable
 
+from pedal.modes.assignments import progress_words
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import RecallRow, RecallScreen, Status
 from pedal.modes.state import Density, ModeName, PedalState
 from pedal.modes.streak import Streak
+from pedal.practice.homework import Progress
 from pedal.progress.need import bias_of, spread_of
 from pedal.verdicts.aim import JudgeAs
 
@@ -29,8 +31,8 @@ class Recall:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, state: PedalState) -> None:
-        self._state = state
+    def __init__(self, state: PedalState, homework: Progress | None = None) -> None:
+        self._state, self._homework = state, homework
         self._tries: deque[tuple[str | None, float | None]] = deque(maxlen=MOST_ENTRIES)
         self._rows: list[RecallRow] | None = None
         self._streak = Streak()
@@ -59,7 +61,7 @@ class Recall:
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """Targets are walked a page at a time."""
-        pages = self._pages(len(self._all_rows()))
+        pages = self._pages(len(self._all_rows())) + bool(self._homework_words)
         match action:
             case "next_target":
                 self._page = (self._page + 1) % pages
@@ -70,6 +72,11 @@ class Recall:
             case _:
                 pass
         return ()
+
+    @property
+    def _homework_words(self) -> str:
+        """What the last page tells, where there is homework."""
+        return progress_words(self._homework, self._state.player)
 
     def _pages(self, rows: int) -> int:
         return max(1, -(-rows // ROWS[self._state.density]))
@@ -88,7 +95,8 @@ class Recall:
     def screen(self, status: Status) -> RecallScreen:
         """One page of rows, the best streak, all tries."""
         rows, each = self._all_rows(), ROWS[self._state.density]
-        pages = self._pages(len(rows))
+        words = self._homework_words
+        pages = self._pages(len(rows)) + bool(words)
         page = min(self._page, pages - 1)
         return RecallScreen(
             status,
@@ -97,6 +105,7 @@ class Recall:
             tries=len(self._tries),
             page=page,
             pages=pages,
+            homework=words if page == pages - 1 else "",
         )
 
 

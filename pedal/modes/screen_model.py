@@ -161,6 +161,59 @@ class EchoScreen:
 
 
 @dataclass(frozen=True, slots=True)
+class RoundStartScreen:
+    """Before a Round. `heavy_left`: heavy bends that may still be asked for in this hour."""
+
+    status: Status
+    minutes: int
+    position: int
+    heavy_left: int
+
+
+@dataclass(frozen=True, slots=True)
+class RoundScreen:
+    """One thing to play. `part`: "plain", "curl", "half", "bend", "prebend", or "between" two heavy bends.
+
+    marks : the true tries so far and still wanted ("true", "open"), then those that were not ("near", "missed").
+    homework : how often it was true and shall be, "4/10"; "" for what nobody set.
+    paused : nobody played for a while, and the Round's time stands still.
+    """
+
+    status: Status
+    part: Literal["plain", "curl", "half", "bend", "prebend", "between"]
+    string: int
+    fret: int
+    note: str
+    target: str
+    support: str
+    picture: StringPicture
+    verdict: VerdictCard | None
+    marks: tuple[Literal["open", "true", "near", "missed"], ...]
+    minutes_left: int
+    heavy: bool = False
+    paused: bool = False
+    homework: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundRestScreen:
+    """The hand rests for so many seconds more."""
+
+    status: Status
+    seconds: int
+    minutes_left: int
+
+
+@dataclass(frozen=True, slots=True)
+class RoundEndScreen:
+    """Three lines (title, short, whole); a glance shows the one at `page`."""
+
+    status: Status
+    lines: tuple[tuple[str, str, str], ...]
+    page: int
+
+
+@dataclass(frozen=True, slots=True)
 class RecallRow:
     """One target over the session."""
 
@@ -172,7 +225,7 @@ class RecallRow:
 
 @dataclass(frozen=True, slots=True)
 class RecallScreen:
-    """Looking back; `page` from 0 of `pages`."""
+    """Looking back; `page` from 0 of `pages`. A page without rows may tell of the homework: "1/3 by 2026-12-04"."""
 
     status: Status
     rows: tuple[RecallRow, ...]
@@ -180,6 +233,7 @@ class RecallScreen:
     tries: int
     page: int
     pages: int
+    homework: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +266,10 @@ ScreenModel = (
     | LadderSummaryScreen
     | BlindScreen
     | EchoScreen
+    | RoundStartScreen
+    | RoundScreen
+    | RoundRestScreen
+    | RoundEndScreen
     | RecallScreen
     | MenuScreen
     | MessageScreen

@@ -17,6 +17,10 @@ from pedal.modes.screen_model import (
     MenuScreen,
     MessageScreen,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     Status,
     StringPicture,
@@ -36,6 +40,7 @@ from pedal.screen.phrases import (
     tuning_figure,
     verdict_words,
 )
+from pedal.screen.round_pages import draw_round_close
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.tune_view import draw_tuning
 from pedal.theory.spelling import for_eyes
@@ -72,6 +77,8 @@ def draw_close(canvas: Canvas, model: ScreenModel) -> None:
             _menu(canvas, model)
         case MessageScreen():
             _message(canvas, model)
+        case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
+            draw_round_close(canvas, model)
         case _:
             assert_never(model)
 
@@ -227,6 +234,13 @@ def _likeness(canvas: Canvas, model: EchoScreen) -> None:
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
     _heading(canvas, model.status, f"{model.tries} tries, best run {model.best_streak}")
+    if model.homework:
+        share, _, by = model.homework.partition(" ")
+        words = f"HOMEWORK {share}"
+        canvas.write(words, 1, WORDS_Y, fitting(words, canvas.width - 2, MEDIUM, SMALL))
+        canvas.write(f"tasks done, {by}" if by else "tasks done", 1, 33)
+        draw_place(canvas, model.page, model.pages, 61)
+        return
     for column, name in ((58, "tries"), (92, "bias"), (126, "spread")):
         canvas.write(name, column, 11, anchor="right")
     for line, row in enumerate(model.rows[:RECALL_ROWS]):

@@ -17,6 +17,10 @@ from pedal.modes.screen_model import (
     MenuScreen,
     MessageScreen,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     StringPicture,
     TuneScreen,
@@ -24,7 +28,17 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
 from pedal.screen.marks import draw_badge, draw_margins, draw_place, draw_rungs
-from pedal.screen.phrases import bend_words, ringed, scale_of, signed_or_dash, tonic_of, troubles, tuning_figure
+from pedal.screen.phrases import (
+    bend_words,
+    due_within,
+    ringed,
+    scale_of,
+    signed_or_dash,
+    tonic_of,
+    troubles,
+    tuning_figure,
+)
+from pedal.screen.round_pages import draw_round_glance
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.tune_view import draw_tuning
 from pedal.screen.verdict_page import draw_band, draw_verdict
@@ -60,6 +74,8 @@ def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
             _menu(canvas, model)
         case MessageScreen():
             _message(canvas, model)
+        case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
+            draw_round_glance(canvas, model)
         case _:
             assert_never(model)
 
@@ -176,6 +192,14 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
+    if model.homework:
+        share, _, by = model.homework.partition(" ")
+        _headline(canvas, "HOMEWORK")
+        _headline(canvas, share, 29)
+        due = due_within(by, canvas.width - 8 - LARGE.width(share), SMALL)
+        canvas.write(due, canvas.width - 1, 42, anchor="right")
+        draw_place(canvas, model.page, model.pages, 59)
+        return
     for line, row in enumerate(model.rows[:2]):
         _ends(canvas, for_eyes(row.target.replace(" curl", "~")), signed_or_dash(row.bias_cents), 1 + 28 * line)
     if not model.rows:

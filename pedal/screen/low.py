@@ -13,6 +13,10 @@ from pedal.modes.screen_model import (
     MenuScreen,
     MessageScreen,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     Status,
     StringPicture,
@@ -22,7 +26,8 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
 from pedal.screen.marks import draw_badge, draw_place, draw_rungs
-from pedal.screen.phrases import bend_words, ringed, signed_or_dash, troubles, tuning_figure, verdict_words
+from pedal.screen.phrases import bend_words, due_within, ringed, signed_or_dash, troubles, tuning_figure, verdict_words
+from pedal.screen.round_pages import draw_round_low
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.tune_view import draw_tuning
 from pedal.screen.verdict_page import draw_band
@@ -58,6 +63,8 @@ def draw_low(canvas: Canvas, model: ScreenModel) -> None:
             _menu(canvas, model)
         case MessageScreen():
             _message(canvas, model)
+        case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
+            draw_round_low(canvas, model)
         case _:
             assert_never(model)
 
@@ -133,6 +140,14 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
+    if model.homework:
+        canvas.write("HOMEWORK", 1, 0)
+        share, _, by = model.homework.partition(" ")
+        canvas.write(share, 1, 10, MEDIUM, standing=True)
+        due = due_within(by, canvas.width - 8 - MEDIUM.width(share), SMALL)
+        canvas.write(due, canvas.width - 1, 16, anchor="right")
+        draw_place(canvas, model.page, model.pages, 28)
+        return
     if not model.rows:
         _pair(canvas, "NOTHING")
     for line, row in enumerate(model.rows[:3]):

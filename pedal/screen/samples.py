@@ -12,6 +12,10 @@ from pedal.modes.screen_model import (
     MessageScreen,
     RecallRow,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     Status,
     StringPicture,
@@ -34,6 +38,51 @@ def _status(mode: str, **marks: bool | int) -> Status:
 
 def _ladder(picture: StringPicture, verdict: VerdictCard | None = None) -> LadderScreen:
     return LadderScreen(_status("ladder"), 1, 7, RUNGS, 2, 6, "F4", "G4", "ring +2", picture, verdict)  # type: ignore[arg-type]
+
+
+def _round() -> dict[str, ScreenModel]:
+    """A Round from its beginning to its three lines."""
+    status, up = _status("round"), StringPicture(171.0, 200.0, None, 174.0)
+    bent = StringPicture(None, 200.0)
+    true = VerdictCard("TRUE", 3, "cut", "F4 bent to G4: 3 cents sharp.")
+    return {
+        "round begins": RoundStartScreen(status, 10, 1, 10),
+        "round plain": RoundScreen(status, "plain", 4, 5, "G3", "G3", "", StringPicture(), None, (), 10),
+        "round curl": RoundScreen(
+            status, "curl", 2, 6, "F4", "F4", "index", StringPicture(34.0, None, ZONE, 38.0), None,
+            ("true", "open", "open"), 9,
+        ),
+        "round bend": RoundScreen(
+            status, "bend", 2, 6, "F4", "G4", "middle +1", up, None, ("true", "open", "open", "missed"), 7
+        ),
+        "round judged": RoundScreen(
+            status, "bend", 2, 6, "F4", "G4", "middle +1", bent, true, ("true", "true", "open", "missed"), 7
+        ),
+        "round heavy": RoundScreen(
+            status, "bend", 1, 6, "Bb4", "C5", "ring +2, heavy", bent, None, ("open", "open", "open"), 5, heavy=True
+        ),
+        "round between": RoundScreen(status, "between", 1, 8, "C5", "C5", "", StringPicture(), None, (), 5),
+        "round pre-bend": RoundScreen(
+            status, "prebend", 2, 8, "G4", "Bb4", "ring +2", StringPicture(blind=True), None,
+            ("true", "open", "open", "near"), 3, homework="4/10",
+        ),
+        "round rest": RoundRestScreen(status, 27, 5),
+        "round paused": RoundScreen(
+            status, "bend", 2, 6, "F4", "G4", "middle +1", bent, None, ("open", "open", "open"), 7, paused=True
+        ),
+        "round well": _round_end(status, 0),
+        "round tomorrow": _round_end(status, 1),
+        "round then rest": _round_end(status, 2),
+    }  # fmt: skip
+
+
+def _round_end(status: Status, page: int) -> RoundEndScreen:
+    lines = (
+        ("well", "G4 3/4", "bend F4 to G4, 3/4 true"),
+        ("tomorrow", "Bb4 -22", "pre-bend Bb4, 22 flat"),
+        ("rest", "4 min", "rest the hand 4 min, heavy bends 58 min"),
+    )
+    return RoundEndScreen(status, lines, page)
 
 
 def samples() -> dict[str, ScreenModel]:
@@ -101,6 +150,7 @@ def samples() -> dict[str, ScreenModel]:
             echo, "ready", "C4 +200", None, None, None, None, None, None, StringPicture(176.0, 198.0, None, 176.0)
         ),
         "echo likeness": EchoScreen(echo, "ready", "C4 +200", -12.0, 20.0, -35.0, 10.0, True, 84, StringPicture()),
+        **_round(),
         "recall": RecallScreen(
             _status("recall"),
             (RecallRow("D4", 14, -6.2, 8.1), RecallRow("Bb4", 9, -27.5, 14.9), RecallRow("Bb3 curl", 11, 36.4, 7.0)),
@@ -109,6 +159,7 @@ def samples() -> dict[str, ScreenModel]:
             0,
             2,
         ),
+        "recall homework": RecallScreen(_status("recall"), (), 8, 34, 1, 2, "1/3 by 2026-12-04"),
         "menu": MenuScreen(
             _status("menu"), ("key", "scale", "position", "tuning", "capo", "A4"), 1, "minor pentatonic", False
         ),

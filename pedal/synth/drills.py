@@ -104,6 +104,11 @@ def recall_scene() -> Scene:
     return replace(piece, footsteps=(Footstep(piece.length_s, "recall"),), length_s=piece.length_s + 3.0)
 
 
+def round_scene(key: Key = KEY) -> Scene:
+    """The foot begins a Round; what is played in it depends on what is asked, and has no score."""
+    return Scene("round", key, (), 1.0, footsteps=(Footstep(0.5, "next_target"),))
+
+
 SCENES: dict[str, Callable[[], Scene]] = {
     "tune": tune_scene,
     "watch": twelve_bars,
@@ -111,6 +116,7 @@ SCENES: dict[str, Callable[[], Scene]] = {
     "ladder": ladder_scene,
     "blind": blind_scene,
     "echo": echo_scene,
+    "round": round_scene,
     "recall": recall_scene,
 }
 """A performance for each mode, in the order of the modes."""

@@ -146,3 +146,48 @@ def test_a_disk_that_refuses_while_entries_are_written_one_by_one_loses_none() -
     log_writer.work(stop)
     assert [entry.time_s for entry in store.entries] == [1.0, 2.0, 3.0]
     assert log_writer.dropped == 0
+
+
+def test_what_is_handed_over_faster_than_it_is_taken_in_is_counted_one_by_one() -> None:
+    log_writer = LogWriter(ListStore, None)
+    assert (log_writer.paused, log_writer.dropped) == (False, 0)
+    log_writer.keep((ENTRY,) * (MOST_ENTRIES + 3))
+    assert (log_writer.paused, log_writer.dropped) == (True, 3)
+
+
+def test_a_disk_that_refused_is_asked_again_after_five_seconds() -> None:
+    now_s, asked_s = [10.0], []
+
+    class Asked(FullDisk):
+        def append(self, entries: list[LogEntry]) -> None:
+            asked_s.append(now_s[0])
+            super().append(entries)
+
+    log_writer = LogWriter(Asked, None, clock=lambda: now_s[0])
+    log_writer.keep((ENTRY,))
+    for tenth in range(100, 206):
+        now_s[0] = tenth / 10
+        log_writer._write()
+    assert asked_s == [10.0, 15.0, 20.0]
+
+
+def test_of_what_the_pedal_was_doing_the_newest_is_written() -> None:
+    class Saved:
+        def __init__(self) -> None:
+            self.memories: list[object] = []
+
+        def save(self, memory: object) -> None:
+            self.memories.append(memory)
+
+    saved = Saved()
+    log_writer = LogWriter(None, saved)  # type: ignore[arg-type]
+    for key in ("A", "B", "C"):
+        log_writer.remember({"key": key})
+    log_writer._write()
+    log_writer._write()
+    assert saved.memories == [{"key": "C"}]
+
+
+def test_a_curve_weighs_what_its_three_rows_do() -> None:
+    assert _curve_bytes(a_long_note(1)) == 3 * 8 * 22_500
+    assert _curve_bytes(ENTRY) == 0

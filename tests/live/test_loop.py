@@ -24,7 +24,7 @@ from pedal.modes.input_events import Command
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.ports import Block, Screen, StreamFacts
 from pedal.settings.load import load
-from pedal.takes import TakeKeeper
+from pedal.takes import TakeWriting
 from pedal.verdicts.verdict import Verdict
 from tests.live.doubles import (
     DEADLINE_S,
@@ -525,10 +525,7 @@ def test_the_menu_offers_the_inputs_there_are_and_its_choice_is_taken_up(run: Ca
 
 
 def test_the_sound_of_each_note_is_kept_where_wanted(run: Callable[..., Running], tmp_path: Path) -> None:
-    def make_takes(rate: int) -> TakeKeeper:
-        return TakeKeeper(tmp_path / "takes", sample_rate=rate, most_bytes=10_000_000)
-
-    running = run(a_take, make_takes=make_takes)
+    running = run(a_take, takes=TakeWriting(tmp_path / "takes", most_bytes=10_000_000))
     assert running.end() == "over"
     (take,) = (tmp_path / "takes").glob("*.wav")
     assert take.name == "take-000001-C4-true.wav"

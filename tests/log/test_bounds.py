@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import pytest
 
 from pedal.log.bounds import (
+    AROUND,
     ASKED,
     JUDGED,
     SESSION,
@@ -20,17 +21,17 @@ from pedal.log.bounds import (
     check_session,
     sound_entry_sql,
 )
-from pedal.log.row import ENTRY_COLUMNS, VERDICT_COLUMNS
+from pedal.log.row import AROUND_COLUMNS, ENTRY_COLUMNS, VERDICT_COLUMNS
 from tests.log.test_door import ENTRY
 from tests.log.test_door import SESSION as A_SESSION
 
 ANY = [
     None, 0, 1, -1, 2, 13, 25, 100, 10_000_001, 2**62, -(2**62), 0.0, 0.5, -0.5, 1.5, 440.0, 3600.5, 12_000.0,
     12_000.5, -12_001.0, 1e9, 2e9, 1e300, float("inf"), float("-inf"), "", "1", "Bb3", "bb3", "C-1", "C9", "G9",
-    "A9", "C10", "Cb4", "B♭3", "b7", "#4", "rise", "b8", "bbb7", "true", "bend", "watch", "cut",
-    "G minor pentatonic", "x" * 2000, b"\x00", b"Bb3",
+    "A9", "C10", "Cb4", "B♭3", "b7", "#4", "rise", "b8", "bbb7", "true", "bend", "watch", "cut", "pluck",
+    "above", 70_000.0, "G minor pentatonic", "x" * 2000, b"\x00", b"Bb3",
 ]  # fmt: skip
-ENTRY_RULES = SETTING | ASKED | JUDGED
+ENTRY_RULES = SETTING | ASKED | AROUND | JUDGED
 
 
 @pytest.fixture(scope="module")
@@ -77,8 +78,9 @@ def test_door_and_reading_agree(loose: sqlite3.Connection, name: str) -> None:
 
 
 def test_every_column_has_its_range() -> None:
-    assert {*ASKED, *JUDGED} == {*ENTRY_COLUMNS} - {"session", "setting"}
+    assert {*ASKED, *AROUND, *JUDGED} == {*ENTRY_COLUMNS} - {"session", "setting"}
     assert set(JUDGED) == set(VERDICT_COLUMNS)
+    assert set(AROUND) == set(AROUND_COLUMNS)
 
 
 @pytest.mark.parametrize("rules", [SESSION, ENTRY_RULES], ids=["session", "entry"])
@@ -101,3 +103,32 @@ def test_whatever_is_missing_is_named() -> None:
     for name in ("number", "mode", "key", "drone", "a4_hz", "tuning", "time_s", "skipped", "onset_s", "end_s", "kind"):
         with pytest.raises(UnsoundError, match=name):
             check_entry({key: value for key, value in ENTRY.items() if key != name})
+
+
+@pytest.mark.parametrize("digits", [31, 33])
+def test_a_uid_has_32_digits(digits: int) -> None:
+    with pytest.raises(UnsoundError, match="uid must be 32 hexadecimal digits"):
+        check_session(A_SESSION | {"uid": "c" * digits})
+
+
+PITCH_CLASSES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+SIGNS = {"bb": -2, "b": -1, "": 0, "#": 1, "##": 2}
+
+
+def test_a_pitch_is_one_of_the_128_of_midi_however_it_is_spelled() -> None:
+    """MIDI 1.0: 0 to 127, 60 is C4 in scientific pitch (its octave -1 begins at 0)."""
+    for letter, step in PITCH_CLASSES.items():
+        for sign, shift in SIGNS.items():
+            for octave in range(-2, 11):
+                there = 0 <= 12 * (octave + 1) + step + shift <= 127 and octave in range(-1, 10)
+                assert passes_door(ENTRY | {"rest_note": f"{letter}{sign}{octave}"}) == there, (letter, sign, octave)
+
+
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [("short", "it is 'short'"), ("x" * 99, f"it is '{'x' * 39}…"), (10**19, "a number of many digits")],
+)
+def test_what_is_refused_is_shown_as_a_few_characters(value: object, told: str) -> None:
+    with pytest.raises(UnsoundError) as refused:
+        check_entry(ENTRY | {"mode": value})
+    assert str(refused.value).endswith(told)

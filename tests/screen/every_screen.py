@@ -14,6 +14,10 @@ from pedal.modes.screen_model import (
     MessageScreen,
     RecallRow,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     Status,
     StringPicture,
@@ -43,7 +47,7 @@ spreads = st.one_of(st.none(), st.floats(0, 150))
 notes = st.sampled_from(NOTES)
 statuses = st.builds(
     Status,
-    st.sampled_from(("tune", "watch", "curl", "ladder", "blind", "echo", "recall", "menu")),
+    st.sampled_from(("tune", "watch", "curl", "ladder", "blind", "echo", "round", "recall", "menu")),
     st.sampled_from(KEYS),
     st.booleans(),
     st.integers(0, 5000),
@@ -111,6 +115,29 @@ def ladders(draw: st.DrawFn) -> LadderScreen:
     )
 
 
+homeworks = st.sampled_from(("", "1/3", "24/24 by 2026-12-04"))
+parts = st.sampled_from(("plain", "curl", "half", "bend", "prebend", "between"))
+tried_marks = st.lists(st.sampled_from(("open", "true", "near", "missed")), max_size=8).map(tuple)
+fingers = st.sampled_from(("", "index", "middle +1", "ring +2, heavy"))
+shorts = st.sampled_from(("Bb4 12/14", "Gb4 -122", "F#4~ 3/7", "C#5", "12 tries", "you came", "go on", "8 min"))
+wholes = st.sampled_from((
+    "bend Bb4 to Db5, 12/14 true", "pre-bend Gb4, 122 sharp", "the same again, or another position",
+    "rest the hand 8 min, heavy bends 60 min", "123 tries, and every one counts",
+))  # fmt: skip
+closings = st.lists(
+    st.tuples(st.sampled_from(("well", "tomorrow", "rest")), shorts, wholes), min_size=3, max_size=3
+).map(tuple)
+rounds: st.SearchStrategy[ScreenModel] = st.one_of(
+    st.builds(RoundStartScreen, statuses, st.sampled_from((5, 10, 20)), st.integers(1, 7), st.integers(0, 200)),
+    st.builds(
+        RoundScreen, statuses, parts, strings_from_1, st.integers(0, 24), notes, notes, fingers, strings, maybe_faces,
+        tried_marks, st.integers(0, 20), st.booleans(), st.booleans(), st.sampled_from(("", "0/3", "499/500")),
+    ),
+    st.builds(RoundRestScreen, statuses, st.integers(0, 120), st.integers(0, 20)),
+    st.builds(RoundEndScreen, statuses, closings, st.integers(0, 2)),
+)  # fmt: skip
+
+
 screens: st.SearchStrategy[ScreenModel] = st.one_of(
     st.builds(TuneScreen, statuses, maybe_strings, maybe_notes, tuned, st.booleans(), open_strings),
     st.builds(WatchScreen, statuses, maybe_notes, maybe_notes, strings, maybe_faces),
@@ -119,7 +146,8 @@ screens: st.SearchStrategy[ScreenModel] = st.one_of(
     st.builds(LadderSummaryScreen, statuses, st.integers(1, 5), rungs, rising, rising, percents, spreads, worsts),
     st.builds(BlindScreen, statuses, notes, maybe_strings, frets, st.booleans(), maybe_faces, counts, halves, spreads),
     st.builds(EchoScreen, statuses, stages, models, percents, percents, percents, percents, same, likenesses, strings),
-    st.builds(RecallScreen, statuses, rows, counts, st.integers(0, 9999), st.integers(0, 2), st.just(3)),
+    rounds,
+    st.builds(RecallScreen, statuses, rows, counts, st.integers(0, 9999), st.integers(0, 2), st.just(3), homeworks),
     st.builds(
         MenuScreen,
         statuses,

@@ -217,4 +217,4 @@ def test_the_actions_of_the_table_are_those_that_the_modes_understand() -> None:
 
 
 def test_the_modes_are_those_of_the_design() -> None:
-    assert MODES == ("tune", "watch", "curl", "ladder", "blind", "echo", "recall")
+    assert MODES == ("tune", "watch", "curl", "ladder", "blind", "echo", "round", "recall")

@@ -38,7 +38,7 @@ def at(stroke: Stroke) -> str:
 
 
 def test_there_is_one_for_each_mode() -> None:
-    assert list(SCENES) == ["tune", "watch", "curl", "ladder", "blind", "echo", "recall"]
+    assert list(SCENES) == ["tune", "watch", "curl", "ladder", "blind", "echo", "round", "recall"]
 
 
 @scenes
