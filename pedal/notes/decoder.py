@@ -240,10 +240,7 @@ class Decoder:
             return False
         height, slope = self._line
         offs = [cents - height - slope * (number + 1) for number, (cents, _) in enumerate(new)]
-        if any(
-            weight * off * off > CALM_SIGMAS**2
-            for off, (_, weight) in zip(offs, new, strict=True)
-        ):
+        if any(weight * off * off > CALM_SIGMAS**2 for off, (_, weight) in zip(offs, new, strict=True)):
             return False
         w0, wy0, wyy0, wt0, wtt0, wty0 = self._sums[:, k].tolist()
         cost, begin, form = float(self._best[_STAND, k]), int(self._back[_STAND, k]), int(self._form[_STAND, k])
