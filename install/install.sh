@@ -49,10 +49,10 @@ add_packages() {
 # The pin library: the system's own where there is one (Raspberry Pi OS), else from the lock, else the pedal has no switches.
 add_pin_library() {
   [ -e /dev/gpiochip0 ] || [ "$(uname -m)" = aarch64 ] || return 0
-  # The bundle's own, as wheels, or beside them as the distribution's package, which is there by now.
   if [ -n "$bundle" ]; then
-    $pip --ignore-installed --no-deps --only-binary :all: --require-hashes -r "$bundle/board.lock" ||
-      say "the bundle has no pin library for this Python: footswitches and an SPI panel will not work (undertoe doctor says more)"
+    $pip --ignore-installed --no-deps --only-binary :all: --require-hashes -r "$bundle/board.lock"
+    "$new/bin/python3" -c "import importlib.util, sys; sys.exit(importlib.util.find_spec('lgpio') is None)" ||
+      say "no pin library for this Python: footswitches and an SPI panel will not work (undertoe doctor says more)"
     return 0
   fi
   if apt-cache show python3-lgpio >/dev/null 2>&1; then

@@ -99,7 +99,7 @@ make_the_logs_own() {
   [ -n "$root" ] || [ ! -d /run/systemd/system ] || systemctl stop undertoe
   mkdir -p "$root$state"
   mkfs.ext4 -q -F -m 0 -L undertoe-log -d "$root$state" "$place"
-  if [ -n "$partition" ]; then source=LABEL=undertoe-log loop=; else mv "$place" "$root$image"; source=$image loop=loop,; fi
+  if [ -n "$partition" ]; then source=LABEL=undertoe-log loop=x-systemd.device-timeout=15s,; else mv "$place" "$root$image"; source=$image loop=loop,; fi
   printf '%s\n%s %s ext4 %s%s,nofail 0 2\n' "$mark" "$source" "$state" "$loop" "$options" >>"$fstab"
   sync
 }

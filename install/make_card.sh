@@ -12,12 +12,13 @@ set -eu
 umask 022
 here=$(cd "$(dirname "$0")" && pwd)
 project=$(dirname "$here")
+[ "$(id -u)" = 0 ] || { echo "card: building for another kind of board needs root: sudo make card" >&2; exit 1; }
+# What is mounted from here on, this script alone sees: no slip of it can take a folder away from the machine.
+[ -n "${UNDERTOE_APART:-}" ] || exec unshare --mount --propagation private env UNDERTOE_APART=1 sh "$here/make_card.sh" "$@"
 target=${1:-}
 cache=${XDG_CACHE_HOME:-$HOME/.cache}/undertoe-card
 out=$project/out/card
 say() { echo "card: $*" >&2; }
-[ "$(id -u)" = 0 ] || { say "building for another kind of board needs root: sudo make card"; exit 1; }
-
 for tool in debootstrap qemu-user-static; do
   dpkg-query -W -f='${Status}' "$tool" 2>/dev/null | grep -q 'ok installed' ||
     DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$tool" >/dev/null
@@ -54,9 +55,6 @@ apt_for() { # SUITE apt-get|apt-cache WORDS...
     -o Dir::State::Lists="$lists/lists" -o Dir::Cache="$lists/cache" -o Dir::State::status="$lists/status" -o APT::Sandbox::User=root "$@"
 }
 
-undo() { for suite in bookworm trixie; do umount -l "$cache/$suite/proc" "$cache/$suite/dev" 2>/dev/null || true; done; }
-trap undo EXIT
-
 # Packages that a stock system may lack: what the sound library needs, less what every system has.
 packages_of() { # SUITE DIR
   apt_for "$1" apt-get update -qq
@@ -67,7 +65,7 @@ packages_of() { # SUITE DIR
     grep -vE '^(libc6|libgcc-s1|libstdc\+\+6|gcc-.*-base|debconf.*|cdebconf.*|libjack0)$')
   mkdir -p "$2"
   # shellcheck disable=SC2086
-  (cd "$2" && apt_for "$1" apt-get -qq download $names $pins)
+  (cd "$2" && apt_for "$1" apt-get -qq download $names)
 }
 
 # Wheels that others made, by the hashes of our locks; fetched here, for there.
@@ -79,10 +77,9 @@ wheels_of() { # PYTHON DIR
   fetch="$fetch --python-version $1 --implementation cp --platform manylinux_2_34_aarch64 --platform manylinux_2_31_aarch64"
   fetch="$fetch --platform manylinux_2_28_aarch64 --platform manylinux_2_17_aarch64 --platform manylinux2014_aarch64"
   for lock in "$work/run.lock" "$here/build.lock" "$here/card.lock"; do $fetch -r "$lock"; done
-  # The pin library is the distribution's own where nobody makes a wheel for this Python.
-  pins=
+  # Where nobody makes a wheel of the pin library for this Python, it is the system's own: Raspberry Pi OS has it.
   if ! $fetch -r "$work/board.lock" 2>/dev/null; then
-    pins="python3-lgpio liblgpio1"
+    say "no pin library for Python $1: the card relies on the system's"
     : >"$work/board.lock"
   fi
 }
@@ -100,6 +97,8 @@ build_in() { # SUITE DIR
   if [ -f /etc/pip.conf ]; then cp /etc/pip.conf "$root/etc/"; fi
   mkdir -p "$root/etc/ssl/certs"
   cp -L /etc/ssl/certs/ca-certificates.crt "$root/etc/ssl/certs/"
+  [ ! -L "$root/proc" ] || rm "$root/proc" # as debootstrap may leave it: a link to this machine's own
+  mkdir -p "$root/proc"
   mount -t proc proc "$root/proc"
   mount --bind /dev "$root/dev"
   chroot "$root" python3 -m venv --without-pip /var/tmp/build/venv
@@ -110,7 +109,7 @@ build_in() { # SUITE DIR
     ${PIP_CERT:+PIP_CERT=/etc/ssl/certs/ca-certificates.crt} PATH=/var/tmp/build/venv/bin:/usr/bin:/bin \
     /var/tmp/build/venv/bin/python3 "/$pip/pip" wheel -q --no-cache-dir --no-deps --no-build-isolation --no-binary :all: --require-hashes \
     -w /var/tmp/build/made/wheels -r /var/tmp/build/source.lock
-  umount -l "$root/proc" "$root/dev"
+  umount "$root/proc" "$root/dev"
   for wheel in "$root"/var/tmp/build/made/wheels/*.whl; do
     cp "$wheel" "$2/wheels/"
     name=$(basename "$wheel")

@@ -26,8 +26,8 @@ from pedal.live.worker import Worker
 from pedal.ports import Switches
 from pedal.takes import TakeWriting
 
-Outcome = Literal["over", "stopped", "interrupted", "reload"]
-"""Why the loop ended: the take was over, SIGTERM, Ctrl-C, or new settings are to be taken up."""
+Outcome = Literal["over", "stopped", "interrupted", "reload", "set_up"]
+"""Why the loop ended: the take was over, SIGTERM, Ctrl-C, new settings are to be taken up, or the set-up was chosen."""
 
 TICK_S = 0.1
 LONGEST_TICK_S = 3 * TICK_S
@@ -77,6 +77,7 @@ class Loop:
     A part that fails over a fault of ours is started again (`Worker`), and the others go on meanwhile.
 
     reload_wanted : called on SIGHUP; True if there are good new settings to take up.
+    set_up_wanted : asked at every look; True once the player chose the set-up.
     remark : says a sentence to whoever looks at standard error.
     """
 
@@ -86,11 +87,13 @@ class Loop:
         *,
         signals: Signalled,
         reload_wanted: Callable[[], bool] = lambda: False,
+        set_up_wanted: Callable[[], bool] = lambda: False,
         remark: Callable[[str], None] = lambda _: None,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._parts, self._signals = parts, signals
         self._reload_wanted, self._remark, self._clock = reload_wanted, remark, clock
+        self._set_up_wanted = set_up_wanted
         self._watchdog_s = watchdog.interval_s()
         self._fed_s = clock()
         self._judged = 0
@@ -111,7 +114,8 @@ class Loop:
             self._start()
             outcome = self._watch()
         finally:
-            if outcome != "reload":  # the manager gives a service that says STOPPING a few seconds, then kills it
+            # The manager gives a service that says STOPPING a few seconds, then kills it.
+            if outcome not in ("reload", "set_up"):
                 watchdog.notify("STOPPING=1")
             self._stop(STOP_S if outcome != "over" else OVER_S)
             sys.setswitchinterval(interval)
@@ -123,7 +127,7 @@ class Loop:
     def _raise_what_died(self, *, of: Outcome) -> None:
         """What failed while it was stopped was not done; new settings are taken up all the same."""
         for worker in self._parts.workers:
-            if worker.fault is not None and of != "reload":
+            if worker.fault is not None and of not in ("reload", "set_up"):
                 raise worker.fault
 
     def _start(self) -> None:
@@ -175,6 +179,8 @@ class Loop:
                 return "interrupted"
             if came == signal.SIGHUP and self._reload_wanted():
                 return "reload"
+            if self._set_up_wanted():
+                return "set_up"
             for worker in self._parts.workers:
                 ended = worker.ended  # before its fault is looked at: it ends after that is set
                 if worker.fault is not None:

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pedal import wiring
 from pedal.errors import DeviceError, SettingsError, StoreError
@@ -18,6 +19,7 @@ from pedal.live.engine import Engine
 from pedal.live.fault_file import FILE_NAME as FAULTS
 from pedal.live.fault_file import FaultFile
 from pedal.live.first_page import remember_panel
+from pedal.live.lick_folder import FOLDER, LickFolder
 from pedal.live.log_writer import LogWriter
 from pedal.live.loop import Loop, Outcome, Signalled
 from pedal.live.memory_file import FILE_NAME, MemoryFile, still_holding
@@ -34,6 +36,9 @@ from pedal.practice.homework import Homework
 from pedal.settings.card import keep_good
 from pedal.settings.parts import Settings
 from pedal.takes import TakeWriting
+
+if TYPE_CHECKING:
+    from pedal.live.set_up.running import Outcome as SetUpOutcome
 
 FAULTS_S = 30.0
 """How long what is wrong on the card stays on the panel while no string sounds."""
@@ -107,11 +112,35 @@ class LiveSession:
             self._news = ()
         if self._broken_homework:
             parts.engine.notice("HOMEWORK", "The file is broken: undertoe check names its faults.")
-        loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.engine), remark=self._remarks.say)
+        loop = Loop(
+            parts,
+            signals=signals,
+            reload_wanted=lambda: self._reload(parts.engine),
+            set_up_wanted=lambda: pedal.set_up_wanted,
+            remark=self._remarks.say,
+        )
         try:
             return loop.run()
         finally:
             self._memory = pedal.memory()
+
+    def set_up(self, signals: Signalled, *, first: bool) -> SetUpOutcome:
+        """The set-up on this pedal's own screen; what it found holds from the next run on.
+
+        first : all steps, and nobody may be there; else the player asked for the list of steps.
+        """
+        from pedal.live.set_up.starting import set_up_pedal
+
+        outcome = set_up_pedal(
+            self._wanted.config,
+            signals=signals,
+            say=self._remarks.say,
+            in_terminal=self._wanted.display == "terminal",
+            first=first,
+            waits=False,
+        )
+        self._next = self._load()
+        return outcome
 
     def _load(self) -> Settings:
         layered = wiring.layered_settings(self._wanted.config)
@@ -150,6 +179,10 @@ class LiveSession:
         state = starting_state(settings)
         if self._wanted.device is not None:
             state = replace(state, device=self._wanted.device)
+        licks = LickFolder(settings.state.folder / FOLDER)
+        state = replace(state, licks=licks.load())
+        for sentence in licks.faults:
+            self._remarks.say(sentence)
         given = remember(state)
         remembered = MemoryFile(settings.state.folder / FILE_NAME, given)
         kept = self._memory
@@ -161,7 +194,9 @@ class LiveSession:
             self._let_the_command_line_win(memory)
         log = self._wanted.log or settings.log.path
         faults = FaultFile(settings.state.folder / FAULTS)
-        log_writer = LogWriter(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults)
+        log_writer = LogWriter(
+            lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults, licks=licks
+        )
         needed = memory.get("order", state.order) == "by_need" or "round" in state.modes
         now_wall_s = time.time()
         homework = self._homework(settings, now_wall_s)

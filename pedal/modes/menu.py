@@ -7,7 +7,8 @@
 
 It opens at the key. Where a played note answers a row (`menu_ear.py`), its value is shown for half a second before it
 is taken; `again` sends it away, and takes it back as long as no other press came between. A row that cannot be changed
-answers `again` in its own way: "input" listens anew, "leave" leaves.
+answers `again` in its own way: "input" listens anew, "set-up" asks
+for the set-up of panel, switches and sound, "leave" leaves.
 """
 
 from __future__ import annotations
@@ -20,17 +21,21 @@ from pedal.modes.screen_model import MenuScreen, Status
 from pedal.modes.state import PedalState
 from pedal.notes.event import Rest
 
-INPUT, LEAVE = "input", "leave"
-NAMES = (*(item.name for item in ITEMS), INPUT, LEAVE)
+INPUT, SET_UP, LEAVE = "input", "set-up", "leave"
+NAMES = (*(item.name for item in ITEMS), INPUT, SET_UP, LEAVE)
 SHOWN_S = 0.5
 """A played value is seen this long before it counts: time to send it away."""
 
 
 class Menu:
-    """`.command(action, place)` gives the settings as they are to be; `open` says whether the menu is up."""
+    """`.command(action, place)` gives the settings as they are to be; `open` says whether the menu is up.
+
+    set_up_wanted : the set-up was chosen; the board cannot do that itself.
+    """
 
     def __init__(self) -> None:
         self.open = False
+        self.set_up_wanted = False
         self._index = 0
         self._gain = GainCheck()
         self._now_s = 0.0
@@ -108,6 +113,8 @@ class Menu:
             return before or state
         if name == LEAVE:
             self.open, self._index = False, 0
+        elif name == SET_UP:
+            self.set_up_wanted, self.open = True, False
         elif name == INPUT:
             self._gain.begin()
         else:
@@ -134,6 +141,8 @@ class Menu:
         match NAMES[self._index]:
             case "input":
                 return self._gain.word
+            case "set-up":
+                return "begin"
             case "leave":
                 return "the menu"
             case _:

@@ -1,8 +1,8 @@
 """What counts of settings that have no owner: those of the card's FAT partition and of a stick.
 
 Whoever holds the card or lends a stick may say what is played and how the pedal is wired, but not where anything is
-written, how much of the log is thrown away, or how loud the drone may be. What is not named here does not count, so a
-new setting has to be let in on purpose.
+written, how much of the log is thrown away, how loud the drone may be, or how many more heavy bends a Round may ask
+for. What is not named here does not count, so a new setting has to be let in on purpose.
 """
 
 from __future__ import annotations
@@ -13,7 +13,9 @@ from typing import Any
 Values = dict[str, Any]
 
 PLAYED = ("key", "tuning", "capo", "a4_hz", "frets")
-SECTIONS_LET_IN = ("bands", "strings", "force", "display", "switches", "switches.actions", "lamp", "modes")
+SECTIONS_LET_IN = (
+    "bands", "strings", "force", "display", "switches", "switches.actions", "players", "lamp", "modes", "round",
+)  # fmt: skip
 SOUND = (
     "audio.input", "audio.output", "audio.rate_hz", "audio.block_samples", "audio.channel", "audio.drone_db",
     "audio.drone_ceiling_db",
@@ -41,6 +43,8 @@ def _refused(values: Values, below: Values, *, extra: tuple[str, ...]) -> Iterat
             yield key, "does not count here: it is set in /etc/undertoe/undertoe.yaml alone"
         elif key == "audio.drone_ceiling_db" and value > below[key]:
             yield key, f"expected at most the installed ceiling of {below[key]:g} dBFS (got {value:g})"
+        elif key == "round.heavy_bends" and value > below[key]:
+            yield key, f"expected at most the installed ceiling of {below[key]} heavy bends (got {value})"
         # Other chips live on other buses and addresses, and some of them forget what they are when they are written to.
         elif key == "display.i2c_address" and value not in (*_PANELS, below[key]):
             yield key, f"expected 0x3C or 0x3D here (got {value:#04x})"

@@ -76,13 +76,14 @@ def changes(settings: Settings, defaults: Settings) -> list[str]:
     """One line "key: value (default ...)" for every row in which two settings differ."""
     lines = []
     for row in ROWS:
-        value, default = _value(settings, row), _value(defaults, row)
+        value, default = value_of(settings, row), value_of(defaults, row)
         if value != default:
             lines.append(f"{row.path}: {row.kind.write(value)} (default {row.kind.write(default)})")
     return lines
 
 
-def _value(settings: Settings, row: Row) -> object:
+def value_of(settings: Settings, row: Row) -> object:
+    """What a row of the table is in these settings."""
     if row.section == _ACTION_SECTION:
         return dict(settings.switches.actions).get(row.key)
     part = getattr(settings, row.section) if row.section else settings

@@ -140,7 +140,7 @@ def test_a_stick_that_is_pulled_out_is_one_sentence(
 
 def test_the_archive_holds_the_same_and_takes_nothing(pedal: Pedal) -> None:
     (pedal.ours / "licks").mkdir()
-    (pedal.ours / "licks/one.lick").write_text("1\n")
+    (pedal.ours / "licks/one.lick").write_text(A_LICK)
     stream = io.BytesIO()
     sink = TarSink(pedal.ours, stream)
     give(pedal.settings, sink)
@@ -165,14 +165,25 @@ def test_the_archive_goes_to_standard_output(pedal: Pedal, tmp_path: Path) -> No
     assert done.stderr.decode() == "undertoe: Copied: 1 session and 2 takes.\n"
 
 
+A_LICK = "undertoe lick 1\nkey G minor pentatonic\nb3 1/2\n1 1\n"
+
+
+def test_a_text_that_is_no_lick_stays_on_the_stick_and_says_which_line(pedal: Pedal) -> None:
+    (pedal.ours / "licks").mkdir()
+    (pedal.ours / "licks/turn.lick").write_text(A_LICK.replace("1/2", "1/0"))
+    taken = take(pedal.ours, pedal.state, base=pedal.base)
+    assert taken.things == ()
+    assert taken.faults[0].startswith("turn.lick, line 3: '1/0' is no length")
+
+
 def test_homework_and_licks_come_in_and_are_news_once(pedal: Pedal, capsys: pytest.CaptureFixture[str]) -> None:
-    for folder, name, text in (("homework", "week 1.yaml", "by: friday\n"), ("licks", "turn.lick", "b3 1/2\n")):
+    for folder, name, text in (("homework", "week 1.yaml", "by: friday\n"), ("licks", "turn.lick", A_LICK)):
         (pedal.ours / folder).mkdir()
         (pedal.ours / folder / name).write_bytes(text.encode("utf-16") if folder == "licks" else text.encode())
     assert pedal.carry() == 0
     assert "Taken: 1 homework, 1 lick.\n" in capsys.readouterr().out
     assert (pedal.state / "homework/week 1.yaml").read_text() == "by: friday\n"
-    assert (pedal.state / "licks/turn.lick").read_text() == "b3 1/2\n", "kept as plain UTF-8"
+    assert (pedal.state / "licks/turn.lick").read_text() == A_LICK, "kept as plain UTF-8"
     assert (pedal.state / "licks/turn.lick").stat().st_mode & 0o777 == 0o600
     pedal.carry()
     assert "Taken" not in capsys.readouterr().out
@@ -181,7 +192,7 @@ def test_homework_and_licks_come_in_and_are_news_once(pedal: Pedal, capsys: pyte
 @pytest.mark.parametrize("name", ["..lick", ".hidden.lick", "a\nb.lick", "-rf.lick", "a" * 70 + ".lick", "\u202e.lick"])
 def test_no_name_means_another_file_or_forges_a_line(pedal: Pedal, name: str) -> None:
     (pedal.ours / "licks").mkdir()
-    (pedal.ours / "licks" / name).write_text("1\n")
+    (pedal.ours / "licks" / name).write_text(A_LICK)
     taken = take(pedal.ours, pedal.state, base=pedal.base)
     assert taken.things == ()
     assert not (pedal.state / "licks").exists()

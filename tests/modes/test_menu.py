@@ -223,3 +223,14 @@ def test_one_switch_reaches_the_menu_changes_the_key_and_leaves():
     stamp(pedal, feet, now_s, 1.5)  # a foot that stays: leave
     assert isinstance(pedal.screen(), WatchScreen)
     assert str(pedal.settings.key) == "G# minor pentatonic"
+
+
+def test_the_set_up_is_asked_for_in_the_menu():
+    """The board cannot do it itself: it says so to whoever runs it, and the menu is closed."""
+    pedal = a_board()
+    press(pedal, "menu")
+    go_to(pedal, "set-up")
+    assert (pedal.screen().value, pedal.set_up_wanted) == ("begin", False)
+    press(pedal, "again")
+    assert pedal.set_up_wanted
+    assert isinstance(pedal.screen(), WatchScreen)

@@ -188,6 +188,13 @@ def test_the_settings_that_a_card_begins_with_change_nothing_and_all_that_they_n
     load_over(None, open_lines, name="undertoe.yaml", refused=of_the_card)
 
 
+def test_what_makes_a_card_mounts_nothing_where_others_see_it() -> None:
+    """Seen: a link to /proc in an unpacked system, and with its unmounting the machine's own /proc was gone."""
+    script = (INSTALL / "make_card.sh").read_text()
+    assert script.index("exec unshare --mount --propagation private") < script.index("mount -t")
+    assert '[ ! -L "$root/proc" ] || rm "$root/proc"' in script
+
+
 def test_no_index_is_asked_where_a_bundle_is_there() -> None:
     script = (INSTALL / "install.sh").read_text()
     assert 'pip="$pip --no-index --find-links $bundle/wheels"' in script

@@ -5,6 +5,7 @@
 set -eu
 say() { echo "upgrade: $*"; }
 check() { "$@" || { say "wrong: $*"; exit 1; }; }
+PATH=$PATH:/usr/local/bin
 log=/var/lib/undertoe/log.sqlite
 cd /home/project
 old=$(readlink /opt/undertoe/current)
