@@ -62,6 +62,8 @@ class Listener:
             events = self._end(began_s, stopped=True) + self._begin(began_s)
             for earlier in self._row:
                 events += self._add(earlier)
+            if not self._row:  # without a pitch, but it sounds
+                self._sounded_s = reading.heard_s
             return events
         if self._onset_s is None:
             return []
