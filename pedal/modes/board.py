@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
-from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
+from pedal.modes.drone import SILENCE, STEPS, DroneOrder, chord_word, drone_order
 from pedal.modes.echo import Echo
 from pedal.modes.happening import Action, Command, DevicesFound, Happening, Heard, LogPaused, PartFailed, SwitchTrouble
 from pedal.modes.ladder import Ladder
@@ -151,8 +151,13 @@ class Board:
         """What the screen says now."""
         place = self._place
         name = "menu" if self._menu.open else place.mode
-        status = self._margins.status(name, str(place.key), drone=place.drone_on)
+        status = self._margins.status(name, str(place.key), drone=place.drone_on, chord=self._chord())
         return self._menu.screen(status, place) if self._menu.open else self._mode.screen(status)
+
+    def _chord(self) -> str:
+        """The chord that sounds now, in words; "" for none."""
+        place = self._place
+        return chord_word(place.key, place.drone, place.chord) if place.drone_on else ""
 
     def memory(self) -> Memory:
         """Plain words to remember: mode, key, position, target, what the menu changed.

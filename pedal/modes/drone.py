@@ -19,6 +19,15 @@ SOUNDS: dict[DroneSound, tuple[int, ...]] = {
     "dominant": (0, 4, 7, 10),
 }
 """Semitones above the root."""
+CHORD_KINDS: dict[DroneSound, str] = {
+    "root": "",
+    "fifth": "5",
+    "octave": "",
+    "minor": "m",
+    "major": "",
+    "dominant": "7",
+}
+"""What stands after the root in a chord's name: a fifth without a third is a "5" chord, a root alone its note."""
 STEPS = (0, 5, 7)
 """i, iv and v."""
 STEP_NAMES = ("i", "iv", "v")
@@ -46,3 +55,18 @@ def drone_order(key: Key, sound: DroneSound, step: int, *, a4_hz: float, level_d
     """
     root = LOWEST_ROOT_MIDI + (key.tonic.semitone + STEPS[step] - LOWEST_ROOT_MIDI) % 12
     return DroneOrder(tuple(hz_of(root + above, a4_hz=a4_hz) for above in SOUNDS[sound]), level_db)
+
+
+def chord_word(key: Key, sound: DroneSound, step: int) -> str:
+    """What players call it: the root in the key's spelling and the kind.
+
+    >>> from pedal.theory.scale import parse_key
+    >>> chord_word(parse_key("Bb minor"), "minor", 1), chord_word(parse_key("E blues"), "dominant", 2)
+    ('Ebm', 'B7')
+    """
+    return root_word(key, STEPS[step]) + CHORD_KINDS[sound]
+
+
+def root_word(key: Key, semitones: int) -> str:
+    """The note so far above the tonic, without its octave."""
+    return key.spell(LOWEST_ROOT_MIDI + key.tonic.semitone + semitones).rstrip("0123456789-")

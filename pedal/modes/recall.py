@@ -81,7 +81,10 @@ class Recall:
             for name, cents in self._tries:
                 if name is not None and cents is not None:
                     by_target.setdefault(name, []).append(cents)
-            rows = [RecallRow(name, len(cents), bias_of(cents), spread_of(cents)) for name, cents in by_target.items()]
+            rows = [
+                RecallRow(name, len(cents), bias_of(cents), spread_of(cents), is_height=name.endswith(" curl"))
+                for name, cents in by_target.items()
+            ]
             self._rows = sorted(rows, key=lambda row: (-row.tries, row.target))
         return self._rows
 

@@ -35,6 +35,7 @@ class VerdictFace:
     ending : a short word ("cut", "released", "rang out", "").
     line : a few more words for the close density.
     is_height : the figure is the height of a curl in its zone, not an error.
+    note : the note it was said of, for when it is shown beside another one.
     """
 
     word: str
@@ -42,6 +43,7 @@ class VerdictFace:
     ending: str = ""
     line: str = ""
     is_height: bool = False
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,7 @@ class Status:
 
     bad_switch : number of a switch that is stuck or noisy and therefore ignored.
     fault : a part of the pedal failed a moment ago and was started again.
+    chord : the chord that the pedal sounds now ("Gm", "C7"), "" for none.
     """
 
     mode: str
@@ -61,6 +64,7 @@ class Status:
     silent_input: bool = False
     bad_switch: int | None = None
     fault: bool = False
+    chord: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +150,10 @@ class BlindScreen:
 
 @dataclass(frozen=True, slots=True)
 class EchoScreen:
-    """`stage`: "empty" no model yet, "recording", "ready". Differences are player less model."""
+    """`stage`: "empty" no model yet, "recording", "ready". Differences are player less model.
+
+    unlike : what differs most, in a word or two; "" where hardly anything does.
+    """
 
     status: Status
     stage: Literal["empty", "recording", "ready"]
@@ -158,16 +165,18 @@ class EchoScreen:
     ending_same: bool | None
     likeness: int | None
     string: StringPicture
+    unlike: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class RecallRow:
-    """One target over the session."""
+    """One target over the session; `is_height`: its middle is the height of curls, not the bias of bends."""
 
     target: str
     tries: int
     bias_cents: float | None
     spread_cents: float | None
+    is_height: bool = False
 
 
 @dataclass(frozen=True, slots=True)

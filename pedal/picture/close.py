@@ -27,7 +27,11 @@ from pedal.modes.screen_model import (
 from pedal.picture.marks import draw_badge, draw_place, draw_rungs
 from pedal.picture.phrases import (
     bend_words,
+    drone_words,
+    figure_label,
     key_within,
+    large_verdict_words,
+    middle_words,
     ringed,
     signed,
     signed_or_dash,
@@ -79,8 +83,8 @@ def draw_close(sheet: Sheet, model: ScreenModel) -> None:
 def _heading(sheet: Sheet, status: Status, words: str | None = None) -> None:
     """The mode, then troubles or `words` (the key if there are none) at the right end."""
     left = sheet.write(status.mode.upper(), 1, 1) + 6
-    if status.drone:
-        left = sheet.write("drone", left, 1) + 6
+    if status.drone or status.chord:
+        left = sheet.write(drone_words(status), left, 1) + 6
     right = sheet.width - 1
     for trouble in troubles(status):
         if right - SMALL.width(trouble) - 4 < left:
@@ -102,7 +106,7 @@ def _bend(sheet: Sheet, words: str, string: StringPicture, face: VerdictFace | N
     sheet.write(words, 1, WORDS_Y, fitting(words, 84, MEDIUM, SMALL), cleared=True)
     _height(sheet, string)
     if face is not None:
-        sheet.write(verdict_words(face), 1, 30, cleared=True)
+        sheet.write(verdict_words(face, of_note=True), 1, 30, cleared=True)
 
 
 def _height(sheet: Sheet, string: StringPicture) -> None:
@@ -113,7 +117,7 @@ def _height(sheet: Sheet, string: StringPicture) -> None:
 
 def _judged(sheet: Sheet, face: VerdictFace) -> None:
     """Word and figure on their ground, the ending beside them."""
-    words = verdict_words(face)
+    words = large_verdict_words(face)
     lettering = fitting(words, sheet.width - 6, MEDIUM, SMALL)
     true = face.word == "TRUE"
     rows = MEDIUM.rows + 4
@@ -123,6 +127,8 @@ def _judged(sheet: Sheet, face: VerdictFace) -> None:
     elif face.word == "NEAR":
         sheet.frame(1, WORDS_Y - 1, columns, rows)
     end = sheet.write(words, 5 if face.word in {"TRUE", "NEAR"} else 1, WORDS_Y + 1, lettering, dark=true)
+    if SMALL.width(figure_label(face)) <= sheet.width - end - 10:
+        sheet.write(figure_label(face), sheet.width - 1, WORDS_Y, anchor="right")
     if face.ending.upper() != face.word and SMALL.width(face.ending) <= sheet.width - end - 10:
         sheet.write(face.ending, sheet.width - 1, WORDS_Y + 9, anchor="right")
 
@@ -210,7 +216,12 @@ def _echo(sheet: Sheet, model: EchoScreen) -> None:
 
 def _likeness(sheet: Sheet, model: EchoScreen) -> None:
     """Likeness, and in two columns what differs from the model."""
-    sheet.write(f"{model.likeness}% ALIKE", 1, WORDS_Y, MEDIUM)
+    end = sheet.write(f"{model.likeness}% ALIKE", 1, WORDS_Y, MEDIUM)
+    unlike = model.unlike.lower()
+    fits = SMALL.width(unlike) <= sheet.width - end - 6
+    lines = [unlike] if fits else broken(unlike, sheet.width - end - 6, SMALL)[:2]
+    for place, line in enumerate(lines):
+        sheet.write(line, sheet.width - 1, WORDS_Y + 8 - 8 * (len(lines) - 1 - place), anchor="right")
     differences = (
         ("height", model.height_cents, ""),
         ("rise", model.rise_percent, "%"),
@@ -227,13 +238,13 @@ def _likeness(sheet: Sheet, model: EchoScreen) -> None:
 
 def _recall(sheet: Sheet, model: RecallScreen) -> None:
     _heading(sheet, model.status, f"{model.tries} tries, best run {model.best_streak}")
-    for column, name in ((58, "tries"), (92, "bias"), (126, "spread")):
+    for column, name in ((58, "tries"), (92, "middle"), (126, "spread")):
         sheet.write(name, column, 11, anchor="right")
     for line, row in enumerate(model.rows[:RECALL_ROWS]):
         y = 21 + 10 * line
         sheet.write(for_eyes(row.target), 1, y)
         sheet.write(str(row.tries), 58, y, anchor="right")
-        sheet.write(signed_or_dash(row.bias_cents), 92, y, anchor="right")
+        sheet.write(f"{'curl' if row.is_height else 'err'} {middle_words(row)}", 92, y, anchor="right")
         sheet.write("–" if row.spread_cents is None else f"{row.spread_cents:.0f}", 126, y, anchor="right")
     if not model.rows:
         sheet.write("nothing judged yet", 1, 21)

@@ -18,16 +18,28 @@ from pedal.modes.screen_model import (
     MessageScreen,
     RecallScreen,
     ScreenModel,
+    Status,
     StringPicture,
     TuneScreen,
+    VerdictFace,
     WatchScreen,
 )
-from pedal.picture.marks import draw_badge, draw_margins, draw_place, draw_rungs
-from pedal.picture.phrases import bend_words, ringed, scale_of, signed_or_dash, tonic_of, troubles, tuning_figure
+from pedal.picture.marks import draw_badge, draw_chord, draw_heavy, draw_margins, draw_place, draw_rungs
+from pedal.picture.phrases import (
+    bend_words,
+    fingers_and_mark,
+    middle_words,
+    ringed,
+    scale_of,
+    signed_or_dash,
+    tonic_of,
+    troubles,
+    tuning_figure,
+)
 from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
 from pedal.picture.tune_view import draw_tuning
-from pedal.picture.verdict_page import draw_band, draw_verdict
+from pedal.picture.verdict_page import draw_band, draw_last, draw_verdict
 from pedal.theory.spelling import for_eyes
 
 FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
@@ -93,13 +105,23 @@ def _watch(sheet: Sheet, model: WatchScreen) -> None:
         draw_verdict(sheet, model.verdict, model.string)
         return
     if model.verdict is not None:
-        draw_band(sheet, model.verdict, 1)
-    else:
-        _headline(sheet, bend_words(model.note, model.target, model.status.key))
-        if model.note is None:
-            _write_scale(sheet, model.status.key)
+        _beside_the_last(sheet, model.verdict, model.note, model.string, model.status)
+        return
+    words = bend_words(model.note, model.target, model.status.key)
+    _headline(sheet, words)
+    if model.note is None:
+        _write_scale(sheet, model.status.key)
     draw_string(sheet, model.string, FIELD)
     draw_margins(sheet, model.status, MARGIN_Y)
+
+
+def _beside_the_last(
+    sheet: Sheet, face: VerdictFace, note: str | None, string: StringPicture, status: Status
+) -> None:
+    """A note sounds: it is named, and the last verdict has shrunk beside it, with its own note."""
+    draw_last(sheet, bend_words(note, None, status.key), face, 1)
+    draw_string(sheet, string, FIELD)
+    draw_margins(sheet, status, MARGIN_Y)
 
 
 def _write_scale(sheet: Sheet, key: str) -> None:
@@ -115,10 +137,10 @@ def _curl(sheet: Sheet, model: CurlScreen) -> None:
         draw_verdict(sheet, model.verdict, model.string)
         return
     if model.verdict is not None:
-        draw_band(sheet, model.verdict, 1)
-    else:
-        _headline(sheet, bend_words(model.note, None, model.status.key))
-        sheet.write(f"×{model.streak}", sheet.width - 1, 1, LARGE, anchor="right", standing=True)
+        _beside_the_last(sheet, model.verdict, model.note, model.string, model.status)
+        return
+    _headline(sheet, bend_words(model.note, None, model.status.key))
+    sheet.write(f"×{model.streak}", sheet.width - 1, 1, LARGE, anchor="right", standing=True)
     draw_string(sheet, model.string, FIELD)
     draw_margins(sheet, model.status, MARGIN_Y)
 
@@ -130,14 +152,33 @@ def _where(sheet: Sheet, string: int | None, fret: int | None, target: str, y: i
 
 
 def _ladder(sheet: Sheet, model: LadderScreen) -> None:
-    if model.verdict is not None and model.picture.now_cents is None:
+    sounding = model.picture.now_cents is not None
+    if model.verdict is not None and not sounding:
         draw_band(sheet, model.verdict, 1)
-        _where(sheet, model.string, model.fret, model.target, 28)
+        sheet.fill(1, 26, sheet.width - 2, 1)
+        _where(sheet, model.string, model.fret, model.target, 29)
+    elif not sounding:
+        _where(sheet, model.string, model.fret, model.target, 1)
+        _fingers(sheet, model)
     else:
         _where(sheet, model.string, model.fret, model.target, 1)
         draw_string(sheet, model.picture, RUNG_FIELD)
         draw_margins(sheet, model.status, MARGIN_Y - 1)
     draw_rungs(sheet, model.rungs, model.index, 57)
+
+
+def _fingers(sheet: Sheet, model: LadderScreen) -> None:
+    """Before the pluck: which finger bends and how many help, whether it is heavy, and the post."""
+    fingers, heavy = fingers_and_mark(model.support)
+    sheet.write(fingers.upper(), 1, 28, MEDIUM)
+    if heavy:
+        draw_heavy(sheet, heavy.upper(), 1, 45)
+    draw_string(sheet, model.picture, Field(x=84, columns=42, rest_y=RUNG_FIELD.rest_y, rise=RUNG_FIELD.rise))
+    trouble = next(troubles(model.status), "")
+    if trouble:
+        draw_badge(sheet, trouble, 83, 45)
+    elif model.status.chord:
+        draw_chord(sheet, model.status.chord, sheet.width - 1, 25)
 
 
 def _summary(sheet: Sheet, model: LadderSummaryScreen) -> None:
@@ -159,6 +200,9 @@ def _blind(sheet: Sheet, model: BlindScreen) -> None:
     trouble = next(troubles(model.status), "")
     if trouble:
         draw_badge(sheet, trouble, sheet.width - 1, 2)
+    elif model.status.drone or model.status.chord:
+        draw_chord(sheet, model.status.chord, sheet.width - 1, 1)
+        sheet.write("DRONE" if model.status.drone else "", sheet.width - 1, 18, anchor="right", cleared=True)
 
 
 def _echo(sheet: Sheet, model: EchoScreen) -> None:
@@ -168,7 +212,7 @@ def _echo(sheet: Sheet, model: EchoScreen) -> None:
         return
     if model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
         sheet.write(f"{model.likeness}%", 1, 1, HUGE, standing=True)
-        _headline(sheet, "ALIKE", 38)
+        _headline(sheet, model.unlike or "ALIKE", 38)
         return
     _headline(sheet, "LISTENING" if model.stage == "recording" else "NOW YOU")
     draw_string(sheet, model.string, FIELD)
@@ -177,7 +221,10 @@ def _echo(sheet: Sheet, model: EchoScreen) -> None:
 
 def _recall(sheet: Sheet, model: RecallScreen) -> None:
     for line, row in enumerate(model.rows[:2]):
-        _ends(sheet, for_eyes(row.target.replace(" curl", "~")), signed_or_dash(row.bias_cents), 1 + 28 * line)
+        y = 1 + 28 * line
+        _ends(sheet, for_eyes(row.target.removesuffix(" curl")), middle_words(row), y)
+        label = "curl" if row.is_height else "err"
+        sheet.write(label, sheet.width - 4 - LARGE.width(middle_words(row)), y + 15, anchor="right", cleared=True)
     if not model.rows:
         _headline(sheet, "NOTHING")
         _headline(sheet, "YET", 29)

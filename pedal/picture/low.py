@@ -21,7 +21,18 @@ from pedal.modes.screen_model import (
     WatchScreen,
 )
 from pedal.picture.marks import draw_badge, draw_place, draw_rungs
-from pedal.picture.phrases import bend_words, ringed, signed_or_dash, troubles, tuning_figure, verdict_words
+from pedal.picture.phrases import (
+    bend_words,
+    drone_words,
+    fingers_and_mark,
+    large_verdict_words,
+    middle_words,
+    ringed,
+    signed_or_dash,
+    troubles,
+    tuning_figure,
+    verdict_words,
+)
 from pedal.picture.sheet import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
 from pedal.picture.tune_view import draw_tuning
@@ -81,7 +92,9 @@ def _bend(sheet: Sheet, words: str, string: StringPicture, face: VerdictFace | N
     else:
         draw_string(sheet, string, FIELD)
         sheet.write(words, 1, 1, cleared=True)
-        sheet.write("" if face is None else verdict_words(face), sheet.width - 1, 1, anchor="right", cleared=True)
+        sheet.write(
+            "" if face is None else verdict_words(face, of_note=True), sheet.width - 1, 1, anchor="right", cleared=True
+        )
     if trouble:
         draw_badge(sheet, trouble, sheet.width - 1, 22)
 
@@ -104,12 +117,15 @@ def _ladder(sheet: Sheet, model: LadderScreen) -> None:
         sheet.write(f"{where}{target}", 1, 1, cleared=True)
         return
     if model.verdict is not None:
-        words = verdict_words(model.verdict)
+        words = large_verdict_words(model.verdict)
         room = sheet.width - 8 - SMALL.width(f"{where}{target}")
         sheet.write(words, 1, 3, fitting(words, room, MEDIUM, SMALL), standing=True)
         sheet.write(f"{where}{target}", sheet.width - 1, 11, anchor="right")
     else:
         _pair(sheet, where, target, y=0)
+        _, heavy = fingers_and_mark(model.support)
+        if heavy:
+            sheet.write(heavy, sheet.width // 2, 14, anchor="middle", cleared=True)
     draw_rungs(sheet, model.rungs, model.index, BOTTOM_Y, bar_rows=1)
 
 
@@ -119,14 +135,15 @@ def _blind(sheet: Sheet, model: BlindScreen) -> None:
         return
     string = "" if model.string is None else ringed(model.string)
     fret = "" if model.fret is None else str(model.fret)
-    _pair(sheet, f"{string}{fret}", f"▸{for_eyes(model.target)}")
+    _pair(sheet, f"{string}{fret}", f"▸{for_eyes(model.target)}", y=0)
+    sheet.write(drone_words(model.status), sheet.width - 1, 25, anchor="right")
 
 
 def _echo(sheet: Sheet, model: EchoScreen) -> None:
     if model.stage == "empty":
         _pair(sheet, "HOLD+PLAY")
     elif model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
-        _pair(sheet, f"{model.likeness}%", "ALIKE")
+        _pair(sheet, f"{model.likeness}%", model.unlike or "ALIKE")
     else:
         draw_string(sheet, model.string, FIELD)
         sheet.write("listening" if model.stage == "recording" else "now you", 1, 1, cleared=True)
@@ -139,7 +156,7 @@ def _recall(sheet: Sheet, model: RecallScreen) -> None:
         y = 9 * line
         sheet.write(for_eyes(row.target), 1, y)
         sheet.write(f"{row.tries} tries", 88, y, anchor="right")
-        sheet.write(signed_or_dash(row.bias_cents), 126, y, anchor="right")
+        sheet.write(f"{'curl' if row.is_height else 'err'} {middle_words(row)}", 126, y, anchor="right")
     draw_place(sheet, model.page, model.pages, 28)
 
 

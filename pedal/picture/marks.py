@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from pedal.modes.screen_model import Status
 from pedal.picture.letters import SMALL_FACE
 from pedal.picture.phrases import troubles
-from pedal.picture.sheet import DARK, LIT, SMALL, Sheet
+from pedal.picture.sheet import DARK, LIT, MEDIUM, SMALL, Sheet
+from pedal.theory.spelling import for_eyes
 
 RUNG_DOTS = 6
 
@@ -20,12 +21,34 @@ def draw_badge(sheet: Sheet, words: str, right: int, y: int) -> int:
     return right - columns
 
 
+def draw_heavy(sheet: Sheet, words: str, x: int, y: int) -> None:
+    """A weight with its handle, and how heavy."""
+    sheet.frame(x + 3, y, 5, 4)
+    sheet.ink.polygon(((x + 1, y + 3), (x + 9, y + 3), (x + 10, y + 8), (x, y + 8)), fill=LIT)
+    sheet.write(words, x + 14, y + 2)
+
+
+def draw_chord(sheet: Sheet, chord: str, right: int, y: int) -> None:
+    """A chord, ending before the column `right`: its root large; what kind it is small, for a small m is no capital."""
+    root = chord[:2] if chord[1:2] in ("b", "#") else chord[:1]
+    kind = chord[len(root) :]
+    x = right - MEDIUM.width(for_eyes(root)) - (SMALL.width(kind) + 1 if kind else 0)
+    sheet.fill(x - 2, y - 1, right - x + 3, MEDIUM.cap_rows + 2, dark=True)
+    end = sheet.write(for_eyes(root), x, y, MEDIUM)
+    sheet.write(kind, end + 1, y + MEDIUM.cap_rows - SMALL.cap_rows)
+
+
 def draw_margins(sheet: Sheet, status: Status, y: int) -> None:
-    """In the upper corners of the string's field, over what is there: the mode; the worst trouble or the drone."""
+    """In the upper corners of the string's field, over what is there.
+
+    Left the mode, right the worst trouble, else the chord that the pedal sounds.
+    """
     sheet.write(status.mode.upper(), 1, y, cleared=True)
     trouble = next(troubles(status), "")
     if trouble:
         draw_badge(sheet, trouble, sheet.width - 1, y - 1)
+    elif status.chord:
+        draw_chord(sheet, status.chord, sheet.width - 1, y)
     elif status.drone:
         sheet.write("DRONE", sheet.width - 1, y, anchor="right", cleared=True)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pedal.modes.screen_model import Status, TuneScreen, VerdictFace
+from pedal.modes.screen_model import RecallRow, Status, TuneScreen, VerdictFace
 from pedal.picture.sheet import Lettering
 from pedal.theory.spelling import for_eyes
 
@@ -69,9 +69,51 @@ def key_within(key: str, columns: int, lettering: Lettering) -> str:
     return ""
 
 
-def verdict_words(face: VerdictFace) -> str:
-    """Word and figure in one breath: "FLAT −34"."""
-    return face.word if face.figure is None else f"{face.word} {signed(face.figure)}"
+def figure_words(face: VerdictFace) -> str:
+    """The figure alone: an error has a sign ("+3", "±0"), the height of a curl has none ("35")."""
+    if face.figure is None:
+        return ""
+    if face.is_height:
+        return str(abs(face.figure)) if face.figure >= 0 else signed(face.figure)
+    return signed(face.figure) if face.figure else "±0"
+
+
+def figure_label(face: VerdictFace) -> str:
+    """What the figure is of, for close eyes: the height of a curl, or an error."""
+    return "" if face.figure is None else "curl" if face.is_height else "err"
+
+
+def large_verdict_words(face: VerdictFace) -> str:
+    """Word and figure in one breath: "FLAT −34", "TRUE 35"."""
+    return f"{face.word} {figure_words(face)}".strip()
+
+
+def verdict_words(face: VerdictFace, *, of_note: bool = False) -> str:
+    """Word and figure with what it is of: "FLAT err −34", "TRUE curl 35"; after its note if asked for."""
+    parts = (for_eyes(face.note) if of_note else "", face.word, figure_label(face), figure_words(face))
+    return " ".join(part for part in parts if part)
+
+
+def middle_words(row: RecallRow) -> str:
+    """The middle of a row of Recall: the bias of bends with its sign, the height of curls without."""
+    if row.bias_cents is None:
+        return "–"
+    return f"{row.bias_cents:.0f}" if row.is_height else signed(row.bias_cents) if round(row.bias_cents) else "±0"
+
+
+def drone_words(status: Status) -> str:
+    """That the pedal sounds, and what: "drone Gm"."""
+    return f"drone {for_eyes(status.chord)}".strip() if status.drone else for_eyes(status.chord)
+
+
+def fingers_and_mark(support: str) -> tuple[str, str]:
+    """The fingers of a bend, and how heavy it is if that must be said: ("ring +2", "heavy").
+
+    >>> fingers_and_mark("ring +2, too heavy"), fingers_and_mark("index")
+    (('ring +2', 'too heavy'), ('index', ''))
+    """
+    fingers, _, mark = support.partition(", ")
+    return fingers, mark
 
 
 def troubles(status: Status) -> Iterator[str]:

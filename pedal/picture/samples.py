@@ -28,17 +28,22 @@ OPEN_STRINGS = (("E2", -0.4), ("A2", 0.3), ("D3", 6.2), ("G3", None), ("B3", Non
 RUNGS = ("true", "true", "near", "true", "skipped", "missed", "true", "open", "open", "open", "open", "crossed")
 
 
-def _status(mode: str, **marks: bool | int) -> Status:
+def _status(mode: str, **marks: bool | int | str) -> Status:
     return Status(mode, KEY, **marks)  # type: ignore[arg-type]
 
 
 def _ladder(picture: StringPicture, verdict: VerdictFace | None = None) -> LadderScreen:
-    return LadderScreen(_status("ladder"), 1, 7, RUNGS, 2, 6, "F4", "G4", "ring +2", picture, verdict)  # type: ignore[arg-type]
+    return LadderScreen(_status("ladder"), 1, 7, RUNGS, 2, 6, "F4", "G4", "ring +2, heavy", picture, verdict)  # type: ignore[arg-type]
 
 
 def samples() -> dict[str, ScreenModel]:
     """Screen models by a short name, in the order of the modes."""
-    watch, curl, blind, echo = _status("watch"), _status("curl"), _status("blind", drone=True), _status("echo")
+    watch, curl, blind, echo = (
+        _status("watch"),
+        _status("curl"),
+        _status("blind", drone=True, chord="Gm"),
+        _status("echo"),
+    )
     return {
         "tune waiting": TuneScreen(_status("tune"), None, None, None, False, OPEN_STRINGS),
         "tune flat": TuneScreen(_status("tune"), 4, "D3", -12.4, False, OPEN_STRINGS),
@@ -62,7 +67,7 @@ def samples() -> dict[str, ScreenModel]:
             "G4",
             "Bb4",
             StringPicture(2.0, 300.0, None, 2.0),
-            VerdictFace("SHARP", 31, "cut"),
+            VerdictFace("SHARP", 31, "cut", note="F4"),
         ),
         "watch slide": WatchScreen(
             watch, "F4", "G4", WHOLE_STEP, VerdictFace("SLIDE", None, "", "a slide in fret-sized steps, not a bend")
@@ -81,7 +86,13 @@ def samples() -> dict[str, ScreenModel]:
             curl,
             "Bb3",
             StringPicture(None, None, ZONE, 38.0),
-            VerdictFace("RELEASED", 38, "released", "up to +38, but let down to +3 before it was cut", is_height=True),
+            VerdictFace(
+                "RELEASED",
+                38,
+                "released",
+                "B♭3 curled up 38 cents but was released before it was cut off",
+                is_height=True,
+            ),
             0,
             7,
         ),
@@ -100,10 +111,16 @@ def samples() -> dict[str, ScreenModel]:
         "echo again": EchoScreen(
             echo, "ready", "C4 +200", None, None, None, None, None, None, StringPicture(176.0, 198.0, None, 176.0)
         ),
-        "echo likeness": EchoScreen(echo, "ready", "C4 +200", -12.0, 20.0, -35.0, 10.0, True, 84, StringPicture()),
+        "echo likeness": EchoScreen(
+            echo, "ready", "C4 +200", -12.0, 20.0, -35.0, 10.0, True, 54, StringPicture(), "TOO LOW"
+        ),
         "recall": RecallScreen(
             _status("recall"),
-            (RecallRow("D4", 14, -6.2, 8.1), RecallRow("Bb4", 9, -27.5, 14.9), RecallRow("Bb3 curl", 11, 36.4, 7.0)),
+            (
+                RecallRow("D4", 14, -6.2, 8.1),
+                RecallRow("Bb4", 9, -27.5, 14.9),
+                RecallRow("Bb3 curl", 11, 36.4, 7.0, is_height=True),
+            ),
             8,
             34,
             0,

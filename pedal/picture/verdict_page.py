@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pedal.modes.screen_model import StringPicture, VerdictFace
-from pedal.picture.phrases import signed
+from pedal.picture.phrases import figure_label, figure_words
 from pedal.picture.sheet import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Lettering, Sheet, broken, fitting, told
 from pedal.picture.string_view import Field, draw_string
+from pedal.theory.spelling import for_eyes
 
 GAP = 6
 EMBLEM = Field(x=84, columns=42, rest_y=29, rise=27)
@@ -22,8 +23,10 @@ def draw_verdict(sheet: Sheet, face: VerdictFace, ended: StringPicture) -> None:
     if face.figure is None:
         _draw_refusal(sheet, face)
         return
-    figure = signed(face.figure)
-    sheet.write(figure, 1, 1, fitting(figure, EMBLEM.x - 3, HUGE, LARGE), standing=True)
+    figure, label = figure_words(face), figure_label(face)
+    end = sheet.write(figure, 1, 1, fitting(figure, EMBLEM.x - 3, HUGE, LARGE), standing=True)
+    if end + 2 + SMALL.width(label) < EMBLEM.x:
+        sheet.write(label, end + 2, 1 + HUGE.cap_rows - SMALL.cap_rows)
     _draw_word(sheet, face, 34)
     draw_string(sheet, as_it_ended(face, ended), EMBLEM)
 
@@ -70,17 +73,35 @@ def as_it_ended(face: VerdictFace, ended: StringPicture) -> StringPicture:
 def draw_band(sheet: Sheet, face: VerdictFace, y: int) -> None:
     """The verdict in one line of 24 rows, for when the string needs the rest of the sheet."""
     columns = sheet.width - 2
-    figure = "" if face.figure is None else signed(face.figure)
+    figure = figure_words(face)
     for lettering in (LARGE, LARGE_TIGHT):
         if figure and lettering.width(face.word) + lettering.width(figure) + 2 * GAP + 4 <= columns:
             sheet.write(figure, sheet.width - 1, y, lettering, anchor="right", standing=True)
             _draw_grounded(sheet, face, y, lettering)
+            label, left = figure_label(face), sheet.width - 4 - lettering.width(figure)
+            if left - SMALL.width(label) > lettering.width(face.word) + GAP + 4:
+                sheet.write(label, left, y + lettering.cap_rows - SMALL.cap_rows, anchor="right")
             return
     _draw_grounded(sheet, face, y, fitting(face.word, columns, LARGE, LARGE_TIGHT, MEDIUM))
     room = columns - LARGE.width(face.word) - GAP
     small = next((c for c in (MEDIUM, SMALL) if figure and c.width(figure) <= room), None)
     if small:
         sheet.write(figure, sheet.width - 1, y + 24 - small.rows, small, anchor="right")
+
+
+def draw_last(sheet: Sheet, now: str, face: VerdictFace, y: int) -> None:
+    """While the next note sounds: it is named large; at the right, smaller, the last verdict with its own note."""
+    left = sheet.write(now, 1, y, fitting(now, 46, LARGE, LARGE_TIGHT), standing=True) + GAP
+    right = sheet.width - 1
+    lettering = fitting(face.word, right - left - 4, MEDIUM, SMALL)
+    columns = lettering.width(face.word) + 4
+    if face.word == "TRUE":
+        sheet.fill(right - columns, y - 1, columns, lettering.cap_rows + 2)
+    elif face.word == "NEAR":
+        sheet.fill(right - columns, y + lettering.cap_rows, columns, 1)
+    sheet.write(face.word, right - 2, y, lettering, anchor="right", dark=face.word == "TRUE")
+    parts = (for_eyes(face.note), figure_label(face), figure_words(face))
+    sheet.write(" ".join(part for part in parts if part), right - 2, y + 18, anchor="right")
 
 
 def _draw_grounded(sheet: Sheet, face: VerdictFace, y: int, lettering: Lettering) -> None:

@@ -37,7 +37,7 @@ def test_curls_have_their_own_row_by_height():
     for height in (30.0, 40.0, 50.0):
         play(board, *ended(a_curl(bend_cents=height)))
     press(board, "recall")
-    assert board.screen().rows == (RecallRow("Bb3 curl", 3, 40.0, pytest.approx(14.826)),)
+    assert board.screen().rows == (RecallRow("Bb3 curl", 3, 40.0, pytest.approx(14.826), is_height=True),)
 
 
 def test_the_best_streak_runs_over_all_modes():

@@ -9,7 +9,16 @@ from pedal.app.review.curves import courses_of, curves_of, pictured, prebend_err
 from pedal.app.review.page_style import STYLE
 from pedal.app.review.review import Review
 from pedal.app.review.svg import bias_picture, course_picture, curves_picture, prebend_picture
-from pedal.app.review.words import COLUMNS, MEANINGS, NOTHING, cells, date_words, length_words, row_words
+from pedal.app.review.words import (
+    COLUMNS,
+    MEANINGS,
+    NOTHING,
+    cells,
+    date_words,
+    length_words,
+    players_together,
+    row_words,
+)
 from pedal.progress.figures import Figures
 from pedal.progress.naming import target_for_eyes
 from pedal.verdicts.aim import Bands
@@ -66,6 +75,8 @@ def _advice(review: Review) -> Iterator[str]:
 
 
 def _tables(review: Review) -> Iterator[str]:
+    if together := players_together(review):
+        yield f"<p>{escape(together)}</p>"
     for name, title in _TITLES.items():
         rows = review.tables[name]
         if name == "target" or len(rows) > 1:

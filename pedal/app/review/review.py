@@ -17,8 +17,9 @@ from pedal.app.review.choice import Choice, Words, chosen_sessions, fits
 from pedal.app.store.reader import Session, StoreReader
 from pedal.modes.log_entry import LogEntry
 from pedal.notes.note import Trace
-from pedal.progress.advice import Advice, advise, silence
+from pedal.progress.advice import Advice, silence
 from pedal.progress.figures import GROUPINGS, Figures, figures_of, table, target_table
+from pedal.progress.latest import advise_each
 from pedal.progress.logged_note import LoggedNote
 from pedal.progress.tries import Gathering, Row, Tries, is_try
 from pedal.verdicts.aim import Bands
@@ -73,7 +74,7 @@ def review_of(log: Path, choice: Choice, *, bands: Bands | None = None, with_pic
                 gathering.add(order, rows)
         tries = gathering.tries()
         targets = target_table(tries)
-        advice = advise(tries, rows=targets, bands=limits)
+        advice = advise_each(tries, [session.player for session in sessions], rows=targets, bands=limits)
         drawn = worth_drawing(targets, advice) if with_pictures else []
         pictured = tuple(_pictured(reader, sessions, tries, drawn, row_fits))
         remarks = tuple(reader.remarks)

@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from pedal.app.review.review import Review
-from pedal.app.review.words import COLUMNS, MEANINGS, NOTHING, cells, date_words, length_words, row_words
+from pedal.app.review.words import (
+    COLUMNS,
+    MEANINGS,
+    NOTHING,
+    cells,
+    date_words,
+    length_words,
+    players_together,
+    row_words,
+)
 from pedal.progress.figures import Figures
 
 _TITLES = {"target": "By target", "string": "By string", "position": "By position", "mode": "By mode", "key": "By key"}
@@ -21,6 +30,9 @@ def _lines(review: Review) -> Iterator[str]:
     yield from [f"* {advice.sentence}" for advice in review.advice] or [review.silence]
     if not review.notes:
         return
+    if together := players_together(review):
+        yield ""
+        yield together
     shown: set[str] = set()
     for name, title in _TITLES.items():
         rows = review.tables[name]

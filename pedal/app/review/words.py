@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from pedal.app.review.review import Review
 from pedal.app.store.reader import Session
 from pedal.progress.figures import Figures
 from pedal.progress.intervals import Estimate
@@ -77,6 +78,14 @@ def date_words(session: Session) -> str:
     """The session's date here, after a question mark where the clock is doubted."""
     doubt = "? " if session.wall_doubtful else ""
     return doubt + datetime.fromtimestamp(session.begun_wall_s).astimezone().strftime("%Y-%m-%d %H:%M")
+
+
+def players_together(review: Review) -> str:
+    """That the figures are of several players at once, and how to see one; "" where they are not."""
+    names = list({" ".join(s.player.split()).casefold(): s.player or "nameless" for s in review.sessions}.values())
+    if len(names) < 2:
+        return ""
+    return f"The figures below are of {', '.join(names)} together; --player shows one of them."
 
 
 def length_words(session: Session) -> str:
