@@ -8,9 +8,10 @@ from typing import cast
 from pedal.app.errors import UsageError
 from pedal.app.rigging import rig_of
 from pedal.app.settings.parts import Settings
-from pedal.modes.place import LIGHT_RIG, BoardSettings, Density, ModeName, Order
+from pedal.modes.place import LIGHT_RIG, Backing, BoardSettings, Density, Follow, ModeName, Order
 from pedal.theory.effort import Rig
 from pedal.theory.neck import Neck
+from pedal.theory.pulse import Feel
 from pedal.theory.scale import KeyNameError, parse_key
 from pedal.theory.strings import StringSetError
 from pedal.verdicts.aim import Aim, JudgeAs
@@ -55,6 +56,10 @@ def board_settings(settings: Settings) -> BoardSettings:
         mode=cast(ModeName, settings.modes.start),
         modes=cast(tuple[ModeName, ...], settings.modes.order),
         order=cast(Order, settings.modes.ladder),
+        backing=cast(Backing, settings.time.backing),
+        bpm=settings.time.tempo_bpm,
+        feel=cast(Feel, settings.time.feel),
+        follow=cast(Follow, settings.time.bends_to),
         density=cast(Density, settings.display.density),
         drone_db=settings.audio.drone_db,
         ceiling_db=settings.audio.drone_ceiling_db,

@@ -85,6 +85,7 @@ def assemble(
         keeping=keeping,
         tell=telling.tell,
         sound=sounding.order if sounding else None,
+        beat_zero_s=(lambda: sounding.beat_zero_s) if sounding is not None else lambda: None,
         use_device=use_device,
         make_takes=make_takes,
         script=script,

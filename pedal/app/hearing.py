@@ -15,6 +15,7 @@ from collections.abc import Callable
 import numpy as np
 
 from pedal.app.arrivals import Arrivals
+from pedal.app.beat_finder import BeatFinder
 from pedal.app.capture import Arrival, Began, Gone, Over, joined
 from pedal.app.ear import Ear
 from pedal.app.handover import Edge, Frame, Keeping, Samples, Takes
@@ -24,7 +25,16 @@ from pedal.app.ports import Block
 from pedal.chain import Heard
 from pedal.modes.board import Board, DroneOrder
 from pedal.modes.feet import Feet
-from pedal.modes.happening import Command, DevicesFound, Happening, LivePitch, LogPaused, PartFailed, SwitchTrouble
+from pedal.modes.happening import (
+    BeatsBegan,
+    Command,
+    DevicesFound,
+    Happening,
+    LivePitch,
+    LogPaused,
+    PartFailed,
+    SwitchTrouble,
+)
 from pedal.modes.screen_model import MenuScreen, MessageScreen
 from pedal.notes.event import Onset
 from pedal.pitch import Reading
@@ -48,6 +58,7 @@ class Hearing:
     """The loop's middle. `judged_blocks` rises as long as sound is being judged: the watchdog looks at it.
 
     sound : takes orders for the drone; None where there is no output, and so nothing of it comes back.
+    beat_zero_s : when the first beat of the pulse sounds, on this clock; None where none does.
     use_device : called when another audio input was chosen on the board.
     make_takes : keeps takes of a stream at a sample rate; None keeps none.
     script : commands at times of the sound, for a performance that brings its own foot.
@@ -66,6 +77,7 @@ class Hearing:
         keeping: Keeping,
         tell: Callable[[Verdict], None],
         sound: Callable[[DroneOrder], None] | None = None,
+        beat_zero_s: Callable[[], float | None] = lambda: None,
         use_device: Callable[[], None] = lambda: None,
         make_takes: Callable[[int], Takes] | None = None,
         script: tuple[Command, ...] = (),
@@ -83,6 +95,7 @@ class Hearing:
         self._frames, self._keeping, self._tell, self._sound = frames, keeping, tell, sound
         self._script, self._clock = list(script), clock
         self._look_ahead, self._delay_s, self._live = LookAhead(), delay_s, live
+        self._beats = BeatFinder(beat_zero_s, clock)
         self._use_device, self._device = use_device, board.settings.device
         self._make_takes: Callable[[int], Takes] | None = make_takes
         self._takes: Takes | None = None
@@ -209,6 +222,7 @@ class Hearing:
             return
         self._heard_s += (len(samples) + lost) / ear.rate
         self._shift_s = self._heard_s - self._clock()
+        self._beats.heard(self._heard_s)
         self._play_script()
         ear.aim = self._board.aim
         samples = ear.clean(samples, lost_samples=lost)
@@ -296,6 +310,15 @@ class Hearing:
         if answer.drone is not None:
             self._order(answer.drone)
 
+    def _look_at_beat(self) -> None:
+        """Where the pulse lies, told when it is known anew."""
+        pulse = self._board.drone.pulse
+        moved = self._beats.moved(pulse)
+        if moved is not None:
+            self._step(BeatsBegan(self._heard_s, moved.zero_s, moved.beat_s))
+            if self._ear is not None:
+                self._ear.lies(moved.grid)
+
     def _show(self, *, at_once: bool = False) -> None:
         """A frame, if one is due; and what may be done between frames."""
         now_s = self._clock()
@@ -307,6 +330,7 @@ class Hearing:
         on_time = now_s - self._frame_due_s < each_s
         self._frame_due_s = (self._frame_due_s if on_time else now_s) + each_s
         self._change_message(now_s)
+        self._look_at_beat()
         if self._keeping.paused != self._log_paused:
             self._log_paused = not self._log_paused
             self._step(LogPaused(self._heard_s, self._log_paused))

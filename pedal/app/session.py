@@ -182,6 +182,7 @@ def _sounding(settings: Settings, board: Board) -> Sounding:
         lambda: wiring.audio_output(audio, board.settings.device),
         lambda rate: wiring.drone_voice(audio, rate),
         rate_hz=audio.rate_hz,
+        delay_s=settings.time.delay_ms / 1000,
     )
 
 

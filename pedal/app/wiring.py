@@ -87,9 +87,9 @@ def audio_output(audio: Audio, beside: str | int | None) -> AudioSink:
 
 def drone_voice(audio: Audio, sample_rate: int) -> Voice:
     """What the drone is made by, never louder than the ceiling of the settings."""
-    from pedal.performance.drone import Drone
+    from pedal.performance.backing import Backing
 
-    return Drone(sample_rate, peak_db=audio.drone_ceiling_db)
+    return Backing(sample_rate, peak_db=audio.drone_ceiling_db)
 
 
 def panel(display: Display) -> Screen:

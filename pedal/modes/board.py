@@ -6,11 +6,23 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from pedal.modes.band import Band, pulse_order
 from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
-from pedal.modes.drone import SILENCE, STEPS, DroneOrder, chord_word, drone_order
+from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
 from pedal.modes.echo import Echo
-from pedal.modes.happening import Action, Command, DevicesFound, Happening, Heard, LogPaused, PartFailed, SwitchTrouble
+from pedal.modes.happening import (
+    Action,
+    BeatsBegan,
+    Command,
+    DevicesFound,
+    Happening,
+    Heard,
+    LivePitch,
+    LogPaused,
+    PartFailed,
+    SwitchTrouble,
+)
 from pedal.modes.ladder import Ladder
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
@@ -72,7 +84,7 @@ class Board:
         self._place = _on_the_neck(restore(settings, remembered))
         self._margins, self._menu = Margins(), Menu()
         self._tried = Tried(past)
-        self._string = StringNow()
+        self._string, self._band = StringNow(), Band()
         self._ladder = Ladder(self._place, self._string, self._tried)
         self._blind = Blind(self._place, self._tried)
         self._echo = Echo(self._place, self._string)
@@ -90,7 +102,7 @@ class Board:
         place, string = self._place, self._string
         modes: tuple[Mode, ...] = (
             Tune(place),
-            Watch(place, string),
+            Watch(place, string, self._band),
             Curl(place, string),
             self._ladder,
             self._blind,
@@ -114,6 +126,8 @@ class Board:
         place = self._place
         if not place.drone_on:
             return SILENCE
+        if place.backing != "drone":
+            return pulse_order(place)
         return drone_order(place.key, place.drone, place.chord, a4_hz=place.a4_hz, level_db=place.drone_db)
 
     def step(self, happening: Happening) -> Answer:
@@ -124,17 +138,26 @@ class Board:
                 self._mode.hear(happening)
             return _NOTHING
         self._margins.hear(happening)
+        self._band.hear(happening)
         match happening:
             case SwitchTrouble() | LogPaused() | PartFailed():
                 return Answer()
+            case BeatsBegan():
+                self.aim = self._find_aim()
+                return _NOTHING
             case DevicesFound(names=names):
                 self._place = replace(self._place, devices=names)
                 return Answer()
             case Command(action=action):
                 before = self.drone
                 entries = self._obey(action)
-                return self._answer(entries, self.drone if self.drone != before else None)
+                after = self.drone
+                if after != before:
+                    self._band.forget()
+                return self._answer(entries, after if after != before else None)
             case _:
+                if isinstance(happening, LivePitch) and self._band.goals(self._place) != self._goals:
+                    self.aim = self._find_aim()  # the chord has changed under the player
                 entries = self._hear(happening)
                 return self._answer(entries, None) if entries else _NOTHING
 
@@ -151,13 +174,9 @@ class Board:
         """What the screen says now."""
         place = self._place
         name = "menu" if self._menu.open else place.mode
-        status = self._margins.status(name, str(place.key), drone=place.drone_on, chord=self._chord())
+        chord, beat = self._band.words(place), self._band.beat(place)
+        status = self._margins.status(name, str(place.key), drone=place.drone_on, chord=chord, beat=beat)
         return self._menu.screen(status, place) if self._menu.open else self._mode.screen(status)
-
-    def _chord(self) -> str:
-        """The chord that sounds now, in words; "" for none."""
-        place = self._place
-        return chord_word(place.key, place.drone, place.chord) if place.drone_on else ""
 
     def memory(self) -> Memory:
         """Plain words to remember: mode, key, position, target, what the menu changed.
@@ -168,7 +187,8 @@ class Board:
         return remember(self._place) | self._ladder.remember() | {"blind": self._blind.index}
 
     def _answer(self, entries: tuple[LogEntry, ...], drone: DroneOrder | None) -> Answer:
-        entries = tuple(replace(entry, drone=self._place.drone_on) for entry in entries)
+        place = self._place
+        entries = tuple(self._band.marked(place, replace(entry, drone=place.drone_on)) for entry in entries)
         self._tried.add(entries)
         self._recall.add(entries)
         self.aim = self._find_aim()
@@ -243,6 +263,8 @@ class Board:
 
     def _find_aim(self) -> Aim:
         place, mode = self._place, self._mode
+        self._goals = self._band.goals(place)
+        self._string.goals = self._goals
         return Aim(
             place.key,
             judge_as=mode.judge_as,
@@ -251,6 +273,7 @@ class Board:
             a4_hz=place.a4_hz,
             lowest_midi=place.neck.lowest_midi,
             drone=self._place.drone_on,
+            goals=self._goals,
         )
 
 

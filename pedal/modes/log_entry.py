@@ -26,3 +26,5 @@ class LogEntry:
     drone: bool = False
     a4_hz: float = 440.0
     tuning: str = "E2 A2 D3 G3 B3 E4"
+    beat_ms: float | None = None
+    chord: str | None = None

@@ -6,9 +6,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TypeVar, get_args
 
-from pedal.modes.place import BoardSettings, Density, DroneSound, Order, tuning_words
+from pedal.modes.place import Backing, BoardSettings, Density, DroneSound, Follow, Order, tuning_words
 from pedal.modes.rungs import Crossing
 from pedal.theory.neck import Neck, parse_tuning
+from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import Key, parse_key
 
 Plain = str | int | float | bool
@@ -37,6 +38,10 @@ def remember(place: BoardSettings) -> Memory:
         "crossed_off": " ".join("/".join(map(str, crossing)) for crossing in sorted(place.crossed_off)),
         "drone": place.drone,
         "chord": place.chord,
+        "backing": place.backing,
+        "bpm": place.bpm,
+        "feel": place.feel,
+        "follow": place.follow,
         "drone_db": place.drone_db,
         "density": place.density,
         "device": place.device,
@@ -96,6 +101,8 @@ def _three_each(words: list[str]) -> list[str]:
 
 _ORDERS: tuple[Order, ...] = get_args(Order)
 _SOUNDS: tuple[DroneSound, ...] = get_args(DroneSound)
+_BACKINGS: tuple[Backing, ...] = get_args(Backing)
+_FOLLOWS: tuple[Follow, ...] = get_args(Follow)
 _DENSITIES: tuple[Density, ...] = get_args(Density)
 _PUT: dict[str, Callable[[BoardSettings, object], BoardSettings]] = {
     "mode": lambda place, seen: replace(place, mode=_one_of(seen, place.modes)),
@@ -114,6 +121,10 @@ _PUT: dict[str, Callable[[BoardSettings, object], BoardSettings]] = {
     "crossed_off": lambda place, seen: replace(place, crossed_off=_crossings(seen)),
     "drone": lambda place, seen: replace(place, drone=_one_of(seen, _SOUNDS)),
     "chord": lambda place, seen: replace(place, chord=_whole(seen, 0, 2)),
+    "backing": lambda place, seen: replace(place, backing=_one_of(seen, _BACKINGS)),
+    "bpm": lambda place, seen: replace(place, bpm=_whole(seen, SLOWEST_BPM, FASTEST_BPM)),
+    "feel": lambda place, seen: replace(place, feel=_one_of(seen, FEELS)),
+    "follow": lambda place, seen: replace(place, follow=_one_of(seen, _FOLLOWS)),
     "drone_db": lambda place, seen: replace(place, drone_db=_number(seen, FAINTEST_DB, place.ceiling_db)),
     "density": lambda place, seen: replace(place, density=_one_of(seen, _DENSITIES)),
     "device": lambda place, seen: replace(place, device=_word(seen)),

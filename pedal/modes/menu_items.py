@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from typing import get_args
 
 from pedal.modes.memory import NEAR_PER_TRUE
-from pedal.modes.place import BoardSettings, Density, DroneSound, Order, tuning_words
+from pedal.modes.place import Backing, BoardSettings, Density, DroneSound, Follow, Order, tuning_words
 from pedal.theory.neck import TUNINGS, Neck, parse_tuning
+from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import SCALES, Key, parse_key
 from pedal.theory.spelling import PitchClass
 
@@ -24,9 +25,12 @@ HIGHEST_CAPO = 12
 A4_CHOICES_HZ = tuple(float(hz) for hz in range(430, 451))
 TOLERANCES_CENTS = (5.0, 8.0, 10.0, 12.0, 15.0, 20.0)
 VOLUMES_DB = tuple(float(db) for db in range(-48, 1, 3))
+TEMPO_STEP = 5
 OWN_DEVICE = "system's own"
 _ORDERS: tuple[Order, ...] = get_args(Order)
 _SOUNDS: tuple[DroneSound, ...] = get_args(DroneSound)
+_BACKINGS: tuple[Backing, ...] = get_args(Backing)
+_FOLLOWS: tuple[Follow, ...] = get_args(Follow)
 _DENSITIES: tuple[Density, ...] = get_args(Density)
 
 
@@ -111,6 +115,23 @@ def _drones(place: BoardSettings) -> list[Choice]:
     return [Choice("off", replace(place, drone_on=False)), *sounds]
 
 
+def _backings(place: BoardSettings) -> list[Choice]:
+    return [Choice(word.replace("_", " "), replace(place, backing=word)) for word in _BACKINGS]
+
+
+def _tempos(place: BoardSettings) -> list[Choice]:
+    tempos = sorted({*range(SLOWEST_BPM, FASTEST_BPM + 1, TEMPO_STEP), place.bpm})
+    return [Choice(f"{bpm} bpm", replace(place, bpm=bpm)) for bpm in tempos]
+
+
+def _feels(place: BoardSettings) -> list[Choice]:
+    return [Choice(feel, replace(place, feel=feel)) for feel in FEELS]
+
+
+def _follows(place: BoardSettings) -> list[Choice]:
+    return [Choice(f"the {word}", replace(place, follow=word)) for word in _FOLLOWS]
+
+
 def _volumes(place: BoardSettings) -> list[Choice]:
     """Steps of 3 dB, hardly more than the ear notices, from a whisper up to the ceiling."""
     steps = {db for db in VOLUMES_DB if db <= place.ceiling_db}
@@ -148,6 +169,10 @@ ITEMS = (
     Item("A4", lambda place: f"{place.a4_hz:g} Hz", _a4s),
     Item("tolerance", lambda place: f"±{place.bands.true_cents:g}", _tolerances),
     Item("drone", lambda place: place.drone if place.drone_on else "off", _drones),
+    Item("backing", lambda place: place.backing.replace("_", " "), _backings),
+    Item("tempo", lambda place: f"{place.bpm} bpm", _tempos),
+    Item("feel", lambda place: place.feel, _feels),
+    Item("bends to", lambda place: f"the {place.follow}", _follows),
     Item("volume", lambda place: _volume(place.drone_db), _volumes),
     Item("targets", lambda place: place.order.replace("_", " "), _orders),
     Item("crossed", _crossed_off, _crossed),

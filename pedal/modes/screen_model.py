@@ -36,6 +36,8 @@ class VerdictFace:
     line : a few more words for the close density.
     is_height : the figure is the height of a curl in its zone, not an error.
     note : the note it was said of, for when it is shown beside another one.
+    timing : where it arrived beside the beat, "" without a pulse.
+    more : further words for the close density: degree of the chord, vibrato, rises.
     """
 
     word: str
@@ -44,6 +46,8 @@ class VerdictFace:
     line: str = ""
     is_height: bool = False
     note: str = ""
+    timing: str = ""
+    more: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +56,7 @@ class Status:
 
     bad_switch : number of a switch that is stuck or noisy and therefore ignored.
     fault : a part of the pedal failed a moment ago and was started again.
-    chord : the chord that the pedal sounds now ("Gm", "C7"), "" for none.
+    chord : the chord that the pedal sounds now ("Gm", "C7"), "" for none; `beat` of the bar, 0 without a pulse.
     """
 
     mode: str
@@ -65,6 +69,7 @@ class Status:
     bad_switch: int | None = None
     fault: bool = False
     chord: str = ""
+    beat: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pedal.modes.band import Band
 from pedal.modes.face import face_of
 from pedal.modes.happening import Action, Heard
 from pedal.modes.log_entry import LogEntry
@@ -9,7 +10,7 @@ from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import Status, VerdictFace, WatchScreen
 from pedal.modes.string_now import StringNow
-from pedal.verdicts.aim import JudgeAs
+from pedal.verdicts.aim import JudgeAs, next_goal
 from pedal.verdicts.verdict import Verdict
 
 GLANCE_S = 3.0
@@ -25,9 +26,9 @@ class Watch:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, place: BoardSettings, string: StringNow) -> None:
+    def __init__(self, place: BoardSettings, string: StringNow, band: Band | None = None) -> None:
         self._place = place
-        self._string = string
+        self._string, self._band = string, band or Band()
         self._face: VerdictFace | None = None
         self._bend_ended_s = float("-inf")
 
@@ -43,7 +44,8 @@ class Watch:
             if heard.end_s - self._bend_ended_s > GLANCE_S:
                 self._face = face_of(heard)
             return ()
-        self._face, self._bend_ended_s = face_of(heard), heard.end_s
+        self._face = self._band.told(self._place, heard, face_of(heard))
+        self._bend_ended_s = heard.end_s
         return (self._place.entry("watch", heard),)
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
@@ -59,7 +61,7 @@ class Watch:
         return WatchScreen(
             status,
             note=None if foot is None else key.spell(foot),
-            target=None if foot is None else key.spell(key.next_above(foot)),
+            target=None if foot is None else key.spell(next_goal(key, self._string.goals, foot)),
             string=self._string.picture(self._place),
             verdict=self._face,
         )

@@ -92,6 +92,8 @@ def _heading(sheet: Sheet, status: Status, words: str | None = None) -> None:
         right = draw_badge(sheet, trouble, right, 0) - 3
     room = right - left
     said = key_within(status.key, room, SMALL) if words is None else words
+    if SMALL.width(said) > room:
+        said = said.rpartition(" ")[2]
     if SMALL.width(said) <= room:
         sheet.write(said, right, 1, anchor="right")
 
@@ -100,7 +102,11 @@ def _bend(sheet: Sheet, words: str, string: StringPicture, face: VerdictFace | N
     """Sounding: where from and to, how high, and the string. Silent and judged: the verdict and its reason."""
     if face is not None and string.now_cents is None:
         _judged(sheet, face)
-        _reason(sheet, face.line, WORDS_Y + 23, lines=3)
+        more = [words for words in (face.timing, *face.more) if words]
+        if more:
+            _more(sheet, more, WORDS_Y + 22)
+        else:
+            _reason(sheet, face.line, WORDS_Y + 23, lines=3)
         return
     draw_string(sheet, string, FIELD)
     sheet.write(words, 1, WORDS_Y, fitting(words, 84, MEDIUM, SMALL), cleared=True)
@@ -131,6 +137,20 @@ def _judged(sheet: Sheet, face: VerdictFace) -> None:
         sheet.write(figure_label(face), sheet.width - 1, WORDS_Y, anchor="right")
     if face.ending.upper() != face.word and SMALL.width(face.ending) <= sheet.width - end - 10:
         sheet.write(face.ending, sheet.width - 1, WORDS_Y + 9, anchor="right")
+
+
+def _more(sheet: Sheet, words: list[str], y: int) -> None:
+    """Time, degree of the chord, vibrato and rises: a line each, two short ones in one."""
+    lines: list[str] = []
+    for word in words:
+        if lines and SMALL.width(f"{lines[-1]}, {word}") <= sheet.width - 2:
+            lines[-1] += f", {word}"
+        else:
+            lines.append(word)
+    for line in lines[:3]:
+        for part in told([for_eyes(line)], sheet.width - 2, SMALL, 1):
+            sheet.write(part, 1, y)
+        y += LINE + 1
 
 
 def _reason(sheet: Sheet, words: str, y: int, *, lines: int) -> None:

@@ -102,7 +102,7 @@ def _ends(sheet: Sheet, left: str, right: str, y: int) -> None:
 def _watch(sheet: Sheet, model: WatchScreen) -> None:
     sounding = model.string.now_cents is not None
     if model.verdict is not None and not sounding:
-        draw_verdict(sheet, model.verdict, model.string)
+        _judged(sheet, model.verdict, model.string, model.status)
         return
     if model.verdict is not None:
         _beside_the_last(sheet, model.verdict, model.note, model.string, model.status)
@@ -113,6 +113,14 @@ def _watch(sheet: Sheet, model: WatchScreen) -> None:
         _write_scale(sheet, model.status.key)
     draw_string(sheet, model.string, FIELD)
     draw_margins(sheet, model.status, MARGIN_Y)
+
+
+def _judged(sheet: Sheet, face: VerdictFace, string: StringPicture, status: Status) -> None:
+    """A verdict has the sheet; while chords go on, the one that sounds takes the place of the small string."""
+    goes_on = bool(status.chord) and face.figure is not None
+    draw_verdict(sheet, face, string, emblem=not goes_on)
+    if goes_on:
+        draw_chord(sheet, status.chord, sheet.width - 1, 2, beat=status.beat)
 
 
 def _beside_the_last(
@@ -134,7 +142,7 @@ def _write_scale(sheet: Sheet, key: str) -> None:
 def _curl(sheet: Sheet, model: CurlScreen) -> None:
     sounding = model.string.now_cents is not None
     if model.verdict is not None and not sounding:
-        draw_verdict(sheet, model.verdict, model.string)
+        _judged(sheet, model.verdict, model.string, model.status)
         return
     if model.verdict is not None:
         _beside_the_last(sheet, model.verdict, model.note, model.string, model.status)
@@ -178,7 +186,7 @@ def _fingers(sheet: Sheet, model: LadderScreen) -> None:
     if trouble:
         draw_badge(sheet, trouble, 83, 45)
     elif model.status.chord:
-        draw_chord(sheet, model.status.chord, sheet.width - 1, 25)
+        draw_chord(sheet, model.status.chord, sheet.width - 1, 28, beat=model.status.beat)
 
 
 def _summary(sheet: Sheet, model: LadderSummaryScreen) -> None:
@@ -191,7 +199,7 @@ def _summary(sheet: Sheet, model: LadderSummaryScreen) -> None:
 
 def _blind(sheet: Sheet, model: BlindScreen) -> None:
     if model.verdict is not None and not model.waiting:
-        draw_verdict(sheet, model.verdict, StringPicture(target_cents=200.0))
+        _judged(sheet, model.verdict, StringPicture(target_cents=200.0), model.status)
         return
     place = ("" if model.string is None else ringed(model.string)) + ("" if model.fret is None else str(model.fret))
     sheet.write(place, 1, 1, LARGE, standing=True)
@@ -201,8 +209,9 @@ def _blind(sheet: Sheet, model: BlindScreen) -> None:
     if trouble:
         draw_badge(sheet, trouble, sheet.width - 1, 2)
     elif model.status.drone or model.status.chord:
-        draw_chord(sheet, model.status.chord, sheet.width - 1, 1)
-        sheet.write("DRONE" if model.status.drone else "", sheet.width - 1, 18, anchor="right", cleared=True)
+        draw_chord(sheet, model.status.chord, sheet.width - 1, 1, beat=model.status.beat)
+        drone = "DRONE" if model.status.drone and not model.status.beat else ""
+        sheet.write(drone, sheet.width - 1, 18, anchor="right", cleared=True)
 
 
 def _echo(sheet: Sheet, model: EchoScreen) -> None:

@@ -82,8 +82,10 @@ def _pair(sheet: Sheet, left: str, right: str = "", *, y: int = 1) -> None:
 
 
 def _bend(sheet: Sheet, words: str, string: StringPicture, face: VerdictFace | None, status: Status) -> None:
+    if status.chord:
+        sheet.write(drone_words(status), sheet.width - 1, 25, anchor="right")
     if face is not None and string.now_cents is None:
-        draw_band(sheet, face, 2)
+        draw_band(sheet, face, 0 if status.chord else 2)
         return
     trouble = next(troubles(status), "")
     if string.now_cents is None:
@@ -96,7 +98,7 @@ def _bend(sheet: Sheet, words: str, string: StringPicture, face: VerdictFace | N
             "" if face is None else verdict_words(face, of_note=True), sheet.width - 1, 1, anchor="right", cleared=True
         )
     if trouble:
-        draw_badge(sheet, trouble, sheet.width - 1, 22)
+        draw_badge(sheet, trouble, (60 if status.chord else sheet.width - 1), 22)
 
 
 def _tune(sheet: Sheet, model: TuneScreen) -> None:
@@ -107,6 +109,7 @@ def _tune(sheet: Sheet, model: TuneScreen) -> None:
     draw_tuning(sheet, model.cents, Field(x=1, columns=126, rest_y=24, rise=6, thickness=2))
     sheet.write(f"{string}{for_eyes(model.note)}", 1, 1, MEDIUM, standing=True, cleared=True)
     sheet.write(tuning_figure(model), sheet.width - 1, 1, MEDIUM, anchor="right", standing=True, cleared=True)
+    sheet.write(drone_words(model.status), sheet.width // 2, 1, anchor="middle", cleared=True)
 
 
 def _ladder(sheet: Sheet, model: LadderScreen) -> None:
@@ -115,6 +118,7 @@ def _ladder(sheet: Sheet, model: LadderScreen) -> None:
     if model.picture.now_cents is not None:
         draw_string(sheet, model.picture, FIELD)
         sheet.write(f"{where}{target}", 1, 1, cleared=True)
+        sheet.write(drone_words(model.status), sheet.width - 1, 1, anchor="right", cleared=True)
         return
     if model.verdict is not None:
         words = large_verdict_words(model.verdict)
@@ -122,16 +126,22 @@ def _ladder(sheet: Sheet, model: LadderScreen) -> None:
         sheet.write(words, 1, 3, fitting(words, room, MEDIUM, SMALL), standing=True)
         sheet.write(f"{where}{target}", sheet.width - 1, 11, anchor="right")
     else:
-        _pair(sheet, where, target, y=0)
         _, heavy = fingers_and_mark(model.support)
-        if heavy:
+        if model.status.chord:
+            sheet.write(f"{where}{target}", 1, 0, MEDIUM, standing=True)
+            sheet.write(heavy, 1, 17)
+            sheet.write(drone_words(model.status), sheet.width - 1, 17, anchor="right")
+        else:
+            _pair(sheet, where, target, y=0)
+        if heavy and not model.status.chord:
             sheet.write(heavy, sheet.width // 2, 14, anchor="middle", cleared=True)
     draw_rungs(sheet, model.rungs, model.index, BOTTOM_Y, bar_rows=1)
 
 
 def _blind(sheet: Sheet, model: BlindScreen) -> None:
     if model.verdict is not None and not model.waiting:
-        draw_band(sheet, model.verdict, 2)
+        draw_band(sheet, model.verdict, 0 if model.status.chord else 2)
+        sheet.write(drone_words(model.status), sheet.width - 1, 25, anchor="right")
         return
     string = "" if model.string is None else ringed(model.string)
     fret = "" if model.fret is None else str(model.fret)
@@ -146,6 +156,7 @@ def _echo(sheet: Sheet, model: EchoScreen) -> None:
         _pair(sheet, f"{model.likeness}%", model.unlike or "ALIKE")
     else:
         draw_string(sheet, model.string, FIELD)
+        sheet.write(drone_words(model.status), sheet.width - 1, 1, anchor="right", cleared=True)
         sheet.write("listening" if model.stage == "recording" else "now you", 1, 1, cleared=True)
 
 

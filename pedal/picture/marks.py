@@ -8,6 +8,7 @@ from pedal.modes.screen_model import Status
 from pedal.picture.letters import SMALL_FACE
 from pedal.picture.phrases import troubles
 from pedal.picture.sheet import DARK, LIT, MEDIUM, SMALL, Sheet
+from pedal.theory.pulse import BEATS_A_BAR
 from pedal.theory.spelling import for_eyes
 
 RUNG_DOTS = 6
@@ -28,7 +29,7 @@ def draw_heavy(sheet: Sheet, words: str, x: int, y: int) -> None:
     sheet.write(words, x + 14, y + 2)
 
 
-def draw_chord(sheet: Sheet, chord: str, right: int, y: int) -> None:
+def draw_chord(sheet: Sheet, chord: str, right: int, y: int, *, beat: int = 0) -> None:
     """A chord, ending before the column `right`: its root large; what kind it is small, for a small m is no capital."""
     root = chord[:2] if chord[1:2] in ("b", "#") else chord[:1]
     kind = chord[len(root) :]
@@ -36,6 +37,18 @@ def draw_chord(sheet: Sheet, chord: str, right: int, y: int) -> None:
     sheet.fill(x - 2, y - 1, right - x + 3, MEDIUM.cap_rows + 2, dark=True)
     end = sheet.write(for_eyes(root), x, y, MEDIUM)
     sheet.write(kind, end + 1, y + MEDIUM.cap_rows - SMALL.cap_rows)
+    draw_beat(sheet, beat, right, y + MEDIUM.cap_rows + 2)
+
+
+def draw_beat(sheet: Sheet, beat: int, right: int, y: int) -> None:
+    """Four places of a bar, the one that sounds now filled; nothing without a pulse."""
+    for place in range(BEATS_A_BAR if beat else 0):
+        x = right - 6 * (BEATS_A_BAR - place) + 1
+        sheet.fill(x - 1, y - 1, 6, 5, dark=True)
+        if place == beat - 1:
+            sheet.fill(x, y, 4, 3)
+        else:
+            sheet.fill(x + 1, y + 1, 2, 1)
 
 
 def draw_margins(sheet: Sheet, status: Status, y: int) -> None:
@@ -48,7 +61,7 @@ def draw_margins(sheet: Sheet, status: Status, y: int) -> None:
     if trouble:
         draw_badge(sheet, trouble, sheet.width - 1, y - 1)
     elif status.chord:
-        draw_chord(sheet, status.chord, sheet.width - 1, y)
+        draw_chord(sheet, status.chord, sheet.width - 1, y, beat=status.beat)
     elif status.drone:
         sheet.write("DRONE", sheet.width - 1, y, anchor="right", cleared=True)
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from pedal.modes.screen_model import RecallRow, Status, TuneScreen, VerdictFace
 from pedal.picture.sheet import Lettering
+from pedal.theory.pulse import BEATS_A_BAR
 from pedal.theory.spelling import for_eyes
 
 TENTHS_BELOW_CENTS = 9.95
@@ -103,6 +104,8 @@ def middle_words(row: RecallRow) -> str:
 
 def drone_words(status: Status) -> str:
     """That the pedal sounds, and what: "drone Gm"."""
+    if status.beat:
+        return f"{for_eyes(status.chord)} {'·' * (status.beat - 1)}{status.beat}{'·' * (BEATS_A_BAR - status.beat)}"
     return f"drone {for_eyes(status.chord)}".strip() if status.drone else for_eyes(status.chord)
 
 

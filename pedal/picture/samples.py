@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from pedal.modes.screen_model import (
     BlindScreen,
     CurlScreen,
@@ -72,6 +74,19 @@ def samples() -> dict[str, ScreenModel]:
         "watch slide": WatchScreen(
             watch, "F4", "G4", WHOLE_STEP, VerdictFace("SLIDE", None, "", "a slide in fret-sized steps, not a bend")
         ),
+        "watch in time": WatchScreen(
+            _status("watch", drone=True, chord="C7", beat=3), "C4", "E4", StringPicture(290.0, 400.0, None, 290.0), None
+        ),
+        "watch late": WatchScreen(
+            _status("watch", drone=True, chord="C7", beat=4),
+            "D4",
+            "E4",
+            WHOLE_STEP,
+            VerdictFace(
+                "TRUE", 3, "rang out", "D4 bent to E4: 3 cents sharp.", note="D4", timing="34 ms late",
+                more=("3 of C7", "vib 5.4 Hz ±21 above, even", "rise 0.24 s, even"),
+            ),
+        ),
         "curl waiting": CurlScreen(curl, "Bb3", BLUE_ZONE, None, 3, 7),
         "curl in zone": CurlScreen(curl, "Bb3", StringPicture(34.0, None, ZONE, 38.0), None, 3, 7),
         "curl true": CurlScreen(
@@ -97,6 +112,17 @@ def samples() -> dict[str, ScreenModel]:
             7,
         ),
         "ladder waiting": _ladder(WHOLE_STEP),
+        "ladder in time": replace(_ladder(WHOLE_STEP), status=_status("ladder", drone=True, chord="Gm", beat=1)),
+        "blind in time": BlindScreen(
+            _status("blind", drone=True, chord="F#m", beat=2), "Bb4", 1, 3, True, None, 4, -6.0, 9.0
+        ),
+        "tune in time": TuneScreen(
+            _status("tune", drone=True, chord="D7", beat=2), 4, "D3", -12.4, False, OPEN_STRINGS
+        ),
+        "echo in time": EchoScreen(
+            _status("echo", drone=True, chord="D7", beat=2), "ready", "C4 +200", None, None, None, None, None, None,
+            StringPicture(176.0, 198.0, None, 176.0),
+        ),
         "ladder rising": _ladder(StringPicture(171.0, 200.0, None, 174.0)),
         "ladder judged": _ladder(WHOLE_STEP, VerdictFace("FLAT", -22, "rang out", "22 cents below G4, held 1.1 s")),
         "ladder done": LadderSummaryScreen(_status("ladder"), 1, RUNGS, 4, 6, -8.4, 12.1, "string 1 fret 6 to Db5"),

@@ -18,8 +18,11 @@ USUAL_ZONE = (15.0, 60.0)
 GROUNDED = {"TRUE", "NEAR"}
 
 
-def draw_verdict(sheet: Sheet, face: VerdictFace, ended: StringPicture) -> None:
-    """The whole sheet of 128 x 64: figure and string above, word below; without a figure, the word and its reason."""
+def draw_verdict(sheet: Sheet, face: VerdictFace, ended: StringPicture, *, emblem: bool = True) -> None:
+    """The whole sheet of 128 x 64: figure and string above, word below; without a figure, the word and its reason.
+
+    emblem : whether the string is drawn; where it is not, its place is free for the chord that goes on.
+    """
     if face.figure is None:
         _draw_refusal(sheet, face)
         return
@@ -28,7 +31,8 @@ def draw_verdict(sheet: Sheet, face: VerdictFace, ended: StringPicture) -> None:
     if end + 2 + SMALL.width(label) < EMBLEM.x:
         sheet.write(label, end + 2, 1 + HUGE.cap_rows - SMALL.cap_rows)
     _draw_word(sheet, face, 34)
-    draw_string(sheet, as_it_ended(face, ended), EMBLEM)
+    if emblem:
+        draw_string(sheet, as_it_ended(face, ended), EMBLEM)
 
 
 def _draw_word(sheet: Sheet, face: VerdictFace, y: int) -> None:
@@ -43,6 +47,8 @@ def _draw_word(sheet: Sheet, face: VerdictFace, y: int) -> None:
         _draw_tray(sheet, y + 2, rows - 1)
     end = sheet.write(face.word, 8 if face.word in GROUNDED else 1, y + 2, lettering, standing=True, dark=true)
     right = columns - 4
+    if face.timing and SMALL.width(face.timing) <= right - end - GAP:
+        sheet.write(face.timing, right, y + 4, SMALL, anchor="right", dark=true)
     if face.ending and face.ending.upper() != face.word and SMALL.width(face.ending) <= right - end - GAP:
         sheet.write(face.ending, right, y + rows - SMALL.rows - 4, SMALL, anchor="right", dark=true)
 

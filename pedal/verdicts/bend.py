@@ -30,12 +30,12 @@ LEAST_BEND_CENTS = 50.0
 
 def aimed_midi(height: float, rest_midi: int, aim: Aim) -> int:
     """The scale note that a bend of this height was meant for: the next one, unless another is clearly nearer."""
-    following = aim.key.next_above(rest_midi)
+    following = aim.next_above(rest_midi)
 
     def miss(midi: int) -> float:
         return abs(height - 100.0 * (midi - rest_midi))
 
-    others = [m for m in range(rest_midi + 1, rest_midi + FURTHEST_SEMITONES + 1) if aim.key.contains(m)]
+    others = [m for m in range(rest_midi + 1, rest_midi + FURTHEST_SEMITONES + 1) if aim.wants(m)]
     nearest = min(others, key=miss, default=following)
     return nearest if miss(nearest) < miss(following) - CLEARLY_NEARER_CENTS else following
 
@@ -44,7 +44,7 @@ def _outside(height: float, rest_midi: int, aim: Aim) -> int | None:
     """The semitone outside the key that a bend of this height came to, None if it came to none."""
     steps = round(height / 100.0)
     near = 1 <= steps <= FURTHEST_SEMITONES and abs(height - 100.0 * steps) <= OUTSIDE_CENTS
-    return rest_midi + steps if near and not aim.key.contains(rest_midi + steps) else None
+    return rest_midi + steps if near and not aim.wants(rest_midi + steps) else None
 
 
 def judge_bend(note: Note, heights: Measure, aim: Aim) -> Judgement:

@@ -13,7 +13,20 @@ from pedal.app.errors import SettingsError
 from pedal.app.settings.agreement import disagreements
 from pedal.app.settings.document import Mapping, Node, parse_document, read_document
 from pedal.app.settings.kinds import Unfit, nearest, shown
-from pedal.app.settings.parts import Audio, Display, Force, Lamp, Log, Modes, Settings, State, Strings, Switches, Takes
+from pedal.app.settings.parts import (
+    Audio,
+    Display,
+    Force,
+    Lamp,
+    Log,
+    Modes,
+    Settings,
+    State,
+    Strings,
+    Switches,
+    Takes,
+    Time,
+)
 from pedal.app.settings.table import PRESSES, ROWS, SECTIONS, Row
 from pedal.app.store.place import FILE_NAME, log_path
 from pedal.verdicts.aim import Bands
@@ -24,6 +37,7 @@ _PARTS: dict[str, type] = {
     "strings": Strings,
     "force": Force,
     "audio": Audio,
+    "time": Time,
     "display": Display,
     "switches": Switches,
     "lamp": Lamp,

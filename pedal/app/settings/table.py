@@ -13,8 +13,9 @@ from pedal.app.settings.kinds import Amount, Choice, Device, Kind, Maybe, OneNum
 from pedal.app.settings.music_kinds import KeyWords, TuningWords
 from pedal.modes.action_map import MOST_SWITCHES, SCREENS
 from pedal.modes.happening import Action
-from pedal.modes.place import CEILING_DB, QUIET_DB
+from pedal.modes.place import CEILING_DB, QUIET_DB, Backing, Follow
 from pedal.theory.neck import FRETS_LEAST, FRETS_MOST, STANDARD, STRINGS_LEAST, STRINGS_MOST
+from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Bands
 
@@ -53,6 +54,7 @@ SECTIONS = {
     "strings": "The string set, for travel and force of a bend",
     "force": "From which sideways force, in newtons, a bend counts as heavier",
     "audio": "Sound in and out",
+    "time": "Chords and a pulse in place of the drone",
     "display": "The panel",
     "switches": "The footswitches",
     "switches.actions": "What each press does, where it is not to do what the map for this many switches says",
@@ -115,6 +117,14 @@ ROWS: tuple[Row, ...] = (
     Row("audio.drone_db", Amount(-60, 0, "dBFS"), QUIET_DB,
         "How loud the drone begins. Start quiet: loud sound harms hearing for good."),
     Row("audio.drone_ceiling_db", Amount(-60, 0, "dBFS"), CEILING_DB, "The drone never gets louder than this."),
+    Row("time.backing", Choice(get_args(Backing)), "drone",
+        "What the drone's press starts: a sustained drone, or chords in time with a count-in."),
+    Row("time.tempo_bpm", Whole(SLOWEST_BPM, FASTEST_BPM, "beats a minute"), 80, "Quarter notes a minute."),
+    Row("time.feel", Choice(FEELS), "shuffle", "Where the second eighth of a beat ticks: half-way, or at two thirds."),
+    Row("time.bends_to", Choice(get_args(Follow)), "key",
+        "What bends aim at: the next note of the key, or the chord's third and seventh first."),
+    Row("time.delay_ms", Amount(-500, 500, "ms"), 0.0,
+        "What interface and drivers add to the way from speaker to string to reading; taken off arrivals."),
     Row("display.kind", Choice(("ssd1306", "ssd1309", "sh1106", "none")), "ssd1306",
         "The panel's controller; none for a pedal without a panel."),
     Row("display.bus", Choice(("i2c", "spi")), "i2c", "How the panel is wired."),
