@@ -97,23 +97,23 @@ def main() -> None:
     asked, seconds = sys.argv[1], float(sys.argv[2]) if len(sys.argv) > 2 else 0.0
     sys.modules["pyaudio"] = types.ModuleType("pyaudio")  # a C library that is not there under emulation
     mark("bench")
-    from pedal.app import entry
+    from pedal.cli import entry
 
     arguments = entry._parser(["live"]).parse_args(["live", "--no-drone"])
     mark("start: command line")
-    from pedal.app.commands.live import _telling, _wanted
-    from pedal.app.remarks import Remarks
-    from pedal.app.session import Session
+    from pedal.cli.live import _printer, _wanted
+    from pedal.live.remarks import Remarks
+    from pedal.live.session import Session
 
     mark("start: imports")
-    telling = _telling(arguments)
-    session = Session(_wanted(arguments), telling, Remarks(held=True))
+    printer = _printer(arguments)
+    session = Session(_wanted(arguments), printer, Remarks(held=True))
     settings = session._settings
     mark("start: settings")
-    board, keeping = session._board_and_keeping(settings)
+    pedal, log_writer = session._board_and_keeping(settings)
     mark("start: board")
-    from pedal.app import capture as capturing
-    from pedal.app.assembling import assemble
+    from pedal.live import capture as capturing
+    from pedal.live.assembly import assemble
 
     clock, stop = Clock(), Stop()
     capture = capturing.Capture(lambda: None)  # type: ignore[arg-type, return-value]
@@ -122,40 +122,40 @@ def main() -> None:
     mark("start: footswitches")
     panel = session._panel(settings)
     parts = assemble(
-        board, capture, keeping=keeping, telling=telling, panel=panel, controls=controls, clock=clock
+        pedal, capture, log_writer=log_writer, printer=printer, panel=panel, controls=controls, clock=clock
     )
     mark("start: parts")
     import smbus2
 
     smbus2.SMBus = Wire  # type: ignore[misc, assignment]
-    drawing, hearing = parts.drawing, parts.hearing
-    assert drawing is not None
+    panel_display, engine = parts.panel_display, parts.engine
+    assert panel_display is not None
     gc.disable()  # as the loop does
-    drawing._clock = clock  # type: ignore[attr-defined]
-    drawing._screen_or_none(0.0)
+    panel_display._clock = clock  # type: ignore[attr-defined]
+    panel_display._screen_or_none(0.0)
     mark("first picture: the panel")
-    drawn = _draw_when_posted(drawing, hearing, clock)
-    from pedal.app.ports import Block, StreamFacts
+    drawn = _draw_when_posted(panel_display, engine, clock)
+    from pedal.ports import Block, StreamFacts
 
     arrivals.begin(capturing.Began(StreamFacts("bench", 48_000, BLOCK, 1)))
     import numpy as np
 
     arrivals.blocks = [Block(np.zeros(BLOCK, np.float32))] * 40
     mark("bench")
-    hearing.work(stop)  # type: ignore[arg-type]
+    engine.work(stop)  # type: ignore[arg-type]
     mark("hearing")
     LABELS[:] = [f"silence: {label}" if label in ("hearing", "drawing") else label for label in LABELS]
     if asked == "play":
-        _play(seconds, hearing, arrivals, stop, clock)
+        _play(seconds, engine, arrivals, stop, clock)
         _chain_alone(seconds)
     else:
         os.getppid()
-    print(json.dumps({"labels": LABELS, "frames": len(drawn), "verdicts": telling.summary()}))
+    print(json.dumps({"labels": LABELS, "frames": len(drawn), "verdicts": printer.summary()}))
     sys.stdout.flush()
     os._exit(0)
 
 
-def _draw_when_posted(drawing: Any, hearing: Any, clock: Clock) -> list[int]:
+def _draw_when_posted(panel_display: Any, engine: Any, clock: Clock) -> list[int]:
     drawn: list[int] = []
 
     class Drawn:
@@ -163,32 +163,32 @@ def _draw_when_posted(drawing: Any, hearing: Any, clock: Clock) -> list[int]:
 
         def post(self, frame: Any) -> None:
             mark("hearing")
-            drawing._show(frame)
+            panel_display._show(frame)
             mark("first picture: drawn" if not drawn else "drawing")
             drawn.append(1)
 
-    hearing._frames = Drawn()
+    engine._frames = Drawn()
     return drawn
 
 
 def _samples(seconds: float) -> Any:
     import numpy as np
 
-    from pedal.performance.drills import SCENES
+    from pedal.synth.drills import SCENES
 
     samples = SCENES["watch"]().samples(sample_rate=48_000, rng=np.random.default_rng(3))
     return samples[: int(seconds * 48_000)]
 
 
-def _play(seconds: float, hearing: Any, arrivals: Rendered, stop: Stop, clock: Clock) -> None:
-    from pedal.app.ports import Block
+def _play(seconds: float, engine: Any, arrivals: Rendered, stop: Stop, clock: Clock) -> None:
+    from pedal.ports import Block
 
     samples = _samples(seconds)
     played = [Block(samples[at : at + BLOCK]) for at in range(0, len(samples) - BLOCK, BLOCK)]
     arrivals.blocks = arrivals.blocks + played
     stop.over = False
     mark("bench")
-    hearing.work(stop)
+    engine.work(stop)
     mark("hearing")
 
 

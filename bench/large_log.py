@@ -19,8 +19,8 @@ from pathlib import Path
 
 import numpy as np
 
-from pedal.app.store.row import ENTRY_COLUMNS, VERDICT_COLUMNS, placeholders
-from pedal.app.store.writer import open_store
+from pedal.log.row import ENTRY_COLUMNS, VERDICT_COLUMNS, placeholders
+from pedal.log.writer import open_store
 
 FIRST_DAY_S, DAY_S = 1_693_526_400.0, 86_400.0
 KEYS = ("G minor pentatonic", "A blues", "E minor pentatonic")
@@ -97,7 +97,7 @@ def entry(session: int, number: int, share: float, noise: np.random.Generator) -
 def measure(words: list[str]) -> str:
     """Seconds by the clock and of the processor, megabytes and status of `undertoe` with these words."""
     begun_s = time.monotonic()
-    done = subprocess.run([sys.executable, "-m", "pedal.app.entry", *words], stdout=subprocess.DEVNULL, check=False)
+    done = subprocess.run([sys.executable, "-m", "pedal.cli.entry", *words], stdout=subprocess.DEVNULL, check=False)
     used = resource.getrusage(resource.RUSAGE_CHILDREN)
     processor_s = used.ru_utime + used.ru_stime
     return (

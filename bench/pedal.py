@@ -21,7 +21,7 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
-from pedal.performance.drills import SCENES
+from pedal.synth.drills import SCENES
 from tests.sound_server.server import SoundServer, missing_programs
 
 RATE = 48_000
@@ -35,7 +35,7 @@ class Wire:
     def __getattr__(self, _): return lambda *_, **__: None
 
 smbus2.SMBus = Wire
-from pedal.app.entry import main
+from pedal.cli.entry import main
 sys.exit(main(sys.argv[1:]))
 """
 

@@ -17,8 +17,8 @@ import numpy as np
 from pedal.chain import Chain
 from pedal.notes.event import End
 from pedal.notes.note import Note
-from pedal.performance.score import PLAIN_GUITAR, Expected, Leg, Shake, Stroke, play
 from pedal.pitch import Reading
+from pedal.synth.score import PLAIN_GUITAR, Expected, Leg, Shake, Stroke, play
 from pedal.theory.cents import hz_of
 from pedal.theory.scale import parse_key
 from pedal.theory.spelling import parse_pitch

@@ -14,10 +14,10 @@ from pathlib import Path
 from PIL import Image
 
 from hw.gif_screen import GifScreen
-from pedal.modes.screen_model import ScreenModel, StringPicture, VerdictFace, WatchScreen
-from pedal.picture.drawing import draw
-from pedal.picture.letters import SMALL_FACE, spell, word_mask
-from pedal.picture.samples import samples
+from pedal.modes.screen_model import ScreenModel, StringPicture, VerdictCard, WatchScreen
+from pedal.screen.drawing import draw
+from pedal.screen.letters import SMALL_FACE, spell, word_mask
+from pedal.screen.samples import samples
 
 GLASS, DOT, PAGE, INK = (8, 10, 14), (214, 236, 255), (40, 44, 52), (200, 204, 212)
 SINGLE = {
@@ -70,7 +70,7 @@ def a_bend() -> Iterator[ScreenModel]:
     yield replace(
         rising,
         string=replace(string, now_cents=None, peak_cents=peak),
-        verdict=VerdictFace("TRUE", 3, "rang out", "a whole step to D4, held 1.5 s"),
+        verdict=VerdictCard("TRUE", 3, "rang out", "a whole step to D4, held 1.5 s"),
     )
 
 

@@ -13,8 +13,8 @@ import numpy as np
 from pedal.chain import hop_samples
 from pedal.notes.bins import Bins
 from pedal.notes.passage import JUMP_S, _first_above
-from pedal.performance.score import PLAIN_GUITAR, Expected, Leg, Stroke, play
 from pedal.pitch import Reading, make_tracker
+from pedal.synth.score import PLAIN_GUITAR, Expected, Leg, Stroke, play
 from pedal.theory.neck import PLAIN_NECK
 
 RATE, FRETS = 48000, (2, 5, 9, 14)

@@ -1,1 +1,1 @@
-"""Adapters: one device library each, behind the ports of pedal.app.ports."""
+"""Adapters: one device library each, behind the ports of pedal.ports."""

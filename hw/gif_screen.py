@@ -10,8 +10,8 @@ from pathlib import Path
 from PIL import Image
 
 from hw.png_screen import enlarged
-from pedal.app.errors import DeviceError, StoreError
-from pedal.app.output import writing_bytes
+from pedal.errors import DeviceError, StoreError
+from pedal.safe_files import writing_bytes
 
 LEAST_MS = 20
 """Viewers slow down what asks for less."""

@@ -15,7 +15,7 @@ import gpiozero
 from hw.pin_faults import GET_ONE, ignored, told
 from hw.pin_library import pin_factory
 
-Edge = Callable[[float, int, bool], None]
+SwitchEdge = Callable[[float, int, bool], None]
 REMEDY = f"{GET_ONE}, or set switches.pins to [] for a pedal without switches"
 
 
@@ -28,7 +28,7 @@ class GpioSwitches:
         self._pins, self._factory, self._clock = tuple(pins), factory, clock
         self._buttons: list[Any] = []
 
-    def open(self, edge: Edge) -> None:
+    def open(self, edge: SwitchEdge) -> None:
         """Take the pins, pulled up; a switch that is down already is told at once. Raises DeviceError."""
         for switch, pin in enumerate(self._pins, 1):
             try:
@@ -41,7 +41,7 @@ class GpioSwitches:
                 self.close()
                 raise
 
-    def _pass_on(self, button: Any, switch: int, edge: Edge) -> None:
+    def _pass_on(self, button: Any, switch: int, edge: SwitchEdge) -> None:
         clock = self._clock
         button.when_pressed = lambda: edge(clock(), switch, True)
         button.when_released = lambda: edge(clock(), switch, False)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from hw.pin_library import pin_factory
-from pedal.app.ports import PinLibrary
+from pedal.ports import PinLibrary
 
 
 def pin_library() -> PinLibrary:

@@ -17,9 +17,9 @@ import tty
 from collections.abc import Callable
 from typing import Any, TextIO
 
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
-Edge = Callable[[float, int, bool], None]
+SwitchEdge = Callable[[float, int, bool], None]
 
 TAP_S = 0.12
 """Longer than any debounce, shorter than any long press."""
@@ -50,7 +50,7 @@ class KeyboardSwitches:
         self._thread: threading.Thread | None = None
         self._wake_out = self._wake_in = -1
 
-    def open(self, edge: Edge) -> None:
+    def open(self, edge: SwitchEdge) -> None:
         """Read keys unechoed, one by one, on a thread of our own; raises DeviceError if they come from no terminal."""
         try:
             self._manners = termios.tcgetattr(self._keys.fileno())
@@ -100,7 +100,7 @@ class KeyboardSwitches:
 class Presses:
     """Letters typed at known times -> edges; `next_due_s` is when the next made-up release is due."""
 
-    def __init__(self, edge: Edge, count: int) -> None:
+    def __init__(self, edge: SwitchEdge, count: int) -> None:
         self._edge, self._count = edge, count
         self._down: dict[int, float] = {}
         self._stay_next = False

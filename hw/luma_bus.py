@@ -13,7 +13,7 @@ from typing import Any, Protocol
 from luma.core.interface.serial import i2c, spi
 
 from hw.pin_faults import GET_ONE, ignored, told
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
 """What luma allows; the three controllers are made for up to 10 MHz (data sheets, from memory)."""

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from hw.luma_bus import Bus, Wiring
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 Chip = Literal["ssd1306", "ssd1309", "sh1106"]
 CHIPS: tuple[Chip, ...] = ("ssd1306", "ssd1309", "sh1106")
@@ -183,6 +183,8 @@ class _Recorded:
 
     def cleanup(self) -> None:
         self._bus.cleanup()
+
+
 def _errors_of_pins() -> tuple[type[Exception], ...]:
     """What the pin library raises, where it is in use at all: I2C has no pins, and loading it would take long."""
     library = sys.modules.get("gpiozero")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator
 
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 GET_ONE = (
     "end another program that uses it, join the group gpio, and see `undertoe doctor` on the pin library of this system"

@@ -11,7 +11,7 @@ from typing import Any
 
 from gpiozero import Device
 
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 _ASKED = "GPIOZERO_PIN_FACTORY"
 _ORDER = ("lgpio", "rpigpio", "native")

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from PIL import Image
 
-from pedal.app.errors import DeviceError, StoreError
-from pedal.app.output import writing_bytes
+from pedal.errors import DeviceError, StoreError
+from pedal.safe_files import writing_bytes
 
 DOT = 4
 """Picture dots a side for each dot of the panel: 512 x 256, large enough for a page."""

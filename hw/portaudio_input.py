@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from hw.driver_room import ROOM_S, kernel_status, period_samples, room, stream_began
 from hw.portaudio_stream import device_names, find_device, nearest_rates, quiet, start_library
 from hw.sample_clock import SUSPICIOUS_AT_A_SERVER_S, SUSPICIOUS_S, SampleClock
-from pedal.app.errors import DeviceError
-from pedal.app.ports import Block, StreamFacts
+from pedal.errors import DeviceError
+from pedal.ports import Block, StreamFacts
 
 _FORMATS: dict[str, tuple[int, np.dtype[Any], float]] = {
     "float32": (pyaudio.paFloat32, np.dtype("<f4"), 1.0),

@@ -10,8 +10,8 @@ import pyaudio
 from numpy.typing import NDArray
 
 from hw.portaudio_stream import find_output, nearest_rates, quiet, start_library
-from pedal.app.errors import DeviceError
-from pedal.app.ports import StreamFacts
+from pedal.errors import DeviceError
+from pedal.ports import StreamFacts
 
 
 class PortAudioOutput:

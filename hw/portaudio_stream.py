@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 import pyaudio
 
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 Direction = Literal["input", "output"]
 COMMON_RATES = (44_100, 48_000, 88_200, 96_000, 32_000, 22_050, 16_000, 176_400, 192_000, 11_025, 8_000)
@@ -59,7 +59,7 @@ def quiet() -> Iterator[None]:
     """Hide what PortAudio's probing of drivers writes to standard error from C; only around its calls.
 
     Several threads may be quiet at once. Should one of them hang, file descriptor 2 stays mute:
-    `pedal.app.entry.program` writes its own words to another.
+    `pedal.cli.entry.program` writes its own words to another.
     """
     _MUTE.begin()
     try:

@@ -7,7 +7,7 @@ from typing import Any
 import pyaudio
 
 from hw.portaudio_stream import quiet, start_library
-from pedal.app.ports import SoundDevice
+from pedal.ports import SoundDevice
 
 
 def sound_devices() -> list[SoundDevice]:

@@ -16,8 +16,8 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from pedal.app.errors import TakeError
-from pedal.app.ports import Block, StreamFacts
+from pedal.errors import TakeError
+from pedal.ports import Block, StreamFacts
 
 LOWEST_RATE, HIGHEST_RATE = 8_000, 192_000
 """Sample rates the tracker takes."""

@@ -15,7 +15,7 @@ from typing import TextIO
 import numpy as np
 from PIL import Image
 
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 ENTER = "\x1b[?1049h\x1b[?25l\x1b[2J"
 """The other page of the terminal, so that what stood there comes back; no cursor."""

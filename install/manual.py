@@ -7,7 +7,7 @@ import inspect
 import sys
 from collections.abc import Iterator
 
-from pedal.app import entry
+from pedal.cli import entry
 
 _HEAD = """\
 .\\" Written by install/manual.py from the command line's own parsers.

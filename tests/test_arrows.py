@@ -23,7 +23,7 @@ ALLOWED = {
 }
 IMPURE = {"threading", "time", "queue", "os", "pathlib", "sqlite3", "logging", "random", "subprocess", "socket"}
 IMPURE |= {"asyncio", "datetime"}
-PLAIN = ("pedal.app.ports", "pedal.app.errors", "pedal.app.output", "pedal.modes.log_entry")
+PLAIN = ("pedal.ports", "pedal.errors", "pedal.safe_files", "pedal.modes.log_entry")
 DEVICES = {"pyaudio", "gpiozero", "luma", "smbus2", "lgpio", "spidev"}
 
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from pedal.app import capture, keeping, loop, telling
-from pedal.app.takes import keeper
+from pedal.live import capture, log_writer, loop, printer
+from pedal.takes import keeper
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 PAGE = (REPOSITORY / "DEVELOPERS.md").read_text()
@@ -32,8 +32,8 @@ def test_every_file_it_follows_a_sound_through_is_there() -> None:
         ("capture → hearing", capture.QUEUE_BLOCKS),
         ("a take or performance → hearing", capture.AHEAD_BLOCKS),
         ("switches → hearing", loop.EDGES),
-        ("hearing → keeping", keeping.MOST_ENTRIES),
-        ("hearing → telling", telling.QUEUE_VERDICTS),
+        ("hearing → keeping", log_writer.MOST_ENTRIES),
+        ("hearing → telling", printer.QUEUE_VERDICTS),
         ("hearing → takes", keeper._WAITING_TAKES),
     ],
 )

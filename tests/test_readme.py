@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pedal.app.entry import VERBS, main
+from pedal.cli.entry import VERBS, main
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 README = (REPOSITORY / "README.md").read_text()

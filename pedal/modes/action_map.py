@@ -25,7 +25,7 @@ from difflib import get_close_matches
 from typing import get_args
 
 from pedal.modes.gesture import Wishes
-from pedal.modes.happening import Action, GestureKind
+from pedal.modes.input_events import Action, GestureKind
 
 MOST_SWITCHES = 4
 SCREENS = ("tune", "watch", "curl", "ladder", "blind", "echo", "recall", "menu")

@@ -7,10 +7,10 @@ from dataclasses import replace
 from statistics import median
 
 from pedal.modes.drone import DroneOrder, drone_hz
-from pedal.modes.happening import BeatsBegan, Happening, LivePitch
+from pedal.modes.input_events import BeatsBegan, InputEvent, LivePitch
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.place import BoardSettings
-from pedal.modes.screen_model import VerdictFace
+from pedal.modes.screen_model import VerdictCard
+from pedal.modes.state import PedalState
 from pedal.modes.vibrato_words import vibrato_words
 from pedal.theory.cents import hz_of
 from pedal.theory.chords import BARS, Chord
@@ -29,12 +29,12 @@ EVEN_SHARE = 0.15
 _MAD = 1.4826
 
 
-def pulse_order(place: BoardSettings) -> DroneOrder:
+def pulse_order(state: PedalState) -> DroneOrder:
     """What the output plays in time: the form's chords in the drone's sound, in tune with A4."""
-    form = "one_chord" if place.backing == "drone" else place.backing
-    bars = tuple(drone_hz(place.key, place.drone, steps, a4_hz=place.a4_hz) for steps in BARS[form])
-    click = hz_of(CLICK_MIDI + place.key.tonic.semitone, a4_hz=place.a4_hz)
-    return DroneOrder((), place.drone_db, Pulse(place.bpm, bars, OFF_BEATS[place.feel], click))
+    form = "one_chord" if state.backing == "drone" else state.backing
+    bars = tuple(drone_hz(state.key, state.drone, steps, a4_hz=state.a4_hz) for steps in BARS[form])
+    click = hz_of(CLICK_MIDI + state.key.tonic.semitone, a4_hz=state.a4_hz)
+    return DroneOrder((), state.drone_db, Pulse(state.bpm, bars, OFF_BEATS[state.feel], click))
 
 
 class Band:
@@ -45,73 +45,73 @@ class Band:
         self._now_s = 0.0
         self._rises: deque[float] = deque(maxlen=RISES)
 
-    def hear(self, happening: Happening) -> None:
+    def hear(self, event: InputEvent) -> None:
         """The passing of time, and where the beat lies."""
-        if isinstance(happening, LivePitch):
-            self._now_s = happening.time_s
-        elif isinstance(happening, BeatsBegan):
-            zero_s, beat_s = happening.zero_s, happening.beat_s
+        if isinstance(event, LivePitch):
+            self._now_s = event.time_s
+        elif isinstance(event, BeatsBegan):
+            zero_s, beat_s = event.zero_s, event.beat_s
             self._grid = None if zero_s is None else Grid(zero_s, beat_s)
 
     def forget(self) -> None:
         """The pulse ends, or another one begins: nothing is known of it before the output tells."""
         self._grid = None
 
-    def chord(self, place: BoardSettings, time_s: float | None = None) -> Chord | None:
+    def chord(self, state: PedalState, time_s: float | None = None) -> Chord | None:
         """The chord that sounds now or at a time, None for none; in the count-in the first one."""
-        if not place.drone_on:
+        if not state.drone_on:
             return None
-        if place.backing == "drone":
-            return Chord((0, 5, 7)[place.chord], place.drone)
-        bars = BARS[place.backing]
+        if state.backing == "drone":
+            return Chord((0, 5, 7)[state.chord], state.drone)
+        bars = BARS[state.backing]
         bar = 0 if self._grid is None else max(0, self._grid.bar(self._now_s if time_s is None else time_s))
-        return Chord(bars[bar % len(bars)], place.drone)
+        return Chord(bars[bar % len(bars)], state.drone)
 
-    def words(self, place: BoardSettings) -> str:
+    def words(self, state: PedalState) -> str:
         """What the screen says of it: the chord, with the beat of the bar where there is a pulse."""
-        chord = self.chord(place)
-        return "" if chord is None else chord.word(place.key)
+        chord = self.chord(state)
+        return "" if chord is None else chord.word(state.key)
 
-    def beat(self, place: BoardSettings) -> int:
+    def beat(self, state: PedalState) -> int:
         """The beat of the bar, 1 to 4; 0 where no pulse is heard of."""
-        on = place.drone_on and place.backing != "drone" and self._grid is not None
+        on = state.drone_on and state.backing != "drone" and self._grid is not None
         return self._grid.beat(self._now_s) if on and self._grid is not None and self._now_s >= self._grid.zero_s else 0
 
-    def goals(self, place: BoardSettings) -> frozenset[int]:
+    def goals(self, state: PedalState) -> frozenset[int]:
         """Pitch classes that bends aim at before all others; none where they follow the key."""
-        chord = self.chord(place)
-        return chord.goals(place.key) if chord is not None and place.follow == "chord" else frozenset()
+        chord = self.chord(state)
+        return chord.goals(state.key) if chord is not None and state.follow == "chord" else frozenset()
 
-    def beside(self, place: BoardSettings, verdict: Verdict) -> float | None:
+    def beside(self, state: PedalState, verdict: Verdict) -> float | None:
         """Milliseconds from the nearest beat at which a bend arrived, late positive; None where there is no pulse."""
-        if self._grid is None or not place.drone_on or place.backing == "drone":
+        if self._grid is None or not state.drone_on or state.backing == "drone":
             return None
-        arrived_s = arrival_s(verdict, a4_hz=place.a4_hz)
+        arrived_s = arrival_s(verdict, a4_hz=state.a4_hz)
         return None if arrived_s is None else self._grid.beside(arrived_s)
 
-    def marked(self, place: BoardSettings, entry: LogEntry) -> LogEntry:
+    def marked(self, state: PedalState, entry: LogEntry) -> LogEntry:
         """The entry with chord and beat, where there are any."""
         verdict = entry.verdict
         if verdict is None:
             return entry
-        chord = self.chord(place, arrival_s(verdict, a4_hz=place.a4_hz))
+        chord = self.chord(state, arrival_s(verdict, a4_hz=state.a4_hz))
         return replace(
-            entry, chord=None if chord is None else chord.word(place.key), beat_ms=self.beside(place, verdict)
+            entry, chord=None if chord is None else chord.word(state.key), beat_ms=self.beside(state, verdict)
         )
 
-    def told(self, place: BoardSettings, verdict: Verdict, face: VerdictFace) -> VerdictFace:
+    def told(self, state: PedalState, verdict: Verdict, card: VerdictCard) -> VerdictCard:
         """The face with its time, its degree of the chord, its vibrato, and how even the rises are."""
-        late = self.beside(place, verdict)
-        more = [self._degree(place, verdict), vibrato_words(verdict), self._rise_words(verdict)]
+        late = self.beside(state, verdict)
+        more = [self._degree(state, verdict), vibrato_words(verdict), self._rise_words(verdict)]
         return replace(
-            face, timing="" if late is None else timing_words(late), more=tuple(words for words in more if words)
+            card, timing="" if late is None else timing_words(late), more=tuple(words for words in more if words)
         )
 
-    def _degree(self, place: BoardSettings, verdict: Verdict) -> str:
-        chord = self.chord(place, arrival_s(verdict, a4_hz=place.a4_hz))
+    def _degree(self, state: PedalState, verdict: Verdict) -> str:
+        chord = self.chord(state, arrival_s(verdict, a4_hz=state.a4_hz))
         if chord is None or verdict.target_note is None or verdict.verdict == "unclear":
             return ""
-        return f"{chord.degree(place.key, parse_pitch(verdict.target_note))} of {chord.word(place.key)}"
+        return f"{chord.degree(state.key, parse_pitch(verdict.target_note))} of {chord.word(state.key)}"
 
     def _rise_words(self, verdict: Verdict) -> str:
         if verdict.rise_s and verdict.verdict != "unclear":

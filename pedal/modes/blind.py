@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pedal.modes.asked import is_try, other_note_face
-from pedal.modes.face import face_of
-from pedal.modes.happening import Action, Heard, LivePitch
+from pedal.modes.attempt import is_try, other_note_card
+from pedal.modes.card import card_of
+from pedal.modes.history import History, spot_of
+from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.rungs import Rung
-from pedal.modes.screen_model import BlindScreen, MessageScreen, Status, VerdictFace
-from pedal.modes.tried import Tried, spot_of
+from pedal.modes.screen_model import BlindScreen, MessageScreen, Status, VerdictCard
+from pedal.modes.state import ModeName, PedalState
 from pedal.notes.event import Onset
 from pedal.progress.need import bias_of, neediest, spread_of
 from pedal.verdicts.aim import JudgeAs
@@ -29,20 +29,20 @@ class Blind:
     wants_drone = True
     follows_readings = False
 
-    def __init__(self, place: BoardSettings, tried: Tried) -> None:
-        self._tried = tried
+    def __init__(self, state: PedalState, history: History) -> None:
+        self._history = history
         self._now_s = 0.0
-        self._start(place)
+        self._start(state)
 
-    def _start(self, place: BoardSettings) -> None:
-        self._place = place
-        self._rungs = place.rungs()
+    def _start(self, state: PedalState) -> None:
+        self._state = state
+        self._rungs = state.rungs()
         self._errors: dict[int, list[float]] = {}
         self._index = self._choose(None)
         self._wait()
 
     def _wait(self) -> None:
-        self._face: VerdictFace | None = None
+        self._card: VerdictCard | None = None
         self._waiting = True
 
     @property
@@ -51,14 +51,14 @@ class Blind:
         return None if self._index is None else self._rungs[self._index]
 
     def _open(self) -> Sequence[int]:
-        return [i for i, rung in enumerate(self._rungs) if rung.crossing not in self._place.crossed_off]
+        return [i for i, rung in enumerate(self._rungs) if rung.crossing not in self._state.crossed_off]
 
-    def move(self, place: BoardSettings) -> None:
+    def move(self, state: PedalState) -> None:
         """Another key, neck or position brings other targets; one crossed off gives way to the next."""
-        if not place.same_bends(self._place):
-            self._start(place)
+        if not state.same_bends(self._state):
+            self._start(state)
             return
-        self._place = place
+        self._state = state
         if self._index not in self._open():
             self._index = self._choose(self._index)
             self._wait()
@@ -73,12 +73,12 @@ class Blind:
             return ()
         self._waiting = False
         if not is_try(heard, self.rung):
-            self._face = other_note_face(heard, self.rung)
+            self._card = other_note_card(heard, self.rung)
             return ()
-        self._face = face_of(heard)
+        self._card = card_of(heard)
         if heard.error_cents is not None:
             self._errors.setdefault(self._index, []).append(heard.error_cents)
-        return (self._place.entry("blind", heard, rung=self.rung),)
+        return (self._state.entry("blind", heard, rung=self.rung),)
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """`next_target` and `skip` move on, `previous_target` goes back one, `again` forgets this target's repeats."""
@@ -107,11 +107,11 @@ class Blind:
         rungs = self._open()
         if not rungs:
             return None
-        if self._place.order == "in_order":
+        if self._state.order == "in_order":
             return next((i for i in rungs if now is None or i > now), rungs[0])
         by_spot = {spot_of(self._rungs[i]): i for i in rungs}
         just_played = None if now is None else spot_of(self._rungs[now])
-        tries = self._tried.tries("blind")
+        tries = self._history.tries("blind")
         return by_spot[neediest(list(by_spot), tries, now_s=self._now_s, just_played=just_played)]
 
     @property
@@ -129,7 +129,7 @@ class Blind:
         rung = self.rung
         if rung is None or self._index is None:
             reason = "all are crossed off" if self._rungs else "does not fit the neck"
-            return MessageScreen("NO TARGET", (f"position {self._place.position}", reason))
+            return MessageScreen("NO TARGET", (f"position {self._state.position}", reason))
         errors = self._errors.get(self._index, [])
         return BlindScreen(
             status,
@@ -137,7 +137,7 @@ class Blind:
             string=rung.string,
             fret=rung.fret,
             waiting=self._waiting,
-            verdict=self._face,
+            verdict=self._card,
             tries=len(errors),
             bias_cents=bias_of(errors),
             spread_cents=spread_of(errors),

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from pedal.modes.face import face_of
-from pedal.modes.happening import Action, Heard
+from pedal.modes.card import card_of
+from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.rungs import Rung
-from pedal.modes.screen_model import CurlScreen, Status, VerdictFace
+from pedal.modes.screen_model import CurlScreen, Status, VerdictCard
+from pedal.modes.state import ModeName, PedalState
 from pedal.modes.streak import Streak
 from pedal.modes.string_now import StringNow
 from pedal.theory.scale import CURL_SEMITONES
@@ -26,43 +26,43 @@ class Curl:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, place: BoardSettings, string: StringNow) -> None:
-        self._place = place
+    def __init__(self, state: PedalState, string: StringNow) -> None:
+        self._state = state
         self._string = string
-        self._face: VerdictFace | None = None
+        self._card: VerdictCard | None = None
         self.streak = Streak()
 
-    def move(self, place: BoardSettings) -> None:
+    def move(self, state: PedalState) -> None:
         """Another key or A4 gives the same string other names."""
-        self._place = place
+        self._state = state
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """Count curls, and show notes that tried to be one; plain notes are passed over."""
         if not isinstance(heard, Verdict) or heard.kind == "steady":
             return ()
-        self._face = face_of(heard)
+        self._card = card_of(heard)
         if heard.kind == "curl":
             self.streak = self.streak.after(heard.verdict)
-        return (self._place.entry("curl", heard),)
+        return (self._state.entry("curl", heard),)
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """`again` and `next_target` start the streak anew; the best one stays."""
         if action in ("again", "next_target"):
             self.streak = Streak(0, self.streak.best)
-            self._face = None
+            self._card = None
         return ()
 
     def screen(self, status: Status) -> CurlScreen:
         """The string and the blue zone above it, with no post: a curl has no other target."""
-        key = self._place.key
-        foot = self._string.foot_midi(self._place)
-        drawn = self._string.picture(self._place)
+        key = self._state.key
+        foot = self._string.foot_midi(self._state)
+        drawn = self._string.picture(self._state)
         curled = foot is not None and key.steps_above_tonic(foot) in CURL_SEMITONES
         return CurlScreen(
             status,
             note=None if foot is None else key.spell(foot),
             string=replace(drawn, target_cents=None, zone_cents=drawn.zone_cents if curled else None),
-            verdict=self._face,
+            verdict=self._card,
             streak=self.streak.now,
             best_streak=self.streak.best,
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pedal.modes.place import QUIET_DB, DroneSound
+from pedal.modes.state import QUIET_DB, DroneSound
 from pedal.theory.cents import hz_of
 from pedal.theory.chords import TONES
 from pedal.theory.pulse import Pulse

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from pedal.modes.happening import Action, Heard
-from pedal.modes.likeness import Gait, Likeness, compare, gait_of
+from pedal.modes.bend_profile import BendProfile, Likeness, bend_profile_of, compare
+from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import EchoScreen, Status, StringPicture
+from pedal.modes.state import ModeName, PedalState
 from pedal.modes.string_now import StringNow
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
@@ -24,37 +24,37 @@ class Echo:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, place: BoardSettings, string: StringNow) -> None:
-        self._place = place
+    def __init__(self, state: PedalState, string: StringNow) -> None:
+        self._state = state
         self._string = string
         self._recording = False
         self._owed = False  # the foot has left, the model still sounds
-        self._model: Gait | None = None
+        self._model: BendProfile | None = None
         self._model_name = ""
         self._likeness: Likeness | None = None
 
-    def move(self, place: BoardSettings) -> None:
+    def move(self, state: PedalState) -> None:
         """The model stays: heights are cents above its own rest note, whatever the key."""
-        self._place = place
+        self._state = state
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """A bend becomes the model while recording; otherwise it is compared and logged."""
         if not isinstance(heard, Verdict):
             return ()
-        gait = gait_of(heard)
+        profile = bend_profile_of(heard)
         if self._recording or self._owed:
             self._owed = False
-            if gait:
-                self._take_model(gait, heard)
+            if profile:
+                self._take_model(profile, heard)
             return ()
-        if gait and self._model:
-            self._likeness = compare(self._model, gait)
-            return (self._place.entry("echo", heard),)
+        if profile and self._model:
+            self._likeness = compare(self._model, profile)
+            return (self._state.entry("echo", heard),)
         return ()
 
-    def _take_model(self, gait: Gait, verdict: Verdict) -> None:
-        self._model, self._likeness = gait, None
-        self._model_name = f"{verdict.rest_note or verdict.target_note or ''} {gait.height_cents:+.0f}".strip()
+    def _take_model(self, profile: BendProfile, verdict: Verdict) -> None:
+        self._model, self._likeness = profile, None
+        self._model_name = f"{verdict.rest_note or verdict.target_note or ''} {profile.height_cents:+.0f}".strip()
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """`model_begin` and `model_end` frame the model; `again` wipes the last comparison and keeps the model."""
@@ -92,6 +92,6 @@ class Echo:
         )
 
     def _drawn(self, *, recording: bool) -> StringPicture:
-        drawn = self._string.picture(self._place)
+        drawn = self._string.picture(self._state)
         post = self._model.height_cents if self._model and not recording else None
         return replace(drawn, target_cents=post, zone_cents=None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pedal.modes.action_map import ActionMap
 from pedal.modes.gesture import Felt, GestureRecogniser, GestureTimes
-from pedal.modes.happening import Action, Command, SwitchTrouble
+from pedal.modes.input_events import Action, Command, SwitchTrouble
 
 Order = Command | SwitchTrouble
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pedal.modes.happening import LivePitch
+from pedal.modes.input_events import LivePitch
 
 QUIET_DB, HOT_DB = -36.0, -9.0
 """Of the loudest few milliseconds of hard playing, in RMS. Above -9 dBFS the peaks of a pluck, some 9 dB higher, clip;

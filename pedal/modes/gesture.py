@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from pedal.modes.contact import Change, Contact
-from pedal.modes.happening import Gesture, GestureKind, SwitchTrouble
+from pedal.modes.input_events import Gesture, GestureKind, SwitchTrouble
 
 Felt = Gesture | SwitchTrouble
 

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal, get_args
 
-from pedal.modes.asked import is_try, other_note_face
-from pedal.modes.face import face_of
-from pedal.modes.happening import Action, Heard, LivePitch
+from pedal.modes.attempt import is_try, other_note_card
+from pedal.modes.card import card_of
+from pedal.modes.history import History, spot_of
+from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
-from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.rungs import Rung
-from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen, Status, VerdictFace
+from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen, Status, VerdictCard
+from pedal.modes.state import ModeName, PedalState
 from pedal.modes.string_now import StringNow
-from pedal.modes.tried import Tried, spot_of
 from pedal.progress.need import bias_of, neediest, spread_of
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict, Word
@@ -31,17 +31,17 @@ class Ladder:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, place: BoardSettings, string: StringNow, tried: Tried) -> None:
-        self._string, self._tried = string, tried
+    def __init__(self, state: PedalState, string: StringNow, history: History) -> None:
+        self._string, self._history = string, history
         self._now_s = 0.0
-        self._start(place)
+        self._start(state)
 
-    def _start(self, place: BoardSettings) -> None:
-        self._place = place
-        self._rungs = place.rungs()
-        self._marks: list[Mark] = ["crossed" if rung.crossing in place.crossed_off else "open" for rung in self._rungs]
+    def _start(self, state: PedalState) -> None:
+        self._state = state
+        self._rungs = state.rungs()
+        self._marks: list[Mark] = ["crossed" if rung.crossing in state.crossed_off else "open" for rung in self._rungs]
         self._errors: dict[int, float] = {}
-        self._face: VerdictFace | None = None
+        self._card: VerdictCard | None = None
         self._index: int | None = self._choose(-1)
         self._last = self._index
 
@@ -50,14 +50,14 @@ class Ladder:
         """The bend asked for now; None once the ladder is climbed."""
         return None if self._index is None else self._rungs[self._index]
 
-    def move(self, place: BoardSettings) -> None:
+    def move(self, state: PedalState) -> None:
         """Another key, neck or position starts a new ladder; a rung crossed off is left for the next one."""
-        if not place.same_bends(self._place):
-            self._start(place)
+        if not state.same_bends(self._state):
+            self._start(state)
             return
-        self._place = place
+        self._state = state
         for index, rung in enumerate(self._rungs):
-            if rung.crossing in place.crossed_off:
+            if rung.crossing in state.crossed_off:
                 self._marks[index] = "crossed"
             elif self._marks[index] == "crossed":
                 self._marks[index] = "open"
@@ -71,13 +71,13 @@ class Ladder:
         if not isinstance(heard, Verdict) or heard.kind == "steady" or self.rung is None or self._index is None:
             return ()
         if not is_try(heard, self.rung):
-            self._face = other_note_face(heard, self.rung)
+            self._card = other_note_card(heard, self.rung)
             return ()
-        entry = self._place.entry("ladder", heard, rung=self.rung)
+        entry = self._state.entry("ladder", heard, rung=self.rung)
         self._marks[self._index] = _MARK_OF[heard.verdict]
         if heard.error_cents is not None:
             self._errors[self._index] = heard.error_cents
-        self._face, self._last = face_of(heard), self._index
+        self._card, self._last = card_of(heard), self._index
         self._climb()
         return (entry,)
 
@@ -92,24 +92,24 @@ class Ladder:
             case "previous_target":
                 self._step_back()
             case "again" if self._index is None:
-                self._start(self._place)
+                self._start(self._state)
             case "again":
                 if self._last is not None and self._marks[self._last] != "crossed":
                     self._index = self._last
-                self._face = None
+                self._card = None
             case _:
                 pass
         return ()
 
     def _skip(self) -> tuple[LogEntry, ...]:
         if self.rung is None or self._index is None:
-            self._start(self._place)
+            self._start(self._state)
             return ()
         skipped: tuple[LogEntry, ...] = ()
         if self._marks[self._index] == "open":
             self._marks[self._index] = "skipped"
-            skipped = (self._place.skipped("ladder", self.rung, time_s=self._now_s),)
-        self._face, self._last = None, self._index
+            skipped = (self._state.skipped("ladder", self.rung, time_s=self._now_s),)
+        self._card, self._last = None, self._index
         self._climb()
         return skipped
 
@@ -117,7 +117,7 @@ class Ladder:
         end = len(self._rungs) if self._index is None else self._index
         below = [i for i in range(end) if self._marks[i] != "crossed"]
         if below:
-            self._index, self._face = below[-1], None
+            self._index, self._card = below[-1], None
 
     def _climb(self) -> None:
         self._index = self._choose(-1 if self._index is None else self._index)
@@ -128,21 +128,21 @@ class Ladder:
         open_rungs = [i for i, mark in enumerate(self._marks) if mark == "open"]
         if not open_rungs:
             return None
-        if self._place.order == "in_order":
+        if self._state.order == "in_order":
             return next((i for i in open_rungs if i > after), open_rungs[0])
         by_spot = {spot_of(self._rungs[i]): i for i in open_rungs}
-        return by_spot[neediest(list(by_spot), self._tried.tries("ladder"), now_s=self._now_s)]
+        return by_spot[neediest(list(by_spot), self._history.tries("ladder"), now_s=self._now_s)]
 
     def screen(self, status: Status) -> LadderScreen | LadderSummaryScreen | MessageScreen:
         """The rung asked for, or the summary of the position."""
         if not self._rungs:
-            return MessageScreen("NO ROOM", (f"position {self._place.position}", "does not fit the neck"))
+            return MessageScreen("NO ROOM", (f"position {self._state.position}", "does not fit the neck"))
         if self.rung is None or self._index is None:
             return self._summary(status)
         rung = self.rung
         return LadderScreen(
             status,
-            position=self._place.position,
+            position=self._state.position,
             index=self._index,
             rungs=tuple(self._marks),
             string=rung.string,
@@ -150,8 +150,8 @@ class Ladder:
             note=rung.note,
             target=rung.target,
             support=rung.support,
-            picture=self._string.picture(self._place, rung.aim),
-            verdict=self._face,
+            picture=self._string.picture(self._state, rung.aim),
+            verdict=self._card,
         )
 
     def _summary(self, status: Status) -> LadderSummaryScreen:
@@ -159,7 +159,7 @@ class Ladder:
         worst = max(self._errors, key=lambda i: abs(self._errors[i]), default=None)
         return LadderSummaryScreen(
             status,
-            position=self._place.position,
+            position=self._state.position,
             rungs=tuple(self._marks),
             true_count=self._marks.count("true"),
             tried_count=sum(mark in ("true", "near", "missed") for mark in self._marks),
@@ -183,4 +183,4 @@ class Ladder:
         self._marks = [known[word] for word in words]
         self._index = index if 0 <= index < len(words) else None
         self._last = self._index
-        self.move(self._place)
+        self.move(self._state)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pedal.modes.happening import Happening, LivePitch, LogPaused, PartFailed, SwitchTrouble
+from pedal.modes.input_events import InputEvent, LivePitch, LogPaused, PartFailed, SwitchTrouble
 from pedal.modes.screen_model import Status
 
 CLIP_SHOWN_S = 1.5
@@ -28,11 +28,11 @@ class Margins:
         self._log_paused = False
         self._bad_switches: set[int] = set()
 
-    def hear(self, happening: Happening) -> None:
+    def hear(self, event: InputEvent) -> None:
         """Take one happening."""
-        match happening:
+        match event:
             case LivePitch():
-                self._listen(happening)
+                self._listen(event)
             case LogPaused(paused=paused):
                 self._log_paused = paused
             case PartFailed(time_s=time_s):

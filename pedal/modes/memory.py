@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TypeVar, get_args
 
-from pedal.modes.place import Backing, BoardSettings, Density, DroneSound, Follow, Order, tuning_words
 from pedal.modes.rungs import Crossing
+from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState, tuning_words
 from pedal.theory.neck import Neck, parse_tuning
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import Key, parse_key
@@ -23,40 +23,40 @@ NEAR_PER_TRUE = 2.5
 """The menu moves both bands of bends together, in the proportion of the defaults (25 to 10)."""
 
 
-def remember(place: BoardSettings) -> Memory:
+def remember(state: PedalState) -> Memory:
     """Plain words for all that the player can change on the pedal."""
     return {
-        "mode": place.mode,
-        "key": str(place.key),
-        "tuning": tuning_words(place.neck.tuning),
-        "capo": place.neck.capo,
-        "position": place.position,
-        "a4_hz": place.a4_hz,
-        "true_cents": place.bands.true_cents,
-        "near_cents": place.bands.near_cents,
-        "order": place.order,
-        "crossed_off": " ".join("/".join(map(str, crossing)) for crossing in sorted(place.crossed_off)),
-        "drone": place.drone,
-        "chord": place.chord,
-        "backing": place.backing,
-        "bpm": place.bpm,
-        "feel": place.feel,
-        "follow": place.follow,
-        "drone_db": place.drone_db,
-        "density": place.density,
-        "device": place.device,
+        "mode": state.mode,
+        "key": str(state.key),
+        "tuning": tuning_words(state.neck.tuning),
+        "capo": state.neck.capo,
+        "position": state.position,
+        "a4_hz": state.a4_hz,
+        "true_cents": state.bands.true_cents,
+        "near_cents": state.bands.near_cents,
+        "order": state.order,
+        "crossed_off": " ".join("/".join(map(str, crossing)) for crossing in sorted(state.crossed_off)),
+        "drone": state.drone,
+        "chord": state.chord,
+        "backing": state.backing,
+        "bpm": state.bpm,
+        "feel": state.feel,
+        "follow": state.follow,
+        "drone_db": state.drone_db,
+        "density": state.density,
+        "device": state.device,
     }
 
 
-def restore(place: BoardSettings, memory: Mapping[str, object]) -> BoardSettings:
+def restore(state: PedalState, memory: Mapping[str, object]) -> PedalState:
     """The settings with the memory put over them; a value that is damaged or does not fit changes nothing."""
     for name, put in _PUT.items():
         if name in memory:
             try:
-                place = put(place, memory[name])
+                state = put(state, memory[name])
             except ValueError:  # torn or edited by hand: the player's own settings stand
                 continue
-    return place
+    return state
 
 
 def _word(seen: object) -> str:
@@ -104,28 +104,28 @@ _SOUNDS: tuple[DroneSound, ...] = get_args(DroneSound)
 _BACKINGS: tuple[Backing, ...] = get_args(Backing)
 _FOLLOWS: tuple[Follow, ...] = get_args(Follow)
 _DENSITIES: tuple[Density, ...] = get_args(Density)
-_PUT: dict[str, Callable[[BoardSettings, object], BoardSettings]] = {
-    "mode": lambda place, seen: replace(place, mode=_one_of(seen, place.modes)),
-    "key": lambda place, seen: replace(place, key=_key(seen, place.key)),
-    "tuning": lambda place, seen: replace(place, neck=replace(place.neck, tuning=parse_tuning(_word(seen)))),
-    "capo": lambda place, seen: replace(place, neck=Neck(place.neck.tuning, _whole(seen, 0, 99), place.neck.frets)),
-    "position": lambda place, seen: replace(place, position=_whole(seen, 1, len(place.key.degrees))),
-    "a4_hz": lambda place, seen: replace(place, a4_hz=_number(seen, A4_LEAST_HZ, A4_MOST_HZ)),
-    "true_cents": lambda place, seen: replace(
-        place, bands=replace(place.bands, true_cents=_number(seen, TOLERANCE_LEAST_CENTS, TOLERANCE_MOST_CENTS))
+_PUT: dict[str, Callable[[PedalState, object], PedalState]] = {
+    "mode": lambda state, seen: replace(state, mode=_one_of(seen, state.modes)),
+    "key": lambda state, seen: replace(state, key=_key(seen, state.key)),
+    "tuning": lambda state, seen: replace(state, neck=replace(state.neck, tuning=parse_tuning(_word(seen)))),
+    "capo": lambda state, seen: replace(state, neck=Neck(state.neck.tuning, _whole(seen, 0, 99), state.neck.frets)),
+    "position": lambda state, seen: replace(state, position=_whole(seen, 1, len(state.key.degrees))),
+    "a4_hz": lambda state, seen: replace(state, a4_hz=_number(seen, A4_LEAST_HZ, A4_MOST_HZ)),
+    "true_cents": lambda state, seen: replace(
+        state, bands=replace(state.bands, true_cents=_number(seen, TOLERANCE_LEAST_CENTS, TOLERANCE_MOST_CENTS))
     ),
-    "near_cents": lambda place, seen: replace(
-        place, bands=replace(place.bands, near_cents=_number(seen, place.bands.true_cents, 4 * TOLERANCE_MOST_CENTS))
+    "near_cents": lambda state, seen: replace(
+        state, bands=replace(state.bands, near_cents=_number(seen, state.bands.true_cents, 4 * TOLERANCE_MOST_CENTS))
     ),
-    "order": lambda place, seen: replace(place, order=_one_of(seen, _ORDERS)),
-    "crossed_off": lambda place, seen: replace(place, crossed_off=_crossings(seen)),
-    "drone": lambda place, seen: replace(place, drone=_one_of(seen, _SOUNDS)),
-    "chord": lambda place, seen: replace(place, chord=_whole(seen, 0, 2)),
-    "backing": lambda place, seen: replace(place, backing=_one_of(seen, _BACKINGS)),
-    "bpm": lambda place, seen: replace(place, bpm=_whole(seen, SLOWEST_BPM, FASTEST_BPM)),
-    "feel": lambda place, seen: replace(place, feel=_one_of(seen, FEELS)),
-    "follow": lambda place, seen: replace(place, follow=_one_of(seen, _FOLLOWS)),
-    "drone_db": lambda place, seen: replace(place, drone_db=_number(seen, FAINTEST_DB, place.ceiling_db)),
-    "density": lambda place, seen: replace(place, density=_one_of(seen, _DENSITIES)),
-    "device": lambda place, seen: replace(place, device=_word(seen)),
+    "order": lambda state, seen: replace(state, order=_one_of(seen, _ORDERS)),
+    "crossed_off": lambda state, seen: replace(state, crossed_off=_crossings(seen)),
+    "drone": lambda state, seen: replace(state, drone=_one_of(seen, _SOUNDS)),
+    "chord": lambda state, seen: replace(state, chord=_whole(seen, 0, 2)),
+    "backing": lambda state, seen: replace(state, backing=_one_of(seen, _BACKINGS)),
+    "bpm": lambda state, seen: replace(state, bpm=_whole(seen, SLOWEST_BPM, FASTEST_BPM)),
+    "feel": lambda state, seen: replace(state, feel=_one_of(seen, FEELS)),
+    "follow": lambda state, seen: replace(state, follow=_one_of(seen, _FOLLOWS)),
+    "drone_db": lambda state, seen: replace(state, drone_db=_number(seen, FAINTEST_DB, state.ceiling_db)),
+    "density": lambda state, seen: replace(state, density=_one_of(seen, _DENSITIES)),
+    "device": lambda state, seen: replace(state, device=_word(seen)),
 }

@@ -11,10 +11,10 @@ A row that cannot be changed answers `again` in its own way: "input" listens ane
 from __future__ import annotations
 
 from pedal.modes.gain_check import GainCheck
-from pedal.modes.happening import Action, Happening, LivePitch
+from pedal.modes.input_events import Action, InputEvent, LivePitch
 from pedal.modes.menu_items import ITEMS, Choice
-from pedal.modes.place import BoardSettings
 from pedal.modes.screen_model import MenuScreen, Status
+from pedal.modes.state import PedalState
 
 INPUT, LEAVE = "input", "leave"
 NAMES = (*(item.name for item in ITEMS), INPUT, LEAVE)
@@ -30,12 +30,12 @@ class Menu:
         self._choices: list[Choice] = []  # of the row that is being changed; empty while none is
         self._chosen = 0
 
-    def hear(self, happening: Happening) -> None:
+    def hear(self, event: InputEvent) -> None:
         """The input's level, for the gain check."""
-        if isinstance(happening, LivePitch):
-            self._gain.hear(happening)
+        if isinstance(event, LivePitch):
+            self._gain.hear(event)
 
-    def command(self, action: Action, place: BoardSettings) -> BoardSettings:
+    def command(self, action: Action, state: PedalState) -> PedalState:
         """Take what the foot asked for; the settings come back changed when a value was taken, else as they were."""
         match action:
             case "menu":
@@ -47,10 +47,10 @@ class Menu:
             case "previous_target":
                 self._walk(-1)
             case "again":
-                return self._choose(place)
+                return self._choose(state)
             case _:
                 pass
-        return place
+        return state
 
     def _toggle(self) -> None:
         self.open = not self.open
@@ -69,30 +69,30 @@ class Menu:
         else:
             self._index = (self._index + step) % len(NAMES)
 
-    def _choose(self, place: BoardSettings) -> BoardSettings:
+    def _choose(self, state: PedalState) -> PedalState:
         name = NAMES[self._index]
         if self._choices:
             taken, self._choices = self._choices[self._chosen], []
-            return taken.place
+            return taken.state
         if name == LEAVE:
             self.open, self._index = False, 0
         elif name == INPUT:
             self._gain.begin()
         else:
-            self._begin(place)
-        return place
+            self._begin(state)
+        return state
 
-    def _begin(self, place: BoardSettings) -> None:
+    def _begin(self, state: PedalState) -> None:
         item = ITEMS[self._index]
-        self._choices = item.choices(place)
+        self._choices = item.choices(state)
         words = [choice.word for choice in self._choices]
-        self._chosen = words.index(item.value(place)) if item.value(place) in words else 0
+        self._chosen = words.index(item.value(state)) if item.value(state) in words else 0
 
-    def screen(self, status: Status, place: BoardSettings) -> MenuScreen:
+    def screen(self, status: Status, state: PedalState) -> MenuScreen:
         """The row, and its value: the one that stands, or the one that is being offered."""
-        return MenuScreen(status, NAMES, self._index, self._value(place), editing=bool(self._choices))
+        return MenuScreen(status, NAMES, self._index, self._value(state), editing=bool(self._choices))
 
-    def _value(self, place: BoardSettings) -> str:
+    def _value(self, state: PedalState) -> str:
         if self._choices:
             return self._choices[self._chosen].word
         match NAMES[self._index]:
@@ -101,4 +101,4 @@ class Menu:
             case "leave":
                 return "the menu"
             case _:
-                return ITEMS[self._index].value(place)
+                return ITEMS[self._index].value(state)

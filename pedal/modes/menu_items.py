@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import get_args
 
 from pedal.modes.memory import NEAR_PER_TRUE
-from pedal.modes.place import Backing, BoardSettings, Density, DroneSound, Follow, Order, tuning_words
+from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState, tuning_words
 from pedal.theory.neck import TUNINGS, Neck, parse_tuning
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import SCALES, Key, parse_key
@@ -39,7 +39,7 @@ class Choice:
     """One value: its word on the screen, and the settings with it."""
 
     word: str
-    place: BoardSettings
+    state: PedalState
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,23 +47,23 @@ class Item:
     """One row of the menu: `value` says what stands, `choices` what may stand, the present one among them."""
 
     name: str
-    value: Callable[[BoardSettings], str]
-    choices: Callable[[BoardSettings], list[Choice]]
+    value: Callable[[PedalState], str]
+    choices: Callable[[PedalState], list[Choice]]
 
 
-def _keys(place: BoardSettings) -> list[Choice]:
-    tonics = [place.key.tonic if tonic.semitone == place.key.tonic.semitone else tonic for tonic in TONICS]
-    return [Choice(str(tonic), replace(place, key=replace(place.key, tonic=tonic))) for tonic in tonics]
+def _keys(state: PedalState) -> list[Choice]:
+    tonics = [state.key.tonic if tonic.semitone == state.key.tonic.semitone else tonic for tonic in TONICS]
+    return [Choice(str(tonic), replace(state, key=replace(state.key, tonic=tonic))) for tonic in tonics]
 
 
-def _scales(place: BoardSettings) -> list[Choice]:
-    keys = [parse_key(f"{place.key.tonic} {scale}") for scale in SCALES]
-    own: list[Key] = [] if place.key.scale in SCALES else [place.key]
-    return [Choice(key.scale, replace(place, key=key)) for key in (*own, *keys)]
+def _scales(state: PedalState) -> list[Choice]:
+    keys = [parse_key(f"{state.key.tonic} {scale}") for scale in SCALES]
+    own: list[Key] = [] if state.key.scale in SCALES else [state.key]
+    return [Choice(key.scale, replace(state, key=key)) for key in (*own, *keys)]
 
 
-def _positions(place: BoardSettings) -> list[Choice]:
-    return [Choice(str(number), replace(place, position=number)) for number in place.held_positions()]
+def _positions(state: PedalState) -> list[Choice]:
+    return [Choice(str(number), replace(state, position=number)) for number in state.held_positions()]
 
 
 def tuning_name(words: str) -> str:
@@ -72,110 +72,110 @@ def tuning_name(words: str) -> str:
     return next((name for name, notes in TUNINGS.items() if parse_tuning(notes) == wanted), words)
 
 
-def _tunings(place: BoardSettings) -> list[Choice]:
-    now = tuning_words(place.neck.tuning)
-    offered = [parse_tuning(words) for words in place.tunings]
-    own = [] if place.neck.tuning in offered else [place.neck.tuning]
-    tunings = {tuning_words(tuning): tuning for tuning in (*own, *offered)} or {now: place.neck.tuning}
+def _tunings(state: PedalState) -> list[Choice]:
+    now = tuning_words(state.neck.tuning)
+    offered = [parse_tuning(words) for words in state.tunings]
+    own = [] if state.neck.tuning in offered else [state.neck.tuning]
+    tunings = {tuning_words(tuning): tuning for tuning in (*own, *offered)} or {now: state.neck.tuning}
     return [
-        Choice(tuning_name(words), replace(place, neck=replace(place.neck, tuning=tuning)))
+        Choice(tuning_name(words), replace(state, neck=replace(state.neck, tuning=tuning)))
         for words, tuning in tunings.items()
     ]
 
 
-def _capos(place: BoardSettings) -> list[Choice]:
-    neck = place.neck
+def _capos(state: PedalState) -> list[Choice]:
+    neck = state.neck
     frets = range(max(min(HIGHEST_CAPO, neck.frets - 1), neck.capo) + 1)
-    return [Choice(_capo(fret), replace(place, neck=Neck(neck.tuning, fret, neck.frets))) for fret in frets]
+    return [Choice(_capo(fret), replace(state, neck=Neck(neck.tuning, fret, neck.frets))) for fret in frets]
 
 
 def _capo(fret: int) -> str:
     return f"fret {fret}" if fret else "none"
 
 
-def _a4s(place: BoardSettings) -> list[Choice]:
-    return [Choice(f"{hz:g} Hz", replace(place, a4_hz=hz)) for hz in sorted({*A4_CHOICES_HZ, place.a4_hz})]
+def _a4s(state: PedalState) -> list[Choice]:
+    return [Choice(f"{hz:g} Hz", replace(state, a4_hz=hz)) for hz in sorted({*A4_CHOICES_HZ, state.a4_hz})]
 
 
-def _tolerances(place: BoardSettings) -> list[Choice]:
+def _tolerances(state: PedalState) -> list[Choice]:
     choices = []
-    for cents in sorted({*TOLERANCES_CENTS, place.bands.true_cents}):
-        near = place.bands.near_cents if cents == place.bands.true_cents else cents * NEAR_PER_TRUE
-        bands = replace(place.bands, true_cents=cents, near_cents=near)
-        choices.append(Choice(f"±{cents:g}", replace(place, bands=bands)))
+    for cents in sorted({*TOLERANCES_CENTS, state.bands.true_cents}):
+        near = state.bands.near_cents if cents == state.bands.true_cents else cents * NEAR_PER_TRUE
+        bands = replace(state.bands, true_cents=cents, near_cents=near)
+        choices.append(Choice(f"±{cents:g}", replace(state, bands=bands)))
     return choices
 
 
-def _orders(place: BoardSettings) -> list[Choice]:
-    return [Choice(order.replace("_", " "), replace(place, order=order)) for order in _ORDERS]
+def _orders(state: PedalState) -> list[Choice]:
+    return [Choice(order.replace("_", " "), replace(state, order=order)) for order in _ORDERS]
 
 
-def _drones(place: BoardSettings) -> list[Choice]:
-    sounds = [Choice(sound, replace(place, drone=sound, drone_on=True)) for sound in _SOUNDS]
-    return [Choice("off", replace(place, drone_on=False)), *sounds]
+def _drones(state: PedalState) -> list[Choice]:
+    sounds = [Choice(sound, replace(state, drone=sound, drone_on=True)) for sound in _SOUNDS]
+    return [Choice("off", replace(state, drone_on=False)), *sounds]
 
 
-def _backings(place: BoardSettings) -> list[Choice]:
-    return [Choice(word.replace("_", " "), replace(place, backing=word)) for word in _BACKINGS]
+def _backings(state: PedalState) -> list[Choice]:
+    return [Choice(word.replace("_", " "), replace(state, backing=word)) for word in _BACKINGS]
 
 
-def _tempos(place: BoardSettings) -> list[Choice]:
-    tempos = sorted({*range(SLOWEST_BPM, FASTEST_BPM + 1, TEMPO_STEP), place.bpm})
-    return [Choice(f"{bpm} bpm", replace(place, bpm=bpm)) for bpm in tempos]
+def _tempos(state: PedalState) -> list[Choice]:
+    tempos = sorted({*range(SLOWEST_BPM, FASTEST_BPM + 1, TEMPO_STEP), state.bpm})
+    return [Choice(f"{bpm} bpm", replace(state, bpm=bpm)) for bpm in tempos]
 
 
-def _feels(place: BoardSettings) -> list[Choice]:
-    return [Choice(feel, replace(place, feel=feel)) for feel in FEELS]
+def _feels(state: PedalState) -> list[Choice]:
+    return [Choice(feel, replace(state, feel=feel)) for feel in FEELS]
 
 
-def _follows(place: BoardSettings) -> list[Choice]:
-    return [Choice(f"the {word}", replace(place, follow=word)) for word in _FOLLOWS]
+def _follows(state: PedalState) -> list[Choice]:
+    return [Choice(f"the {word}", replace(state, follow=word)) for word in _FOLLOWS]
 
 
-def _volumes(place: BoardSettings) -> list[Choice]:
+def _volumes(state: PedalState) -> list[Choice]:
     """Steps of 3 dB, hardly more than the ear notices, from a whisper up to the ceiling."""
-    steps = {db for db in VOLUMES_DB if db <= place.ceiling_db}
-    return [Choice(_volume(db), replace(place, drone_db=db)) for db in sorted({*steps, place.drone_db})]
+    steps = {db for db in VOLUMES_DB if db <= state.ceiling_db}
+    return [Choice(_volume(db), replace(state, drone_db=db)) for db in sorted({*steps, state.drone_db})]
 
 
 def _volume(db: float) -> str:
     return f"{db:g} dB"
 
 
-def _densities(place: BoardSettings) -> list[Choice]:
-    return [Choice(density, replace(place, density=density)) for density in _DENSITIES]
+def _densities(state: PedalState) -> list[Choice]:
+    return [Choice(density, replace(state, density=density)) for density in _DENSITIES]
 
 
-def _devices(place: BoardSettings) -> list[Choice]:
-    names = dict.fromkeys(("", *place.devices, place.device))
-    return [Choice(name or OWN_DEVICE, replace(place, device=name)) for name in names]
+def _devices(state: PedalState) -> list[Choice]:
+    names = dict.fromkeys(("", *state.devices, state.device))
+    return [Choice(name or OWN_DEVICE, replace(state, device=name)) for name in names]
 
 
-def _crossed(place: BoardSettings) -> list[Choice]:
-    kept = Choice(_crossed_off(place), place)
-    return [kept, Choice("bring back", replace(place, crossed_off=frozenset()))] if place.crossed_off else [kept]
+def _crossed(state: PedalState) -> list[Choice]:
+    kept = Choice(_crossed_off(state), state)
+    return [kept, Choice("bring back", replace(state, crossed_off=frozenset()))] if state.crossed_off else [kept]
 
 
-def _crossed_off(place: BoardSettings) -> str:
-    return f"{len(place.crossed_off)} bend{'' if len(place.crossed_off) == 1 else 's'}"
+def _crossed_off(state: PedalState) -> str:
+    return f"{len(state.crossed_off)} bend{'' if len(state.crossed_off) == 1 else 's'}"
 
 
 ITEMS = (
-    Item("key", lambda place: str(place.key.tonic), _keys),
-    Item("scale", lambda place: place.key.scale, _scales),
-    Item("position", lambda place: str(place.position), _positions),
-    Item("tuning", lambda place: tuning_name(tuning_words(place.neck.tuning)), _tunings),
-    Item("capo", lambda place: _capo(place.neck.capo), _capos),
-    Item("A4", lambda place: f"{place.a4_hz:g} Hz", _a4s),
-    Item("tolerance", lambda place: f"±{place.bands.true_cents:g}", _tolerances),
-    Item("drone", lambda place: place.drone if place.drone_on else "off", _drones),
-    Item("backing", lambda place: place.backing.replace("_", " "), _backings),
-    Item("tempo", lambda place: f"{place.bpm} bpm", _tempos),
-    Item("feel", lambda place: place.feel, _feels),
-    Item("bends to", lambda place: f"the {place.follow}", _follows),
-    Item("volume", lambda place: _volume(place.drone_db), _volumes),
-    Item("targets", lambda place: place.order.replace("_", " "), _orders),
+    Item("key", lambda state: str(state.key.tonic), _keys),
+    Item("scale", lambda state: state.key.scale, _scales),
+    Item("position", lambda state: str(state.position), _positions),
+    Item("tuning", lambda state: tuning_name(tuning_words(state.neck.tuning)), _tunings),
+    Item("capo", lambda state: _capo(state.neck.capo), _capos),
+    Item("A4", lambda state: f"{state.a4_hz:g} Hz", _a4s),
+    Item("tolerance", lambda state: f"±{state.bands.true_cents:g}", _tolerances),
+    Item("drone", lambda state: state.drone if state.drone_on else "off", _drones),
+    Item("backing", lambda state: state.backing.replace("_", " "), _backings),
+    Item("tempo", lambda state: f"{state.bpm} bpm", _tempos),
+    Item("feel", lambda state: state.feel, _feels),
+    Item("bends to", lambda state: f"the {state.follow}", _follows),
+    Item("volume", lambda state: _volume(state.drone_db), _volumes),
+    Item("targets", lambda state: state.order.replace("_", " "), _orders),
     Item("crossed", _crossed_off, _crossed),
-    Item("display", lambda place: place.density, _densities),
-    Item("device", lambda place: place.device or OWN_DEVICE, _devices),
+    Item("display", lambda state: state.density, _densities),
+    Item("device", lambda state: state.device or OWN_DEVICE, _devices),
 )

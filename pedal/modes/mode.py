@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from pedal.modes.happening import Action, Heard
+from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import ScreenModel, Status
+from pedal.modes.state import ModeName, PedalState
 from pedal.verdicts.aim import JudgeAs
 
 
@@ -35,7 +35,7 @@ class Mode(Protocol):
     def rung(self) -> Rung | None:
         """The bend asked for, None for any."""
 
-    def move(self, place: BoardSettings) -> None:
+    def move(self, state: PedalState) -> None:
         """The player changed key, neck, bands or the like."""
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable
 
-from pedal.modes.happening import Action, Heard
+from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.place import BoardSettings, Density, ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import RecallRow, RecallScreen, Status
+from pedal.modes.state import Density, ModeName, PedalState
 from pedal.modes.streak import Streak
 from pedal.progress.need import bias_of, spread_of
 from pedal.verdicts.aim import JudgeAs
@@ -29,8 +29,8 @@ class Recall:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, place: BoardSettings) -> None:
-        self._place = place
+    def __init__(self, state: PedalState) -> None:
+        self._state = state
         self._tries: deque[tuple[str | None, float | None]] = deque(maxlen=MOST_ENTRIES)
         self._rows: list[RecallRow] | None = None
         self._streak = Streak()
@@ -47,9 +47,9 @@ class Recall:
                 self._rows = None
                 self._streak = self._streak.after(entry.verdict.verdict)
 
-    def move(self, place: BoardSettings) -> None:
+    def move(self, state: PedalState) -> None:
         """Another density holds another number of rows."""
-        self._place = place
+        self._state = state
         self._page = 0
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
@@ -72,7 +72,7 @@ class Recall:
         return ()
 
     def _pages(self, rows: int) -> int:
-        return max(1, -(-rows // ROWS[self._place.density]))
+        return max(1, -(-rows // ROWS[self._state.density]))
 
     def _all_rows(self) -> list[RecallRow]:
         """Made anew only after another note: the screen asks thirty times a second."""
@@ -90,7 +90,7 @@ class Recall:
 
     def screen(self, status: Status) -> RecallScreen:
         """One page of rows, the best streak, all tries."""
-        rows, each = self._all_rows(), ROWS[self._place.density]
+        rows, each = self._all_rows(), ROWS[self._state.density]
         pages = self._pages(len(rows))
         page = min(self._page, pages - 1)
         return RecallScreen(

@@ -44,12 +44,12 @@ class Rung:
         return Target(self.rest_midi, self.target_midi)
 
 
-def rungs_of(key: Key, place: Position, rig: Rig | None) -> tuple[Rung, ...]:
+def rungs_of(key: Key, state: Position, rig: Rig | None) -> tuple[Rung, ...]:
     """The bends of a position from the lowest note up: twelve in minor pentatonic on six strings.
 
     Without a rig (a string set that does not fit the tuning) the support is that of a firm bend.
     """
-    return tuple(_rung(key, bend, rig) for bend in bends(key, place))
+    return tuple(_rung(key, bend, rig) for bend in bends(key, state))
 
 
 def _rung(key: Key, bend: Bend, rig: Rig | None) -> Rung:

@@ -27,7 +27,7 @@ class StringPicture:
 
 
 @dataclass(frozen=True, slots=True)
-class VerdictFace:
+class VerdictCard:
     """The verdict for one glance.
 
     word : the big word ("TRUE", "FLAT", "RELEASED", "SLIDE"…).
@@ -92,7 +92,7 @@ class WatchScreen:
     note: str | None
     target: str | None
     string: StringPicture
-    verdict: VerdictFace | None
+    verdict: VerdictCard | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,7 @@ class CurlScreen:
     status: Status
     note: str | None
     string: StringPicture
-    verdict: VerdictFace | None
+    verdict: VerdictCard | None
     streak: int
     best_streak: int
 
@@ -121,7 +121,7 @@ class LadderScreen:
     target: str
     support: str
     picture: StringPicture
-    verdict: VerdictFace | None
+    verdict: VerdictCard | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +147,7 @@ class BlindScreen:
     string: int | None
     fret: int | None
     waiting: bool
-    verdict: VerdictFace | None
+    verdict: VerdictCard | None
     tries: int
     bias_cents: float | None
     spread_cents: float | None

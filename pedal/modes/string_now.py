@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections import deque
 
-from pedal.modes.happening import Heard, LivePitch
-from pedal.modes.place import BoardSettings
+from pedal.modes.input_events import Heard, LivePitch
 from pedal.modes.screen_model import StringPicture
+from pedal.modes.state import PedalState
 from pedal.notes.event import End, Fall, Hold, Onset, Rest, Rise
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of, midi_of
@@ -93,31 +93,31 @@ class StringNow:
         self._latest.clear()
         self._peak_hz = 0.0
 
-    def foot_midi(self, place: BoardSettings, target: Target | None = None) -> int | None:
+    def foot_midi(self, state: PedalState, target: Target | None = None) -> int | None:
         """The note the string stands on now; None before anything was heard.
 
         A rung that is aimed at stays the foot unless another note was heard to rest.
         """
         if self.rest_hz is not None:
-            heard = midi_of(self.rest_hz, a4_hz=place.a4_hz)
+            heard = midi_of(self.rest_hz, a4_hz=state.a4_hz)
             if target and 100.0 * abs(heard - target.rest_midi) <= SAME_NOTE_CENTS:
                 return target.rest_midi
             return round(heard)
         if target:
             return target.rest_midi
         if self.first_hz is not None:
-            return _bent_from(place.key, midi_of(self.first_hz, a4_hz=place.a4_hz))
+            return _bent_from(state.key, midi_of(self.first_hz, a4_hz=state.a4_hz))
         if self._now_hz > 0.0:
-            return round(midi_of(self._now_hz, a4_hz=place.a4_hz))
+            return round(midi_of(self._now_hz, a4_hz=state.a4_hz))
         return None
 
-    def picture(self, place: BoardSettings, target: Target | None = None) -> StringPicture:
+    def picture(self, state: PedalState, target: Target | None = None) -> StringPicture:
         """The string over its foot, the post at the next note of the key (or the target asked for), a curl's zone."""
-        key, bands = place.key, place.bands_now
-        foot = self.foot_midi(place, target)
+        key, bands = state.key, state.bands_now
+        foot = self.foot_midi(state, target)
         if foot is None:
             return StringPicture()
-        foot_hz = self.rest_hz or hz_of(foot, a4_hz=place.a4_hz)
+        foot_hz = self.rest_hz or hz_of(foot, a4_hz=state.a4_hz)
         asked = target is not None and foot == target.rest_midi
         goal = target.target_midi if target and asked else next_goal(key, self.goals, foot)
         curled = target is None and key.steps_above_tonic(foot) in CURL_SEMITONES

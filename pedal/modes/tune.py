@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections import deque
 from statistics import fmean, median
 
-from pedal.modes.happening import Action, Heard
+from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.place import BoardSettings, ModeName, tuning_words
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import Status, TuneScreen
+from pedal.modes.state import ModeName, PedalState, tuning_words
 from pedal.notes.event import Onset
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of
@@ -38,14 +38,14 @@ class Tune:
     wants_drone = False
     follows_readings = True
 
-    def __init__(self, place: BoardSettings) -> None:
-        self._start(place)
+    def __init__(self, state: PedalState) -> None:
+        self._start(state)
 
-    def _start(self, place: BoardSettings) -> None:
-        self._place = place
-        capo = place.neck.capo
-        self._names = tuple(reversed(tuning_words(place.neck.tuning, raised=capo).split()))
-        self._pitches = tuple(hz_of(midi + capo, a4_hz=place.a4_hz) for midi in place.neck.tuning.open_midi)
+    def _start(self, state: PedalState) -> None:
+        self._state = state
+        capo = state.neck.capo
+        self._names = tuple(reversed(tuning_words(state.neck.tuning, raised=capo).split()))
+        self._pitches = tuple(hz_of(midi + capo, a4_hz=state.a4_hz) for midi in state.neck.tuning.open_midi)
         self._errors: list[float | None] = [None] * len(self._names)
         self._string: int | None = None
         self._pluck()
@@ -56,11 +56,11 @@ class Tune:
         self._cents: float | None = None
         self._settled = False
 
-    def move(self, place: BoardSettings) -> None:
+    def move(self, state: PedalState) -> None:
         """Another tuning, capo or A4 makes other strings of them."""
-        if (place.neck, place.a4_hz) != (self._place.neck, self._place.a4_hz):
-            self._start(place)
-        self._place = place
+        if (state.neck, state.a4_hz) != (self._state.neck, self._state.a4_hz):
+            self._start(state)
+        self._state = state
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """Follow the pitch; nothing of it is logged."""
@@ -107,7 +107,7 @@ class Tune:
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """`again` and `next_target` forget what was measured."""
         if action in ("again", "next_target"):
-            self._start(self._place)
+            self._start(self._state)
         return ()
 
     def screen(self, status: Status) -> TuneScreen:

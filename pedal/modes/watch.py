@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from pedal.modes.band import Band
-from pedal.modes.face import face_of
-from pedal.modes.happening import Action, Heard
+from pedal.modes.card import card_of
+from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.place import BoardSettings, ModeName
 from pedal.modes.rungs import Rung
-from pedal.modes.screen_model import Status, VerdictFace, WatchScreen
+from pedal.modes.screen_model import Status, VerdictCard, WatchScreen
+from pedal.modes.state import ModeName, PedalState
 from pedal.modes.string_now import StringNow
 from pedal.verdicts.aim import JudgeAs, next_goal
 from pedal.verdicts.verdict import Verdict
@@ -26,15 +26,15 @@ class Watch:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, place: BoardSettings, string: StringNow, band: Band | None = None) -> None:
-        self._place = place
+    def __init__(self, state: PedalState, string: StringNow, band: Band | None = None) -> None:
+        self._state = state
         self._string, self._band = string, band or Band()
-        self._face: VerdictFace | None = None
+        self._card: VerdictCard | None = None
         self._bend_ended_s = float("-inf")
 
-    def move(self, place: BoardSettings) -> None:
+    def move(self, state: PedalState) -> None:
         """Another key or A4 gives the same string other names."""
-        self._place = place
+        self._state = state
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """A bend (or what failed to be one) is shown and logged, a plain note only shown."""
@@ -42,26 +42,26 @@ class Watch:
             return ()
         if heard.kind == "steady":
             if heard.end_s - self._bend_ended_s > GLANCE_S:
-                self._face = face_of(heard)
+                self._card = card_of(heard)
             return ()
-        self._face = self._band.told(self._place, heard, face_of(heard))
+        self._card = self._band.told(self._state, heard, card_of(heard))
         self._bend_ended_s = heard.end_s
-        return (self._place.entry("watch", heard),)
+        return (self._state.entry("watch", heard),)
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """`again` and `next_target` wipe the verdict."""
         if action in ("again", "next_target"):
-            self._face, self._bend_ended_s = None, float("-inf")
+            self._card, self._bend_ended_s = None, float("-inf")
         return ()
 
     def screen(self, status: Status) -> WatchScreen:
         """The string, the note it stands on, where it may go, the last verdict."""
-        key = self._place.key
-        foot = self._string.foot_midi(self._place)
+        key = self._state.key
+        foot = self._string.foot_midi(self._state)
         return WatchScreen(
             status,
             note=None if foot is None else key.spell(foot),
             target=None if foot is None else key.spell(next_goal(key, self._string.goals, foot)),
-            string=self._string.picture(self._place),
-            verdict=self._face,
+            string=self._string.picture(self._state),
+            verdict=self._card,
         )

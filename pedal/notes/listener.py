@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import deque
 
-from pedal.notes.crowd import Crowd, Thinned
 from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.follower import Follower
 from pedal.notes.note import Note
 from pedal.notes.onset import Strike, Strikes
+from pedal.notes.polyphony import Polyphony, Thinned
 from pedal.notes.story import still_bent
 from pedal.pitch.reading import Reading
 
@@ -41,7 +41,7 @@ class Listener:
 
     def __init__(self, sample_rate: int, hop: int, thinned: Thinned) -> None:
         self._strikes = Strikes(sample_rate, hop)
-        self._crowd = Crowd(thinned)
+        self._crowd = Polyphony(thinned)
         self._row: deque[Reading] = deque(maxlen=SWELL_N + 1)
         self._onset_s: float | None = None
         self._follower = Follower(0.0)

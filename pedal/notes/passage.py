@@ -36,7 +36,7 @@ def way_of(heard_s: Floats, cents: Floats, begin: float, end: float) -> Way:
     frets = round(height / 100.0)
     if frets < 2 or abs(height - 100.0 * frets) > NEAR_FRETS_CENTS:
         return "glide"
-    return "slide" if _stairs(heard_s, share, left_s, arrived_s, frets) else "glide"
+    return "slide" if _slide_steps(heard_s, share, left_s, arrived_s, frets) else "glide"
 
 
 def _first_above(time_s: Floats, share: Floats, height: float) -> float:
@@ -49,7 +49,7 @@ def _first_above(time_s: Floats, share: Floats, height: float) -> float:
     return float(time_s[last] + part * (time_s[last + 1] - time_s[last]))
 
 
-def _stairs(time_s: Floats, share: Floats, left_s: float, arrived_s: float, frets: int) -> bool:
+def _slide_steps(time_s: Floats, share: Floats, left_s: float, arrived_s: float, frets: int) -> bool:
     """Whether stairs of `frets` equal treads fit the way as well as a glide does."""
     passage_s = arrived_s - left_s
     near = (time_s > left_s - passage_s) & (time_s < arrived_s + passage_s)

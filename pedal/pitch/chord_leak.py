@@ -18,7 +18,7 @@ from pedal.pitch.leak import LeakFilter, Samples
 from pedal.theory.pulse import BEATS_A_BAR, COUNT_IN_BEATS, Grid, Pulse
 
 CROSSING_S = 0.05
-"""As `pedal.performance.backing` crosses from chord to chord; a test holds both to each other."""
+"""As `pedal.synth.backing` crosses from chord to chord; a test holds both to each other."""
 SURE_S = 0.03
 """So far from a crossing a chord sounds alone, however late the grid is known."""
 
@@ -113,4 +113,3 @@ class ChordLeak:
     def learned(self) -> int:
         """How many of the chords are known."""
         return sum(len(each.leak) > 0 for each in self._filters.values())
-

@@ -36,10 +36,10 @@ class Correlation:
     def __init__(self, longest: int, rate_hz: float, cutoff_hz: float) -> None:
         self.margin = TAPS
         self._energy = np.zeros(longest + 1, np.float64)
-        self._likeness = np.zeros(longest + 1, np.float32)
+        self._nsdf = np.zeros(longest + 1, np.float32)
         self._kernel = band_kernel(cutoff_hz, rate_hz)
 
-    def likeness(self, history: Samples, template: int, shortest: int, longest: int) -> Samples:
+    def nsdf(self, history: Samples, template: int, shortest: int, longest: int) -> Samples:
         """2 x(t) x(t - lag) / (x(t)^2 + x(t - lag)^2), summed over the template, at lag = shortest .. longest.
 
         Parameters
@@ -65,9 +65,9 @@ class Correlation:
         energy = self._energy[: len(past) + 1]
         np.cumsum(past * past, out=energy[1:])
         each = (energy[template:] - energy[:count])[::-1] + (float(newest.dot(newest)) + 1e-12)
-        likeness: Samples = self._likeness[:count]
-        np.divide(2 * both, each, out=likeness, casting="same_kind")
-        return likeness
+        nsdf: Samples = self._nsdf[:count]
+        np.divide(2 * both, each, out=nsdf, casting="same_kind")
+        return nsdf
 
 
 def alike(history: Samples, lag: float, window: int) -> float:
@@ -85,8 +85,8 @@ def alike_near(history: Samples, shortest: int, longest: int, window: int) -> Sa
     both = np.correlate(past, newest, "valid")[::-1]
     energy = np.concatenate([[0.0], np.cumsum(past * past, dtype=np.float64)])
     each = (energy[window:] - energy[: len(energy) - window])[::-1] + float(newest.dot(newest))
-    likeness: Samples = (2.0 * both / (each + 1e-12)).astype(np.float32)
-    return likeness
+    nsdf: Samples = (2.0 * both / (each + 1e-12)).astype(np.float32)
+    return nsdf
 
 
 def read_back(history: Samples, lag: float, window: int) -> Samples:

@@ -12,43 +12,43 @@ STILL_GOOD = 0.9
 """A multiple of the period refines it while its peak keeps this share of the best one."""
 
 
-def find_period(likeness: Samples, shortest: int) -> tuple[float, float]:
+def find_period(nsdf: Samples, shortest: int) -> tuple[float, float]:
     """(period in samples, clarity) of likeness at lags from `shortest` on; (0, 0) if nothing repeats."""
-    if len(likeness) < 3:
+    if len(nsdf) < 3:
         return 0.0, 0.0
-    inner = likeness[1:-1]
-    peaks = np.flatnonzero((inner >= likeness[:-2]) & (inner > likeness[2:])) + 1
+    inner = nsdf[1:-1]
+    peaks = np.flatnonzero((inner >= nsdf[:-2]) & (inner > nsdf[2:])) + 1
     if not len(peaks):
         return 0.0, 0.0
-    heights = likeness[peaks]
+    heights = nsdf[peaks]
     best = float(heights.max())
     if best <= SHY:
         return 0.0, 0.0
-    lag, clarity = parabola(likeness, int(peaks[int((heights > best - SHY).argmax())]))
+    lag, clarity = parabola(nsdf, int(peaks[int((heights > best - SHY).argmax())]))
     lag += shortest
-    for times in range(2, 1 + int((len(likeness) - 3 + shortest) / lag)):
-        finer, height = peak_near(likeness, lag * times - shortest)
+    for times in range(2, 1 + int((len(nsdf) - 3 + shortest) / lag)):
+        finer, height = peak_near(nsdf, lag * times - shortest)
         if height < STILL_GOOD * best:
             break
         lag = (finer + shortest) / times
     return lag, clarity
 
 
-def peak_near(likeness: Samples, lag: float) -> tuple[float, float]:
+def peak_near(nsdf: Samples, lag: float) -> tuple[float, float]:
     """(lag, height) of the highest point within two samples of `lag`; height 0 where it lies at the rim."""
     low = max(1, int(lag) - 2)
-    high = min(len(likeness) - 2, int(lag) + 3)
+    high = min(len(nsdf) - 2, int(lag) + 3)
     if high <= low:
         return lag, 0.0
-    at = low + int(likeness[low : high + 1].argmax())
-    if not likeness[at - 1] <= likeness[at] >= likeness[at + 1]:
+    at = low + int(nsdf[low : high + 1].argmax())
+    if not nsdf[at - 1] <= nsdf[at] >= nsdf[at + 1]:
         return lag, 0.0
-    return parabola(likeness, at)
+    return parabola(nsdf, at)
 
 
-def parabola(likeness: Samples, at: int) -> tuple[float, float]:
+def parabola(nsdf: Samples, at: int) -> tuple[float, float]:
     """(lag, height, at most 1) of the parabola through a peak at `at` and its two neighbours."""
-    left, middle, right = likeness[at - 1 : at + 2].tolist()
+    left, middle, right = nsdf[at - 1 : at + 2].tolist()
     bend = left - 2 * middle + right
     if bend >= 0:
         return float(at), min(1.0, middle)

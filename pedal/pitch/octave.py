@@ -18,7 +18,7 @@ import numpy as np
 from pedal.pitch.correlation import SHORTEST_LAG, alike, alike_near, band_kernel, in_band
 from pedal.pitch.intake import Samples
 from pedal.pitch.lag import parabola
-from pedal.pitch.lens import HIGHEST_HZ, HIGHEST_PARTIAL_HZ, LOWEST_HZ, NYQUIST_SHARE
+from pedal.pitch.partial_filter import HIGHEST_HZ, HIGHEST_PARTIAL_HZ, LOWEST_HZ, NYQUIST_SHARE
 
 LADDER = (1.0, 2.0, 0.5, 3.0, 1.0 / 3.0)
 """A pitch found by its period, by what the true one may be a multiple of it."""
@@ -92,11 +92,11 @@ class Octave:
         lag = self._rate / hz
         slack = 1 + int(SLACK * lag)
         shortest, longest = int(lag) - slack, int(lag) + 1 + slack
-        likeness = alike_near(self._band(newest, window + longest, of_hz), shortest, longest, window)
-        at = 1 + int(likeness[1:-1].argmax())
-        if not likeness[at - 1] <= likeness[at] >= likeness[at + 1]:  # a slope: what it leads to is another pitch
+        nsdf = alike_near(self._band(newest, window + longest, of_hz), shortest, longest, window)
+        at = 1 + int(nsdf[1:-1].argmax())
+        if not nsdf[at - 1] <= nsdf[at] >= nsdf[at + 1]:  # a slope: what it leads to is another pitch
             return hz, 1.0
-        finest, height = parabola(likeness, at)
+        finest, height = parabola(nsdf, at)
         return self._rate / (shortest + finest), min(1.0, 1.0 - height)
 
     def _band(self, newest: Callable[[int], Samples], count: int, of_hz: float) -> Samples:

@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable
 
 from pedal.pitch.intake import Samples
-from pedal.pitch.lens import MOST_PARTIALS, Lens, lenses
+from pedal.pitch.partial_filter import MOST_PARTIALS, PartialFilter, partial_filters
 
 TURN = 2 * math.pi
 RISES = tuple(0.5 * (order * order - 1) for order in range(1, MOST_PARTIALS + 1))
@@ -42,7 +42,7 @@ class Partials:
 
     def __init__(self, rate_hz: float, tick_s: float, noise_density: Callable[[float], float]) -> None:
         self._rate, self._tick_s, self._noise = rate_hz, tick_s, noise_density
-        self._lenses = lenses(rate_hz)
+        self._partial_filters = partial_filters(rate_hz)
         self._phases = [0.0] * MOST_PARTIALS
         self._offs = [0.0] * MOST_PARTIALS
         self._turns = [0.0] * MOST_PARTIALS
@@ -59,31 +59,31 @@ class Partials:
 
     def start(self, newest: Callable[[int], Samples], hz: float) -> float:
         """First phases of a note of about `hz`; returns how many seconds before the newest sample they belong."""
-        lens = self._lenses.nearest(hz)
-        z = lens.rows.dot(newest(lens.length)).tolist()
-        self.count = n = lens.count
+        partial_filter = self._partial_filters.nearest(hz)
+        z = partial_filter.rows.dot(newest(partial_filter.length)).tolist()
+        self.count = n = partial_filter.count
         for k in range(n):
             self._phases[k] = math.atan2(z[n + k], z[k])
             self._offs[k] = 0.0
-        self._behind = lens.behind
+        self._behind = partial_filter.behind
         self._ticks = 0
         self._summed_s = 0.0
         self._stiffness, self._doubt, self._spread = FIRST_STIFFNESS, FIRST_DOUBT**2, 1.0
-        self._weigh(z, lens, hz)
-        return lens.behind / self._rate
+        self._weigh(z, partial_filter, hz)
+        return partial_filter.behind / self._rate
 
     def advance(self, newest: Callable[[int], Samples], count: int, hz: float) -> tuple[float, float]:
         """(mean frequency in hertz, the seconds it is the mean over) since the last tick, `count` samples ago.
 
         `hz` is what was expected. `variance` is that of the turn of the first partial, squared radians.
         """
-        lens = self._lenses.nearest(hz)
-        z = lens.rows.dot(newest(lens.length)).tolist()
-        n = lens.count
+        partial_filter = self._partial_filters.nearest(hz)
+        z = partial_filter.rows.dot(newest(partial_filter.length)).tolist()
+        n = partial_filter.count
         if n != self.count:
-            self._recount(lens, z, hz)
-        seconds = (count + self._behind - lens.behind) / self._rate
-        self._behind = lens.behind
+            self._recount(partial_filter, z, hz)
+        seconds = (count + self._behind - partial_filter.behind) / self._rate
+        self._behind = partial_filter.behind
         turn = TURN * hz * seconds
         phases, offs, turns, shares = self._phases, self._offs, self._turns, self._shares
         mean = 0.0
@@ -96,22 +96,22 @@ class Partials:
         self._ticks += 1
         self._summed_s += seconds
         if self._ticks < WEIGH_TICKS or self._ticks % WEIGH_TICKS == 0:
-            self._weigh(z, lens, hz)
+            self._weigh(z, partial_filter, hz)
         return hz * (1.0 + max(-0.2, min(0.2, mean / turn))), seconds
 
-    def _recount(self, lens: Lens, z: list[float], hz: float) -> None:
+    def _recount(self, partial_filter: PartialFilter, z: list[float], hz: float) -> None:
         """The pitch rose or fell so far that another number of partials is looked at: the new ones start here."""
-        n = lens.count
+        n = partial_filter.count
         for k in range(self.count, n):
             self._phases[k] = math.atan2(z[n + k], z[k])
         self.count = n
         self._offs = [0.0] * MOST_PARTIALS
         self._summed_s = 0.0
-        self._weigh(z, lens, hz)
+        self._weigh(z, partial_filter, hz)
 
-    def _weigh(self, z: list[float], lens: Lens, hz: float) -> None:
+    def _weigh(self, z: list[float], partial_filter: PartialFilter, hz: float) -> None:
         """Sets how much each partial counts, how far it turns, and the variance, from what came since last time."""
-        n, power = lens.count, self.power
+        n, power = partial_filter.count, self.power
         for k in range(n):
             power[k] = z[k] * z[k] + z[n + k] * z[n + k]
         leak = LEAK * sum(power[:n])
@@ -121,7 +121,7 @@ class Partials:
         noises = 1e-15
         for k in range(n):
             order = k + 1
-            noise = 0.5 * self._noise(order * hz) * lens.noise_gain
+            noise = 0.5 * self._noise(order * hz) * partial_filter.noise_gain
             noises += 2.0 * noise
             variance = (LEAST_VARIANCE + (leak + noise) / (power[k] + 1e-15)) / (order * order)
             stiff = RISES[k]
@@ -129,7 +129,7 @@ class Partials:
             weights.append(1.0 / (1.2 * variance * sharpness + stiff * stiff * doubt))
         self.over_noise = sum(power[:n]) / noises
         if self._summed_s > 0.0 and n > 1:
-            self._learn(precisions, lens, hz)
+            self._learn(precisions, partial_filter, hz)
         total = sum(weights)
         for k in range(n):
             order = k + 1
@@ -137,13 +137,13 @@ class Partials:
             self._turns[k] = order * (1.0 + self._stiffness * RISES[k])
             self._offs[k] = 0.0
         # Windows of neighbouring ticks share most of their samples, and so of their noise.
-        overlap = max(1.0, 0.5 * lens.seconds / self._tick_s)
+        overlap = max(1.0, 0.5 * partial_filter.seconds / self._tick_s)
         self.variance = max(LEAST_SPREAD, self._spread) * overlap / sum(precisions)
         self._summed_s = 0.0
 
-    def _learn(self, precisions: list[float], lens: Lens, hz: float) -> None:
+    def _learn(self, precisions: list[float], partial_filter: PartialFilter, hz: float) -> None:
         """Stiffness from the slope of the partials' offs over k^2 - 1, and how much more they spread than expected."""
-        n = lens.count
+        n = partial_filter.count
         total = off = rise = squares = both = steps = 0.0
         for k in range(n):
             w, y, g = precisions[k], self._offs[k] / (k + 1), RISES[k]
@@ -156,7 +156,7 @@ class Partials:
         across = steps - rise * rise / total
         slope = (both - rise * off / total) / across
         spread = max(0.0, squares - off * off / total) / (n - 1)
-        apart = self._summed_s / lens.seconds
+        apart = self._summed_s / partial_filter.seconds
         moved = 2 * min(1.0, HANN_MOVES * apart * apart)
         self._spread += SPREAD_RATE * (min(spread / moved, MOST_SPREAD) - self._spread)
         turn = TURN * hz * self._summed_s

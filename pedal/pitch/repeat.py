@@ -21,13 +21,13 @@ class Repeat:
         self._past = ReadBack(count)
         self._both = self._each = 0.0
         self._news = Jump(NEWS_FADE)
-        self.likeness = 0.0
+        self.nsdf = 0.0
 
-    def start(self, likeness: float, power: float) -> None:
+    def start(self, nsdf: float, power: float) -> None:
         """A note just found to repeat itself this well."""
         self._each = 2.0 * power
-        self._both = likeness * self._each
-        self.likeness = likeness
+        self._both = nsdf * self._each
+        self.nsdf = nsdf
 
     def hear(
         self, newest: Callable[[int], Samples], hz: float, *, energy: float, floor: float, loudest: float
@@ -40,7 +40,7 @@ class Repeat:
         share = min(0.4, count / (PERIODS_REMEMBERED * period))
         self._both += share * (2.0 * both / count - self._both)
         self._each += share * ((old + energy) / count - self._each)
-        self.likeness = max(0.0, self._both / (self._each + 1e-15))
+        self.nsdf = max(0.0, self._both / (self._each + 1e-15))
         gain = min(1.0, max(0.0, both / (old + 1e-15)))
         fresh = max(0.0, (energy - 2.0 * gain * both + gain * gain * old) / count - HUM_DIFFERS * floor)
         return novelty_db(self._news.hear(fresh, SILENT_POWER), fresh, loudest)

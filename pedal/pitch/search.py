@@ -43,8 +43,8 @@ class Sight:
     def look(self, newest: Callable[[int], Samples], template: int, shortest: int, longest: int) -> float:
         """The pitch in hertz, 0.0 if none is convincing; `clarity` is its likeness."""
         history = newest(longest + template + self._correlation.margin)
-        likeness = self._correlation.likeness(history, template, shortest, longest)
-        lag, self.clarity = find_period(likeness, shortest)
+        nsdf = self._correlation.nsdf(history, template, shortest, longest)
+        lag, self.clarity = find_period(nsdf, shortest)
         if lag == 0.0 or self.clarity < CLEAR_AT_LAST:
             self._last = self._rate / lag if lag else 0.0
             self._agreed = 0

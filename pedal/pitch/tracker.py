@@ -9,10 +9,10 @@ from pedal.pitch.correlation import SHORTEST_LAG
 from pedal.pitch.gate import TICKS_A_PERIOD, Gate
 from pedal.pitch.held import Held
 from pedal.pitch.intake import Intake, Samples
-from pedal.pitch.lens import HIGHEST_HZ, LOWEST_HZ
 from pedal.pitch.noise import SIZE as NOISE_SIZE
 from pedal.pitch.noise import Noise
 from pedal.pitch.onset import EDGE_FADES, SILENT_POWER, Jump
+from pedal.pitch.partial_filter import HIGHEST_HZ, LOWEST_HZ
 from pedal.pitch.reading import Reading
 from pedal.pitch.repeat import Repeat
 from pedal.pitch.search import Search, is_hum
@@ -191,14 +191,14 @@ class Tracker:
         return 0.0
 
     def _follow(self, count: int) -> None:
-        likeness, note = self._repeat.likeness, self._note
+        nsdf, note = self._repeat.nsdf, self._note
         needed = CLEAR_ENOUGH * (1.0 - min(MOST_EXCUSED, self._gate.floor / self._gate.loudest))
         strayed = False
-        if likeness >= CLEAR_ENOUGH:
+        if nsdf >= CLEAR_ENOUGH:
             self._clear_hz = note.hz
         else:  # buried in hum a pitch may stand, but what seems to glide there is the hum
             strayed = abs(note.hz - self._clear_hz) > SAME_NOTE * note.hz
-        if strayed or (likeness < needed and not self._gate.buried(note.over_noise)):
+        if strayed or (nsdf < needed and not self._gate.buried(note.over_noise)):
             if note.recovered(self.thinned.newest, count, self._since_struck) and self._reaches(note.hz):
                 self._repeat.start(1.0, self._gate.loudest)
                 self.now_hz = note.now_hz
@@ -216,7 +216,7 @@ class Tracker:
             note.follow(self.thinned.newest, count, since_struck=self._since_struck)
         # A squeal, or what is left of a note, may lead out of reach, or be about to.
         if self._lowest_hz < note.hz < self._highest_hz and self._lowest_hz < note.now_hz < self._highest_hz:
-            self._confidence, self.now_hz = min(1.0, likeness), note.now_hz
+            self._confidence, self.now_hz = min(1.0, nsdf), note.now_hz
         else:
             self._let_go()
 

@@ -27,8 +27,15 @@ LIGHT_SET = "0.010,0.013,0.017,0.026w,0.036w,0.046w"
 
 _CORES_IN = ((0.020, 0.0118), (0.026, 0.0135), (0.036, 0.0150), (0.046, 0.0170), (0.150, 0.0378))
 """Outside and core of usual wound strings: typical values from memory, the last by the slope before it."""
-_STRENGTH_KSI = ((0.009, 393.0), (0.010, 387.0), (0.011, 382.0), (0.013, 373.0), (0.016, 362.0), (0.018, 356.0),
-                 (0.020, 350.0))
+_STRENGTH_KSI = (
+    (0.009, 393.0),
+    (0.010, 387.0),
+    (0.011, 382.0),
+    (0.013, 373.0),
+    (0.016, 362.0),
+    (0.018, 356.0),
+    (0.020, 350.0),
+)
 """Least tensile strength by diameter in inches: a wire trade table to ASTM A228."""
 _PASCALS_A_KSI = 6.894757e6
 _WORD = re.compile(r"^(\d*\.\d+|\d+)(?:(w)(\d*\.\d+)?)?$", re.IGNORECASE)

@@ -11,11 +11,11 @@ import pytest
 
 from hw.portaudio_input import PortAudioInput
 from hw.sound_file import SoundFile
-from pedal.app.errors import DeviceError, TakeError
-from pedal.app.performing import Performance
-from pedal.app.ports import AudioSource, Block
-from pedal.performance.twelve_bars import twelve_bars
-from tests.app.true_bend import a_true_bend, write
+from pedal.errors import DeviceError, TakeError
+from pedal.live.performing import Performance
+from pedal.ports import AudioSource, Block
+from pedal.synth.twelve_bars import twelve_bars
+from tests.live.true_bend import a_true_bend, write
 from tests.sound_server.server import SoundServer, missing_programs
 
 Make = Callable[[], AudioSource]

@@ -13,10 +13,10 @@ from PIL import Image
 
 from hw.png_screen import PngScreen
 from hw.terminal_screen import TerminalScreen
-from pedal.app.errors import DeviceError
-from pedal.app.ports import Screen
-from pedal.picture.drawing import draw
-from pedal.picture.samples import samples
+from pedal.errors import DeviceError
+from pedal.ports import Screen
+from pedal.screen.drawing import draw
+from pedal.screen.samples import samples
 from tests.hw.seen_terminal import SeenTerminal
 from tests.hw.wired_panels import wire
 

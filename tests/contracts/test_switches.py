@@ -14,7 +14,7 @@ from gpiozero.pins.mock import MockFactory
 
 from hw.gpio_switches import GpioSwitches
 from hw.keyboard_switches import KeyboardSwitches
-from pedal.app.ports import Switches
+from pedal.ports import Switches
 
 PINS = (17, 27, 22, 5)
 

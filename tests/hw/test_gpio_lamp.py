@@ -6,7 +6,7 @@ import pytest
 from gpiozero.pins.mock import MockFactory, MockPWMPin
 
 from hw.gpio_lamp import PULSES_HZ, GpioLamp
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 
 @pytest.fixture

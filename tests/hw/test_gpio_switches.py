@@ -6,7 +6,7 @@ import pytest
 from gpiozero.pins.mock import MockFactory, MockPin
 
 from hw.gpio_switches import GpioSwitches
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 
 @pytest.fixture

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hw.keyboard_switches import BOTH, LEGEND, LONG_S, LONGS, STAY, TAP_S, TAPS, KeyboardSwitches, Presses
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 
 @dataclass

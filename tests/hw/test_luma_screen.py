@@ -15,10 +15,10 @@ from PIL import Image
 
 from hw.luma_bus import over_i2c, over_spi
 from hw.luma_screen import CHIPS, SCAN_S, LumaScreen, Run, changed_runs, pack
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 from pedal.modes.screen_model import Status, StringPicture, WatchScreen
-from pedal.picture.drawing import draw
-from pedal.picture.samples import samples
+from pedal.screen.drawing import draw
+from pedal.screen.samples import samples
 from tests.hw.bus_decoder import NO_ANSWER, wire_s
 from tests.hw.wired_panels import wire, wire_i2c, wire_spi
 
@@ -380,6 +380,8 @@ def test_a_reset_line_that_is_busy_is_told(monkeypatch):
     monkeypatch.setattr(Device, "pin_factory", factory)
     with DigitalOutputDevice(22), pytest.raises(DeviceError, match="the panel's pin GPIO 22 cannot be set"):
         LumaScreen(over_i2c(reset_pin=22), chip="ssd1309")
+
+
 @pytest.mark.parametrize("height", [64, 32])
 @pytest.mark.parametrize("bus", ["i2c", "spi"])
 @pytest.mark.parametrize("chip", CHIPS)

@@ -7,9 +7,9 @@ from PIL import Image
 
 from hw.gif_screen import LAST_MS, LEAST_MS, GifScreen
 from hw.png_screen import DOT, PngScreen
-from pedal.app.errors import DeviceError
-from pedal.picture.drawing import draw
-from pedal.picture.samples import samples
+from pedal.errors import DeviceError
+from pedal.screen.drawing import draw
+from pedal.screen.samples import samples
 
 FIRST, SECOND = list(map(draw, list(samples().values())[3:5]))
 

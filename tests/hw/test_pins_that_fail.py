@@ -16,7 +16,7 @@ from hw.gpio_lamp import GpioLamp
 from hw.gpio_switches import GpioSwitches
 from hw.gpiozero_survey import pin_library
 from hw.luma_screen import LumaScreen
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 
 class error(Exception):  # noqa: N801, N818 - the class and its words as lgpio 0.2.2.0 has them (lgpio.py, line 391)
@@ -98,11 +98,11 @@ class Libraries:
     """What each pin library does when gpiozero makes its factory (gpiozero/devices.py, _default_pin_factory)."""
 
     def __init__(self, **does: Any) -> None:
-        self.does, self.tried = does, []
+        self.does, self.history = does, []
 
     def __call__(self) -> Any:
         name = os.environ["GPIOZERO_PIN_FACTORY"]
-        self.tried.append(name)
+        self.history.append(name)
         if name not in self.does:
             raise ModuleNotFoundError(f"No module named {name!r}")
         if isinstance(self.does[name], Exception):
@@ -128,10 +128,10 @@ def test_the_next_library_is_tried_where_the_one_asked_for_fails(libraries: Any)
     works = MockFactory()
     those = libraries(lgpio=error("can not open gpiochip"), native=works)
     assert hw.pin_library.pin_factory() is works
-    assert those.tried == ["lgpio", "rpigpio", "native"]
+    assert those.history == ["lgpio", "rpigpio", "native"]
     assert os.environ["GPIOZERO_PIN_FACTORY"] == "lgpio"
     assert hw.pin_library.pin_factory() is works
-    assert len(those.tried) == 3, "made once"
+    assert len(those.history) == 3, "made once"
 
 
 def test_where_none_works_each_says_why(libraries: Any) -> None:

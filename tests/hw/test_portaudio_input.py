@@ -12,7 +12,7 @@ import pytest
 
 import hw.portaudio_input
 from hw.portaudio_input import PortAudioInput
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 
 class Library:

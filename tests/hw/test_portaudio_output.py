@@ -10,7 +10,7 @@ import pytest
 
 import hw.portaudio_output
 from hw.portaudio_output import PortAudioOutput
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 JACK = ("bcm2835 Headphones: - (hw:0,0)", 0, 8)
 HDMI = ("vc4-hdmi: MAI PCM (hw:1,0)", 0, 2)

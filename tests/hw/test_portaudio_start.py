@@ -8,7 +8,7 @@ import pytest
 from hw.portaudio_input import PortAudioInput
 from hw.portaudio_output import PortAudioOutput
 from hw.portaudio_survey import sound_devices
-from pedal.app.errors import DeviceError
+from pedal.errors import DeviceError
 
 
 @pytest.fixture(autouse=True)

@@ -11,9 +11,9 @@ import pytest
 from PIL import Image
 
 from hw.terminal_screen import ENTER, LEAVE, TerminalScreen, braille_cells, plain_cells
-from pedal.app.errors import DeviceError
-from pedal.picture.drawing import draw
-from pedal.picture.samples import samples
+from pedal.errors import DeviceError
+from pedal.screen.drawing import draw
+from pedal.screen.samples import samples
 from tests.hw.seen_terminal import SeenTerminal
 
 PICTURE = draw(samples()["watch true"])

@@ -12,16 +12,16 @@ from pathlib import Path
 import pytest
 
 from hw.terminal_screen import braille_cells, framed, plain_cells
-from pedal.picture.drawing import draw
-from pedal.picture.samples import samples
+from pedal.screen.drawing import draw
+from pedal.screen.samples import samples
 from tests.conftest import REPOSITORY
 
 PROGRAM = """
 import signal, threading
 from hw.keyboard_switches import LEGEND, KeyboardSwitches
 from hw.terminal_screen import TerminalScreen
-from pedal.picture.drawing import draw
-from pedal.picture.samples import samples
+from pedal.screen.drawing import draw
+from pedal.screen.samples import samples
 pictures = {name: draw(model) for name, model in samples().items()}
 stop = threading.Event()
 signal.signal(signal.SIGINT, lambda *_: stop.set())

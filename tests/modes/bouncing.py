@@ -14,7 +14,7 @@ from pedal.modes.gesture import Felt, GestureRecogniser
 
 MEAN_BOUNCE_S, FREAK_BOUNCE_S = 0.0016, 0.157
 MEAN_GAP_S = 0.0004
-Edge = tuple[float, int, bool]
+SwitchEdge = tuple[float, int, bool]
 
 
 @dataclass(frozen=True)
@@ -36,9 +36,9 @@ def bounce(time_s: float, level: bool, lasting_s: float, rng: np.random.Generato
     return edges if now == level else [*edges, (min(now_s, time_s + lasting_s + 1e-4), level)]
 
 
-def edges_of(presses: list[Press], rng: np.random.Generator, *, freaks: float = 0.0) -> list[Edge]:
+def edges_of(presses: list[Press], rng: np.random.Generator, *, freaks: float = 0.0) -> list[SwitchEdge]:
     """Raw edges of presses, in order of time; `freaks`: the share of changes that bounce as long as the worst known."""
-    edges: list[Edge] = []
+    edges: list[SwitchEdge] = []
     for press in presses:
         for time_s, level in ((press.down_s, True), (press.up_s, False)):
             lasting_s = FREAK_BOUNCE_S if rng.random() < freaks else min(rng.exponential(MEAN_BOUNCE_S), 0.015)
@@ -46,7 +46,7 @@ def edges_of(presses: list[Press], rng: np.random.Generator, *, freaks: float = 
     return sorted(edges)
 
 
-def feel(recogniser: GestureRecogniser, edges: list[Edge], *, until_s: float, tick_s: float = 0.01) -> list[Felt]:
+def feel(recogniser: GestureRecogniser, edges: list[SwitchEdge], *, until_s: float, tick_s: float = 0.01) -> list[Felt]:
     """Everything felt when the edges come in and time is told every `tick_s`."""
     felt: list[Felt] = []
     now_s = edges[0][0] if edges else 0.0

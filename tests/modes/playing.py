@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from pedal.modes.board import Board, BoardSettings
-from pedal.modes.happening import Action, Command, Happening, LivePitch
+from pedal.modes.input_events import Action, Command, InputEvent, LivePitch
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.pedal import Pedal, PedalState
 from pedal.notes.event import End, Hold, Onset, Rest
 from pedal.notes.note import Note, Trace
 from pedal.pitch.reading import Reading
@@ -60,7 +60,7 @@ def live(hz: float, time_s: float = 0.0, **changes: object) -> LivePitch:
     return LivePitch(time_s, hz, -20.0, **changes)  # type: ignore[arg-type]
 
 
-def a_bend_as_events(rest: str, to_cents: float, *, onset_s: float = 1.0) -> list[Happening]:
+def a_bend_as_events(rest: str, to_cents: float, *, onset_s: float = 1.0) -> list[InputEvent]:
     """Pluck, rest, and the pitch at the height, still sounding."""
     up = sound(rest, to_cents)
     return [
@@ -69,20 +69,20 @@ def a_bend_as_events(rest: str, to_cents: float, *, onset_s: float = 1.0) -> lis
     ]  # fmt: skip
 
 
-def ended(verdict: Verdict) -> list[Happening]:
+def ended(verdict: Verdict) -> list[InputEvent]:
     """The end of a note and its verdict."""
     return [End(verdict.end_s, a_note(onset_s=verdict.onset_s, end_s=verdict.end_s)), verdict]
 
 
-def play(board: Board, *happenings: Happening) -> list[LogEntry]:
+def play(pedal: Pedal, *happenings: InputEvent) -> list[LogEntry]:
     """Everything logged on the way."""
-    return [entry for happening in happenings for entry in board.step(happening).entries]
+    return [entry for event in happenings for entry in pedal.step(event).entries]
 
 
-def press(board: Board, *actions: Action) -> list[LogEntry]:
+def press(pedal: Pedal, *actions: Action) -> list[LogEntry]:
     """The foot asks for something."""
-    return play(board, *(Command(0.0, action) for action in actions))
+    return play(pedal, *(Command(0.0, action) for action in actions))
 
 
-def a_board(**settings: object) -> Board:
-    return Board(BoardSettings(**settings))  # type: ignore[arg-type]
+def a_board(**settings: object) -> Pedal:
+    return Pedal(PedalState(**settings))  # type: ignore[arg-type]

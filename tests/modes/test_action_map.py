@@ -9,8 +9,8 @@ import pytest
 from pedal.modes.action_map import DEFAULTS, SCREENS, ActionMap, ActionMapError
 from pedal.modes.feet import Feet
 from pedal.modes.gesture import GestureTimes
-from pedal.modes.happening import Action, Command, SwitchTrouble
-from pedal.modes.place import ModeName
+from pedal.modes.input_events import Action, Command, SwitchTrouble
+from pedal.modes.state import ModeName
 
 
 @pytest.mark.parametrize("switches", DEFAULTS)

@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pedal.modes.happening import BeatsBegan, Command, LivePitch
+from pedal.modes.input_events import BeatsBegan, Command, LivePitch
 from pedal.modes.memory import restore
-from pedal.modes.place import BoardSettings
+from pedal.modes.state import PedalState
 from pedal.notes.note import Trace
 from pedal.theory.cents import hz_of
 from pedal.theory.scale import parse_key
@@ -20,14 +20,14 @@ TWELVE = ["G7"] * 4 + ["C7"] * 2 + ["G7"] * 2 + ["D7", "C7", "G7", "D7"]
 QUICK = ["G7", "C7", *TWELVE[2:]]
 
 
-def now(board, time_s: float) -> str:
-    play(board, LivePitch(time_s, 0.0, -60.0))
-    return board.screen().status.chord
+def now(pedal, time_s: float) -> str:
+    play(pedal, LivePitch(time_s, 0.0, -60.0))
+    return pedal.screen().status.chord
 
 
-def in_time(board, zero_s: float = 0.0) -> None:
-    press(board, "drone")
-    play(board, BeatsBegan(0.0, zero_s, 60 / BPM))
+def in_time(pedal, zero_s: float = 0.0) -> None:
+    press(pedal, "drone")
+    play(pedal, BeatsBegan(0.0, zero_s, 60 / BPM))
 
 
 def a_bend_that_arrives(at_s: float, **changes: object):
@@ -40,104 +40,106 @@ def a_bend_that_arrives(at_s: float, **changes: object):
     return a_verdict(onset_s=onset_s, end_s=onset_s + 1.2, trace=trace, rise_s=rise_s, **changes)
 
 
-@pytest.mark.parametrize(("form", "bars"), [("one_chord", ["G7"] * 13), ("twelve_bars", TWELVE), ("quick_change", QUICK)])
+@pytest.mark.parametrize(
+    ("form", "bars"), [("one_chord", ["G7"] * 13), ("twelve_bars", TWELVE), ("quick_change", QUICK)]
+)
 def test_one_press_starts_the_chords_and_the_screen_follows_them(form: str, bars: list[str]) -> None:
-    board = a_board(backing=form, bpm=BPM, drone="dominant")
-    assert now(board, 0.5) == ""
-    order = board.step(Command(0.0, "drone")).drone
+    pedal = a_board(backing=form, bpm=BPM, drone="dominant")
+    assert now(pedal, 0.5) == ""
+    order = pedal.step(Command(0.0, "drone")).drone
     assert order is not None and order.pulse is not None and order.pulse.bpm == BPM
-    play(board, BeatsBegan(0.0, 10.0, 60 / BPM))
-    assert now(board, 12.0) == "G7", "the count-in shows what is to come"
-    assert [now(board, 14.0 + 4 * bar + 2.0) for bar in range(len(bars))] == bars
-    assert now(board, 14.0 + 4 * 12 + 0.1) == bars[0], "and again from the top"
-    assert board.step(Command(0.0, "drone")).drone.pulse is None
-    assert now(board, 90.0) == ""
+    play(pedal, BeatsBegan(0.0, 10.0, 60 / BPM))
+    assert now(pedal, 12.0) == "G7", "the count-in shows what is to come"
+    assert [now(pedal, 14.0 + 4 * bar + 2.0) for bar in range(len(bars))] == bars
+    assert now(pedal, 14.0 + 4 * 12 + 0.1) == bars[0], "and again from the top"
+    assert pedal.step(Command(0.0, "drone")).drone.pulse is None
+    assert now(pedal, 90.0) == ""
 
 
 @pytest.mark.parametrize("mode", ["tune", "watch", "curl", "ladder", "blind", "echo", "recall"])
 def test_every_mode_shows_the_chord_and_the_beat(mode: str) -> None:
-    board = a_board(mode=mode, backing="twelve_bars", bpm=BPM, drone="minor")
-    if not board.settings.drone_on:
-        press(board, "drone")
-    play(board, BeatsBegan(0.0, 0.0, 60 / BPM))
-    assert now(board, 4 + 16 + 2.5) == "Cm"
-    assert board.screen().status.beat == 3
+    pedal = a_board(mode=mode, backing="twelve_bars", bpm=BPM, drone="minor")
+    if not pedal.settings.drone_on:
+        press(pedal, "drone")
+    play(pedal, BeatsBegan(0.0, 0.0, 60 / BPM))
+    assert now(pedal, 4 + 16 + 2.5) == "Cm"
+    assert pedal.screen().status.beat == 3
 
 
 @pytest.mark.parametrize("off_ms", [-210.0, -34.0, 0.0, 12.0, 240.0])
 def test_a_bend_is_early_or_late_by_what_it_was(off_ms: float) -> None:
-    board = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
-    in_time(board, zero_s=0.25)
-    (entry,) = play(board, *ended(a_bend_that_arrives(20.25 + off_ms / 1000)))
+    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
+    in_time(pedal, zero_s=0.25)
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(20.25 + off_ms / 1000)))
     assert entry.beat_ms == pytest.approx(off_ms, abs=3.0)
     assert entry.chord == "C7", "the fifth bar"
     side = "late" if off_ms > 0 else "early"
-    words = board.screen().verdict.timing
+    words = pedal.screen().verdict.timing
     assert words == "on the beat" if off_ms == 0.0 else side in words
 
 
 def test_a_bend_that_arrives_just_before_the_bar_belongs_to_the_chord_it_arrives_in() -> None:
-    board = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
-    in_time(board)
-    (entry,) = play(board, *ended(a_bend_that_arrives(4 + 16 - 0.05)))
+    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
+    in_time(pedal)
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(4 + 16 - 0.05)))
     assert entry.chord == "G7"
     assert entry.beat_ms == pytest.approx(-50, abs=3)
 
 
 def test_without_a_pulse_nothing_is_early_or_late() -> None:
-    board = a_board(mode="watch")
-    (entry,) = play(board, *ended(a_bend_that_arrives(20.0)))
+    pedal = a_board(mode="watch")
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(20.0)))
     assert (entry.beat_ms, entry.chord) == (None, None)
-    press(board, "drone")
-    (entry,) = play(board, *ended(a_bend_that_arrives(30.0)))
+    press(pedal, "drone")
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(30.0)))
     assert (entry.beat_ms, entry.chord) == (None, "G")
-    assert board.screen().verdict.timing == ""
+    assert pedal.screen().verdict.timing == ""
 
 
 def test_while_the_output_says_nothing_the_rest_goes_on() -> None:
-    board = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
-    press(board, "drone")
-    (entry,) = play(board, *ended(a_bend_that_arrives(30.0)))
+    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
+    press(pedal, "drone")
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(30.0)))
     assert entry.beat_ms is None
-    assert board.screen().verdict.word == "TRUE"
+    assert pedal.screen().verdict.word == "TRUE"
 
 
 def test_bends_may_aim_at_third_and_seventh_of_the_chord() -> None:
     """Over G7 in G minor: from A4 to B4, the third, where the key alone would ask for B flat."""
-    board = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", follow="chord")
-    assert board.aim.goals == frozenset()
-    in_time(board)
-    play(board, LivePitch(6.0, 0.0, -60.0))
-    assert board.aim.goals == frozenset({11, 5})
-    play(board, LivePitch(4 + 16 + 1.0, 0.0, -60.0))
-    assert board.aim.goals == frozenset({4, 10}), "C7: E and B flat"
+    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", follow="chord")
+    assert pedal.aim.goals == frozenset()
+    in_time(pedal)
+    play(pedal, LivePitch(6.0, 0.0, -60.0))
+    assert pedal.aim.goals == frozenset({11, 5})
+    play(pedal, LivePitch(4 + 16 + 1.0, 0.0, -60.0))
+    assert pedal.aim.goals == frozenset({4, 10}), "C7: E and B flat"
 
 
 def test_the_degree_of_the_chord_is_told() -> None:
-    board = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", follow="chord")
-    in_time(board)
-    play(board, *ended(a_bend_that_arrives(21.0, target_note="E4")))
-    assert "3 of C7" in board.screen().verdict.more
+    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", follow="chord")
+    in_time(pedal)
+    play(pedal, *ended(a_bend_that_arrives(21.0, target_note="E4")))
+    assert "3 of C7" in pedal.screen().verdict.more
 
 
 def test_rises_are_called_even_or_not_from_the_fourth_on() -> None:
-    board = a_board(mode="watch")
+    pedal = a_board(mode="watch")
     for n in range(3):
-        play(board, *ended(a_verdict(onset_s=float(n), rise_s=0.24)))
-    assert not any("rise" in words for words in board.screen().verdict.more)
-    play(board, *ended(a_verdict(onset_s=9.0, rise_s=0.25)))
-    assert "rise 0.24 s, even" in board.screen().verdict.more
+        play(pedal, *ended(a_verdict(onset_s=float(n), rise_s=0.24)))
+    assert not any("rise" in words for words in pedal.screen().verdict.more)
+    play(pedal, *ended(a_verdict(onset_s=9.0, rise_s=0.25)))
+    assert "rise 0.24 s, even" in pedal.screen().verdict.more
     for n, rise_s in enumerate((0.1, 0.5, 0.3, 0.7, 0.2)):
-        play(board, *ended(a_verdict(onset_s=20.0 + n, rise_s=rise_s)))
-    assert any(words.endswith("uneven") for words in board.screen().verdict.more)
+        play(pedal, *ended(a_verdict(onset_s=20.0 + n, rise_s=rise_s)))
+    assert any(words.endswith("uneven") for words in pedal.screen().verdict.more)
 
 
 def test_another_tempo_begins_anew_and_the_old_beat_is_forgotten() -> None:
-    board = a_board(mode="watch", backing="one_chord", bpm=BPM, drone="dominant")
-    in_time(board)
-    press(board, "drone")
-    press(board, "drone")
-    (entry,) = play(board, *ended(a_bend_that_arrives(30.0)))
+    pedal = a_board(mode="watch", backing="one_chord", bpm=BPM, drone="dominant")
+    in_time(pedal)
+    press(pedal, "drone")
+    press(pedal, "drone")
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(30.0)))
     assert entry.beat_ms is None
 
 
@@ -147,29 +149,29 @@ def test_another_tempo_begins_anew_and_the_old_beat_is_forgotten() -> None:
      ("feel", "swung"), ("follow", "drums")],
 )  # fmt: skip
 def test_a_torn_memory_changes_nothing(name: str, torn: object) -> None:
-    assert restore(BoardSettings(), {name: torn}) == BoardSettings()
+    assert restore(PedalState(), {name: torn}) == PedalState()
 
 
 def test_what_was_chosen_outlives_a_power_cut() -> None:
     chosen = a_board(backing="quick_change", bpm=132, feel="straight", follow="chord")
-    there = restore(BoardSettings(), chosen.memory())
+    there = restore(PedalState(), chosen.memory())
     assert (there.backing, there.bpm, there.feel, there.follow) == ("quick_change", 132, "straight", "chord")
     assert not there.drone_on, "it does not begin to play by itself"
 
 
 def test_the_menu_has_tempo_feel_and_form() -> None:
-    board = a_board(backing="drone")
-    press(board, "menu")
-    names = board.screen().items
+    pedal = a_board(backing="drone")
+    press(pedal, "menu")
+    names = pedal.screen().items
     assert {"backing", "tempo", "feel", "bends to"} <= set(names)
-    while board.screen().items[board.screen().index] != "tempo":
-        press(board, "next_target")
-    press(board, "again", "next_target", "again")
-    assert board.settings.bpm == 85
+    while pedal.screen().items[pedal.screen().index] != "tempo":
+        press(pedal, "next_target")
+    press(pedal, "again", "next_target", "again")
+    assert pedal.settings.bpm == 85
 
 
 def test_chords_are_spelled_in_the_key() -> None:
-    board = a_board(key=parse_key("Bb minor pentatonic"), backing="twelve_bars", bpm=BPM, drone="minor")
-    in_time(board)
-    assert [now(board, 4 + 4 * bar + 1.0) for bar in (0, 4, 8)] == ["Bbm", "Ebm", "Fm"]
-    assert replace(board.settings, key=parse_key("C# minor")).key.spell(61) == "C#4"
+    pedal = a_board(key=parse_key("Bb minor pentatonic"), backing="twelve_bars", bpm=BPM, drone="minor")
+    in_time(pedal)
+    assert [now(pedal, 4 + 4 * bar + 1.0) for bar in (0, 4, 8)] == ["Bbm", "Ebm", "Fm"]
+    assert replace(pedal.settings, key=parse_key("C# minor")).key.spell(61) == "C#4"

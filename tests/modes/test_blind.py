@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 from playing import a_bend_as_events, a_board, a_verdict, ended, live, play, press, sound
 
-from pedal.modes.board import Board, BoardSettings
+from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.rungs import Crossing
 from pedal.modes.screen_model import BlindScreen, MessageScreen
 from pedal.notes.event import Onset
@@ -15,11 +15,11 @@ from pedal.theory.neck import Neck
 from pedal.verdicts.aim import Target
 
 
-def answer(board: Board, error_cents: float, word: str = "true", **changes: object) -> list:
+def answer(pedal: Pedal, error_cents: float, word: str = "true", **changes: object) -> list:
     """A pre-bend of the target that is asked for."""
-    target = board.screen().target
+    target = pedal.screen().target
     return play(
-        board,
+        pedal,
         Onset(1.0),
         *ended(
             a_verdict(**({"kind": "prebend", "shape": "level", "rest_note": None, "target_note": target,
@@ -29,52 +29,52 @@ def answer(board: Board, error_cents: float, word: str = "true", **changes: obje
 
 
 def test_nothing_of_the_height_is_shown_before_or_during_the_pluck():
-    board = a_board(mode="blind")
-    before = board.screen()
+    pedal = a_board(mode="blind")
+    before = pedal.screen()
     assert isinstance(before, BlindScreen)
     assert (before.target, before.string, before.fret, before.waiting, before.verdict) == ("Bb2", 6, 3, True, None)
-    play(board, live(sound("A2"), 1.0), *a_bend_as_events("A2", 130.0), live(sound("A2", 137.0), 1.6))
-    assert board.screen() == before
+    play(pedal, live(sound("A2"), 1.0), *a_bend_as_events("A2", 130.0), live(sound("A2", 137.0), 1.6))
+    assert pedal.screen() == before
 
 
 def test_then_the_first_pitch_is_judged_and_logged():
-    board = a_board(mode="blind")
-    entries = answer(board, 11.4, "near")
+    pedal = a_board(mode="blind")
+    entries = answer(pedal, 11.4, "near")
     assert [(e.mode, e.string, e.fret, e.target_note, e.drone) for e in entries] == [("blind", 6, 3, "Bb2", True)]
-    screen = board.screen()
+    screen = pedal.screen()
     assert (screen.waiting, screen.verdict.word, screen.verdict.figure) == (False, "NEAR", 11)
 
 
 def test_a_pre_bend_that_only_ever_stood_at_its_height_is_a_try():
-    board = a_board(mode="blind")
-    assert len(answer(board, -8.0, "near", rest_note="Bb2", hold_s=0.9)) == 1
+    pedal = a_board(mode="blind")
+    assert len(answer(pedal, -8.0, "near", rest_note="Bb2", hold_s=0.9)) == 1
 
 
 def test_the_next_pluck_is_blind_again():
-    board = a_board(mode="blind")
-    answer(board, 11.4, "near")
-    play(board, Onset(5.0))
-    assert (board.screen().waiting, board.screen().verdict) == (True, None)
+    pedal = a_board(mode="blind")
+    answer(pedal, 11.4, "near")
+    play(pedal, Onset(5.0))
+    assert (pedal.screen().waiting, pedal.screen().verdict) == (True, None)
 
 
 def test_the_spread_is_over_repeats_of_this_target():
-    board = a_board(mode="blind")
+    pedal = a_board(mode="blind")
     for error in (-10.0, 0.0, 10.0):
-        answer(board, error)
-    assert (board.screen().tries, board.screen().bias_cents) == (3, 0.0)
-    assert board.screen().spread_cents == pytest.approx(14.826)
-    press(board, "next_target")
-    assert (board.screen().target, board.screen().tries, board.screen().spread_cents) == ("C3", 0, None)
-    press(board, "previous_target")
-    assert board.screen().tries == 3
-    press(board, "again")
-    assert board.screen().tries == 0
+        answer(pedal, error)
+    assert (pedal.screen().tries, pedal.screen().bias_cents) == (3, 0.0)
+    assert pedal.screen().spread_cents == pytest.approx(14.826)
+    press(pedal, "next_target")
+    assert (pedal.screen().target, pedal.screen().tries, pedal.screen().spread_cents) == ("C3", 0, None)
+    press(pedal, "previous_target")
+    assert pedal.screen().tries == 3
+    press(pedal, "again")
+    assert pedal.screen().tries == 0
 
 
 def test_another_note_is_no_try():
-    board = a_board(mode="blind")
-    assert play(board, *ended(a_verdict(kind="unclear", verdict="unclear", rest_note=None, target_note=None))) == []
-    assert (board.screen().tries, board.screen().verdict.word) == (0, "UNCLEAR")
+    pedal = a_board(mode="blind")
+    assert play(pedal, *ended(a_verdict(kind="unclear", verdict="unclear", rest_note=None, target_note=None))) == []
+    assert (pedal.screen().tries, pedal.screen().verdict.word) == (0, "UNCLEAR")
 
 
 def test_the_judge_is_told_the_target_and_that_a_drone_sounds():
@@ -83,45 +83,45 @@ def test_the_judge_is_told_the_target_and_that_a_drone_sounds():
 
 
 def test_the_drone_that_blind_asked_for_goes_when_the_player_leaves():
-    board = a_board(mode="ladder", modes=("ladder", "blind", "echo"))
-    assert board.drone.hz == ()
-    press(board, "next_mode")
-    assert len(board.drone.hz) == 1
-    press(board, "next_mode")
-    assert board.drone.hz == ()
+    pedal = a_board(mode="ladder", modes=("ladder", "blind", "echo"))
+    assert pedal.drone.hz == ()
+    press(pedal, "next_mode")
+    assert len(pedal.drone.hz) == 1
+    press(pedal, "next_mode")
+    assert pedal.drone.hz == ()
 
 
 def test_a_drone_that_the_player_switched_on_stays():
-    board = a_board(mode="ladder", modes=("ladder", "blind", "echo"))
-    press(board, "drone", "next_mode", "next_mode")
-    assert board.drone.hz != ()
-    assert board.aim.drone
+    pedal = a_board(mode="ladder", modes=("ladder", "blind", "echo"))
+    press(pedal, "drone", "next_mode", "next_mode")
+    assert pedal.drone.hz != ()
+    assert pedal.aim.drone
 
 
 def test_by_need_the_worst_comes_next_and_never_the_one_just_played():
-    board = a_board(mode="blind", order="by_need")
+    pedal = a_board(mode="blind", order="by_need")
     seen = []
     for _ in range(30):
-        spot = (board.screen().string, board.screen().fret)
+        spot = (pedal.screen().string, pedal.screen().fret)
         seen.append(spot)
-        answer(board, -60.0 if spot == (4, 3) else 1.0)
-        press(board, "next_target")
+        answer(pedal, -60.0 if spot == (4, 3) else 1.0)
+        press(pedal, "next_target")
     assert len(set(seen)) == 12, "every target is tried in the end"
     assert all(one != other for one, other in pairwise(seen))
     assert seen.count((4, 3)) >= 8, "the worst comes back again and again"
 
 
 def test_what_is_crossed_off_is_not_asked_for():
-    board = a_board(mode="blind")
-    press(board, "cross_off")
-    assert board.screen().target == "C3"
-    assert board.settings.crossed_off == {Crossing(6, 3, 3)}
+    pedal = a_board(mode="blind")
+    press(pedal, "cross_off")
+    assert pedal.screen().target == "C3"
+    assert pedal.settings.crossed_off == {Crossing(6, 3, 3)}
 
 
 def test_with_everything_crossed_off_it_says_so():
-    rungs = BoardSettings().rungs()
-    board = a_board(mode="blind", crossed_off=frozenset(rung.crossing for rung in rungs))
-    assert isinstance(board.screen(), MessageScreen)
-    press(board, "next_target", "again", "previous_target", "cross_off")
-    assert board.aim.target is None
+    rungs = PedalState().rungs()
+    pedal = a_board(mode="blind", crossed_off=frozenset(rung.crossing for rung in rungs))
+    assert isinstance(pedal.screen(), MessageScreen)
+    press(pedal, "next_target", "again", "previous_target", "cross_off")
+    assert pedal.aim.target is None
     assert isinstance(a_board(mode="blind", neck=Neck(frets=5)).screen(), MessageScreen)

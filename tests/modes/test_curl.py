@@ -5,22 +5,22 @@ from __future__ import annotations
 import pytest
 from playing import a_bend_as_events, a_board, a_curl, a_verdict, ended, play, press
 
-from pedal.modes.screen_model import CurlScreen, VerdictFace
+from pedal.modes.screen_model import CurlScreen, VerdictCard
 
 
-def curls(board, *words: str) -> None:
+def curls(pedal, *words: str) -> None:
     for word in words:
-        play(board, *ended(a_curl(verdict=word, ending="released" if word == "released" else "cut_sharp")))
+        play(pedal, *ended(a_curl(verdict=word, ending="released" if word == "released" else "cut_sharp")))
 
 
 def test_a_curl_of_perfect_height_that_was_released_is_released_and_the_streak_is_lost():
-    board = a_board(mode="curl")
-    curls(board, "true", "true", "true")
-    assert (board.screen().streak, board.screen().best_streak) == (3, 3)
-    entries = play(board, *ended(a_curl(verdict="released", ending="released", bend_cents=35.0)))
-    screen = board.screen()
+    pedal = a_board(mode="curl")
+    curls(pedal, "true", "true", "true")
+    assert (pedal.screen().streak, pedal.screen().best_streak) == (3, 3)
+    entries = play(pedal, *ended(a_curl(verdict="released", ending="released", bend_cents=35.0)))
+    screen = pedal.screen()
     assert isinstance(screen, CurlScreen)
-    assert screen.verdict == VerdictFace("RELEASED", 35, "released", "On the note.", is_height=True, note="Bb3")
+    assert screen.verdict == VerdictCard("RELEASED", 35, "released", "On the note.", is_height=True, note="Bb3")
     assert (screen.streak, screen.best_streak) == (0, 3)
     assert entries[0].verdict.verdict == "released"
 
@@ -37,31 +37,31 @@ def test_a_curl_of_perfect_height_that_was_released_is_released_and_the_streak_i
     ],
 )
 def test_the_streak(words: tuple[str, ...], streak: int, best: int):
-    board = a_board(mode="curl")
-    curls(board, *words)
-    assert (board.screen().streak, board.screen().best_streak) == (streak, best)
+    pedal = a_board(mode="curl")
+    curls(pedal, *words)
+    assert (pedal.screen().streak, pedal.screen().best_streak) == (streak, best)
 
 
 def test_plain_notes_and_scale_bends_between_curls_leave_the_streak_alone():
-    board = a_board(mode="curl")
-    curls(board, "true")
-    play(board, *ended(a_verdict(kind="steady", verdict="unclear")), *ended(a_verdict(verdict="flat")))
-    assert board.screen().streak == 1
+    pedal = a_board(mode="curl")
+    curls(pedal, "true")
+    play(pedal, *ended(a_verdict(kind="steady", verdict="unclear")), *ended(a_verdict(verdict="flat")))
+    assert pedal.screen().streak == 1
 
 
 def test_the_zone_stands_over_a_note_that_is_curled_and_nowhere_else():
-    board = a_board(mode="curl")
-    play(board, *a_bend_as_events("Bb3", 30.0))
-    assert (board.screen().string.zone_cents, board.screen().string.target_cents) == ((15.0, 60.0), None)
-    play(board, *a_bend_as_events("C4", 30.0))
-    assert (board.screen().string.zone_cents, board.screen().string.target_cents) == (None, None)
+    pedal = a_board(mode="curl")
+    play(pedal, *a_bend_as_events("Bb3", 30.0))
+    assert (pedal.screen().string.zone_cents, pedal.screen().string.target_cents) == ((15.0, 60.0), None)
+    play(pedal, *a_bend_as_events("C4", 30.0))
+    assert (pedal.screen().string.zone_cents, pedal.screen().string.target_cents) == (None, None)
 
 
 def test_again_starts_the_streak_anew_and_keeps_the_best():
-    board = a_board(mode="curl")
-    curls(board, "true", "true")
-    press(board, "again")
-    assert (board.screen().streak, board.screen().best_streak, board.screen().verdict) == (0, 2, None)
+    pedal = a_board(mode="curl")
+    curls(pedal, "true", "true")
+    press(pedal, "again")
+    assert (pedal.screen().streak, pedal.screen().best_streak, pedal.screen().verdict) == (0, 2, None)
 
 
 def test_the_judge_is_told_to_insist_on_curls():

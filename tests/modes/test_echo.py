@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from playing import a_bend_as_events, a_board, a_curl, a_verdict, ended, play, press
 
-from pedal.modes.likeness import Gait, compare, gait_of
+from pedal.modes.bend_profile import BendProfile, bend_profile_of, compare
 from pedal.modes.screen_model import EchoScreen
 from pedal.notes.event import Onset
 
@@ -15,107 +15,107 @@ MODEL = {"bend_cents": 200.0, "rise_s": 0.2, "hold_s": 0.5, "vibrato_hz": 5.0, "
 
 
 def a_board_with_a_model(**model: object):
-    board = a_board(mode="echo")
-    press(board, "model_begin")
-    play(board, *a_bend_as_events("C4", 200.0), *ended(a_verdict(**(MODEL | model))))
-    press(board, "model_end")
-    return board
+    pedal = a_board(mode="echo")
+    press(pedal, "model_begin")
+    play(pedal, *a_bend_as_events("C4", 200.0), *ended(a_verdict(**(MODEL | model))))
+    press(pedal, "model_end")
+    return pedal
 
 
 def test_before_a_model_bends_are_not_measured():
-    board = a_board(mode="echo")
-    assert play(board, *ended(a_verdict())) == []
-    screen = board.screen()
+    pedal = a_board(mode="echo")
+    assert play(pedal, *ended(a_verdict())) == []
+    screen = pedal.screen()
     assert isinstance(screen, EchoScreen)
     assert (screen.stage, screen.likeness) == ("empty", None)
 
 
 def test_the_model_is_what_is_bent_while_the_switch_is_held():
-    board = a_board(mode="echo")
-    press(board, "model_begin")
-    assert board.screen().stage == "recording"
-    assert play(board, *a_bend_as_events("C4", 190.0), *ended(a_verdict(**MODEL))) == []
-    assert board.screen().stage == "recording"
-    press(board, "model_end")
-    assert (board.screen().stage, board.screen().model, board.screen().likeness) == ("ready", "C4 +200", None)
+    pedal = a_board(mode="echo")
+    press(pedal, "model_begin")
+    assert pedal.screen().stage == "recording"
+    assert play(pedal, *a_bend_as_events("C4", 190.0), *ended(a_verdict(**MODEL))) == []
+    assert pedal.screen().stage == "recording"
+    press(pedal, "model_end")
+    assert (pedal.screen().stage, pedal.screen().model, pedal.screen().likeness) == ("ready", "C4 +200", None)
 
 
 def test_a_model_that_still_sounds_when_the_foot_leaves_is_taken_when_it_ends():
-    board = a_board(mode="echo")
-    press(board, "model_begin")
-    play(board, *a_bend_as_events("C4", 190.0))
-    press(board, "model_end")
-    assert board.screen().stage == "recording"
-    play(board, *ended(a_verdict(**MODEL)))
-    assert board.screen().stage == "ready"
+    pedal = a_board(mode="echo")
+    press(pedal, "model_begin")
+    play(pedal, *a_bend_as_events("C4", 190.0))
+    press(pedal, "model_end")
+    assert pedal.screen().stage == "recording"
+    play(pedal, *ended(a_verdict(**MODEL)))
+    assert pedal.screen().stage == "ready"
 
 
 def test_a_foot_that_leaves_without_a_bend_keeps_the_old_model():
-    board = a_board_with_a_model()
-    press(board, "model_begin", "model_end")
-    assert (board.screen().stage, board.screen().model) == ("ready", "C4 +200")
+    pedal = a_board_with_a_model()
+    press(pedal, "model_begin", "model_end")
+    assert (pedal.screen().stage, pedal.screen().model) == ("ready", "C4 +200")
 
 
 @pytest.mark.parametrize("away", ["next_mode", "previous_mode", "recall"])
 def test_another_mode_under_the_held_switch_ends_the_recording(away: str):
-    board = a_board_with_a_model()
-    press(board, "model_begin", away, "model_end", "back")
-    assert (board.screen().stage, board.screen().model) == ("ready", "C4 +200")
-    assert len(play(board, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))) == 1
-    assert board.screen().model == "C4 +200"
+    pedal = a_board_with_a_model()
+    press(pedal, "model_begin", away, "model_end", "back")
+    assert (pedal.screen().stage, pedal.screen().model) == ("ready", "C4 +200")
+    assert len(play(pedal, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))) == 1
+    assert pedal.screen().model == "C4 +200"
 
 
 @pytest.mark.parametrize("presses", [("model_begin", "menu", "model_end"), ("model_begin", "model_end", "menu")])
 def test_what_rings_under_the_menu_is_no_model_nor_what_comes_after_it(presses: tuple[str, ...]):
-    board = a_board_with_a_model()
-    play(board, *a_bend_as_events("C4", 190.0))
-    press(board, *presses)
-    play(board, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))
-    press(board, "menu")
-    play(board, *ended(a_verdict(**(MODEL | {"bend_cents": 170.0}))))
-    assert (board.screen().stage, board.screen().model) == ("ready", "C4 +200")
+    pedal = a_board_with_a_model()
+    play(pedal, *a_bend_as_events("C4", 190.0))
+    press(pedal, *presses)
+    play(pedal, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))
+    press(pedal, "menu")
+    play(pedal, *ended(a_verdict(**(MODEL | {"bend_cents": 170.0}))))
+    assert (pedal.screen().stage, pedal.screen().model) == ("ready", "C4 +200")
 
 
 def test_a_string_that_rings_on_over_the_menu_does_not_become_the_model():
-    board = a_board_with_a_model()
-    press(board, "model_begin")
-    play(board, *a_bend_as_events("C4", 190.0))
-    press(board, "menu", "model_end", "menu")
-    play(board, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))
-    assert board.screen().model == "C4 +200"
+    pedal = a_board_with_a_model()
+    press(pedal, "model_begin")
+    play(pedal, *a_bend_as_events("C4", 190.0))
+    press(pedal, "menu", "model_end", "menu")
+    play(pedal, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))
+    assert pedal.screen().model == "C4 +200"
 
 
 def test_a_slide_is_no_model():
-    board = a_board(mode="echo")
-    press(board, "model_begin")
-    play(board, *ended(a_verdict(kind="slide", verdict="unclear")))
-    press(board, "model_end")
-    assert board.screen().stage == "empty"
+    pedal = a_board(mode="echo")
+    press(pedal, "model_begin")
+    play(pedal, *ended(a_verdict(kind="slide", verdict="unclear")))
+    press(pedal, "model_end")
+    assert pedal.screen().stage == "empty"
 
 
 def test_the_last_bend_of_the_hold_is_the_model():
-    board = a_board(mode="echo")
-    press(board, "model_begin")
-    play(board, *ended(a_verdict(**MODEL)), *ended(a_verdict(rest_note="F4", bend_cents=188.0)))
-    press(board, "model_end")
-    assert board.screen().model == "F4 +188"
+    pedal = a_board(mode="echo")
+    press(pedal, "model_begin")
+    play(pedal, *ended(a_verdict(**MODEL)), *ended(a_verdict(rest_note="F4", bend_cents=188.0)))
+    press(pedal, "model_end")
+    assert pedal.screen().model == "F4 +188"
 
 
 def test_a_perfect_echo_is_100_and_is_logged():
-    board = a_board_with_a_model()
-    entries = play(board, *ended(a_verdict(**MODEL)))
+    pedal = a_board_with_a_model()
+    entries = play(pedal, *ended(a_verdict(**MODEL)))
     assert [entry.mode for entry in entries] == ["echo"]
-    screen = board.screen()
+    screen = pedal.screen()
     assert (screen.likeness, screen.height_cents, screen.rise_percent, screen.ending_same) == (100, 0.0, 0.0, True)
 
 
 def test_differences_are_the_players_less_the_models():
-    board = a_board_with_a_model()
+    pedal = a_board_with_a_model()
     play(
-        board,
+        pedal,
         *ended(a_verdict(bend_cents=188.0, rise_s=0.3, hold_s=0.25, vibrato_hz=5.0, vibrato_cents=30.0, ending="cut")),
     )
-    screen = board.screen()
+    screen = pedal.screen()
     assert screen.height_cents == pytest.approx(-12.0)
     assert screen.rise_percent == pytest.approx(50.0)
     assert screen.hold_percent == pytest.approx(-50.0)
@@ -125,39 +125,39 @@ def test_differences_are_the_players_less_the_models():
 
 
 def test_the_post_stands_at_the_models_height():
-    board = a_board_with_a_model(bend_cents=35.0, kind="curl")
-    play(board, *a_bend_as_events("Bb3", 20.0))
-    picture = board.screen().string
+    pedal = a_board_with_a_model(bend_cents=35.0, kind="curl")
+    play(pedal, *a_bend_as_events("Bb3", 20.0))
+    picture = pedal.screen().string
     assert (picture.target_cents, picture.zone_cents) == (35.0, None)
     assert picture.now_cents == pytest.approx(20.0)
 
 
 def test_a_curl_can_be_a_model_and_its_ending_counts():
-    board = a_board_with_a_model(kind="curl", ending="cut_sharp")
-    play(board, *ended(a_curl(**MODEL, ending="released", verdict="released")))
-    assert (board.screen().ending_same, board.screen().likeness) == (False, 71)
+    pedal = a_board_with_a_model(kind="curl", ending="cut_sharp")
+    play(pedal, *ended(a_curl(**MODEL, ending="released", verdict="released")))
+    assert (pedal.screen().ending_same, pedal.screen().likeness) == (False, 71)
 
 
 def test_again_wipes_the_comparison_and_keeps_the_model():
-    board = a_board_with_a_model()
-    play(board, *ended(a_verdict(**MODEL)))
-    press(board, "again")
-    assert (board.screen().stage, board.screen().likeness) == ("ready", None)
+    pedal = a_board_with_a_model()
+    play(pedal, *ended(a_verdict(**MODEL)))
+    press(pedal, "again")
+    assert (pedal.screen().stage, pedal.screen().likeness) == ("ready", None)
 
 
 def test_an_onset_while_the_model_sounds_does_not_confuse_it():
-    board = a_board(mode="echo")
-    press(board, "model_begin")
-    play(board, Onset(1.0))
-    press(board, "model_end")
-    play(board, Onset(2.0), *ended(a_verdict(**MODEL)))
-    assert board.screen().stage == "ready"
+    pedal = a_board(mode="echo")
+    press(pedal, "model_begin")
+    play(pedal, Onset(1.0))
+    press(pedal, "model_end")
+    play(pedal, Onset(2.0), *ended(a_verdict(**MODEL)))
+    assert pedal.screen().stage == "ready"
 
 
 # -- the likeness ------------------------------------------------------------------------------------------------------
 
 gaits = st.builds(
-    Gait,
+    BendProfile,
     height_cents=st.floats(-50, 450),
     rise_s=st.floats(0, 3),
     hold_s=st.floats(0, 10),
@@ -168,20 +168,20 @@ gaits = st.builds(
 
 
 @given(gaits)
-def test_a_bend_is_100_like_itself(gait: Gait):
-    assert compare(gait, gait).figure == 100.0
+def test_a_bend_is_100_like_itself(profile: BendProfile):
+    assert compare(profile, profile).figure == 100.0
 
 
 @given(gaits, gaits)
-def test_likeness_lies_from_0_to_100_and_is_the_same_both_ways(one: Gait, other: Gait):
+def test_likeness_lies_from_0_to_100_and_is_the_same_both_ways(one: BendProfile, other: BendProfile):
     figure = compare(one, other).figure
     assert 0.0 <= figure <= 100.0
     assert compare(other, one).figure == pytest.approx(figure)
 
 
-def changed(gait: Gait, field: str, step: float) -> Gait:
-    values = {name: getattr(gait, name) for name in Gait.__slots__}
-    return Gait(**(values | {field: values[field] + step}))
+def changed(profile: BendProfile, field: str, step: float) -> BendProfile:
+    values = {name: getattr(profile, name) for name in BendProfile.__slots__}
+    return BendProfile(**(values | {field: values[field] + step}))
 
 
 @given(
@@ -191,8 +191,12 @@ def changed(gait: Gait, field: str, step: float) -> Gait:
     st.floats(0, 5),
     st.floats(0, 5),
 )
-def test_a_greater_difference_in_any_part_is_less_alike(model: Gait, copy: Gait, field: str, near: float, more: float):
-    at_the_model = Gait(**({n: getattr(copy, n) for n in Gait.__slots__} | {field: getattr(model, field)}))
+def test_a_greater_difference_in_any_part_is_less_alike(
+    model: BendProfile, copy: BendProfile, field: str, near: float, more: float
+):
+    at_the_model = BendProfile(
+        **({n: getattr(copy, n) for n in BendProfile.__slots__} | {field: getattr(model, field)})
+    )
     one = compare(model, changed(at_the_model, field, near)).figure
     further = compare(model, changed(at_the_model, field, near + more)).figure
     assert further <= one <= compare(model, at_the_model).figure
@@ -201,19 +205,19 @@ def test_a_greater_difference_in_any_part_is_less_alike(model: Gait, copy: Gait,
 
 
 @given(gaits, st.floats(1.0, 8.0), st.floats(1.0, 1.4), st.floats(1.0, 1.4))
-def test_a_greater_difference_in_rate_is_less_alike(model: Gait, hz: float, near: float, more: float):
-    base = {n: getattr(model, n) for n in Gait.__slots__}
-    model = Gait(**(base | {"vibrato_hz": hz}))
-    one, further = (Gait(**(base | {"vibrato_hz": hz * factor})) for factor in (near, near * more))
-    still = Gait(**(base | {"vibrato_hz": 0.0}))
+def test_a_greater_difference_in_rate_is_less_alike(model: BendProfile, hz: float, near: float, more: float):
+    base = {n: getattr(model, n) for n in BendProfile.__slots__}
+    model = BendProfile(**(base | {"vibrato_hz": hz}))
+    one, further = (BendProfile(**(base | {"vibrato_hz": hz * factor})) for factor in (near, near * more))
+    still = BendProfile(**(base | {"vibrato_hz": 0.0}))
     assert compare(model, still).figure <= compare(model, further).figure <= compare(model, one).figure <= 100.0
 
 
 @given(gaits)
-def test_another_ending_is_less_alike(gait: Gait):
-    base = {n: getattr(gait, n) for n in Gait.__slots__}
-    other = Gait(**(base | {"ending": "cut" if gait.ending != "cut" else "released"}))
-    assert compare(gait, other).figure == pytest.approx(100.0 / 2**0.5)
+def test_another_ending_is_less_alike(profile: BendProfile):
+    base = {n: getattr(profile, n) for n in BendProfile.__slots__}
+    other = BendProfile(**(base | {"ending": "cut" if profile.ending != "cut" else "released"}))
+    assert compare(profile, other).figure == pytest.approx(100.0 / 2**0.5)
 
 
 @pytest.mark.parametrize(
@@ -221,11 +225,11 @@ def test_another_ending_is_less_alike(gait: Gait):
     [("height_cents", 25.0, 50.0), ("vibrato_cents", 50.0, 50.0), ("height_cents", 2.5, 93.3), ("rise_s", 0.23, 70.7)],
 )
 def test_worked_values(field: str, step: float, figure: float):
-    model = Gait(200.0, 0.2, 0.5, 5.0, 20.0, "cut")
+    model = BendProfile(200.0, 0.2, 0.5, 5.0, 20.0, "cut")
     assert compare(model, changed(model, field, step)).figure == pytest.approx(figure, abs=0.05)
 
 
 def test_only_bends_have_a_gait():
-    assert gait_of(a_verdict()) is not None
-    assert gait_of(a_verdict(kind="steady")) is None
-    assert gait_of(a_verdict(bend_cents=None)) is None
+    assert bend_profile_of(a_verdict()) is not None
+    assert bend_profile_of(a_verdict(kind="steady")) is None
+    assert bend_profile_of(a_verdict(bend_cents=None)) is None

@@ -187,9 +187,7 @@ def test_bounce_never_changes_what_was_meant(presses: list[Press], seed: int, ti
     assert words(felt) == intended(presses)
 
 
-raw_edges = st.lists(
-    st.tuples(st.floats(0.0, 0.7), st.integers(1, 4), st.booleans()), max_size=60
-)
+raw_edges = st.lists(st.tuples(st.floats(0.0, 0.7), st.integers(1, 4), st.booleans()), max_size=60)
 
 
 @given(raw_edges)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playing import a_board, a_verdict, ended, live, play, press
 
-from pedal.modes.board import Board, BoardSettings
+from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.rungs import Crossing
 from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen
 from pedal.theory.effort import Rig
@@ -14,44 +14,44 @@ from pedal.theory.strings import parse_string_set
 from pedal.verdicts.aim import Target
 
 
-def climb(board: Board, error_cents: float = 0.0, word: str = "true") -> list:
+def climb(pedal: Pedal, error_cents: float = 0.0, word: str = "true") -> list:
     """Bend the rung that is asked for."""
-    rung = board.screen()
+    rung = pedal.screen()
     return play(
-        board,
+        pedal,
         *ended(a_verdict(rest_note=rung.note, target_note=rung.target, error_cents=error_cents, verdict=word)),
     )
 
 
 def test_the_first_rung_is_the_lowest_bend_of_the_position():
-    board = a_board(mode="ladder", position=1)
-    screen = board.screen()
+    pedal = a_board(mode="ladder", position=1)
+    screen = pedal.screen()
     assert isinstance(screen, LadderScreen)
     assert (screen.string, screen.fret, screen.note, screen.target, len(screen.rungs)) == (6, 3, "G2", "Bb2", 12)
     assert screen.support
     assert screen.picture.target_cents == 300.0
-    assert board.aim.target == Target(43, 46)
-    assert board.aim.judge_as == "ladder"
+    assert pedal.aim.target == Target(43, 46)
+    assert pedal.aim.judge_as == "ladder"
 
 
 def test_a_try_marks_the_rung_logs_it_and_shows_the_next():
-    board = a_board(mode="ladder")
-    entries = climb(board, -31.0, "flat")
+    pedal = a_board(mode="ladder")
+    entries = climb(pedal, -31.0, "flat")
     assert [(e.mode, e.position, e.string, e.fret, e.target_note, e.skipped) for e in entries] == [
         ("ladder", 1, 6, 3, "Bb2", False)
     ]
-    screen = board.screen()
+    screen = pedal.screen()
     assert (screen.index, screen.rungs[0], screen.note, screen.target) == (1, "missed", "Bb2", "C3")
     assert (screen.verdict.word, screen.verdict.figure) == ("FLAT", -31)
-    assert board.aim.target == Target(46, 48)
+    assert pedal.aim.target == Target(46, 48)
 
 
 def test_a_skip_is_logged_without_a_verdict():
-    board = a_board(mode="ladder")
-    play(board, live(0.0, 12.5))
-    (entry,) = press(board, "skip")
+    pedal = a_board(mode="ladder")
+    play(pedal, live(0.0, 12.5))
+    (entry,) = press(pedal, "skip")
     assert (entry.skipped, entry.verdict, entry.string, entry.fret, entry.time_s) == (True, None, 6, 3, 12.5)
-    assert board.screen().rungs[:2] == ("skipped", "open")
+    assert pedal.screen().rungs[:2] == ("skipped", "open")
 
 
 @pytest.mark.parametrize(
@@ -66,124 +66,124 @@ def test_a_skip_is_logged_without_a_verdict():
     ],
 )
 def test_what_is_no_try_leaves_the_rung_open_and_is_not_logged(changes: dict, word: str):
-    board = a_board(mode="ladder")
-    assert play(board, *ended(a_verdict(**{"rest_note": "G2", "target_note": "Bb2"} | changes))) == []
-    assert (board.screen().index, board.screen().rungs[0], board.screen().verdict.word) == (0, "open", word)
+    pedal = a_board(mode="ladder")
+    assert play(pedal, *ended(a_verdict(**{"rest_note": "G2", "target_note": "Bb2"} | changes))) == []
+    assert (pedal.screen().index, pedal.screen().rungs[0], pedal.screen().verdict.word) == (0, "open", word)
 
 
 def test_twelve_tries_end_with_the_summary():
-    board = a_board(mode="ladder")
+    pedal = a_board(mode="ladder")
     for error in (0.0, 4.0, -5.0, 2.0, -31.0, 3.0, -2.0, 0.0, 1.0, 6.0):
-        climb(board, error, "flat" if error == -31.0 else "true")
-    press(board, "skip", "skip")
-    screen = board.screen()
+        climb(pedal, error, "flat" if error == -31.0 else "true")
+    press(pedal, "skip", "skip")
+    screen = pedal.screen()
     assert isinstance(screen, LadderSummaryScreen)
     assert (screen.true_count, screen.tried_count, screen.position) == (9, 10, 1)
     assert screen.bias_cents == pytest.approx(0.5)
     assert screen.worst == "G3 -31"
-    assert board.aim.target is None
-    press(board, "again")
-    assert isinstance(board.screen(), LadderScreen)
+    assert pedal.aim.target is None
+    press(pedal, "again")
+    assert isinstance(pedal.screen(), LadderScreen)
 
 
 def test_again_repeats_the_last_rung_and_its_new_mark_stands():
-    board = a_board(mode="ladder")
-    climb(board, -31.0, "flat")
-    press(board, "again")
-    assert (board.screen().index, board.screen().verdict) == (0, None)
-    climb(board, 2.0)
-    assert (board.screen().rungs[0], board.screen().index) == ("true", 1)
+    pedal = a_board(mode="ladder")
+    climb(pedal, -31.0, "flat")
+    press(pedal, "again")
+    assert (pedal.screen().index, pedal.screen().verdict) == (0, None)
+    climb(pedal, 2.0)
+    assert (pedal.screen().rungs[0], pedal.screen().index) == ("true", 1)
 
 
 def test_passing_a_rung_that_was_tried_leaves_its_mark():
-    board = a_board(mode="ladder")
-    climb(board)
-    press(board, "previous_target")
-    assert press(board, "next_target") == []
-    assert (board.screen().rungs[0], board.screen().index) == ("true", 1)
+    pedal = a_board(mode="ladder")
+    climb(pedal)
+    press(pedal, "previous_target")
+    assert press(pedal, "next_target") == []
+    assert (pedal.screen().rungs[0], pedal.screen().index) == ("true", 1)
 
 
 def test_a_bend_crossed_off_is_never_asked_for_again_in_any_session():
-    board = a_board(mode="ladder")
-    (entry,) = press(board, "cross_off")
+    pedal = a_board(mode="ladder")
+    (entry,) = press(pedal, "cross_off")
     assert entry.skipped
-    assert (board.screen().rungs[0], board.screen().index) == ("crossed", 1)
-    later = Board(BoardSettings(mode="ladder"), board.memory())
+    assert (pedal.screen().rungs[0], pedal.screen().index) == ("crossed", 1)
+    later = Pedal(PedalState(mode="ladder"), pedal.memory())
     press(later, "next_position", "previous_position")
     assert (later.screen().rungs[0], later.screen().index) == ("crossed", 1)
     assert later.settings.crossed_off == {Crossing(6, 3, 3)}
 
 
 def test_going_back_passes_over_what_is_crossed_off():
-    board = a_board(mode="ladder", crossed_off=frozenset({Crossing(6, 6, 2)}))
-    climb(board)
-    assert board.screen().index == 2
-    press(board, "previous_target")
-    assert board.screen().index == 0
+    pedal = a_board(mode="ladder", crossed_off=frozenset({Crossing(6, 6, 2)}))
+    climb(pedal)
+    assert pedal.screen().index == 2
+    press(pedal, "previous_target")
+    assert pedal.screen().index == 0
 
 
 def test_the_order_by_need_asks_for_the_worst_first():
-    board = a_board(mode="ladder", order="by_need")
+    pedal = a_board(mode="ladder", order="by_need")
     for _ in range(12):
-        climb(board, -40.0 if board.screen().target == "F4" else 0.0)
-    press(board, "again")
-    assert board.screen().target == "F4"
+        climb(pedal, -40.0 if pedal.screen().target == "F4" else 0.0)
+    press(pedal, "again")
+    assert pedal.screen().target == "F4"
     visited = []
     for _ in range(12):
-        visited.append(board.screen().index)
-        climb(board)
+        visited.append(pedal.screen().index)
+        climb(pedal)
     assert sorted(visited) == list(range(12))
 
 
 def test_another_position_starts_its_own_ladder():
-    board = a_board(mode="ladder")
-    climb(board)
-    press(board, "next_position")
-    screen = board.screen()
+    pedal = a_board(mode="ladder")
+    climb(pedal)
+    press(pedal, "next_position")
+    screen = pedal.screen()
     assert (screen.position, screen.index, set(screen.rungs)) == (2, 0, {"open"})
 
 
 def test_a_neck_without_room_says_so():
-    board = a_board(mode="ladder", neck=Neck(frets=5))
-    assert isinstance(board.screen(), MessageScreen)
-    press(board, "skip", "again", "cross_off", "next_position", "previous_target", "next_target")
-    assert isinstance(board.screen(), MessageScreen)
+    pedal = a_board(mode="ladder", neck=Neck(frets=5))
+    assert isinstance(pedal.screen(), MessageScreen)
+    press(pedal, "skip", "again", "cross_off", "next_position", "previous_target", "next_target")
+    assert isinstance(pedal.screen(), MessageScreen)
 
 
 def test_against_a_drone_the_post_is_touched_within_half_the_tolerance():
-    board = a_board(mode="ladder")
-    assert board.screen().picture.true_cents == 10.0
-    press(board, "drone")
-    assert board.screen().picture.true_cents == 5.0
-    assert board.aim.bands.true_cents == 10.0, "the judge halves them itself"
+    pedal = a_board(mode="ladder")
+    assert pedal.screen().picture.true_cents == 10.0
+    press(pedal, "drone")
+    assert pedal.screen().picture.true_cents == 5.0
+    assert pedal.aim.bands.true_cents == 10.0, "the judge halves them itself"
 
 
 def test_heavy_bends_are_known_before_they_are_tried():
     heavy = parse_string_set("0.013,0.017,0.026,0.036w,0.046w,0.056w")
-    supports = [rung.support for rung in BoardSettings(rig=Rig(strings=heavy)).rungs()]
+    supports = [rung.support for rung in PedalState(rig=Rig(strings=heavy)).rungs()]
     assert any("heavy" in support for support in supports)
     assert all(support.startswith(("index", "middle", "ring")) for support in supports)
 
 
 def test_a_string_set_that_does_not_fit_the_tuning_still_leaves_the_ladder():
-    board = a_board(mode="ladder", neck=Neck(parse_tuning("seven")))
-    assert len(board.screen().rungs) == 14
-    assert board.screen().support
+    pedal = a_board(mode="ladder", neck=Neck(parse_tuning("seven")))
+    assert len(pedal.screen().rungs) == 14
+    assert pedal.screen().support
 
 
 def test_again_does_not_bring_back_a_bend_that_was_crossed_off():
-    board = a_board(mode="ladder")
-    press(board, "cross_off")
-    asked = board.screen()
-    press(board, "again")
-    assert (board.screen().index, board.screen().note) == (asked.index, asked.note)
-    climb(board)
-    assert board.screen().rungs[:2] == ("crossed", "true")
+    pedal = a_board(mode="ladder")
+    press(pedal, "cross_off")
+    asked = pedal.screen()
+    press(pedal, "again")
+    assert (pedal.screen().index, pedal.screen().note) == (asked.index, asked.note)
+    climb(pedal)
+    assert pedal.screen().rungs[:2] == ("crossed", "true")
 
 
 def test_again_after_a_bend_was_repeated_and_crossed_off_stays_where_it_is():
-    board = a_board(mode="ladder")
-    climb(board)
-    press(board, "again", "cross_off", "again")
-    assert board.screen().index == 1
-    assert board.screen().rungs[0] == "crossed"
+    pedal = a_board(mode="ladder")
+    climb(pedal)
+    press(pedal, "again", "cross_off", "again")
+    assert pedal.screen().index == 1
+    assert pedal.screen().rungs[0] == "crossed"

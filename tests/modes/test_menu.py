@@ -6,53 +6,53 @@ import pytest
 from playing import a_board, a_verdict, ended, live, play, press
 
 from pedal.modes.action_map import ActionMap
-from pedal.modes.board import Board, BoardSettings
 from pedal.modes.feet import Feet
-from pedal.modes.happening import DevicesFound
+from pedal.modes.input_events import DevicesFound
 from pedal.modes.menu import NAMES
+from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.screen_model import MenuScreen, WatchScreen
 from pedal.theory.neck import Neck, parse_tuning
 
 
-def go_to(board: Board, name: str) -> None:
-    while board.screen().items[board.screen().index] != name:
-        press(board, "next_target")
+def go_to(pedal: Pedal, name: str) -> None:
+    while pedal.screen().items[pedal.screen().index] != name:
+        press(pedal, "next_target")
 
 
-def choose(board: Board, name: str, value: str) -> None:
+def choose(pedal: Pedal, name: str, value: str) -> None:
     """Change one row to one of its values, as a foot would."""
-    if not isinstance(board.screen(), MenuScreen):
-        press(board, "menu")
-    go_to(board, name)
-    press(board, "again")
+    if not isinstance(pedal.screen(), MenuScreen):
+        press(pedal, "menu")
+    go_to(pedal, name)
+    press(pedal, "again")
     for _ in range(100):
-        if board.screen().value == value:
+        if pedal.screen().value == value:
             break
-        press(board, "next_target")
-    assert board.screen().value == value
-    press(board, "again")
+        press(pedal, "next_target")
+    assert pedal.screen().value == value
+    press(pedal, "again")
 
 
-def values_of(board: Board, name: str) -> list[str]:
-    press(board, "menu")
-    go_to(board, name)
-    press(board, "again")
+def values_of(pedal: Pedal, name: str) -> list[str]:
+    press(pedal, "menu")
+    go_to(pedal, name)
+    press(pedal, "again")
     values: list[str] = []
-    while board.screen().value not in values:
-        values.append(board.screen().value)
-        press(board, "next_target")
+    while pedal.screen().value not in values:
+        values.append(pedal.screen().value)
+        press(pedal, "next_target")
     return values
 
 
 def test_the_menu_comes_up_over_the_mode_and_goes_again():
-    board = a_board()
-    press(board, "menu")
-    screen = board.screen()
+    pedal = a_board()
+    press(pedal, "menu")
+    screen = pedal.screen()
     assert isinstance(screen, MenuScreen)
     assert (screen.items, screen.index, screen.value, screen.editing) == (NAMES, 0, "G", False)
     assert screen.status.mode == "menu"
-    press(board, "menu")
-    assert isinstance(board.screen(), WatchScreen)
+    press(pedal, "menu")
+    assert isinstance(pedal.screen(), WatchScreen)
 
 
 def test_what_a_stage_needs_is_there():
@@ -78,84 +78,84 @@ def test_what_a_stage_needs_is_there():
     ],
 )
 def test_a_value_is_chosen_taken_and_remembered(name: str, value: str, read):
-    settings = BoardSettings(devices=("interface one", "interface two"))
-    board = Board(settings)
-    choose(board, name, value)
-    assert read(board.settings)
-    assert board.screen().value == value
+    settings = PedalState(devices=("interface one", "interface two"))
+    pedal = Pedal(settings)
+    choose(pedal, name, value)
+    assert read(pedal.settings)
+    assert pedal.screen().value == value
     if name == "drone":
         return  # a drone does not come back by itself
-    later = Board(settings, board.memory())
+    later = Pedal(settings, pedal.memory())
     assert read(later.settings)
 
 
 def test_the_judge_hears_of_it_at_once():
-    board = a_board()
-    choose(board, "key", "A")
-    choose(board, "A4", "442 Hz")
-    choose(board, "capo", "fret 2")
-    assert (str(board.aim.key), board.aim.a4_hz, board.aim.lowest_midi) == ("A minor pentatonic", 442.0, 42)
+    pedal = a_board()
+    choose(pedal, "key", "A")
+    choose(pedal, "A4", "442 Hz")
+    choose(pedal, "capo", "fret 2")
+    assert (str(pedal.aim.key), pedal.aim.a4_hz, pedal.aim.lowest_midi) == ("A minor pentatonic", 442.0, 42)
 
 
 def test_leaving_in_the_middle_changes_nothing():
-    board = a_board()
-    before = board.memory()
+    pedal = a_board()
+    before = pedal.memory()
     for leave in ("menu", "back"):
-        press(board, "menu")
-        go_to(board, "key")
-        press(board, "again", "next_target", leave)
-        press(board, *(["back"] if leave == "back" else []))
-        assert isinstance(board.screen(), WatchScreen)
-        assert board.memory() == before
+        press(pedal, "menu")
+        go_to(pedal, "key")
+        press(pedal, "again", "next_target", leave)
+        press(pedal, *(["back"] if leave == "back" else []))
+        assert isinstance(pedal.screen(), WatchScreen)
+        assert pedal.memory() == before
 
 
 def test_previous_walks_back():
-    board = a_board()
-    press(board, "menu", "previous_target")
-    assert board.screen().items[board.screen().index] == "leave"
-    press(board, "again")
-    assert isinstance(board.screen(), WatchScreen)
+    pedal = a_board()
+    press(pedal, "menu", "previous_target")
+    assert pedal.screen().items[pedal.screen().index] == "leave"
+    press(pedal, "again")
+    assert isinstance(pedal.screen(), WatchScreen)
 
 
 def test_only_positions_that_the_neck_holds_are_offered():
     assert values_of(a_board(), "position") == ["1", "2", "3", "4", "5"]
     assert values_of(a_board(neck=Neck(frets=12)), "position") == [
-        str(n) for n in BoardSettings(neck=Neck(frets=12)).held_positions()
+        str(n) for n in PedalState(neck=Neck(frets=12)).held_positions()
     ]
 
 
 def test_the_players_own_tuning_scale_and_a4_are_among_the_values():
-    board = a_board(neck=Neck(parse_tuning("C2 G2 D3 G3 B3 D4")), a4_hz=415.0)
-    assert "C2 G2 D3 G3 B3 D4" in values_of(board, "tuning")
-    press(board, "menu")
-    assert "415 Hz" in values_of(board, "A4")
+    pedal = a_board(neck=Neck(parse_tuning("C2 G2 D3 G3 B3 D4")), a4_hz=415.0)
+    assert "C2 G2 D3 G3 B3 D4" in values_of(pedal, "tuning")
+    press(pedal, "menu")
+    assert "415 Hz" in values_of(pedal, "A4")
 
 
 def test_the_drone_gets_no_louder_than_its_ceiling_and_is_changed_while_it_sounds():
-    board = a_board(drone_db=-31.0, ceiling_db=-24.0)
+    pedal = a_board(drone_db=-31.0, ceiling_db=-24.0)
     quieter = [f"-{db} dB" for db in range(48, 32, -3)]
-    assert values_of(board, "volume") == ["-31 dB", "-30 dB", "-27 dB", "-24 dB", *quieter]
-    press(board, "back", "menu", "drone")
-    assert board.drone.level_db == -31.0
-    choose(board, "volume", "-27 dB")
-    assert board.drone.level_db == -27.0
-    louder = Board(BoardSettings(ceiling_db=-24.0), {"drone_db": -12.0})
-    assert louder.settings.drone_db == BoardSettings().drone_db
+    assert values_of(pedal, "volume") == ["-31 dB", "-30 dB", "-27 dB", "-24 dB", *quieter]
+    press(pedal, "back", "menu", "drone")
+    assert pedal.drone.level_db == -31.0
+    choose(pedal, "volume", "-27 dB")
+    assert pedal.drone.level_db == -27.0
+    louder = Pedal(PedalState(ceiling_db=-24.0), {"drone_db": -12.0})
+    assert louder.settings.drone_db == PedalState().drone_db
 
 
 def test_devices_are_those_that_are_there_now():
-    board = a_board()
-    play(board, DevicesFound(1.0, ("one", "two")))
-    assert values_of(board, "device") == ["system's own", "one", "two"]
+    pedal = a_board()
+    play(pedal, DevicesFound(1.0, ("one", "two")))
+    assert values_of(pedal, "device") == ["system's own", "one", "two"]
 
 
 def test_crossed_off_bends_can_be_brought_back():
-    board = a_board(mode="ladder")
-    press(board, "cross_off")
-    choose(board, "crossed", "bring back")
-    assert board.settings.crossed_off == frozenset()
-    press(board, "menu")
-    assert board.screen().rungs[0] == "open"
+    pedal = a_board(mode="ladder")
+    press(pedal, "cross_off")
+    choose(pedal, "crossed", "bring back")
+    assert pedal.settings.crossed_off == frozenset()
+    press(pedal, "menu")
+    assert pedal.screen().rungs[0] == "open"
 
 
 @pytest.mark.parametrize(
@@ -169,57 +169,57 @@ def test_crossed_off_bends_can_be_brought_back():
     ],
 )
 def test_the_gain_check(levels_db: tuple[float, ...], clipped: bool, word: str):
-    board = a_board()
-    press(board, "menu")
-    go_to(board, "input")
+    pedal = a_board()
+    press(pedal, "menu")
+    go_to(pedal, "input")
     for level_db in levels_db:
         sample = live(0.0, 1.0, clipped=clipped)
-        play(board, type(sample)(sample.time_s, 0.0, level_db, clipped))
-    assert board.screen().value == word
-    press(board, "again")
-    assert board.screen().value == "play hard"
+        play(pedal, type(sample)(sample.time_s, 0.0, level_db, clipped))
+    assert pedal.screen().value == word
+    press(pedal, "again")
+    assert pedal.screen().value == "play hard"
 
 
 def test_notes_while_the_menu_is_up_are_neither_judged_nor_logged():
-    board = a_board()
-    press(board, "menu")
-    assert play(board, *ended(a_verdict())) == []
-    press(board, "menu")
-    assert board.screen().verdict is None
+    pedal = a_board()
+    press(pedal, "menu")
+    assert play(pedal, *ended(a_verdict())) == []
+    press(pedal, "menu")
+    assert pedal.screen().verdict is None
 
 
 def test_actions_that_mean_nothing_in_the_menu_do_nothing():
-    board = a_board()
-    press(board, "menu")
-    before = (board.screen(), board.memory())
-    press(board, "next_mode", "next_key", "next_position", "skip", "cross_off", "model_begin", "model_end", "recall")
-    assert (board.screen(), board.memory()) == before
+    pedal = a_board()
+    press(pedal, "menu")
+    before = (pedal.screen(), pedal.memory())
+    press(pedal, "next_mode", "next_key", "next_position", "skip", "cross_off", "model_begin", "model_end", "recall")
+    assert (pedal.screen(), pedal.memory()) == before
 
 
-def stamp(board: Board, feet: Feet, at_s: float, lasting_s: float) -> float:
+def stamp(pedal: Pedal, feet: Feet, at_s: float, lasting_s: float) -> float:
     """One press of switch 1, told to the board as the loop tells it."""
-    mode = lambda: "menu" if isinstance(board.screen(), MenuScreen) else board.settings.mode  # noqa: E731
+    mode = lambda: "menu" if isinstance(pedal.screen(), MenuScreen) else pedal.settings.mode  # noqa: E731
     for order in feet.edge(at_s, 1, True, mode=mode()):
-        board.step(order)
+        pedal.step(order)
     for i in range(1, int(lasting_s / 0.01)):
         for order in feet.tick(at_s + 0.01 * i, mode=mode()):
-            board.step(order)
+            pedal.step(order)
     for order in feet.edge(at_s + lasting_s, 1, False, mode=mode()):
-        board.step(order)
+        pedal.step(order)
     for order in feet.tick(at_s + lasting_s + 0.05, mode=mode()):
-        board.step(order)
+        pedal.step(order)
     return at_s + lasting_s + 0.5
 
 
 def test_one_switch_reaches_the_menu_changes_the_key_and_leaves():
-    board, feet = a_board(), Feet(ActionMap(1))
-    now_s = stamp(board, feet, 1.0, 1.5)  # a foot that stays
-    assert isinstance(board.screen(), MenuScreen)
-    now_s = stamp(board, feet, now_s, 0.8)  # long: change this row
-    assert board.screen().editing
-    now_s = stamp(board, feet, now_s, 0.1)  # short: the next value
-    assert board.screen().value == "Ab"
-    now_s = stamp(board, feet, now_s, 0.8)  # long: take it
-    stamp(board, feet, now_s, 1.5)  # a foot that stays: leave
-    assert isinstance(board.screen(), WatchScreen)
-    assert str(board.settings.key) == "Ab minor pentatonic"
+    pedal, feet = a_board(), Feet(ActionMap(1))
+    now_s = stamp(pedal, feet, 1.0, 1.5)  # a foot that stays
+    assert isinstance(pedal.screen(), MenuScreen)
+    now_s = stamp(pedal, feet, now_s, 0.8)  # long: change this row
+    assert pedal.screen().editing
+    now_s = stamp(pedal, feet, now_s, 0.1)  # short: the next value
+    assert pedal.screen().value == "Ab"
+    now_s = stamp(pedal, feet, now_s, 0.8)  # long: take it
+    stamp(pedal, feet, now_s, 1.5)  # a foot that stays: leave
+    assert isinstance(pedal.screen(), WatchScreen)
+    assert str(pedal.settings.key) == "Ab minor pentatonic"

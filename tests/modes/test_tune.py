@@ -12,105 +12,103 @@ from pedal.pitch.reading import Reading
 from pedal.theory.neck import Neck, parse_tuning
 
 
-def pluck(board, pitch: str, cents: float = 0.0, *, at_s: float = 1.0, for_s: float = 1.0) -> None:
-    play(board, Onset(at_s), *readings(sound(pitch, cents), from_s=at_s + 0.02, to_s=at_s + for_s))
+def pluck(pedal, pitch: str, cents: float = 0.0, *, at_s: float = 1.0, for_s: float = 1.0) -> None:
+    play(pedal, Onset(at_s), *readings(sound(pitch, cents), from_s=at_s + 0.02, to_s=at_s + for_s))
 
 
 def test_nothing_is_shown_before_the_pluck_has_settled():
-    board = a_board(mode="tune")
-    pluck(board, "A2", 4.0, for_s=0.7)
-    screen = board.screen()
+    pedal = a_board(mode="tune")
+    pluck(pedal, "A2", 4.0, for_s=0.7)
+    screen = pedal.screen()
     assert isinstance(screen, TuneScreen)
     assert (screen.string, screen.note, screen.cents, screen.settled) == (5, "A2", None, False)
 
 
 @pytest.mark.parametrize("cents", [-12.34, -0.1, 0.0, 0.1, 3.3])
 def test_the_error_can_be_read_to_a_tenth_of_a_cent(cents: float, rng: np.random.Generator):
-    board = a_board(mode="tune")
+    pedal = a_board(mode="tune")
     shaken = [
         Reading(r.time_s, r.hz * 2 ** (rng.normal(0.0, 0.5) / 1200), r.confidence, r.level_db, r.heard_s)
         for r in readings(sound("G3", cents), from_s=1.0, to_s=2.2)
     ]
-    play(board, Onset(1.0), *shaken)
-    assert board.screen().settled
-    assert board.screen().cents == pytest.approx(cents, abs=0.1)
+    play(pedal, Onset(1.0), *shaken)
+    assert pedal.screen().settled
+    assert pedal.screen().cents == pytest.approx(cents, abs=0.1)
 
 
 def test_the_glide_of_a_hard_pluck_is_not_averaged_in():
-    board = a_board(mode="tune")
+    pedal = a_board(mode="tune")
     glide = [
         Reading(r.time_s, sound("E2", 12.0 * np.exp(-(r.time_s - 1.0) / 0.1)), 0.9, -20.0, r.heard_s)
         for r in readings(1.0, from_s=1.0, to_s=2.6)
     ]
-    play(board, Onset(1.0), *glide)
-    assert board.screen().cents == pytest.approx(0.0, abs=0.1)
+    play(pedal, Onset(1.0), *glide)
+    assert pedal.screen().cents == pytest.approx(0.0, abs=0.1)
 
 
 def test_a_pitch_that_still_drifts_is_shown_but_not_called_settled():
-    board = a_board(mode="tune")
+    pedal = a_board(mode="tune")
     drift = [
         Reading(r.time_s, sound("E2", 10.0 * (2.0 - r.time_s)), 0.9, -20.0, r.heard_s)
         for r in readings(1.0, from_s=1.0, to_s=2.0)
     ]
-    play(board, Onset(1.0), *drift)
-    assert board.screen().cents is not None
-    assert not board.screen().settled
+    play(pedal, Onset(1.0), *drift)
+    assert pedal.screen().cents is not None
+    assert not pedal.screen().settled
 
 
 def test_a_slip_of_an_octave_does_not_move_the_mean():
-    board = a_board(mode="tune")
+    pedal = a_board(mode="tune")
     slipped = readings(sound("D3", 2.0), from_s=1.0, to_s=2.2)
     slipped[300:310] = [Reading(r.time_s, r.hz / 2, 0.5, -20.0, r.heard_s) for r in slipped[300:310]]
-    play(board, Onset(1.0), *slipped)
-    assert board.screen().cents == pytest.approx(2.0, abs=0.05)
+    play(pedal, Onset(1.0), *slipped)
+    assert pedal.screen().cents == pytest.approx(2.0, abs=0.05)
 
 
-@pytest.mark.parametrize(
-    ("string", "pitch"), [(6, "E2"), (5, "A2"), (4, "D3"), (3, "G3"), (2, "B3"), (1, "E4")]
-)
+@pytest.mark.parametrize(("string", "pitch"), [(6, "E2"), (5, "A2"), (4, "D3"), (3, "G3"), (2, "B3"), (1, "E4")])
 def test_the_nearest_string_is_the_one_that_is_meant(string: int, pitch: str):
-    board = a_board(mode="tune")
+    pedal = a_board(mode="tune")
     for cents in (-110.0, 0.0, 110.0):
-        pluck(board, pitch, cents)
-        assert (board.screen().string, board.screen().note) == (string, pitch)
+        pluck(pedal, pitch, cents)
+        assert (pedal.screen().string, pedal.screen().note) == (string, pitch)
 
 
 def test_the_errors_of_all_strings_stay_the_lowest_first():
-    board = a_board(mode="tune")
-    pluck(board, "E2", -7.0)
-    pluck(board, "E4", 5.0, at_s=4.0)
-    names, cents = zip(*board.screen().strings, strict=True)
+    pedal = a_board(mode="tune")
+    pluck(pedal, "E2", -7.0)
+    pluck(pedal, "E4", 5.0, at_s=4.0)
+    names, cents = zip(*pedal.screen().strings, strict=True)
     assert names == ("E2", "A2", "D3", "G3", "B3", "E4")
     assert cents[0] == pytest.approx(-7.0, abs=0.01)
     assert cents[5] == pytest.approx(5.0, abs=0.01)
     assert cents[1:5] == (None,) * 4
-    press(board, "again")
-    assert [c for _, c in board.screen().strings] == [None] * 6
+    press(pedal, "again")
+    assert [c for _, c in pedal.screen().strings] == [None] * 6
 
 
 def test_capo_tuning_and_a4_move_the_strings():
     neck = Neck(parse_tuning("drop D"), capo=2)
-    board = a_board(mode="tune", neck=neck, a4_hz=442.0)
-    play(board, Onset(1.0), *readings(sound("E2") * 442.0 / 440.0, from_s=1.0, to_s=2.2))
-    screen = board.screen()
+    pedal = a_board(mode="tune", neck=neck, a4_hz=442.0)
+    play(pedal, Onset(1.0), *readings(sound("E2") * 442.0 / 440.0, from_s=1.0, to_s=2.2))
+    screen = pedal.screen()
     assert (screen.string, screen.note) == (6, "E2")
     assert screen.cents == pytest.approx(0.0, abs=0.01)
 
 
 def test_a_second_string_starts_its_own_average():
-    board = a_board(mode="tune")
-    pluck(board, "E2", 0.0)
-    pluck(board, "A2", -3.0, at_s=3.0)
-    assert (board.screen().note, board.screen().cents) == ("A2", pytest.approx(-3.0, abs=0.01))
+    pedal = a_board(mode="tune")
+    pluck(pedal, "E2", 0.0)
+    pluck(pedal, "A2", -3.0, at_s=3.0)
+    assert (pedal.screen().note, pedal.screen().cents) == ("A2", pytest.approx(-3.0, abs=0.01))
 
 
 @pytest.mark.parametrize("jump_cents", [90.0, 200.0, 1200.0])
 def test_a_string_heard_half_of_the_time_elsewhere_is_no_measure_and_no_fault(jump_cents: float):
     """Where the middle lies between two pitches, no reading is near it."""
-    board = a_board(mode="tune")
+    pedal = a_board(mode="tune")
     either = [
         Reading(r.time_s, sound("A2", jump_cents * (count % 2)), 0.9, -20.0, r.heard_s)
         for count, r in enumerate(readings(1.0, from_s=1.0, to_s=2.2))
     ]
-    play(board, Onset(1.0), *either)
-    assert not board.screen().settled
+    play(pedal, Onset(1.0), *either)
+    assert not pedal.screen().settled

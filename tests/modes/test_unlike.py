@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from pedal.modes.likeness import Gait, compare
+from pedal.modes.bend_profile import BendProfile, compare
 
-MODEL = Gait(200.0, 0.25, 1.0, 5.5, 20.0, "cut_sharp")
+MODEL = BendProfile(200.0, 0.25, 1.0, 5.5, 20.0, "cut_sharp")
 
 
 @pytest.mark.parametrize(

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from pedal.chain import Chain
-from pedal.performance.drills import SCENES
-from pedal.performance.drone import Drone
 from pedal.pitch.leak import LeakFilter
+from pedal.synth.drills import SCENES
+from pedal.synth.drone import Drone
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
 

@@ -11,9 +11,9 @@ from pedal.pitch.correlation import Correlation, ReadBack, alike, read_back
 from pedal.pitch.gate import Gate
 from pedal.pitch.intake import Intake
 from pedal.pitch.lag import find_period, peak_near
-from pedal.pitch.lens import Lens, lenses
 from pedal.pitch.noise import EVERY_TICKS, SIZE, Noise
 from pedal.pitch.octave import CUTOFF_HZ, DECIDED_TICKS, LOOK_TICKS, Octave
+from pedal.pitch.partial_filter import PartialFilter, partial_filters
 from pedal.pitch.search import is_hum
 
 INNER = 12_000.0
@@ -65,32 +65,32 @@ def test_the_decimator_passes_the_string_and_nothing_else(hz: float, least: floa
 
 
 def test_a_lens_sees_the_partials_and_not_their_neighbours() -> None:
-    lens = lenses(INNER).nearest(110.0)
-    t = np.arange(-lens.behind, lens.behind + 1) / INNER
+    partial_filter = partial_filters(INNER).nearest(110.0)
+    t = np.arange(-partial_filter.behind, partial_filter.behind + 1) / INNER
     for heard in range(1, 5):
-        z = lens.rows @ np.cos(2 * np.pi * heard * lens_hz(lens) * t + 0.7)
+        z = partial_filter.rows @ np.cos(2 * np.pi * heard * lens_hz(partial_filter) * t + 0.7)
         seen = np.hypot(z[:4], z[4:])
         assert seen[heard - 1] == pytest.approx(0.5, abs=1e-3)
         assert np.delete(seen, heard - 1).max() < 2e-3
         assert np.arctan2(z[4 + heard - 1], z[heard - 1]) == pytest.approx(0.7, abs=1e-2)
 
 
-def lens_hz(lens: Lens) -> float:
-    return 2 / lens.seconds  # two periods
+def lens_hz(partial_filter: PartialFilter) -> float:
+    return 2 / partial_filter.seconds  # two periods
 
 
 @pytest.mark.parametrize("hz", [20.0, 52.0, 82.4, 440.0, 1899.0, 5000.0])
 def test_there_is_a_lens_for_any_frequency(hz: float) -> None:
-    lens = lenses(INNER).nearest(hz)
-    assert 1 <= lens.count <= 4
-    assert lens.length <= lenses(INNER).nearest(0.0).length
+    partial_filter = partial_filters(INNER).nearest(hz)
+    assert 1 <= partial_filter.count <= 4
+    assert partial_filter.length <= partial_filters(INNER).nearest(0.0).length
 
 
 @pytest.mark.parametrize("period", [9.1, 17.3, 57.5, 146.2])
 def test_the_period_is_found_and_not_a_multiple(period: float) -> None:
     t = np.arange(600)
     x = sum(np.sin(2 * np.pi * k * t / period + k) / k for k in range(1, 6) if k < period / 3).astype(np.float32)
-    found, clarity = find_period(Correlation(400, INNER, CUTOFF_HZ).likeness(x, 140, 7, 207), 7)
+    found, clarity = find_period(Correlation(400, INNER, CUTOFF_HZ).nsdf(x, 140, 7, 207), 7)
     assert found == pytest.approx(period, rel=0.01)
     assert clarity > 0.97
     assert alike(x, period, 200) > 0.995
@@ -98,7 +98,7 @@ def test_the_period_is_found_and_not_a_multiple(period: float) -> None:
 
 def test_noise_has_no_clear_period() -> None:
     x = np.random.default_rng(1).normal(size=600).astype(np.float32)
-    assert find_period(Correlation(400, INNER, CUTOFF_HZ).likeness(x, 140, 7, 207), 7)[1] < 0.6
+    assert find_period(Correlation(400, INNER, CUTOFF_HZ).nsdf(x, 140, 7, 207), 7)[1] < 0.6
 
 
 def newest_of(x: np.ndarray) -> Callable[[int], np.ndarray]:
@@ -183,8 +183,8 @@ def test_hum_is_known_by_its_pitch(hz: float, hums: bool) -> None:
 @pytest.mark.parametrize("beyond", [-1, 0, 1, 2, 3, 9])
 def test_a_multiple_that_has_drifted_off_the_end_is_no_peak(beyond: int) -> None:
     """Each multiple moves the period a little, so that a late one may lie past the last lag."""
-    likeness = np.linspace(0.0, 1.0, 40).astype(np.float32)
-    assert peak_near(likeness, 40.0 + beyond) == (40.0 + beyond, 0.0)
+    nsdf = np.linspace(0.0, 1.0, 40).astype(np.float32)
+    assert peak_near(nsdf, 40.0 + beyond) == (40.0 + beyond, 0.0)
 
 
 @pytest.mark.parametrize("window", [22, 32])

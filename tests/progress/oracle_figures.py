@@ -36,14 +36,14 @@ GROUPINGS: dict[str, Grouping] = {
 }
 
 
-def tried(notes: Iterable[LoggedNote]) -> list[LoggedNote]:
+def history(notes: Iterable[LoggedNote]) -> list[LoggedNote]:
     """Only the notes that were a bend of some kind and could be judged."""
     return [note for note in notes if note.skill is not None]
 
 
 def figures_of(name: str, notes: Sequence[LoggedNote]) -> Figures:
     """The figures of one group of notes; those that are no tries do not count."""
-    tries = tried(notes)
+    tries = history(notes)
     errors = [note.error_cents for note in tries if note.error_cents is not None]
     curls = [note for note in tries if note.skill == "curl"]
     bends = [note.verdict for note in tries if note.skill == "bend"]
@@ -77,7 +77,7 @@ def misses_by_session(tries: Sequence[LoggedNote]) -> list[tuple[int, float]]:
 def grouped(notes: Iterable[LoggedNote], by: Grouping) -> dict[str, list[LoggedNote]]:
     """Tries by name, in order of the name; tries whose name is unknown ("") are left out."""
     groups: dict[str, list[LoggedNote]] = defaultdict(list)
-    for note in tried(notes):
+    for note in history(notes):
         if name := by(note):
             groups[name].append(note)
     return dict(sorted(groups.items()))

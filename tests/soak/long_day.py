@@ -14,20 +14,20 @@ from typing import get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.app.assembling import Panel, assemble
-from pedal.app.capture import Capture
-from pedal.app.keeping import DiskKeeping
-from pedal.app.loop import Loop
-from pedal.app.ports import Block, StreamFacts
-from pedal.app.remembered import Remembered
-from pedal.app.settings.load import load
-from pedal.app.store import open_store
-from pedal.app.telling import Telling
-from pedal.modes.board import Board, BoardSettings
-from pedal.modes.happening import Action, Command
+from pedal.live.assembly import Panel, assemble
+from pedal.live.capture import Capture
+from pedal.live.log_writer import LogWriter
+from pedal.live.loop import Loop
+from pedal.live.memory_file import MemoryFile
+from pedal.live.printer import Printer
+from pedal.log import open_store
+from pedal.modes.input_events import Action, Command
 from pedal.modes.log_entry import LogEntry
-from pedal.performance.drills import SCENES
-from tests.app.doubles import MemoryScreen
+from pedal.modes.pedal import Pedal, PedalState
+from pedal.ports import Block, StreamFacts
+from pedal.settings.load import load
+from pedal.synth.drills import SCENES
+from tests.live.doubles import MemoryScreen
 
 RATE, BLOCK = 48_000, 128
 MOST_BLOCKS_AT_ONCE = 8
@@ -104,7 +104,7 @@ class Blackboard(MemoryScreen):
         self.shown += 1
 
 
-class CountedKeeping(DiskKeeping):
+class CountedKeeping(LogWriter):
     """Counts what the board wants kept."""
 
     handed_over = 0
@@ -161,22 +161,22 @@ def live_through(pieces: Iterator[Samples], length_s: float, folder: Path, *, fe
         return ""
 
     remarks: list[str] = []
-    keeping = CountedKeeping(lambda: open_store(folder / "log.sqlite"), Remembered(folder / "remembered.json", {}))
+    log_writer = CountedKeeping(lambda: open_store(folder / "log.sqlite"), MemoryFile(folder / "remembered.json", {}))
     parts = assemble(
-        Board(BoardSettings()),
+        Pedal(PedalState()),
         Capture(lambda: tape, live=False),
-        keeping=keeping,
-        telling=Telling(None),
+        log_writer=log_writer,
+        printer=Printer(None),
         panel=Panel(lambda: screen, settings.display, ages=True),
         script=tuple(restless_feet(length_s)) if feet else (),
         clock=tape.now_s,
     )
-    told: Callable[[object], None] = parts.hearing._tell
-    parts.hearing._tell = lambda verdict: (count(verdict), told(verdict))[1]
+    told: Callable[[object], None] = parts.engine._tell
+    parts.engine._tell = lambda verdict: (count(verdict), told(verdict))[1]
     outcome = Loop(parts, signals=NoSignals(), remark=remarks.append).run()
     assert outcome == "over"
     gc.collect()
-    return Day(tape.looks, counted[0], keeping.handed_over, screen.shown, remarks, folder)
+    return Day(tape.looks, counted[0], log_writer.handed_over, screen.shown, remarks, folder)
 
 
 def restless_feet(length_s: float) -> Iterator[Command]:

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.app.true_bend import a_true_bend
+from tests.live.true_bend import a_true_bend
 from tests.soak.long_day import RATE, Day, Samples, hours, live_through, varied
 
 pytestmark = [pytest.mark.soak, pytest.mark.timeout(0)]

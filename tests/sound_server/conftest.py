@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 import soundfile
 
-from tests.app.true_bend import RATE, a_true_bend
+from tests.live.true_bend import RATE, a_true_bend
 from tests.sound_server.server import SoundServer, missing_programs
 
 

@@ -11,9 +11,9 @@ WHERE = {
     "capture": ("hw.portaudio_input", "PortAudioInput", "read"),
     "hearing": ("pedal.chain", "Chain", "_hear"),
     "drawing": ("hw.png_screen", "PngScreen", "show"),
-    "keeping": ("pedal.app.store.writer", "SqliteStore", "append"),
-    "telling": ("pedal.app.telling", "Telling", "_print"),
-    "sounding": ("pedal.app.sounding", "Sounding", "_obey"),
+    "keeping": ("pedal.log.writer", "SqliteStore", "append"),
+    "telling": ("pedal.live.printer", "Telling", "_print"),
+    "sounding": ("pedal.live.drone_player", "Sounding", "_obey"),
 }
 
 
@@ -34,7 +34,7 @@ def fail_on_demand(file: Path, part: str) -> None:
 
 
 if __name__ == "__main__":
-    from pedal.app.entry import main
+    from pedal.cli.entry import main
 
     fail_on_demand(Path(sys.argv[1]), sys.argv[2])
     sys.exit(main(["live", *sys.argv[3:]]))

@@ -32,7 +32,7 @@ class PedalProcess:
         folder: Path,
         *words: str,
         through: Sequence[str] = (),
-        program: Sequence[str] = ("-m", "pedal.app.entry", "live"),
+        program: Sequence[str] = ("-m", "pedal.cli.entry", "live"),
     ) -> None:
         """`through`: a command that runs the rest of its line, and becomes it; `program`: what Python runs."""
         folder.mkdir(parents=True, exist_ok=True)

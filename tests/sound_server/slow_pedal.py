@@ -1,6 +1,6 @@
 """The real command with a hearing that takes ten times as long as it would here, and holds the interpreter's lock.
 
-Run as a module in place of `pedal.app.entry`. At its end it says how slow it was.
+Run as a module in place of `pedal.cli.entry`. At its end it says how slow it was.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from typing import Any
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from pedal.app.entry import program
 from pedal.chain import Chain
+from pedal.cli.entry import program
 
 TIMES = 10
 _push = Chain.push

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from pedal.app.errors import StoreError
-from pedal.app.store import StoreReader
+from pedal.errors import StoreError
+from pedal.log import StoreReader
 from tests.sound_server import failing_part
 from tests.sound_server.pedal_process import PedalProcess, until
 from tests.sound_server.server import SoundServer

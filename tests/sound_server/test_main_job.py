@@ -93,9 +93,7 @@ def came_whole(take: Take, recorded: NDArray[np.int16]) -> bool:
 
 
 @pytest.fixture(scope="module")
-def live(
-    server: SoundServer, takes: dict[str, Take], tmp_path_factory: pytest.TempPathFactory
-) -> dict[str, Heard]:
+def live(server: SoundServer, takes: dict[str, Take], tmp_path_factory: pytest.TempPathFactory) -> dict[str, Heard]:
     """All takes at once, each on a guitar and a pedal of its own: in real time they would take thrice as long.
 
     What a busy machine tore before the pedal heard it, or what the pedal says it lost or missed, is played again.
@@ -139,7 +137,7 @@ def live(
 
 def read(take: Take) -> list[Line]:
     words = ["read", str(take.file), "--key", take.story.key, "--mode", take.story.mode, "--json"]
-    command = [sys.executable, "-m", "pedal.app.entry", *words]
+    command = [sys.executable, "-m", "pedal.cli.entry", *words]
     done = subprocess.run(command, check=False, capture_output=True, text=True, timeout=120, stdin=subprocess.DEVNULL)
     assert (done.returncode, done.stderr) == (0, "")
     return [json.loads(line) for line in done.stdout.splitlines()]

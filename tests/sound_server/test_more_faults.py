@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from tests.app.true_bend import RATE
+from tests.live.true_bend import RATE
 from tests.sound_server.pedal_process import PedalProcess, judged, until
 from tests.sound_server.server import SoundServer
 
@@ -27,7 +27,7 @@ QUOTA = Path("/sys/fs/cgroup/cpu")
 
 def number_of(name: str, server: SoundServer) -> int:
     """The number under which a program that starts now finds a device."""
-    program = "import json, pedal.app.wiring as w\nprint(json.dumps([d.name for d in w.sound_devices()]))"
+    program = "import json, pedal.wiring as w\nprint(json.dumps([d.name for d in w.sound_devices()]))"
     words = [sys.executable, "-c", program]
     names = subprocess.run(words, env=server.environment, capture_output=True, check=True, text=True).stdout
     return int(json.loads(names.splitlines()[-1]).index(name))

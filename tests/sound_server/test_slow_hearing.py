@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.app.true_bend import a_true_bend, write
+from tests.live.true_bend import a_true_bend, write
 from tests.sound_server.pedal_process import PedalProcess, judged
 from tests.sound_server.server import SoundServer
 

@@ -100,7 +100,7 @@ def clock(tmp_path: Path) -> MovedClock:
 
 
 def review(environment: Mapping[str, str], state: Path) -> str:
-    words = [sys.executable, "-m", "pedal.app.entry", "review"]
+    words = [sys.executable, "-m", "pedal.cli.entry", "review"]
     own = {**environment, "XDG_STATE_HOME": str(state), "XDG_CONFIG_HOME": str(state)}
     done = subprocess.run(words, check=False, env=own, capture_output=True, text=True, timeout=60)
     assert done.returncode == 0, done.stderr

@@ -48,7 +48,7 @@ check test "$(readlink /opt/undertoe/previous)" = "$second"
 check absent "$first"
 
 # What does not start, or cannot load its libraries, leaves the old one.
-for broken in pedal/app/entry.py hw/portaudio_input.py; do
+for broken in pedal/cli/entry.py hw/portaudio_input.py; do
   cp $broken /tmp/whole.py
   echo 'raise ImportError("broken")' >>$broken
   if make install; then check false "a broken version was installed: $broken"; fi

@@ -56,7 +56,7 @@ say "the kernel says: $(grep -h -E 'owner_pid|trigger_time' /proc/asound/card0/p
 # 3. A take is judged.
 (cd $project && "$python" -c '
 import numpy as np
-from tests.app.true_bend import a_true_bend, write
+from tests.live.true_bend import a_true_bend, write
 from pathlib import Path
 write(Path("/root/bend.wav"), np.tile(a_true_bend(), 2), subtype="FLOAT")
 write(Path("/root/playing.wav"), np.tile(a_true_bend(), 8), subtype="FLOAT")
@@ -126,7 +126,7 @@ cat >/root/slow.py <<'PY'
 import atexit, os, sys, time
 os.environ["OPENBLAS_NUM_THREADS"] = "1"
 from pedal.chain import Chain
-import pedal.app.entry
+import pedal.cli.entry
 
 RATE = 48_000
 
@@ -146,7 +146,7 @@ Chain.push = slow
 atexit.register(lambda: print("slow: %.2f s a second of playing, %.0f times a desk's; the longest look %.2f s" % (
     spent["s"] / (spent["samples"] / RATE), spent["s"] / (spent["samples"] / RATE) / HERE_S, spent["longest_s"]), file=sys.stderr))
 sys.argv = ["undertoe", *sys.argv[1:]]
-pedal.app.entry.program()
+pedal.cli.entry.program()
 PY
 (cd $project && exec "$python" /root/slow.py live --config $config --headless --json --no-drone --log /root/slow.sqlite >/root/slow.out 2>/root/slow.err) & slow=$!
 wait_for 90 grep -q "listening to" /root/slow.err

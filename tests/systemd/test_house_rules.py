@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from pedal.app.settings.load import load
+from pedal.settings.load import load
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 SOURCES = sorted([*(REPOSITORY / "pedal").rglob("*.py"), *(REPOSITORY / "hw").rglob("*.py")])
@@ -85,7 +85,7 @@ def test_links_between_the_pages_lead_somewhere(page: Path) -> None:
 
 
 def test_settings_that_the_pages_name_exist() -> None:
-    from pedal.app.settings.table import ROWS, SECTIONS
+    from pedal.settings.table import ROWS, SECTIONS
 
     known = {row.path for row in ROWS} | set(SECTIONS)
     sections = "|".join(section for section in SECTIONS if section and "." not in section)

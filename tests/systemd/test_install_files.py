@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from pedal.app.entry import VERBS
+from pedal.cli.entry import VERBS
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 LOCKS = sorted((REPOSITORY / "install").glob("*.lock"))

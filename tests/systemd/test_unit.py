@@ -104,7 +104,7 @@ def test_the_devices_are_those_of_the_pedal_and_no_others() -> None:
 
 
 def test_the_command_of_the_service_is_one_that_the_program_understands() -> None:
-    from pedal.app.entry import _parser
+    from pedal.cli.entry import _parser
 
     program, *words = lines()["ExecStart"][0].split()
     assert program == PROGRAM
@@ -127,7 +127,7 @@ def test_it_never_gives_up_and_bad_settings_end_nothing() -> None:
 
 
 def test_the_names_of_its_devices_are_there_before_it_starts() -> None:
-    """"char-NAME" is looked up in /proc/devices when the unit starts (systemd.resource-control(5), DeviceAllow=)."""
+    """ "char-NAME" is looked up in /proc/devices when the unit starts (systemd.resource-control(5), DeviceAllow=)."""
     assert "systemd-modules-load.service" in unit()["Unit"]["After"].split()
     modules = (UNIT.parent / "undertoe-modules.conf").read_text().splitlines()
     assert {"snd", "i2c-dev"} <= set(modules)

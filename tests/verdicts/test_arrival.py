@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from pedal.chain import Chain
-from pedal.performance.gestures import Hand
-from pedal.performance.score import PLAIN_GUITAR, Shake, Stroke, hz_curve, play
+from pedal.synth.gestures import Hand
+from pedal.synth.score import PLAIN_GUITAR, Shake, Stroke, hz_curve, play
 from pedal.theory.cents import A4_HZ
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Aim
@@ -41,7 +41,9 @@ def true_arrival(stroke: Stroke) -> float:
 
 
 def tell(what: str, off: list[float]) -> None:
-    print(f"{what}: {len(off)} arrivals, median {1000 * np.median(off):+.1f} ms, worst {1000 * max(map(abs, off)):.1f} ms")
+    print(
+        f"{what}: {len(off)} arrivals, median {1000 * np.median(off):+.1f} ms, worst {1000 * max(map(abs, off)):.1f} ms"
+    )
 
 
 @pytest.mark.parametrize("rise_s", [0.12, 0.18, 0.28, 0.6])

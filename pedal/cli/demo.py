@@ -1,0 +1,161 @@
+"""Try the whole pedal without hardware: a built-in performance goes through the live loop, in real time."""
+
+from __future__ import annotations
+
+import argparse
+import signal
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+if TYPE_CHECKING:
+    from pedal.live.assembly import Controls, Panel
+    from pedal.live.loop import Outcome, Signalled
+    from pedal.live.performing import Performance
+    from pedal.live.printer import Printer
+    from pedal.live.remarks import Remarks
+    from pedal.modes.input_events import Action
+    from pedal.modes.pedal import Pedal
+    from pedal.modes.state import ModeName
+    from pedal.ports import Screen
+    from pedal.settings.parts import Settings
+    from pedal.synth.scene import Scene
+
+NAME = "demo"
+HELP = "see and hear of the pedal without hardware"
+EXAMPLES = """\
+examples:
+  undertoe demo                        twelve bars in the terminal, keys for footswitches
+  undertoe demo --mode ladder          the performance that suits a mode
+  undertoe demo --headless             verdict lines only
+  undertoe demo --png shots --fast     every screen as a picture, as fast as they can be drawn
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command line may hold."""
+    modes = ("tune", "watch", "curl", "ladder", "blind", "echo", "recall")
+    parser.epilog = EXAMPLES
+    parser.add_argument("--mode", choices=modes, default="watch", help="mode that is shown (default: watch)")
+    parser.add_argument("--headless", action="store_true", help="no picture: print a line a note")
+    parser.add_argument("--json", action="store_true", help="with --headless: one JSON object a note")
+    parser.add_argument("--png", type=Path, metavar="DIR", help="save every screen as a picture in this folder")
+    parser.add_argument("--gif", type=Path, metavar="FILE", help="save a film of the screen")
+    parser.add_argument(
+        "--log", type=Path, metavar="FILE", help="keep the verdicts in this log (default: none is kept)"
+    )
+    parser.add_argument("--fast", action="store_true", help="faster than real time (default: in real time)")
+    parser.add_argument(
+        "--config", type=Path, metavar="FILE", help="settings of the screen (default: the player's own, or installed)"
+    )
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Play to the end and sum up: 0; 130 after Ctrl-C."""
+    from pedal import wiring
+    from pedal.errors import UsageError
+    from pedal.live.remarks import Remarks
+    from pedal.live.signals import Signals
+    from pedal.synth.drills import SCENES
+
+    if arguments.json and not arguments.headless:
+        raise UsageError("--json prints lines in place of the picture: give --headless as well")
+    settings, scene = wiring.settings(arguments.config), SCENES[arguments.mode]()
+    printer, remarks = _printer(arguments), Remarks(held=_in_terminal(arguments))
+    try:
+        with Signals() as signals:
+            outcome = _perform(scene, settings, arguments, printer=printer, remarks=remarks, signals=signals)
+    finally:
+        remarks.release()
+    remarks.say(printer.summary())
+    return 128 + signal.SIGINT if outcome == "interrupted" else 0
+
+
+def _perform(
+    scene: Scene,
+    settings: Settings,
+    arguments: argparse.Namespace,
+    *,
+    printer: Printer,
+    remarks: Remarks,
+    signals: Signalled,
+) -> Outcome:
+    """The scene through the live loop."""
+    from pedal import wiring
+    from pedal.live.assembly import assemble
+    from pedal.live.capture import Capture
+    from pedal.live.log_writer import LogWriter
+    from pedal.live.loop import Loop
+    from pedal.live.performing import Performance
+    from pedal.modes.input_events import Command
+
+    log, most_mb = arguments.log, settings.log.max_mb
+    performance = Performance(scene, paced=not arguments.fast)
+    parts = assemble(
+        _pedal(scene, settings),
+        Capture(lambda: performance, live=False),
+        log_writer=LogWriter((lambda: wiring.store(log, most_mb=most_mb)) if log else None, None),
+        printer=printer,
+        panel=_panel(settings, performance, arguments),
+        controls=_controls(settings, arguments),
+        script=tuple(Command(step.at_s, cast("Action", step.action)) for step in scene.footsteps),
+        clock=performance.now_s,
+    )
+    outcome = Loop(parts, signals=signals, remark=remarks.say).run()
+    for worker in parts.workers:
+        if worker.fault is not None:  # also what failed only while it stopped, such as writing the film
+            raise worker.fault
+    return outcome
+
+
+def _pedal(scene: Scene, settings: Settings) -> Pedal:
+    """The board as the scene was made for it, whatever the player's own key and tuning."""
+    from dataclasses import replace
+
+    from pedal.live.starting_state import starting_state
+    from pedal.modes.pedal import Pedal, PedalState
+
+    density = starting_state(settings).density
+    place = PedalState(key=scene.key, position=scene.position, density=density)
+    return Pedal(replace(place, mode=cast("ModeName", scene.mode)))
+
+
+def _panel(settings: Settings, performance: Performance, arguments: argparse.Namespace) -> Panel | None:
+    """Pictures and film where asked for, else the terminal; made now, so that what cannot be ends the demo at once."""
+    from pedal import wiring
+    from pedal.live.assembly import Panel
+    from pedal.live.several_screens import SeveralScreens
+
+    screens: list[Screen] = []
+    if arguments.png is not None:
+        screens.append(wiring.pictures(arguments.png))
+    if arguments.gif is not None:
+        screens.append(wiring.film(arguments.gif, performance.now_s))
+    if _in_terminal(arguments):
+        screens.append(wiring.terminal())
+    if not screens:
+        return None
+    every = SeveralScreens(screens)
+    return Panel(lambda: every, settings.display, film=arguments.fast)
+
+
+def _controls(settings: Settings, arguments: argparse.Namespace) -> Controls | None:
+    from pedal import wiring
+    from pedal.live.assembly import Controls
+    from pedal.live.session import KEYS
+
+    if not _in_terminal(arguments):
+        return None
+    return Controls(wiring.keyboard(), KEYS, settings.switches)
+
+
+def _printer(arguments: argparse.Namespace) -> Printer:
+    from pedal.live.printer import Printer
+    from pedal.live.verdict_lines import json_line, table_header, table_row
+
+    if not arguments.headless:
+        return Printer(None)
+    return Printer(json_line) if arguments.json else Printer(table_row, header=table_header())
+
+
+def _in_terminal(arguments: argparse.Namespace) -> bool:
+    return not arguments.headless and arguments.png is None and arguments.gif is None

@@ -1,0 +1,110 @@
+"""`undertoe doctor`: says what works here, and what to do about what does not."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pedal.doctor.finding import Finding
+    from pedal.settings.parts import Settings
+
+NAME = "doctor"
+HELP = "say what works on this machine, and the remedy for what does not"
+EXAMPLES = """\
+examples:
+  undertoe doctor                look at everything; status 0 when all that the settings ask for works
+  undertoe doctor --no-listen    the same without opening the sound input
+  undertoe doctor --panel        put test pictures on the panel, one after another
+  undertoe doctor --switches     say each press and release as it comes
+  undertoe doctor --json         the findings for a program
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the verb."""
+    parser.epilog = EXAMPLES
+    parser.add_argument(
+        "--config", metavar="FILE.yaml", type=Path, help="settings (default: the player's own, or installed)"
+    )
+    parser.add_argument("--no-listen", action="store_true", help="do not open the sound input for a second")
+    parser.add_argument("--json", action="store_true", help="print the findings as JSON")
+    parser.add_argument("--panel", action="store_true", help="put test pictures on the panel and time a frame")
+    parser.add_argument("--switches", action="store_true", help="wait for presses and say each one")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """0 when all that the settings ask for works, 1 when something is missing."""
+    from pedal.doctor import report, running, service
+    from pedal.doctor.machine import Machine
+    from pedal.errors import UsageError
+    from pedal.settings.load import settings_file
+
+    settings, findings = service.settings_in_use(settings_file(arguments.config))
+    process = running.pedal_process(Machine(), settings)
+    if process is not None and (arguments.panel or arguments.switches):
+        raise UsageError(f"the pedal is running (process {process}) and has the devices: {running.REMEDY}")
+    findings += _look_everywhere(settings, listen=not arguments.no_listen, process=process)
+    if arguments.panel or arguments.switches:
+        findings += _try_by_hand(arguments, settings)
+    if arguments.json:
+        print(report.as_json(findings))
+    else:
+        print("\n".join([*report.as_lines(findings), "", report.summary(findings)]))
+    return 1 if any(finding.mark == "missing" for finding in findings) else 0
+
+
+def _look_everywhere(settings: Settings, *, listen: bool, process: int | None) -> list[Finding]:
+    """All looks; those that would take a device only where no pedal runs."""
+    from pedal import wiring
+    from pedal.doctor import access, panel, pins, running, service, sound, storage, system
+    from pedal.doctor.finding import Look, look_safely
+    from pedal.doctor.machine import Machine
+    from pedal.doctor.subprocess_check import look_apart
+
+    machine = Machine()
+    before: dict[str, Look] = {
+        "versions": system.versions,
+        "processor clock": partial(system.clock, machine),
+        "real time": access.real_time,
+        "device files": partial(access.devices, machine, settings),
+    }
+    devices: dict[str, Look] = {
+        "panel": lambda: panel.panel(machine, settings, wiring.address_answers),
+        "pins": lambda: pins.pins(machine, settings, wiring.pin_library),
+    }
+    after: dict[str, Look] = {
+        "storage": partial(storage.storage, settings),
+        "service": partial(service.service, machine),
+    }
+
+    def all_of(looks: dict[str, Look]) -> list[Finding]:
+        return [finding for part, look in looks.items() for finding in look_safely(part, look)]
+
+    if process is None:
+        history = [*look_apart("sound", partial(sound.survey, settings, hear=listen)), *all_of(devices)]
+    else:
+        history = running.not_tried(process)
+    return [*all_of(before), *history, *all_of(after)]
+
+
+def _try_by_hand(arguments: argparse.Namespace, settings: Settings) -> list[Finding]:
+    from pedal import wiring
+    from pedal.doctor import interactive_checks
+    from pedal.doctor.finding import look_safely
+
+    say = partial(print, file=sys.stderr, flush=True)
+    findings: list[Finding] = []
+    if arguments.panel:
+        findings += look_safely(
+            "panel", lambda: interactive_checks.try_panel(wiring.panel(settings.display), settings.display, say)
+        )
+    if arguments.switches:
+        pins = settings.switches.pins
+        findings += look_safely(
+            "switches", lambda: interactive_checks.try_switches(wiring.footswitches(pins), pins, say)
+        )
+    return findings

@@ -1,0 +1,182 @@
+"""A position sheet -> the player's page of text, and the object that programs read."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pedal.screen.neck_picture import NeckMark, NeckSheet
+from pedal.theory.effort import CAUTIONS, Grade
+from pedal.theory.position_sheet import BendRow, CurlRow, PositionSheet
+from pedal.theory.spelling import for_eyes
+
+_MM_A_METRE = 1000.0
+_CELL = 11
+GRADE_WORDS: dict[Grade, str] = {
+    "light": "light",
+    "firm": "firm",
+    "heavy": "heavy",
+    "not_with_this_set": "not with this set",
+}
+
+
+def position_object(canvas: PositionSheet) -> dict[str, Any]:
+    """What `--json` prints: key, position, bends and curls; newtons and millimetres to two places."""
+    return {
+        "key": str(canvas.key),
+        "position": canvas.place.number,
+        "bends": [_bend_object(row) for row in canvas.bends],
+        "curls": [_curl_object(row, canvas) for row in canvas.curls],
+    }
+
+
+def position_page(canvas: PositionSheet) -> str:
+    """The page for a terminal: the neck, the bends, the curls, the cautions."""
+    return "\n\n".join(
+        [
+            "\n".join(_heading(canvas)),
+            "\n".join(_neck(canvas)),
+            "\n".join(_bends(canvas)),
+            "\n".join(_curls(canvas)),
+            "\n".join(CAUTIONS),
+        ]
+    )
+
+
+def heading(canvas: PositionSheet) -> str:
+    """Key, position and frets in one line, for eyes."""
+    place = canvas.place
+    return (
+        f"{key_for_eyes(canvas)} · position {place.number} from degree {for_eyes(place.degree)} · "
+        f"frets {place.lowest_fret} to {place.highest_fret}"
+    )
+
+
+def rig_line(canvas: PositionSheet) -> str:
+    """Tuning, capo, scale length, concert pitch and string set in one line."""
+    rig = canvas.rig
+    capo = f" · capo {rig.neck.capo}" if rig.neck.capo else ""
+    gauges = " ".join(str(string) for string in rig.strings)
+    tuning = " ".join(reversed(open_notes(canvas)))
+    return f"{tuning}{capo} · A4 {rig.a4_hz:g} Hz · {_MM_A_METRE * rig.scale_m:g} mm · {gauges}"
+
+
+def key_for_eyes(canvas: PositionSheet) -> str:
+    """The key with its accidentals drawn."""
+    key = canvas.key
+    own = key.scale.startswith("[")
+    return f"{for_eyes(str(key.tonic))} {key.scale.replace('b', '♭').replace('#', '♯') if own else key.scale}"
+
+
+def open_notes(canvas: PositionSheet) -> tuple[str, ...]:
+    """The open strings without capo, string 1 first, for eyes."""
+    return tuple(for_eyes(canvas.key.spell(midi)) for midi in canvas.rig.neck.tuning.open_midi)
+
+
+def neck_sheet(canvas: PositionSheet) -> NeckSheet:
+    """What the drawing of the neck says."""
+    curled = {(row.spot.string, row.spot.fret) for row in canvas.curls}
+    # Common practice: the upper half of the strings is pushed away from string 1, the lower half pulled toward it.
+    pushed = canvas.rig.neck.tuning.strings // 2
+    marks = tuple(
+        NeckMark(
+            row.bend.string,
+            row.bend.fret,
+            for_eyes(row.from_degree),
+            for_eyes(row.to_note),
+            row.bend.semitones,
+            _MM_A_METRE * row.effort.push.travel_m,
+            row.effort.push.force_n,
+            row.effort.grade,
+            curl=(row.bend.string, row.bend.fret) in curled,
+            pulled=row.bend.string > pushed,
+        )
+        for row in canvas.bends
+    )
+    gauges_in = tuple(string.gauge_in for string in canvas.rig.strings)
+    return NeckSheet(heading(canvas), rig_line(canvas), open_notes(canvas), gauges_in, canvas.rig.neck.capo, marks)
+
+
+def _bend_object(row: BendRow) -> dict[str, Any]:
+    push = row.effort.push
+    return {
+        "string": row.bend.string,
+        "fret": row.bend.fret,
+        "from": row.from_note,
+        "to": row.to_note,
+        "semitones": row.bend.semitones,
+        "push_newtons": round(push.force_n, 2),
+        "push_mm": round(_MM_A_METRE * push.travel_m, 2),
+        "grade": row.effort.grade,
+        "support": str(row.effort.support),
+    }
+
+
+def _curl_object(row: CurlRow, canvas: PositionSheet) -> dict[str, Any]:
+    return {
+        "string": row.spot.string,
+        "fret": row.spot.fret,
+        "note": row.note,
+        "degree": row.degree,
+        "zone_cents": [canvas.zone.low_cents, canvas.zone.high_cents],
+        "zone_hz": [round(row.low_hz, 3), round(row.high_hz, 3)],
+        "push_mm": [round(_MM_A_METRE * push.travel_m, 2) for push in (row.low_push, row.high_push)],
+    }
+
+
+def _heading(canvas: PositionSheet) -> list[str]:
+    return [heading(canvas), rig_line(canvas)]
+
+
+def _neck(canvas: PositionSheet) -> list[str]:
+    """One row a string, string 1 on top: degree, rise, and a wave where it is curled."""
+    place = canvas.place
+    frets = range(place.lowest_fret, place.highest_fret + 1)
+    curled = {(row.spot.string, row.spot.fret) for row in canvas.curls}
+    cells = {
+        (row.bend.string, row.bend.fret): f"{for_eyes(row.from_degree)} +{row.bend.semitones}" for row in canvas.bends
+    }
+    rows = [" " * 9 + "".join(f"{fret:^{_CELL + 1}}" for fret in frets).rstrip()]
+    for string, note in enumerate(open_notes(canvas), 1):
+        marks = [cells.get((string, fret), "") + (" ~" if (string, fret) in curled else "") for fret in frets]
+        line = "".join(f"{mark:─^{_CELL}}│" if not mark else f"{f' {mark} ':─^{_CELL}}│" for mark in marks)
+        rows.append(f"{string:>2} {note:<4} │{line}")
+    rows.append(" " * 9 + "+2: bend it two semitones to the next note of the scale · ~: curl it")
+    return rows
+
+
+def _bends(canvas: PositionSheet) -> list[str]:
+    rows = [f"{'':>3} {'string':>6} {'fret':>4}  {'bend':<19}  {'travel':>7}  {'force':>6}  {'grade':<17}  support"]
+    for number, row in enumerate(canvas.bends, 1):
+        push = row.effort.push
+        bend = (
+            f"{for_eyes(row.from_note):<4} {f'({for_eyes(row.from_degree)})':<4} → "
+            f"{for_eyes(row.to_note):<4} +{row.bend.semitones}"
+        )
+        rows.append(
+            f"{number:>3} {row.bend.string:>6} {row.bend.fret:>4}  {bend:<19}  {_MM_A_METRE * push.travel_m:>4.1f} mm"
+            f"  {push.force_n:>4.1f} N  {GRADE_WORDS[row.effort.grade]:<17}  {row.effort.support}"
+        )
+    locked_mm = _MM_A_METRE * max(row.effort.push.locked_travel_m for row in canvas.bends)
+    share = max(row.effort.push.breaking_share for row in canvas.bends)
+    rows.append(
+        f"Travel and force with the string free over fret and nut; locked at the fret up to {locked_mm:.0f} mm. "
+        f"At most {100 * share:.0f} % of a string's strength."
+    )
+    return rows
+
+
+def _curls(canvas: PositionSheet) -> list[str]:
+    zone = canvas.zone
+    if not canvas.curls:
+        return ["No curls: this scale has neither a minor third nor a flat seventh."]
+    rows = [
+        f"Curls: {zone.low_cents:g} to {zone.high_cents:g} cents above the note as it sounded, "
+        "cut off while still sharp."
+    ]
+    for row in canvas.curls:
+        low_mm, high_mm = _MM_A_METRE * row.low_push.travel_m, _MM_A_METRE * row.high_push.travel_m
+        rows.append(
+            f"    {row.spot.string:>6} {row.spot.fret:>4}  {for_eyes(row.note):<4} {f'({for_eyes(row.degree)})':<4}"
+            f"  {row.low_hz:>7.2f} to {row.high_hz:.2f} Hz  {low_mm:.1f} to {high_mm:.1f} mm"
+        )
+    return rows

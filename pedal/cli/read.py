@@ -1,0 +1,156 @@
+"""Judge a recorded take: one line a note, exactly as the live pedal would have judged it.
+
+For example:
+
+    undertoe read take.wav --key "Bb minor pentatonic"
+    undertoe read take.flac --json > verdicts.jsonl
+    undertoe read take.wav --channel 2 --plot take.png
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from pedal.chain import Heard
+    from pedal.cli.pitch_plot import PitchPlot
+    from pedal.ports import Store, Take
+    from pedal.settings.parts import Settings
+    from pedal.verdicts.aim import Aim
+    from pedal.verdicts.verdict import Verdict
+
+NAME = "read"
+HELP = "judge a recorded take (WAV, FLAC)"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command line may hold."""
+    parser.add_argument("take", metavar="TAKE", type=Path, help="sound file: WAV (PCM or float) or FLAC")
+    parser.add_argument("--key", help='key and scale, such as "Bb minor pentatonic" (default: that of the settings)')
+    parser.add_argument(
+        "--mode", choices=("watch", "curl", "ladder", "blind"), default="watch", help="what was played (default: watch)"
+    )
+    parser.add_argument("--json", action="store_true", help="one JSON object a note, for programs")
+    parser.add_argument(
+        "--channel", type=int, default=1, metavar="N", help="channel to judge, counted from 1 (default: 1)"
+    )
+    parser.add_argument("--a4", type=float, metavar="HZ", help="concert pitch (default: that of the settings)")
+    parser.add_argument("--plot", type=Path, metavar="FILE", help="draw pitch, targets and endings: .png or .svg")
+    parser.add_argument(
+        "--log", type=Path, metavar="FILE", help="also keep the verdicts in this log (default: none is kept)"
+    )
+    parser.add_argument(
+        "--config", type=Path, metavar="FILE", help="settings to judge by (default: the player's own, or installed)"
+    )
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Judge the take and print; 0 if it could be judged, however many notes it held."""
+    from pedal import wiring
+    from pedal.live.starting_state import aim_of, with_words
+
+    settings = with_words(wiring.settings(arguments.config), key_words=arguments.key, a4_hz=arguments.a4)
+    aim = aim_of(settings, judge_as=arguments.mode)
+    plot = _plot(arguments.plot, aim, arguments.take)
+    with contextlib.ExitStack() as opened:
+        take = opened.enter_context(contextlib.closing(wiring.sound_file(arguments.take, channel=arguments.channel)))
+        store = (
+            opened.enter_context(contextlib.closing(wiring.store(arguments.log, most_mb=settings.log.max_mb)))
+            if arguments.log
+            else None
+        )
+        notes = 0
+        for heard in _heard(take, aim):
+            notes += _answer(heard, plot=plot, as_json=arguments.json, first=not notes)
+            if store is not None:
+                _keep(heard, store, settings, mode=arguments.mode)
+        for remark in take.remarks if notes or take.remarks else [f"no note was heard in {arguments.take}"]:
+            _remark(remark)
+        if store is not None and store.remark:
+            _remark(store.remark)
+    if plot is not None:
+        plot.save()
+    return 0
+
+
+def _heard(take: Take, aim: Aim) -> Iterator[list[Heard]]:
+    """What the chain hears, block by block."""
+    from pedal.chain import Chain
+    from pedal.cli.progress_bar import ProgressBar
+
+    facts = take.open()
+    if facts.remark:
+        _remark(facts.remark)
+    chain = Chain(facts.sample_rate, aim)
+    bar = ProgressBar(take.total_samples, sample_rate=facts.sample_rate, terminal=sys.stderr)
+    try:
+        while (block := take.read()) is not None:
+            heard = chain.push(block.samples)
+            bar.advance(len(block.samples))
+            if _verdicts(heard):
+                bar.clear()  # a row of the table is about to be printed
+            yield heard
+        yield chain.finish()
+    finally:
+        bar.clear()
+
+
+def _answer(heard: list[Heard], *, plot: PitchPlot | None, as_json: bool, first: bool) -> int:
+    """Print the verdicts among what was heard; how many there were."""
+    from pedal.live.verdict_lines import json_line, table_header, table_row
+
+    verdicts = _verdicts(heard)
+    for number, verdict in enumerate(verdicts):
+        if first and number == 0 and not as_json:
+            print(table_header())
+        print(json_line(verdict) if as_json else table_row(verdict))
+    if plot is not None:
+        plot.add(heard)
+    return len(verdicts)
+
+
+def _keep(heard: list[Heard], store: Store, settings: Settings, *, mode: str) -> None:
+    from pedal.modes.log_entry import LogEntry
+    from pedal.settings.music_kinds import TuningWords
+
+    tuning = TuningWords().write(settings.tuning)
+    store.append(
+        [
+            LogEntry(
+                verdict.onset_s,
+                mode,
+                str(settings.key),
+                verdict,
+                target_note=verdict.target_note,
+                a4_hz=settings.a4_hz,
+                tuning=tuning,
+            )
+            for verdict in _verdicts(heard)
+        ]
+    )
+
+
+def _verdicts(heard: list[Heard]) -> list[Verdict]:
+    from pedal.verdicts.verdict import Verdict
+
+    return [thing for thing in heard if isinstance(thing, Verdict)]
+
+
+def _plot(file: Path | None, aim: Aim, take: Path) -> PitchPlot | None:
+    if file is None:
+        return None
+    from pedal.cli.pitch_plot import PitchPlot
+
+    return PitchPlot(file, key=aim.key, a4_hz=aim.a4_hz, instead_of=(take,))
+
+
+def _remark(sentence: str) -> None:
+    from pedal.safe_text import clean
+
+    print(f"undertoe: {clean(sentence)}", file=sys.stderr)

@@ -1,0 +1,178 @@
+"""Look back over the log: what stands out, figures with their intervals, pictures, and the log itself to give away.
+
+For example:
+
+    undertoe review --since 30d
+    undertoe review --target b7-1 --html review.html
+    undertoe review --session -1 --csv last.csv
+    undertoe review --export class.jsonl
+    undertoe review --forget 12
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pedal.errors import StoreError, UsageError
+from pedal.safe_text import clean
+
+if TYPE_CHECKING:
+    from pedal.review.review import Review
+    from pedal.review.selection import Selection
+    from pedal.settings.parts import Settings
+
+NAME = "review"
+HELP = "look back over the log: advice, tables, pictures, data"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command line may hold."""
+    parser.add_argument(
+        "--since", metavar="DATE", help="only from this day on: 2026-11-01, or 30d for the last 30 days (default: all)"
+    )
+    parser.add_argument(
+        "--session", type=int, metavar="N", help="only this session of the list; -1 is the last (default: all)"
+    )
+    parser.add_argument("--key", help='only this key, such as "G minor pentatonic" (default: all)')
+    parser.add_argument(
+        "--target", help='only this target: degrees ("b7-1", "b3 curl") or the note bent to ("G4"; default: all)'
+    )
+    parser.add_argument("--player", help="only this player, where a log holds several (default: all)")
+    parser.add_argument("--log", type=Path, metavar="FILE", help="the log (default: the pedal's own)")
+    parser.add_argument("--json", action="store_true", help="print the figures as JSON instead of tables")
+    parser.add_argument("--csv", type=Path, metavar="FILE", help="write one row a note")
+    parser.add_argument("--html", type=Path, metavar="FILE", help="write one page, for a phone too, and for paper")
+    parser.add_argument(
+        "--plot", type=Path, metavar="FILE", help="draw the pictures: .png, .svg or .pdf (needs matplotlib)"
+    )
+    parser.add_argument("--midi", type=Path, metavar="FILE", help="write the notes with their bends as a MIDI file")
+    parser.add_argument("--export", type=Path, metavar="FILE", help="write the chosen sessions for another log")
+    parser.add_argument(
+        "--import", dest="import_", type=Path, metavar="FILE", help="take sessions of an export into the log"
+    )
+    parser.add_argument(
+        "--restore",
+        action="store_true",
+        help="with --import: the file is this pedal's own, and may add to its sessions",
+    )
+    parser.add_argument(
+        "--forget",
+        type=int,
+        metavar="N",
+        help="remove session N of the list for good; --export keeps a copy (default: none)",
+    )
+    parser.add_argument(
+        "--config", type=Path, metavar="FILE", help="settings whose log and bands count (default: as for `live`)"
+    )
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Write what was asked for, or print the tables."""
+    from pedal import wiring
+
+    settings = wiring.settings(arguments.config)
+    log = arguments.log or settings.log.path
+    if arguments.restore and not arguments.import_:
+        raise UsageError("--restore says what --import may do: give both")
+    if arguments.import_:
+        _take_in(arguments.import_, log, settings, restoring=arguments.restore)
+        return 0
+    if arguments.forget is not None:
+        _forget(log, arguments.forget)
+        return 0
+    choice = _choice(arguments)
+    if arguments.export:
+        _give(log, arguments.export, choice)
+        return 0
+    review = _review(arguments, log, choice, settings)
+    _write(review, arguments, log, choice)
+    for remark in review.remarks:
+        print(clean(f"undertoe: {remark}"), file=sys.stderr)
+    return 0
+
+
+def _choice(arguments: argparse.Namespace) -> Selection:
+    from pedal.review.selection import Selection, parse_key_words, parse_since
+
+    return Selection(
+        since_s=None if arguments.since is None else parse_since(arguments.since, now_s=time.time()),
+        session=arguments.session,
+        key=None if arguments.key is None else parse_key_words(arguments.key),
+        target=arguments.target,
+        player=arguments.player,
+    )
+
+
+def _review(arguments: argparse.Namespace, log: Path, choice: Selection, settings: Settings) -> Review:
+    from pedal.review.review import review_of
+
+    with_pictures = bool(arguments.html or arguments.plot)
+    return review_of(log, choice, bands=settings.bands, with_pictures=with_pictures)
+
+
+def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Selection) -> None:
+    from pedal.review import data, page, terminal
+    from pedal.review.review import noted
+    from pedal.safe_files import writing, writing_bytes
+
+    if arguments.csv:
+        with writing(arguments.csv, instead_of=(log,)) as file:
+            data.write_csv(noted(log, choice), file)
+    if arguments.html:
+        with writing(arguments.html, instead_of=(log,)) as file:
+            file.write(page.page_of(review))
+    if arguments.plot:
+        from pedal.review.plot import refuse_another_ending, save_plot
+
+        refuse_another_ending(arguments.plot)
+        with writing_bytes(arguments.plot, instead_of=(log,)) as picture:
+            save_plot(review, picture, ending=arguments.plot.suffix)
+    if arguments.midi:
+        from pedal.review.midi import save_midi
+
+        with writing_bytes(arguments.midi, instead_of=(log,)) as notes:
+            save_midi(log, choice, notes)
+    if arguments.json:
+        print(data.json_of(review))
+    elif not (arguments.csv or arguments.html or arguments.plot or arguments.midi):
+        print(terminal.text_of(review), end="")
+
+
+def _give(log: Path, path: Path, choice: Selection) -> None:
+    from pedal.log import StoreReader
+    from pedal.log.sharing import export_sessions
+    from pedal.review.selection import chosen_sessions
+
+    if choice.key is not None or choice.target is not None:
+        raise UsageError("--export gives whole sessions: choose with --since, --session or --player")
+    with StoreReader(log) as reader:
+        chosen = chosen_sessions(reader.sessions(), choice)
+    sessions, entries = export_sessions(log, path, chosen)
+    print(clean(f"{path}: {_count(sessions, 'session')} with {_count(entries, 'note')} written"))
+
+
+def _take_in(path: Path, log: Path, settings: Settings, *, restoring: bool) -> None:
+    from pedal.log.sharing import import_sessions
+
+    most_bytes = settings.log.max_mb * 1_000_000
+    sessions, entries = import_sessions(path, log, restoring=restoring, most_bytes=most_bytes)
+    print(clean(f"{log}: {_count(sessions, 'new session')}, {_count(entries, 'new note')}"))
+
+
+def _forget(log: Path, session: int) -> None:
+    from pedal.log.sharing import forget_session
+
+    if not log.is_file():
+        raise StoreError(f"There is no log at {log}: name another file with --log.")
+    entries = forget_session(log, session)
+    if entries is None:
+        raise UsageError(f"--forget {session} is not in the log: `undertoe review` lists the sessions")
+    print(clean(f"{log}: session {session} with {_count(entries, 'note')} is forgotten"))
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}{'' if number == 1 else 's'}"

@@ -1,0 +1,137 @@
+"""Ports and a board -> the parts of a loop, joined by their queues."""
+
+from __future__ import annotations
+
+import queue
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pedal.live.capture import Capture
+from pedal.live.display import AGAIN_S, PanelDisplay
+from pedal.live.drone_player import DronePlayer
+from pedal.live.engine import Engine
+from pedal.live.log_writer import LogWriter
+from pedal.live.loop import EDGES, Parts
+from pedal.live.mailbox import Mailbox
+from pedal.live.messages import Frame, SwitchEdge, Takes
+from pedal.live.printer import Printer
+from pedal.modes.action_map import ActionMap
+from pedal.modes.feet import Feet
+from pedal.modes.gesture import GestureTimes
+from pedal.modes.input_events import Command
+from pedal.modes.pedal import Pedal
+from pedal.ports import Lamp, Screen, Switches
+from pedal.settings import parts as chosen
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+
+FILM_PATIENCE_S = 1.0
+"""A performance faster than time waits for each of its pictures, but not for a screen that hangs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """How frames are shown.
+
+    make_screen : called again after every failure.
+    ages : a panel of glass: it burns in, so the picture wanders, and its supply may sag, so it is shown it again.
+    film : the hearing waits for each picture.
+    """
+
+    make_screen: Callable[[], Screen]
+    display: chosen.Display
+    lamp: Lamp | None = None
+    ages: bool = False
+    film: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Controls:
+    """Footswitches, how many there are, and what the settings say of them."""
+
+    switches: Switches
+    count: int
+    chosen: chosen.Switches
+
+
+def assemble(
+    pedal: Pedal,
+    capture: Capture,
+    *,
+    log_writer: LogWriter,
+    printer: Printer,
+    panel: Panel | None = None,
+    controls: Controls | None = None,
+    drone_player: DronePlayer | None = None,
+    use_device: Callable[[], None] = lambda: None,
+    make_takes: Callable[[int], Takes] | None = None,
+    script: tuple[Command, ...] = (),
+    clock: Callable[[], float] = time.monotonic,
+) -> Parts:
+    """The parts of one run of the pedal."""
+    edges: queue.Queue[SwitchEdge] = queue.Queue(EDGES)
+    frames: Mailbox[Frame] = Mailbox(patience_s=FILM_PATIENCE_S if panel is not None and panel.film else 0.0)
+    panel_display = _panel_display(panel, frames) if panel is not None else None
+    engine = Engine(
+        pedal,
+        capture.arrivals,
+        feet=_feet(controls),
+        edges=edges,
+        frames=frames,
+        log_writer=log_writer,
+        tell=printer.tell,
+        sound=drone_player.order if drone_player else None,
+        beat_zero_s=(lambda: drone_player.beat_zero_s) if drone_player is not None else lambda: None,
+        use_device=use_device,
+        make_takes=make_takes,
+        script=script,
+        delay_s=(lambda: panel_display.delay_s) if panel_display is not None else (lambda: 0.0),
+        live=capture.live,
+        clock=clock,
+    )
+    return Parts(
+        capture,
+        engine,
+        log_writer,
+        printer,
+        edges,
+        panel_display=panel_display,
+        switches=controls.switches if controls else None,
+        drone_player=drone_player,
+    )
+
+
+def _feet(controls: Controls | None) -> Feet:
+    if controls is None:
+        return Feet(ActionMap(0))
+    words = controls.chosen
+    times = GestureTimes(words.debounce_s, words.both_s, words.double_s, words.long_s, words.held_s, words.stuck_s)
+    return Feet(ActionMap(controls.count, dict(words.actions)), times)
+
+
+def _panel_display(panel: Panel, frames: Mailbox[Frame]) -> PanelDisplay:
+    from pedal.screen.care import brightness, dressed, shift_at
+    from pedal.screen.drawing import draw
+
+    display = panel.display
+
+    def picture(frame: Frame, shift: tuple[int, int]) -> Image.Image:
+        bitmap = draw(frame.model, density=frame.density, height=display.height)
+        return dressed(bitmap, shift=shift, inverse=display.inverse, rotation=display.rotation)
+
+    def share(idle_s: float) -> float:
+        return brightness(idle_s, dim_after_s=display.dim_after_s, blank_after_s=display.blank_after_s)
+
+    return PanelDisplay(
+        frames,
+        make_screen=panel.make_screen,
+        draw=picture,
+        brightness=share,
+        shift=shift_at if panel.ages else lambda _: (0, 0),
+        lamp=panel.lamp,
+        again_s=AGAIN_S if panel.ages else float("inf"),
+    )

@@ -1,0 +1,194 @@
+"""Drone orders -> the output of the interface, in a thread of its own: opening a stream takes longer than a block."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections import deque
+from collections.abc import Callable
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedal.errors import DeviceError
+from pedal.live.mailbox import Mailbox
+from pedal.modes.drone import SILENCE, DroneOrder
+from pedal.ports import AudioSink
+from pedal.theory.pulse import Pulse
+
+FADE_S = 0.5
+"""Longer than the drone's own fade to silence: only then is the stream closed."""
+RETRY_S = 2.0
+BEAT_LOOKS = 15
+"""Blocks of the output whose middle tells where the beat lies: half a second of them."""
+_PATIENCE_S = 0.1
+
+
+class Voice(Protocol):
+    """What the drone is made by: orders in, samples out."""
+
+    @property
+    def silent(self) -> bool:
+        """Whether nothing sounds and nothing is ordered."""
+
+    def sound(self, hz: tuple[float, ...], level_db: float) -> None:
+        """Sound these notes, so loud, from the next block on."""
+
+    def follow(self, pulse: Pulse, level_db: float) -> None:
+        """Play this pulse, so loud, from its count-in on; the same one goes on."""
+
+    @property
+    def beat_zero(self) -> int | None:
+        """The sample on which the pulse's first beat falls, counted as `rendered`; None while none sounds."""
+
+    @property
+    def rendered(self) -> int:
+        """Samples so far."""
+
+    def render(self, samples: int) -> NDArray[np.float32]:
+        """The next samples."""
+
+
+class DronePlayer:
+    """Plays the newest order. The stream is open only while something sounds.
+
+    make_sink : an output for every attempt.
+    make_voice : the drone at a sample rate.
+    delay_s : what the drivers do not say of the way from here to the string and back to a reading.
+    rate_hz : the rate to begin with; where the device has another, the voice is made anew.
+    """
+
+    def __init__(
+        self,
+        make_sink: Callable[[], AudioSink],
+        make_voice: Callable[[int], Voice],
+        *,
+        rate_hz: int,
+        delay_s: float = 0.0,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.fault = ""
+        self._make_sink, self._make_voice, self._rate_hz, self._clock = make_sink, make_voice, rate_hz, clock
+        self._orders: Mailbox[DroneOrder] = Mailbox()
+        self._lock = threading.Lock()
+        self._order = SILENCE
+        self._sink: AudioSink | None = None
+        self._voice: Voice | None = None
+        self._away = False
+        self._retry_s = 0.0
+        self._broken: Exception | None = None
+        self._delay_s = delay_s
+        self._zeros: deque[float] = deque(maxlen=BEAT_LOOKS)
+
+    @property
+    def beat_zero_s(self) -> float | None:
+        """When the first beat of the pulse sounds or sounded, on the loop's clock; None while there is none.
+
+        The middle of the last looks: a driver that is late once moves no beat.
+        """
+        zeros = sorted(self._zeros)
+        return zeros[len(zeros) // 2] + self._delay_s if zeros else None
+
+    def order(self, order: DroneOrder) -> None:
+        """Hand the newest order over; never waits."""
+        self._orders.post(order)
+
+    def let_go(self) -> None:
+        """Close the stream, so that the sound library can start anew; from the capturing thread."""
+        with self._lock:
+            self._away = True
+            self._close()
+
+    def come_back(self) -> None:
+        """The library is up again."""
+        with self._lock:
+            self._away, self._retry_s = False, 0.0
+
+    def work(self, stop: threading.Event) -> None:
+        """Sound what is ordered until told to stop, then fade out; after a fault, with a stream made anew."""
+        with self._lock:
+            self._close()
+        while not stop.is_set():
+            order = self._orders.take(_PATIENCE_S)
+            with self._lock:
+                if order is not None:
+                    self._order = order
+                self._raise_what_broke()
+                self._obey()
+        with self._lock:
+            voice = self._voice if self._sink is not None else None
+        if voice is not None:
+            voice.sound((), self._order.level_db)
+            until_s = self._clock() + FADE_S
+            pause = threading.Event()
+            while not voice.silent and self._clock() < until_s:
+                pause.wait(0.02)
+        with self._lock:
+            self._close()
+
+    def _raise_what_broke(self) -> None:
+        broken, self._broken = self._broken, None
+        if broken is not None:
+            raise broken
+
+    def _render_of(self, voice: Voice) -> Callable[[int], NDArray[np.float32]]:
+        """The voice for the driver's thread, where nobody would hear of a fault: silence, and this part fails of it."""
+
+        def render(samples: int) -> NDArray[np.float32]:
+            now_s, rendered = self._clock(), voice.rendered
+            try:
+                made = voice.render(samples)
+                self._look(voice, now_s, rendered)
+            except Exception as fault:  # noqa: BLE001 - raised again where it is dealt with
+                self._broken = fault
+                return np.zeros(samples, np.float32)
+            return made
+
+        return render
+
+    def _look(self, voice: Voice, now_s: float, rendered: int) -> None:
+        """Where the first beat lies by this block, which was made from `now_s` on and sounds after the sink's delay."""
+        sink, zero = self._sink, voice.beat_zero
+        if zero is None or sink is None:
+            self._zeros.clear()
+        else:
+            self._zeros.append(now_s + sink.delay_s + (zero - rendered) / self._rate_hz)
+
+    def _obey(self) -> None:
+        if self._away or self._clock() < self._retry_s:
+            return
+        if self._sink is None and self._order != SILENCE:
+            try:
+                self._open()
+            except DeviceError as fault:
+                self.fault, self._retry_s = str(fault), self._clock() + RETRY_S
+                return
+        if self._voice is not None:
+            if self._order.pulse is not None:
+                self._voice.follow(self._order.pulse, self._order.level_db)
+            else:
+                self._voice.sound(self._order.hz, self._order.level_db)
+            if self._voice.silent:
+                self._close()
+
+    def _open(self) -> None:
+        for rate in (self._rate_hz, 0):
+            sink, voice = self._make_sink(), self._make_voice(rate or self._rate_hz)
+            try:
+                facts = sink.open(self._render_of(voice))
+            except Exception:
+                sink.close()
+                raise
+            if facts.sample_rate == self._rate_hz:
+                self._sink, self._voice, self.fault = sink, voice, ""
+                return
+            sink.close()
+            self._rate_hz = facts.sample_rate
+        raise DeviceError("the audio output changes its rate while it is opened: choose another output")
+
+    def _close(self) -> None:
+        sink, self._sink, self._voice = self._sink, None, None
+        self._zeros.clear()
+        if sink is not None:
+            sink.close()

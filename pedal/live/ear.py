@@ -1,0 +1,113 @@
+"""The drone's filter and the chain of one stream, made anew in place when they fail over what they hear."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pedal.chain import Chain, Heard
+from pedal.live.messages import Samples
+from pedal.modes.drone import SILENCE, DroneOrder
+from pedal.notes.event import Onset
+from pedal.pitch.chord_leak import ChordLeak
+from pedal.pitch.leak import LeakFilter
+from pedal.theory.pulse import Grid
+from pedal.verdicts.aim import Aim
+from pedal.verdicts.verdict import Verdict
+
+REMAINDER_S = 0.1
+"""A note that seems to begin so soon after a restart was sounding before it; the lowest takes 0.04 s to be known."""
+_NOTHING = np.zeros(0, np.float32)
+
+
+class Ear:
+    """`.clean(samples)` takes the drone out, `.judge(samples)` gives what was heard; each raises what it failed over.
+
+    After that it can be used as before, and its times go on: what it failed over counts as lost. The note in hand is
+    then given up, and what still sounds of it is not judged, because a bend without its beginning is judged wrongly.
+
+    drone : whether the pedal's own drone may come back with the guitar.
+    """
+
+    def __init__(self, sample_rate: int, aim: Aim, *, drone: bool) -> None:
+        self.rate = sample_rate
+        self.heard = 0
+        """Samples so far, the lost ones with them."""
+        self.aim = aim
+        self._judged = 0
+        self._order = SILENCE
+        self._leak = LeakFilter(sample_rate) if drone else None
+        self._chords = ChordLeak(sample_rate)
+        self._chain = Chain(sample_rate, aim)
+        self._doubtful_from_s = float("inf")
+
+    @property
+    def now_hz(self) -> float:
+        """The pitch at this instant, 0.0 if none."""
+        return self._chain.now_hz
+
+    def expect(self, order: DroneOrder) -> None:
+        """What the drone plays from now on."""
+        self._order = order
+        if self._leak is not None:
+            self._leak.expect(order.hz)
+            self._chords.follow(order.pulse)
+
+    def lies(self, grid: Grid | None) -> None:
+        """Where the pulse that is played lies on the axis of the samples."""
+        self._chords.lies(grid)
+
+    def clean(self, samples: Samples, *, lost_samples: int = 0) -> Samples:
+        """The samples without the drone; `lost_samples` were lost just before them."""
+        self.heard += lost_samples + len(samples)
+        if self._leak is None:
+            return samples
+        try:
+            self._leak.skip(lost_samples)
+            self._chords.skip(lost_samples)
+            return self._leak.clean(self._chords.clean(samples))
+        except Exception:
+            self._leak, self._chords = LeakFilter(self.rate), ChordLeak(self.rate, self.heard)
+            self._leak.expect(self._order.hz)
+            self._chords.follow(self._order.pulse)
+            self._begin_anew()
+            raise
+
+    def judge(self, samples: Samples) -> list[Heard]:
+        """Everything that was heard in these newest samples, cleaned, in order."""
+        self._chain.aim = self.aim
+        # By count: what was cleaned and never judged, because something in between failed, is lost to the chain.
+        lost_samples, self._judged = self.heard - len(samples) - self._judged, self.heard
+        try:
+            heard = self._chain.push(samples, lost_samples=lost_samples)
+        except Exception:
+            self._begin_anew()
+            raise
+        return self._certain(heard)
+
+    def finish(self) -> list[Heard]:
+        """The stream is over: end and judge what still sounds."""
+        try:
+            heard = self._chain.finish()
+        except Exception:
+            self._begin_anew()
+            raise
+        return self._certain(heard)
+
+    def _begin_anew(self) -> None:
+        self._chain = Chain(self.rate, self.aim)
+        self._chain.push(_NOTHING, lost_samples=self.heard)
+        self._judged = self.heard
+        self._doubtful_from_s = self.heard / self.rate
+
+    def _certain(self, heard: list[Heard]) -> list[Heard]:
+        """Without the verdict on what was sounding when the chain was made anew."""
+        if self._doubtful_from_s == float("inf"):
+            return heard
+        certain: list[Heard] = []
+        until_s = self._doubtful_from_s + REMAINDER_S
+        for each in heard:
+            if isinstance(each, Onset) and each.time_s > until_s:
+                self._doubtful_from_s, until_s = float("inf"), float("-inf")
+            if not (isinstance(each, Verdict) and each.onset_s <= until_s):
+                certain.append(each)
+        return certain

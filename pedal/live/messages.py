@@ -1,0 +1,69 @@
+"""What the hearing gets and gives: edges in, frames out, and those who keep entries and takes for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.memory import Memory
+from pedal.modes.screen_model import ScreenModel
+from pedal.modes.state import Density
+from pedal.verdicts.verdict import Verdict
+
+Samples = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class SwitchEdge:
+    """A switch went down or up, at `time_s` of the loop's clock."""
+
+    time_s: float
+    switch: int
+    pressed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What the screen shall show; `awake` while sound or a foot keeps it bright, `verdict` the word for the lamp."""
+
+    model: ScreenModel
+    awake: bool
+    verdict: str = ""
+    density: Density = "glance"
+
+
+class EntrySink(Protocol):
+    """Where log entries and the memory go; never waits."""
+
+    @property
+    def paused(self) -> bool:
+        """Whether the log cannot be written for now."""
+
+    def keep(self, entries: tuple[LogEntry, ...]) -> None:
+        """Keep entries."""
+
+    def remember(self, memory: Memory) -> None:
+        """Keep the memory."""
+
+
+class Takes(Protocol):
+    """Keeps the sound around verdicts of one stream; never waits, but for `close`."""
+
+    @property
+    def remark(self) -> str:
+        """Why the last take could not be kept, "" if it was."""
+
+    dropped: int
+
+    def push(self, samples: Samples, *, lost_samples: int = 0) -> None:
+        """Remember a block."""
+
+    def verdict(self, verdict: Verdict) -> None:
+        """Keep the sound around a judged note."""
+
+    def close(self) -> None:
+        """Write the rest."""

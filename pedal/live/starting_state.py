@@ -1,0 +1,80 @@
+"""Settings and words of the command line -> what the judge aims at and where the board begins."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import cast
+
+from pedal.errors import UsageError
+from pedal.modes.state import LIGHT_RIG, Backing, Density, Follow, ModeName, Order, PedalState
+from pedal.settings.guitar import rig_of
+from pedal.settings.parts import Settings
+from pedal.theory.effort import Rig
+from pedal.theory.neck import Neck
+from pedal.theory.pulse import Feel
+from pedal.theory.scale import KeyNameError, parse_key
+from pedal.theory.strings import StringSetError
+from pedal.verdicts.aim import Aim, JudgeAs
+
+LOWEST_A4_HZ, HIGHEST_A4_HZ = 400.0, 480.0
+"""The same as the settings allow."""
+
+
+def with_words(settings: Settings, *, key_words: str | None, a4_hz: float | None) -> Settings:
+    """The settings with the key and concert pitch of the command line, where given; raises UsageError."""
+    if key_words is not None:
+        try:
+            settings = dataclasses.replace(settings, key=parse_key(key_words))
+        except KeyNameError as fault:
+            raise UsageError(f"--key: {fault}") from fault
+    if a4_hz is not None:
+        if not LOWEST_A4_HZ <= a4_hz <= HIGHEST_A4_HZ:
+            raise UsageError(f"--a4: {a4_hz:g} Hz is no concert pitch: give {LOWEST_A4_HZ:g} to {HIGHEST_A4_HZ:g}")
+        settings = dataclasses.replace(settings, a4_hz=a4_hz)
+    return settings
+
+
+def aim_of(settings: Settings, *, judge_as: JudgeAs) -> Aim:
+    """The aim at any note of the key."""
+    return Aim(
+        key=settings.key,
+        judge_as=judge_as,
+        bands=settings.bands,
+        a4_hz=settings.a4_hz,
+        lowest_midi=_neck(settings).lowest_midi,
+    )
+
+
+def starting_state(settings: Settings) -> PedalState:
+    """Where the board begins, before the pedal remembers anything."""
+    # The table of settings lets no other words through than those of the modes.
+    return PedalState(
+        key=settings.key,
+        neck=_neck(settings),
+        a4_hz=settings.a4_hz,
+        bands=settings.bands,
+        mode=cast(ModeName, settings.modes.start),
+        modes=cast(tuple[ModeName, ...], settings.modes.order),
+        order=cast(Order, settings.modes.ladder),
+        backing=cast(Backing, settings.time.backing),
+        bpm=settings.time.tempo_bpm,
+        feel=cast(Feel, settings.time.feel),
+        follow=cast(Follow, settings.time.bends_to),
+        density=cast(Density, settings.display.density),
+        drone_db=settings.audio.drone_db,
+        ceiling_db=settings.audio.drone_ceiling_db,
+        rig=_rig(settings),
+        device="" if settings.audio.input is None else str(settings.audio.input),
+    )
+
+
+def _rig(settings: Settings) -> Rig:
+    """The guitar of the settings, for the support that a bend calls for; light strings where its own would break."""
+    try:
+        return rig_of(settings)
+    except StringSetError:
+        return LIGHT_RIG
+
+
+def _neck(settings: Settings) -> Neck:
+    return Neck(settings.tuning, settings.capo, settings.frets)

@@ -1,0 +1,253 @@
+"""The log's file -> sessions and entries, without writing to it."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from pedal.errors import StoreError
+from pedal.log.bounds import UnsoundError, check_session, sound_entry_sql, sound_setting_sql
+from pedal.log.faults import store_error
+from pedal.log.hardening import StepLimit, harden
+from pedal.log.opening import BUSY_S, refuse_what_is_no_file
+from pedal.log.row import READ_COLUMNS, entry_of
+from pedal.log.schema import VERSION, ForeignFileError, NewerFileError, bring_up_to_date, version_of
+from pedal.log.trace_blob import TraceBlobError, decode_trace
+from pedal.modes.log_entry import LogEntry
+from pedal.notes.note import Trace
+from pedal.progress.tries import Row
+from pedal.safe_text import clean
+
+_NEWEST = "(SELECT id FROM session ORDER BY id DESC LIMIT :newest)"
+_SESSIONS = f"SELECT * FROM session WHERE id IN {_NEWEST} ORDER BY id"  # noqa: S608 (constants)
+_COUNTS = f"SELECT session, count(*) FROM entry WHERE session IN {_NEWEST} GROUP BY session"  # noqa: S608 (constants)
+_SOUND = sound_entry_sql()
+_SPANS = f"""
+    SELECT session, count(*), max(time_s) - min(time_s) FROM entry
+    WHERE session IN {_NEWEST} AND {_SOUND} GROUP BY session
+"""  # noqa: S608 (constants)
+_ENTRIES = f"""
+    SELECT {", ".join(READ_COLUMNS)} FROM entry JOIN setting ON setting.id = entry.setting
+    WHERE entry.session = ? AND {_SOUND} ORDER BY entry.number
+"""  # noqa: S608 (constants)
+_ENTRY = _ENTRIES.replace("ORDER BY entry.number", "AND entry.number = ?")
+_JUDGED = f"""
+    SELECT number, setting, string, position, kind, verdict, degree, target_degree, target_note,
+           CASE kind WHEN 'curl' THEN bend_cents ELSE error_cents END, rise_s, overshoot_cents
+    FROM entry WHERE session = ? AND onset_s IS NOT NULL AND {_SOUND} ORDER BY number
+"""  # noqa: S608 (constants)
+_ALL = -1
+_MOST_SETTINGS = 60_000
+_MOST_SESSIONS = 100_000
+_ROWS_AT_ONCE = 2000
+_MOST_OLD_BYTES = 300_000_000
+"""A log of version 1 is brought up to date in memory when it is only read."""
+_RAW_ENTRIES = """
+    SELECT entry.*, setting.*, trace.points FROM entry JOIN setting ON setting.id = entry.setting
+    LEFT JOIN trace ON trace.session = entry.session AND trace.number = entry.number
+    WHERE entry.session = ? ORDER BY entry.number
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One sitting. `id` counts arrivals in this file, `counter` those on its pedal; `uid` is the same everywhere.
+
+    begun_wall_s : best guess of its begin, seconds since 1970; `wall_doubtful` where the clock was unset or jumped.
+    length_s : from the first entry to the last, by time that never jumps.
+    """
+
+    id: int
+    uid: str
+    pedal_uid: str
+    counter: int
+    player: str
+    begun_wall_s: float
+    wall_doubtful: bool
+    entries: int
+    length_s: float
+
+
+class StoreReader:
+    """An open log to look at; `with StoreReader(path) as log:` closes it.
+
+    What no pedal writes (`bounds.py`) is passed over, whoever put it there; `remarks` says so, a sentence a session.
+    """
+
+    def __init__(self, path: Path | str) -> None:
+        self._path = Path(path)
+        self._connection = _open_to_read(self._path)
+        self._connection.row_factory = sqlite3.Row
+        self._limit = StepLimit(self._connection, self._path)
+        self.remarks: list[str] = []
+
+    def __enter__(self) -> StoreReader:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._connection.close()
+
+    def sessions(self, *, newest: int = _ALL) -> list[Session]:
+        """All sessions in order of arrival in this file, or so many of the newest: the others are not looked at."""
+        self.session_ids()
+        self._connection.text_factory = lambda raw: raw.decode(errors="replace")
+        rows = list(self._rows(_SESSIONS, newest=newest))
+        self._connection.text_factory = str
+        there = {row[0]: row[1] for row in self._rows(_COUNTS, newest=newest)}
+        spans = {session: (entries, length_s) for session, entries, length_s in self._rows(_SPANS, newest=newest)}
+        found = []
+        for row in rows:
+            entries, length_s = spans.get(row["id"], (0, 0.0))
+            try:
+                check_session({name: row[name] for name in row.keys()})  # noqa: SIM118 (iterating a Row gives values)
+            except UnsoundError as fault:
+                self._leave_out(row["id"], f"what no pedal writes ({fault})", "it is")
+                continue
+            if more := there.get(row["id"], 0) - entries:
+                notes = "1 note that no pedal writes" if more == 1 else f"{more} notes that no pedal writes"
+                self._leave_out(row["id"], notes, "it is" if more == 1 else "they are")
+            found.append(_session_of(row, entries, length_s))
+        return found
+
+    def _leave_out(self, session: int, what: str, they_are: str) -> None:
+        remedy = f"`undertoe review --forget {session}` removes the session"
+        self.remarks.append(f"session {session} holds {what}: {they_are} left out; {remedy}")
+
+    def entries(self, session: int, *, with_traces: bool = False) -> Iterator[LogEntry]:
+        """The entries of a session (its `id`), in order; pitch traces only where asked for."""
+        for number, entry in self.numbered(session):
+            if with_traces and entry.verdict is not None:
+                yield replace(entry, verdict=replace(entry.verdict, trace=self.trace(session, number)))
+            else:
+                yield entry
+
+    def numbered(self, session: int) -> Iterator[tuple[int, LogEntry]]:
+        """The entries of a session with their numbers in it, without traces."""
+        for row in self._rows(_ENTRIES, session):
+            yield row[0], entry_of(tuple(row))
+
+    def settings(self) -> dict[int, tuple[str, str]]:
+        """(mode, key) of every setting that entries may have."""
+        query = f"SELECT id, mode, key FROM setting WHERE {sound_setting_sql()} LIMIT {_MOST_SETTINGS + 1}"  # noqa: S608 (constants)
+        found = {row[0]: (row[1], clean(row[2])) for row in self._rows(query)}
+        if len(found) > _MOST_SETTINGS:
+            raise StoreError(f"The log {self._path} holds more settings than any pedal makes: name another with --log.")
+        return found
+
+    def judged(self, session: int) -> Iterator[list[Row]]:
+        """The judged entries of a session as `pedal.progress.tries` takes them, some thousands at a time."""
+        self._limit.begin()
+        cursor = self._connection.cursor()
+        cursor.row_factory = None
+        try:
+            cursor.execute(_JUDGED, (session,))
+            while rows := cursor.fetchmany(_ROWS_AT_ONCE):
+                yield rows
+        except sqlite3.Error as error:
+            raise store_error(error, self._path) from error
+
+    def entry(self, session: int, number: int) -> LogEntry | None:
+        """One entry, without its trace; None if it is not there."""
+        row = next(self._rows(_ENTRY, session, number), None)
+        return None if row is None else entry_of(tuple(row))
+
+    def trace(self, session: int, number: int) -> Trace | None:
+        """The pitch trace of an entry; None if it has none, none any more, or none that can be read."""
+        row = next(self._rows("SELECT points FROM trace WHERE session = ? AND number = ?", session, number), None)
+        try:
+            return None if row is None else decode_trace(bytes(row[0]))
+        except (TraceBlobError, TypeError):
+            return None
+
+    def raw_session(self, session: int) -> sqlite3.Row:
+        """The row of a session as the file holds it."""
+        return next(self._rows("SELECT * FROM session WHERE id = ?", session))
+
+    def session_ids(self) -> list[int]:
+        """All sessions as the file holds them, sound or not; raises `StoreError` for more than any pedal makes."""
+        found = [int(row[0]) for row in self._rows(f"SELECT id FROM session ORDER BY id LIMIT {_MOST_SESSIONS + 1}")]  # noqa: S608 (constants)
+        if len(found) > _MOST_SESSIONS:
+            raise StoreError(f"The log {self._path} holds more sessions than any pedal makes: name another with --log.")
+        return found
+
+    def raw_entries(self, session: int) -> Iterator[sqlite3.Row]:
+        """The rows of a session's entries, settings and packed traces beside them, in order."""
+        return self._rows(_RAW_ENTRIES, session)
+
+    def _rows(self, query: str, *values: int, **named: int) -> Iterator[sqlite3.Row]:
+        try:
+            self._limit.begin()
+            yield from self._connection.execute(query, named or values)
+        except sqlite3.Error as error:
+            raise store_error(error, self._path) from error
+
+
+def _open_to_read(path: Path) -> sqlite3.Connection:
+    refuse_what_is_no_file(path)
+    if not path.is_file():
+        raise StoreError(f"There is no log at {path} yet: play with `undertoe live`, or name another file with --log.")
+    try:
+        return _up_to_date(_connect_to_read(path), path)
+    except sqlite3.Error as error:
+        raise store_error(error, path) from error
+    except NewerFileError as newer:
+        sentence = f"The log {path} was written by a newer Undertoe (file version {newer.version}): update this one."
+        raise StoreError(sentence) from newer
+    except ForeignFileError as foreign:
+        raise StoreError(f"{path} {foreign.what}: name a log with --log.") from foreign
+
+
+def _connect_to_read(path: Path) -> sqlite3.Connection:
+    """Read-only; a WAL file in a folder that may not be written opens only as one that nobody writes to."""
+    address = path.resolve().as_uri()
+    for how in ("?mode=ro", "?mode=ro&immutable=1"):
+        connection = sqlite3.connect(address + how, uri=True, timeout=BUSY_S, isolation_level=None)
+        try:
+            harden(connection)
+            connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+        except sqlite3.DatabaseError as error:
+            connection.close()
+            fault = error
+        else:
+            return connection
+    raise fault
+
+
+def _up_to_date(connection: sqlite3.Connection, path: Path) -> sqlite3.Connection:
+    """The same, or an older log brought up to date in memory: looking at it changes nothing. One refused is closed."""
+    try:
+        if version_of(connection) == VERSION:
+            return connection
+        _refuse_a_large_copy(path)
+        copy = sqlite3.connect(":memory:", isolation_level=None)
+        harden(copy)
+        connection.backup(copy)
+    except BaseException:
+        connection.close()
+        raise
+    connection.close()
+    try:
+        bring_up_to_date(copy)
+    except BaseException:
+        copy.close()
+        raise
+    return copy
+
+
+def _refuse_a_large_copy(path: Path) -> None:
+    if path.stat().st_size > _MOST_OLD_BYTES:
+        raise StoreError(f"The log {path} is of an old kind and large: play with it once, which brings it up to date.")
+
+
+def _session_of(row: sqlite3.Row, entries: int, length_s: float) -> Session:
+    return Session(
+        id=row["id"], uid=row["uid"], pedal_uid=row["pedal_uid"], counter=row["counter"], player=clean(row["player"]),
+        begun_wall_s=row["begun_wall_s"] + row["wall_shift_s"], wall_doubtful=bool(row["wall_doubtful"]),
+        entries=entries, length_s=length_s,
+    )  # fmt: skip

@@ -1,0 +1,170 @@
+"""Log entries -> the file, one transaction a batch."""
+
+from __future__ import annotations
+
+import sqlite3
+import time
+import uuid
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+
+from pedal.errors import StoreError
+from pedal.log import thinning
+from pedal.log.bounds import LATEST_WALL_S, MOST_NUMBER
+from pedal.log.faults import is_damage, store_error
+from pedal.log.opening import open_log, set_aside
+from pedal.log.row import ENTRY_COLUMNS, entry_values, placeholders, setting_values
+from pedal.log.trace_blob import encode_trace
+from pedal.log.wall_clock import WallClock
+from pedal.modes.log_entry import LogEntry
+
+INSERT_ENTRY = f"INSERT INTO entry ({', '.join(ENTRY_COLUMNS)}) VALUES ({placeholders(ENTRY_COLUMNS)})"  # noqa: S608 (constants)
+_INSERT_SESSION = (
+    "INSERT INTO session (uid, pedal_uid, counter, player, begun_wall_s, wall_doubtful) VALUES (?, ?, ?, ?, ?, ?)"
+)
+_LATEST = (
+    "SELECT coalesce(max(counter) FILTER (WHERE counter <= ?), 0) + 1, "
+    "max(begun_wall_s) FILTER (WHERE NOT wall_doubtful AND begun_wall_s <= ?) FROM session WHERE pedal_uid = ?"
+)
+_WHERE_IT_STANDS = (
+    "SELECT (SELECT count(*) FROM session WHERE (id, uid) = (:id, :uid)), "
+    "(SELECT max(number) FROM entry WHERE session = :id)"
+)
+_BATCHES_A_SIZE_CHECK = 64
+
+
+class SqliteStore:
+    """Keeps entries; fits `pedal.ports.Store`. One thread at a time may call it; which one does not matter.
+
+    remark : one sentence on what was unusual (a damaged log set aside), "" if nothing.
+    """
+
+    def __init__(self, path: Path, clock: WallClock, *, player: str, most_bytes: int) -> None:
+        self._path, self._clock, self._player, self._most_bytes = path, clock, player, most_bytes
+        self._connection, self.remark = open_log(path)
+        self._begin_afresh()
+        self._batches = 0
+        self._closed = False
+        self._lost = False
+
+    def append(self, entries: list[LogEntry]) -> None:
+        """Keep entries, in order, all or none; on the disk when this returns.
+
+        Raises `StoreError` (full, locked, unwritable): nothing of the batch was kept, and the same batch may be given
+        again later. A log found damaged is set aside, and the batch begins a fresh one.
+        """
+        if self._closed:
+            raise StoreError(f"The log {self._path} is closed.")
+        if not entries:
+            return
+        if self._lost:
+            self._connection, self.remark = open_log(self._path)
+            self._lost = False
+        try:
+            self._write(entries)
+        except sqlite3.Error as error:
+            if not is_damage(error):
+                raise store_error(error, self._path) from error
+            self._replace(error)
+            self.append(entries)
+
+    def close(self) -> None:
+        """Let go of the file; safe to call twice."""
+        if not self._closed:
+            self._closed = True
+            self._connection.close()
+
+    def _begin_afresh(self) -> None:
+        """The session's row waits for the first entry: a pedal that is only switched on leaves no empty session."""
+        self._session, self._uid = 0, ""
+        self._settings: dict[tuple[object, ...], int] = {}
+
+    def _write(self, entries: list[LogEntry]) -> None:
+        connection, settings = self._connection, dict(self._settings)
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            session, number = self._where_it_stands()
+            session = session or self._begin_session()
+            self._note_clock_jump(session)
+            for entry in entries:
+                number += 1
+                self._insert(session, number, entry, settings)
+            connection.execute("COMMIT")
+        except BaseException:
+            connection.rollback()
+            raise
+        self._session, self._settings = session, settings
+        self._batches += 1
+        if self._batches % _BATCHES_A_SIZE_CHECK == 1:
+            # The batch is on the disk: whatever fails from here on, it must not be given again.
+            with suppress(sqlite3.Error):
+                thinning.keep_below(connection, self._most_bytes)
+
+    def _where_it_stands(self) -> tuple[int, int]:
+        """The session and its last number as the file has them.
+
+        Others may have restored into it, or forgotten it, and then its id may have gone to another.
+        """
+        wanted = {"id": self._session, "uid": self._uid}
+        there, number = self._connection.execute(_WHERE_IT_STANDS, wanted).fetchone()
+        return (self._session, int(number or 0)) if there else (0, 0)
+
+    def _insert(self, session: int, number: int, entry: LogEntry, settings: dict[tuple[object, ...], int]) -> None:
+        values = setting_values(entry)
+        if values not in settings:
+            settings[values] = setting_id(self._connection, values)
+        self._connection.execute(INSERT_ENTRY, entry_values(session, number, settings[values], entry))
+        if entry.verdict is not None and entry.verdict.trace is not None and len(entry.verdict.trace.time_s):
+            points = encode_trace(entry.verdict.trace)
+            self._connection.execute("INSERT INTO trace VALUES (?, ?, ?)", (session, number, points))
+
+    def _begin_session(self) -> int:
+        pedal_uid = self._connection.execute("SELECT value FROM about WHERE name = 'pedal_uid'").fetchone()[0]
+        latest = self._connection.execute(_LATEST, (MOST_NUMBER, LATEST_WALL_S, pedal_uid))
+        counter, latest_s = latest.fetchone()
+        begun_s, doubtful = self._clock.begun_s, self._clock.doubtful_after(latest_s)
+        self._uid = uuid.uuid4().hex
+        row = (self._uid, pedal_uid, counter, self._player, begun_s, doubtful)
+        return int(self._connection.execute(_INSERT_SESSION, row).lastrowid or 0)
+
+    def _note_clock_jump(self, session: int) -> None:
+        jump_s = self._clock.jump_s()
+        if jump_s:
+            jumped = "UPDATE session SET wall_doubtful = 1, wall_shift_s = ? WHERE id = ?"
+            self._connection.execute(jumped, (jump_s, session))
+
+    def _replace(self, error: sqlite3.Error) -> None:
+        self._connection.close()
+        self._lost = True  # until a fresh one is open: should that fail here, the next batch tries again
+        self._begin_afresh()
+        remark = set_aside(self._path, str(error))
+        self._connection, _ = open_log(self._path)
+        self._lost = False
+        self.remark = remark
+
+
+def setting_id(connection: sqlite3.Connection, values: tuple[object, ...]) -> int:
+    """The row of these settings, made if it is new."""
+    connection.execute("INSERT OR IGNORE INTO setting (mode, key, drone, a4_hz, tuning) VALUES (?, ?, ?, ?, ?)", values)
+    found = "SELECT id FROM setting WHERE (mode, key, drone, a4_hz, tuning) = (?, ?, ?, ?, ?)"
+    return int(connection.execute(found, values).fetchone()[0])
+
+
+def open_store(
+    path: Path | str,
+    *,
+    player: str = "",
+    most_bytes: int = thinning.MOST_BYTES,
+    wall: Callable[[], float] = time.time,
+    monotonic: Callable[[], float] = time.monotonic,
+) -> SqliteStore:
+    """A store that appends to the log at `path`, begun if missing; a session starts with the first entry.
+
+    player : a name to tell players apart in a merged log.
+    most_bytes : above this the oldest pitch traces go.
+    wall, monotonic : seconds since 1970 (a hint only) and seconds that never jump.
+
+    Raises `StoreError`: a newer file, another program's, or one that cannot be written.
+    """
+    return SqliteStore(Path(path), WallClock(wall, monotonic), player=player, most_bytes=most_bytes)

@@ -1,0 +1,136 @@
+"""Where the player is: key, neck, position, bands, drone. What the settings give and the menu changes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal, get_args
+
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.rungs import Crossing, Rung, rungs_of
+from pedal.theory.cents import A4_HZ
+from pedal.theory.chords import ChordKind
+from pedal.theory.effort import Rig, RigError
+from pedal.theory.neck import PLAIN_NECK, TUNINGS, Neck, PositionError, Tuning, position, positions
+from pedal.theory.pulse import Feel
+from pedal.theory.scale import Key, parse_key
+from pedal.theory.strings import StringSetError
+from pedal.verdicts.aim import Bands
+from pedal.verdicts.verdict import Verdict
+
+ModeName = Literal["tune", "watch", "curl", "ladder", "blind", "echo", "recall"]
+Order = Literal["in_order", "by_need"]
+DroneSound = ChordKind
+Backing = Literal["drone", "one_chord", "twelve_bars", "quick_change"]
+Follow = Literal["key", "chord"]
+Density = Literal["glance", "close"]
+
+QUIET_DB, CEILING_DB = -30.0, -12.0
+"""How loud the drone is, and at most may be, dBFS, until the settings say otherwise."""
+DEFAULT_BANDS, LIGHT_RIG = Bands(), Rig()
+DEMO_KEY = parse_key("G minor pentatonic")
+_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
+
+
+def tuning_words(tuning: Tuning, *, raised: int = 0) -> str:
+    """The open strings from the lowest up, as `parse_tuning` reads them: "E2 A2 D3 G3 B3 E4".
+
+    `raised` by the frets of a capo, they are the notes that sound.
+    """
+    sounding = (midi + raised for midi in reversed(tuning.open_midi))
+    return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in sounding)
+
+
+@dataclass(frozen=True, slots=True)
+class PedalState:
+    """All that the modes need to know of the configuration; frozen, replaced when the player moves on.
+
+    position : 1 up; where the neck does not hold it, the board takes the nearest that it holds.
+    modes : those there are, in the order that the switch steps through them; `mode` is one of them.
+    order : how Ladder and Blind choose the next target.
+    crossed_off : bends that are never asked for.
+    drone, drone_on, chord : what the drone plays, whether it does, and on which step of the key (0 i, 1 iv, 2 v).
+    backing : a sustained drone, or chords in time; `bpm` quarter notes a minute, `feel` of its eighths.
+    follow : whether bends aim at the key's notes, or at the third and seventh of the chord first.
+    drone_db, ceiling_db : how loud the drone is, and how loud the menu may make it.
+    device, devices : the audio input in use ("" for the system's own) and those the menu may offer.
+    rig : string set, scale length and thresholds of force, for the support that a bend calls for.
+    tunings : those the menu offers, as words that `parse_tuning` reads.
+    """
+
+    key: Key = DEMO_KEY
+    neck: Neck = PLAIN_NECK
+    a4_hz: float = A4_HZ
+    bands: Bands = DEFAULT_BANDS
+    position: int = 1
+    mode: ModeName = "watch"
+    modes: tuple[ModeName, ...] = get_args(ModeName)
+    order: Order = "in_order"
+    crossed_off: frozenset[Crossing] = frozenset()
+    drone: DroneSound = "root"
+    drone_on: bool = False
+    chord: int = 0
+    backing: Backing = "drone"
+    bpm: int = 80
+    feel: Feel = "shuffle"
+    follow: Follow = "key"
+    drone_db: float = QUIET_DB
+    ceiling_db: float = CEILING_DB
+    density: Density = "glance"
+    rig: Rig = LIGHT_RIG
+    device: str = ""
+    devices: tuple[str, ...] = ()
+    tunings: tuple[str, ...] = tuple(TUNINGS.values())
+
+    @property
+    def bands_now(self) -> Bands:
+        """The bands in force: those of bends are halved while the drone sounds."""
+        return self.bands.against_drone() if self.drone_on else self.bands
+
+    def rungs(self) -> tuple[Rung, ...]:
+        """The bends of the position, lowest first; none where no position of the key fits the neck."""
+        try:
+            held = position(self.key, self.position, self.neck)
+        except PositionError:
+            return ()
+        return rungs_of(self.key, held, self._strung())
+
+    def same_bends(self, other: PedalState) -> bool:
+        """Whether the rungs are the same; asked before they are worked out anew, which takes half a millisecond."""
+        return (self.key, self.neck, self.position, self.rig) == (other.key, other.neck, other.position, other.rig)
+
+    def _strung(self) -> Rig | None:
+        """The guitar as it is tuned now; None where its strings do not fit the tuning that the menu chose."""
+        try:
+            return replace(self.rig, neck=self.neck, a4_hz=self.a4_hz)
+        except (RigError, StringSetError):
+            return None
+
+    def held_positions(self) -> tuple[int, ...]:
+        """Numbers of the positions that the neck holds, rising."""
+        return tuple(held.number for held in positions(self.key, self.neck))
+
+    def entry(self, mode: ModeName, verdict: Verdict, *, rung: Rung | None = None) -> LogEntry:
+        """The line of the log for a judged note; the board adds whether the drone sounded."""
+        target = rung.target if rung else verdict.target_note
+        return self._line(mode, verdict.onset_s, verdict, target, rung)
+
+    def skipped(self, mode: ModeName, rung: Rung, *, time_s: float) -> LogEntry:
+        """The line of the log for a rung that was passed over."""
+        return self._line(mode, time_s, None, rung.target, rung)
+
+    def _line(
+        self, mode: str, time_s: float, verdict: Verdict | None, target: str | None, rung: Rung | None
+    ) -> LogEntry:
+        return LogEntry(
+            time_s,
+            mode,
+            str(self.key),
+            verdict,
+            position=self.position if rung else None,
+            string=rung.string if rung else None,
+            fret=rung.fret if rung else None,
+            target_note=target,
+            skipped=verdict is None,
+            a4_hz=self.a4_hz,
+            tuning=tuning_words(self.neck.tuning),
+        )

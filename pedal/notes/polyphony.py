@@ -1,0 +1,96 @@
+"""The sound of one note -> whether a second string sounded with it."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedal.pitch.reading import Reading
+from pedal.pitch.second_string import SecondString, hear_second_string
+
+WINDOW_S = 0.200
+LOOK_EACH_S, LOOK_SELDOM_S = 0.100, 0.300
+"""Seldom while one string, heard where it is, was all that the last looks found."""
+PLUCK_S = 0.050
+"""The pick's own noise is over by then."""
+CLEAR_SHARE = 0.20
+"""So much beside the string that explains most is a second one, whatever the tracker says."""
+DOUBTFUL_SHARE = 0.07
+"""So much is a second string if the tracker does not clearly hear the one that explains most."""
+CONFIDENT = 0.7
+SAME_RATIO = 1.02
+CERTAIN, NEAR_RATIO = 0.95, 1.05
+"""A wave that repeats so well at the root or near it is one string: wide vibrato smears its partials in 0.2 s."""
+FULL = 0.75
+"""Share of its partials that a string has at the least; a fifth's common subharmonic has two thirds of them."""
+EARLY_LOOKS = 3
+"""What was struck together is heard together from the start; what other strings ring along comes out as it fades."""
+
+
+class Thinned(Protocol):
+    """The newest of the sound at a lower rate, as `pedal.pitch` keeps it."""
+
+    rate_hz: float
+
+    def newest(self, count: int) -> NDArray[np.float32]:
+        """The last `count` samples."""
+
+
+class Polyphony:
+    """Looks at the newest 0.2 s of a note, ten times a second or three times while there is nothing to find."""
+
+    def __init__(self, thinned: Thinned) -> None:
+        self._thinned = thinned
+        self._count = round(WINDOW_S * thinned.rate_hz)
+        self._looks: list[bool] = []
+        self._led: list[bool] = []
+        self._plain = 0
+        self._next_s = 0.0
+        self._whole_from_s: float | None = None
+
+    def begin(self, onset_s: float) -> None:
+        """A note began."""
+        self._looks, self._led = [], []
+        self._plain = 0
+        self._next_s = onset_s + PLUCK_S + WINDOW_S
+
+    def listen(self, reading: Reading, *, sounding: bool) -> None:
+        """One reading more; the sound up to it is looked at only while a note is sounding."""
+        if self._whole_from_s is None:
+            self._whole_from_s = reading.heard_s
+        if sounding and reading.heard_s >= self._next_s and reading.heard_s - self._whole_from_s >= WINDOW_S:
+            self._look(
+                reading, hear_second_string(self._thinned.newest(self._count), self._thinned.rate_hz, reading.hz)
+            )
+            self._next_s = reading.heard_s + (LOOK_SELDOM_S if self._plain >= EARLY_LOOKS else LOOK_EACH_S)
+
+    def forget(self) -> None:
+        """Samples were lost: what was heard so far no longer joins on."""
+        self._whole_from_s = None
+
+    @property
+    def found(self) -> bool:
+        """Whether a second string sounded with this note."""
+        early = self._looks[:EARLY_LOOKS]
+        from_the_start = 2 * sum(early) > len(early)
+        return from_the_start and (early[0] or 2 * sum(self._looks) > len(self._looks))
+
+    @property
+    def led(self) -> bool:
+        """Whether the string whose pitch is heard is the one that explains most: no common subharmonic of two."""
+        return 2 * sum(self._led) > len(self._led)
+
+    def _look(self, reading: Reading, second: SecondString) -> None:
+        if second.root_hz == 0.0:
+            return
+        if reading.confidence >= CERTAIN and 1 / NEAR_RATIO < reading.hz / second.root_hz < NEAR_RATIO:
+            self._looks.append(False)
+            self._plain += 1
+            return
+        self._plain = 0
+        heard = reading.confidence >= CONFIDENT and 1 / SAME_RATIO < reading.hz / second.root_hz < SAME_RATIO
+        crowded = second.share >= (CLEAR_SHARE if heard else DOUBTFUL_SHARE)
+        self._looks.append(crowded)
+        self._led.append(heard or second.filled >= FULL)

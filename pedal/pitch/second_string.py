@@ -1,0 +1,121 @@
+"""Samples -> how much of the sound one string cannot explain: evidence that a second one sounds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+LOWEST_HZ, HIGHEST_ROOT_HZ, HIGHEST_PARTIAL_HZ = 58.0, 1500.0, 4000.0
+PEAKS = 24
+QUIET_DB = 40.0
+"""Peaks so far below the strongest are noise, hum, or a string that merely rings along."""
+FUNDAMENTAL_DB = 34.0
+"""A string's own fundamental is not weaker than this; a common subharmonic of two strings has none at all."""
+BRIGHTNESS = 1.5
+"""Energies are weighed by this power of frequency: a struck string is bright, one that is shaken along is dull."""
+TOLERANCE, STIFFNESS = 0.012, 0.0003
+"""A partial lies within 20 cents of its multiple, and further off by the square of its number: strings are stiff."""
+OCTAVE_SHARE = 0.06
+"""If a root several times higher explains all but this, the lower one only borrows its partials."""
+LOBE = 3.0
+"""Half the main lobe of a Blackman window, in units of one over its length."""
+COUNTED = 12
+OWN_SHARE = 0.2
+"""Of the root: further off its multiple a peak is no partial."""
+LEAST_TONAL = 0.5
+"""Less of the energy in sharp peaks is noise, not strings."""
+
+
+@dataclass(frozen=True, slots=True)
+class SecondString:
+    """`root_hz`: fundamental of the one string that explains most, 0.0 if none; `share` of energy that it leaves.
+
+    filled : share of the partials of the pitch that was heard that are there, up to the twelfth or the highest.
+    """
+
+    root_hz: float
+    share: float
+    filled: float = 0.0
+
+
+def hear_second_string(samples: NDArray[np.float32], sample_rate: float, heard_hz: float = 0.0) -> SecondString:
+    """The one string that explains most of the sound, and the brightness-weighed share of energy outside its partials.
+
+    Parameters
+    ----------
+    samples : float32 array, shape (n,)
+        0.2 s of a steady sound; less cannot tell a low string from its neighbour.
+    sample_rate : float
+        Samples a second, 8000 or more.
+    heard_hz : float
+        The pitch that the tracker hears, 0.0 if none. A string has nearly all of its partials; a pitch that two strings
+        have in common has only those of either: a fourth the third, fourth, sixth, eighth, ninth and twelfth.
+
+    Returns
+    -------
+    company
+        Its share is near 0 for one string and for noise, 0.05 to 0.4 for two struck together a fourth apart.
+
+    Notes
+    -----
+    Blind to octaves: every partial of the higher string is one of the lower.
+    """
+    hz, energy = _peaks(samples, sample_rate)
+    if not len(hz):
+        return SecondString(0.0, 0.0)
+    bright = energy * (hz / LOWEST_HZ) ** BRIGHTNESS
+    reach = LOBE / 2 * sample_rate / len(samples)
+    strong = hz[(hz < HIGHEST_ROOT_HZ) & (energy > energy.max() * 10 ** (-FUNDAMENTAL_DB / 10))]
+    if not len(strong):
+        return SecondString(0.0, 0.0)
+    explained = _explained(strong, hz, bright, reach)
+    best = int(explained.argmax())
+    higher = strong[(strong > 1.5 * strong[best]) & (explained >= explained[best] - OCTAVE_SHARE)]
+    root = higher.max() if len(higher) else strong[best]
+    return SecondString(
+        float(root), max(0.0, 1.0 - float(explained[best])), _filled(heard_hz, hz) if heard_hz > 0.0 else 0.0
+    )
+
+
+def _filled(root_hz: float, hz: Floats) -> float:
+    """Share of the partials of a pitch, up to `COUNTED` or the highest there is, that are among the peaks."""
+    numbers = np.round(hz / root_hz)
+    own = (np.abs(hz - numbers * root_hz) < OWN_SHARE * root_hz) & (numbers >= 1) & (numbers <= COUNTED)
+    there = np.unique(numbers[own])
+    return len(there) / float(there[-1]) if len(there) else 0.0
+
+
+def _explained(roots: Floats, hz: Floats, bright: Floats, reach: float) -> Floats:
+    """Share of the energy that lies on multiples of each root; shape (roots,)."""
+    root = roots[:, np.newaxis]
+    number = np.maximum(1.0, np.round(hz / root))
+    within = np.maximum(reach, number * root * (TOLERANCE + STIFFNESS * number**2))
+    own = np.abs(hz - number * root) <= np.minimum(within, 0.4 * root)
+    return np.asarray((own @ bright) / bright.sum())
+
+
+@cache
+def _window(n: int) -> NDArray[np.float32]:
+    return np.blackman(n).astype(np.float32)
+
+
+def _peaks(samples: NDArray[np.float32], sample_rate: float) -> tuple[Floats, Floats]:
+    """Frequencies and energies of the strongest spectral peaks; none if the sound is noise or silence."""
+    n = 1 << (len(samples) - 1).bit_length()
+    low, high = int(LOWEST_HZ * n / sample_rate), int(HIGHEST_PARTIAL_HZ * n / sample_rate)
+    part = np.abs(np.fft.rfft(samples * _window(len(samples)), n)[low:high]).astype(np.float64) ** 2
+    at = np.flatnonzero((part[1:-1] > part[:-2]) & (part[1:-1] >= part[2:])) + 1
+    at = at[np.argsort(part[at])[::-1][:PEAKS]]
+    at = at[part[at] > part.max() * 10 ** (-QUIET_DB / 10)]
+    lobe = np.zeros(len(part), bool)
+    for peak in at:
+        half = int(LOBE * n / len(samples))
+        lobe[max(0, peak - half) : peak + half + 1] = True
+    if not part[lobe].sum() >= LEAST_TONAL * part.sum() > 0.0:
+        return np.zeros(0), np.zeros(0)
+    return (at + low) * sample_rate / n, part[at]

@@ -1,0 +1,111 @@
+"""Which sessions and notes of a log a review is about."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from pedal.errors import UsageError
+from pedal.log.reader import Session
+from pedal.progress.logged_note import LoggedNote, skill_of, target_name
+from pedal.theory.scale import KeyNameError, parse_key
+
+_DAYS = re.compile(r"([0-9]{1,6})d")
+_DAY_S = 86400.0
+
+
+Words = tuple[str, str, str | None, str | None, str | None]
+"""kind, verdict, degree, target_degree, target_note of a note."""
+
+
+@dataclass(frozen=True, slots=True)
+class Selection:
+    """What was asked for; None where everything is wanted. `session` is a number of the list, -1 the last one."""
+
+    since_s: float | None = None
+    session: int | None = None
+    key: str | None = None
+    target: str | None = None
+    player: str | None = None
+
+    def takes(self, key: str, words: Words) -> bool:
+        """Whether a note with these words counts; a target is a name of the table, degrees, or a note name."""
+        if self.key is not None and key != self.key:
+            return False
+        if self.target is None:
+            return True
+        wanted = self.target.replace("->", "→").replace("-", "→") if "→" not in self.target else self.target
+        kind, verdict, degree, target_degree, target_note = words
+        name = target_name(skill_of(kind, verdict), degree, target_degree)
+        way = f"{degree}→{target_degree}" if name else ""
+        return bool({wanted, self.target} & {name, way, f"pre-bend {way}" if "pre-bend" in name else way,
+                                             target_note, target_degree})  # fmt: skip
+
+
+def parse_since(words: str, *, now_s: float) -> float:
+    """Seconds since 1970 of "2026-11-01" (midnight here) or "30d" (so many days ago); raises `UsageError`."""
+    if match := _DAYS.fullmatch(words):
+        return now_s - int(match[1]) * _DAY_S
+    try:
+        return datetime.fromisoformat(words).timestamp()
+    except (ValueError, OverflowError) as fault:
+        raise UsageError(f"--since {words!r} is no date: give one such as 2026-11-01, or days such as 30d") from fault
+
+
+def parse_key_words(words: str) -> str:
+    """The key as the log writes it; raises `UsageError`."""
+    try:
+        return str(parse_key(words))
+    except KeyNameError as fault:
+        raise UsageError(f"--key: {fault}") from fault
+
+
+def in_order(sessions: Sequence[Session]) -> list[Session]:
+    """Sessions as they were played: by the time of day if every clock is believed, else each pedal by its counter."""
+    if any(session.wall_doubtful for session in sessions):
+        return sorted(sessions, key=lambda session: (session.pedal_uid, session.counter))
+    return sorted(sessions, key=lambda session: (session.begun_wall_s, session.id))
+
+
+def chosen_sessions(sessions: Sequence[Session], choice: Selection) -> list[Session]:
+    """The sessions a review is about, in the order they were played; raises `UsageError` for one that is not there.
+
+    A session whose clock is doubted counts as "since" a date if an earlier one of its pedal does: order is certain.
+    """
+    ordered = in_order(sessions)
+    if choice.session is not None:
+        ordered = [_the_session(sessions, choice.session)]
+    if choice.player is not None:
+        ordered = [session for session in ordered if same_player(session.player, choice.player)]
+    return ordered if choice.since_s is None else _since(ordered, choice.since_s)
+
+
+def same_player(one: str, other: str) -> bool:
+    """Names are told apart as people do: "Ann" and " ann" are one."""
+    return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
+
+
+def fits(note: LoggedNote, choice: Selection) -> bool:
+    """Whether a note is of the key and target asked for."""
+    judged = note.verdict
+    words = (judged.kind, judged.verdict, judged.degree, judged.target_degree, judged.target_note)
+    return choice.takes(note.key, words)
+
+
+def _the_session(sessions: Sequence[Session], number: int) -> Session:
+    if number < 0 and -number <= len(sessions):
+        return in_order(sessions)[number]
+    for session in sessions:
+        if session.id == number:
+            return session
+    raise UsageError(f"--session {number} is not in the log, which holds {len(sessions)}: -1 is the last one")
+
+
+def _since(ordered: Sequence[Session], since_s: float) -> list[Session]:
+    begun: dict[str, int] = {}
+    for session in ordered:
+        if not session.wall_doubtful and session.begun_wall_s >= since_s:
+            begun[session.pedal_uid] = min(session.counter, begun.get(session.pedal_uid, session.counter))
+    return [s for s in ordered if s.pedal_uid in begun and s.counter >= begun[s.pedal_uid]]

@@ -1,0 +1,109 @@
+"""A file that is asked for: written aside, forced to the disk, renamed, so that a good one is never half overwritten.
+
+It is its owner's alone (0600; one that is replaced keeps its mode), whatever the umask, and nothing is followed on the
+way: the name that stands there may be a link that somebody else put there.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import secrets
+import stat
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import IO, Any, BinaryIO, TextIO, cast
+
+from pedal.errors import StoreError, UsageError
+
+_PRIVATE = 0o600
+_BESIDE_A_LOG = ("", "-wal", "-shm", "-journal")
+
+
+@contextmanager
+def writing(path: Path, *, instead_of: Iterable[Path] = ()) -> Iterator[TextIO]:
+    """A text file (UTF-8, line ends as they are given) to write to; there only once all was written.
+
+    instead_of : what is read meanwhile; to write over one of these is refused.
+
+    Raises `UsageError` for that, else `StoreError`.
+    """
+    with _written(path, instead_of, {"mode": "w", "encoding": "utf-8", "newline": ""}) as file:
+        yield cast("TextIO", file)
+
+
+@contextmanager
+def writing_bytes(path: Path, *, instead_of: Iterable[Path] = (), lasting: bool = True) -> Iterator[BinaryIO]:
+    """The same for bytes; not `lasting`: renamed, but not forced to the disk, where hundreds come one after another."""
+    with _written(path, instead_of, {"mode": "wb"}, lasting=lasting) as file:
+        yield cast("BinaryIO", file)
+
+
+def private_file(path: Path) -> int:
+    """A descriptor to write a new file with, readable by its owner alone; raises OSError if anything stands there."""
+    return os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC, _PRIVATE)
+
+
+@contextmanager
+def _written(path: Path, instead_of: Iterable[Path], how: dict[str, Any], *, lasting: bool = True) -> Iterator[IO[Any]]:
+    refuse_an_input(path, instead_of)
+    try:
+        mode = _mode_of(path)
+        if mode is not None and not stat.S_ISREG(mode):
+            with path.open(**how) as file:  # a pipe or a device: there is nothing to keep
+                yield file
+            return
+        aside = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+        handle = private_file(aside)
+        try:
+            with os.fdopen(handle, **how) as file:
+                if mode is not None:
+                    os.fchmod(handle, stat.S_IMODE(mode))
+                yield file
+                file.flush()
+                if lasting:
+                    os.fsync(handle)
+            aside.replace(path)
+        finally:
+            aside.unlink(missing_ok=True)
+        if lasting:
+            keep_the_name(path.parent)
+    except OSError as error:
+        raise StoreError(f"{path} cannot be written: {error.strerror or error}.") from error
+
+
+def refuse_an_input(path: Path, instead_of: Iterable[Path]) -> None:
+    """Raise `UsageError` if a name to write to is one of these, or belongs to one that is a log."""
+    for source in instead_of:
+        for ending in _BESIDE_A_LOG:
+            with suppress(OSError):
+                if path.samefile(source.with_name(source.name + ending)):
+                    raise UsageError(f"{path} is what is read: name another file to write to")
+
+
+def _mode_of(path: Path) -> int | None:
+    """The mode of what stands there, None for nothing; raises OSError for what must not be written over."""
+    try:
+        mode = path.lstat().st_mode
+    except FileNotFoundError:
+        return None
+    if stat.S_ISLNK(mode):
+        mode = path.stat().st_mode if path.exists() else 0
+        if stat.S_ISREG(mode) or not mode:
+            raise OSError(errno.ELOOP, "it is a link to another file; name that one")
+    if stat.S_ISDIR(mode):
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+    if stat.S_ISREG(mode) and not os.access(path, os.W_OK):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+    return mode
+
+
+def keep_the_name(folder: Path) -> None:
+    """The rename itself outlives a power cut."""
+    with suppress(OSError):  # a folder that may not be read, or a file system that flushes no folders
+        handle = os.open(folder, os.O_RDONLY | os.O_CLOEXEC)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -1,0 +1,276 @@
+"""Standing: each screen model on 128 x 64 dots, with whatever must be read from 1.6 m in letters of 24 rows or more.
+
+One rule of layout for all modes: the upper band says words and figures, the field below is the string. While a string
+sounds the field dominates; when it is silent and judged, the verdict takes the sheet.
+"""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from pedal.modes.screen_model import (
+    BlindScreen,
+    CurlScreen,
+    EchoScreen,
+    LadderScreen,
+    LadderSummaryScreen,
+    MenuScreen,
+    MessageScreen,
+    RecallScreen,
+    ScreenModel,
+    Status,
+    StringPicture,
+    TuneScreen,
+    VerdictCard,
+    WatchScreen,
+)
+from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
+from pedal.screen.marks import draw_badge, draw_chord, draw_heavy, draw_margins, draw_place, draw_rungs
+from pedal.screen.phrases import (
+    bend_words,
+    fingers_and_mark,
+    middle_words,
+    ringed,
+    scale_of,
+    signed_or_dash,
+    tonic_of,
+    troubles,
+    tuning_figure,
+)
+from pedal.screen.string_view import Field, draw_string
+from pedal.screen.tune_view import draw_tuning
+from pedal.screen.verdict_page import draw_band, draw_last, draw_verdict
+from pedal.theory.spelling import for_eyes
+
+FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
+RUNG_FIELD = Field(x=1, columns=126, rest_y=48, rise=21)
+MARGIN_Y = 28
+APART = 4
+"""Columns that part two words of a line at the least."""
+
+
+def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
+    """Draw one model on an empty sheet of 128 x 64."""
+    match model:
+        case TuneScreen():
+            _tune(canvas, model)
+        case WatchScreen():
+            _watch(canvas, model)
+        case CurlScreen():
+            _curl(canvas, model)
+        case LadderScreen():
+            _ladder(canvas, model)
+        case LadderSummaryScreen():
+            _summary(canvas, model)
+        case BlindScreen():
+            _blind(canvas, model)
+        case EchoScreen():
+            _echo(canvas, model)
+        case RecallScreen():
+            _recall(canvas, model)
+        case MenuScreen():
+            _menu(canvas, model)
+        case MessageScreen():
+            _message(canvas, model)
+        case _:
+            assert_never(model)
+
+
+def _headline(canvas: Canvas, words: str, y: int = 1) -> None:
+    lettering = fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT)
+    canvas.write(words, 1, y, lettering, standing=True)
+
+
+def _tune(canvas: Canvas, model: TuneScreen) -> None:
+    if model.note is None:
+        _headline(canvas, "PLUCK")
+    else:
+        name = for_eyes(model.note) if model.string is None else f"{ringed(model.string)}{for_eyes(model.note)}"
+        _ends(canvas, name, tuning_figure(model), 1)
+    draw_tuning(canvas, model.cents, Field(x=1, columns=126, rest_y=45, rise=14))
+    draw_margins(canvas, model.status, MARGIN_Y)
+
+
+def _ends(canvas: Canvas, left: str, right: str, y: int) -> None:
+    """Words at both ends of one line."""
+    room = canvas.width - 2 - APART
+    lettering = next((c for c in (LARGE, LARGE_TIGHT) if c.width(left) + c.width(right) <= room), LARGE_TIGHT)
+    canvas.write(left, 1, y, lettering, standing=True)
+    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
+
+
+def _watch(canvas: Canvas, model: WatchScreen) -> None:
+    sounding = model.string.now_cents is not None
+    if model.verdict is not None and not sounding:
+        _judged(canvas, model.verdict, model.string, model.status)
+        return
+    if model.verdict is not None:
+        _beside_the_last(canvas, model.verdict, model.note, model.string, model.status)
+        return
+    words = bend_words(model.note, model.target, model.status.key)
+    _headline(canvas, words)
+    if model.note is None:
+        _write_scale(canvas, model.status.key)
+    draw_string(canvas, model.string, FIELD)
+    draw_margins(canvas, model.status, MARGIN_Y)
+
+
+def _judged(canvas: Canvas, card: VerdictCard, string: StringPicture, status: Status) -> None:
+    """A verdict has the sheet; while chords go on, the one that sounds takes the place of the small string."""
+    goes_on = bool(status.chord) and card.figure is not None
+    draw_verdict(canvas, card, string, emblem=not goes_on)
+    if goes_on:
+        draw_chord(canvas, status.chord, canvas.width - 1, 2, beat=status.beat)
+
+
+def _beside_the_last(
+    canvas: Canvas, card: VerdictCard, note: str | None, string: StringPicture, status: Status
+) -> None:
+    """A note sounds: it is named, and the last verdict has shrunk beside it, with its own note."""
+    draw_last(canvas, bend_words(note, None, status.key), card, 1)
+    draw_string(canvas, string, FIELD)
+    draw_margins(canvas, status, MARGIN_Y)
+
+
+def _write_scale(canvas: Canvas, key: str) -> None:
+    """The scale's name beside the large tonic: for close eyes, who stands knows the key."""
+    x = 1 + LARGE.width(tonic_of(key)) + 8
+    for line, words in enumerate(wrap(scale_of(key), canvas.width - 1 - x, SMALL)[:2]):
+        canvas.write(words, x, 5 + 10 * line)
+
+
+def _curl(canvas: Canvas, model: CurlScreen) -> None:
+    sounding = model.string.now_cents is not None
+    if model.verdict is not None and not sounding:
+        _judged(canvas, model.verdict, model.string, model.status)
+        return
+    if model.verdict is not None:
+        _beside_the_last(canvas, model.verdict, model.note, model.string, model.status)
+        return
+    _headline(canvas, bend_words(model.note, None, model.status.key))
+    canvas.write(f"×{model.streak}", canvas.width - 1, 1, LARGE, anchor="right", standing=True)
+    draw_string(canvas, model.string, FIELD)
+    draw_margins(canvas, model.status, MARGIN_Y)
+
+
+def _where(canvas: Canvas, string: int | None, fret: int | None, target: str, y: int) -> None:
+    """Ringed string, fret, and where to: "(3)8  ▸F4"."""
+    place = ("" if string is None else ringed(string)) + ("" if fret is None else str(fret))
+    _ends(canvas, place, f"▸{for_eyes(target)}", y)
+
+
+def _ladder(canvas: Canvas, model: LadderScreen) -> None:
+    sounding = model.picture.now_cents is not None
+    if model.verdict is not None and not sounding:
+        draw_band(canvas, model.verdict, 1)
+        canvas.fill(1, 26, canvas.width - 2, 1)
+        _where(canvas, model.string, model.fret, model.target, 29)
+    elif not sounding:
+        _where(canvas, model.string, model.fret, model.target, 1)
+        _fingers(canvas, model)
+    else:
+        _where(canvas, model.string, model.fret, model.target, 1)
+        draw_string(canvas, model.picture, RUNG_FIELD)
+        draw_margins(canvas, model.status, MARGIN_Y - 1)
+    draw_rungs(canvas, model.rungs, model.index, 57)
+
+
+def _fingers(canvas: Canvas, model: LadderScreen) -> None:
+    """Before the pluck: which finger bends and how many help, whether it is heavy, and the post."""
+    fingers, heavy = fingers_and_mark(model.support)
+    canvas.write(fingers.upper(), 1, 28, MEDIUM)
+    if heavy:
+        draw_heavy(canvas, heavy.upper(), 1, 45)
+    draw_string(canvas, model.picture, Field(x=84, columns=42, rest_y=RUNG_FIELD.rest_y, rise=RUNG_FIELD.rise))
+    trouble = next(troubles(model.status), "")
+    if trouble:
+        draw_badge(canvas, trouble, 83, 45)
+    elif model.status.chord:
+        draw_chord(canvas, model.status.chord, canvas.width - 1, 28, beat=model.status.beat)
+
+
+def _summary(canvas: Canvas, model: LadderSummaryScreen) -> None:
+    canvas.write(f"{model.true_count}/{model.tried_count}", 1, 1, LARGE, standing=True)
+    canvas.write("TRUE", canvas.width - 1, 9, MEDIUM, anchor="right")
+    canvas.write(signed_or_dash(model.bias_cents), 1, 28, LARGE, standing=True)
+    canvas.write("BIAS", canvas.width - 1, 36, MEDIUM, anchor="right")
+    draw_rungs(canvas, model.rungs, None, 57)
+
+
+def _blind(canvas: Canvas, model: BlindScreen) -> None:
+    if model.verdict is not None and not model.waiting:
+        _judged(canvas, model.verdict, StringPicture(target_cents=200.0), model.status)
+        return
+    place = ("" if model.string is None else ringed(model.string)) + ("" if model.fret is None else str(model.fret))
+    canvas.write(place, 1, 1, LARGE, standing=True)
+    canvas.write(f"▸{for_eyes(model.target)}", 1, 30, HUGE, standing=True)
+    draw_string(canvas, StringPicture(blind=True), Field(x=92, columns=34, rest_y=59, rise=58))
+    trouble = next(troubles(model.status), "")
+    if trouble:
+        draw_badge(canvas, trouble, canvas.width - 1, 2)
+    elif model.status.drone or model.status.chord:
+        draw_chord(canvas, model.status.chord, canvas.width - 1, 1, beat=model.status.beat)
+        drone = "DRONE" if model.status.drone and not model.status.beat else ""
+        canvas.write(drone, canvas.width - 1, 18, anchor="right", cleared=True)
+
+
+def _echo(canvas: Canvas, model: EchoScreen) -> None:
+    if model.stage == "empty":
+        _headline(canvas, "HOLD")
+        _headline(canvas, "AND PLAY", 30)
+        return
+    if model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
+        canvas.write(f"{model.likeness}%", 1, 1, HUGE, standing=True)
+        _headline(canvas, model.unlike or "ALIKE", 38)
+        return
+    _headline(canvas, "LISTENING" if model.stage == "recording" else "NOW YOU")
+    draw_string(canvas, model.string, FIELD)
+    draw_margins(canvas, model.status, MARGIN_Y)
+
+
+def _recall(canvas: Canvas, model: RecallScreen) -> None:
+    for line, row in enumerate(model.rows[:2]):
+        y = 1 + 28 * line
+        _ends(canvas, for_eyes(row.target.removesuffix(" curl")), middle_words(row), y)
+        label = "curl" if row.is_height else "err"
+        canvas.write(label, canvas.width - 4 - LARGE.width(middle_words(row)), y + 15, anchor="right", cleared=True)
+    if not model.rows:
+        _headline(canvas, "NOTHING")
+        _headline(canvas, "YET", 29)
+    draw_place(canvas, model.page, model.pages, 59)
+
+
+def _menu(canvas: Canvas, model: MenuScreen) -> None:
+    """Name and value in large letters; a long value takes both lines and leaves the name small above them."""
+    name, value = model.items[model.index], for_eyes(model.value)
+    columns = canvas.width - 4
+    lines = wrap(value, columns, LARGE_TIGHT)
+    if len(lines) == 1:
+        _headline(canvas, name)
+        _value_lines(canvas, lines, 32, LARGE_TIGHT, editing=model.editing)
+    else:
+        canvas.write(name.upper(), 1, 0)
+        lettering = next((c for c in (LARGE_TIGHT, MEDIUM) if len(wrap(value, columns, c)) * c.rows <= 48), SMALL)
+        _value_lines(canvas, wrap(value, columns, lettering), 9, lettering, editing=model.editing)
+    draw_place(canvas, model.index, len(model.items), 61)
+
+
+def _value_lines(canvas: Canvas, lines: list[str], y: int, lettering: Lettering, *, editing: bool) -> None:
+    step = lettering.rows + (1 if len(lines) > 1 else 0)
+    if editing:
+        canvas.fill(1, y - 1, canvas.width - 2, step * len(lines) + 2)
+    for line in lines:
+        canvas.write(line, 2, y, lettering, standing=lettering.cap_rows >= LARGE.cap_rows, dark=editing)
+        y += step
+
+
+def _message(canvas: Canvas, model: MessageScreen) -> None:
+    """The title large, in two lines if need be; what to do in small letters, as far as they go."""
+    columns = canvas.width - 2
+    y = 1
+    for title in wrap(model.title, columns, LARGE_TIGHT)[:2]:
+        _headline(canvas, title, y)
+        y += LARGE.rows + 2
+    for line in ellipsis(model.lines, columns, SMALL, (canvas.height - y) // SMALL.rows):
+        canvas.write(line, 1, y)
+        y += SMALL.rows

@@ -1,0 +1,134 @@
+"""Text art -> letters of any whole size, and how long a word becomes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from pedal.screen.poster_letters import POSTER
+from pedal.screen.small_letters import SMALL
+
+Rows = tuple[str, ...]
+Dots = NDArray[np.bool_]
+UNKNOWN = "?"
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One alphabet: rows of a letter in all, rows of a capital, columns between letters and of a blank."""
+
+    name: str
+    rows: int
+    cap_rows: int
+    gap: int
+    blank: int
+    capitals_only: bool
+
+
+POSTER_FACE = Face("poster", rows=8, cap_rows=8, gap=1, blank=2, capitals_only=True)
+SMALL_FACE = Face("small", rows=9, cap_rows=7, gap=1, blank=3, capitals_only=False)
+
+
+def read_art(art: str, rows: int) -> dict[str, Rows]:
+    """Letters of a sheet of text art: a line of names, then `rows` lines of `#` and `.`. ValueError if ragged."""
+    lines = [line.split() for line in art.splitlines() if line.strip()]
+    letters: dict[str, Rows] = {}
+    for top in range(0, len(lines), rows + 1):
+        names, band = lines[top], lines[top + 1 : top + 1 + rows]
+        if len(band) < rows or any(len(line) != len(names) for line in band):
+            raise ValueError(f"ragged text art under {' '.join(names)}")
+        for column, name in enumerate(names):
+            glyph = tuple(line[column] for line in band)
+            if name in letters or len({len(row) for row in glyph}) != 1 or set("".join(glyph)) - set("#."):
+                raise ValueError(f"the letter {name} is drawn twice, ragged, or with other signs than # and .")
+            letters[name] = glyph
+    return letters
+
+
+@cache
+def alphabet(face: Face) -> dict[str, Rows]:
+    """All letters of a face, read once."""
+    return read_art(POSTER if face.name == "poster" else SMALL, face.rows)
+
+
+def dots_of(rows: Rows) -> Dots:
+    """The drawing as an array of rows and columns, true where it is lit."""
+    return np.array([[sign == "#" for sign in row] for row in rows])
+
+
+def enlarge(drawing: Dots, scale: int) -> Dots:
+    """The same drawing `scale` times as large, with slopes for stairs and round outer corners.
+
+    Where two lit squares meet only by their corners, the dark squares beside the joint give it a little of theirs; a
+    lit square that sticks out by a corner loses it. Nothing that touched is parted.
+    """
+    around = np.pad(drawing, 1)
+    height, width = drawing.shape
+
+    def beside(down: int, along: int) -> Dots:
+        return around[1 + down : 1 + down + height, 1 + along : 1 + along + width]
+
+    steps = np.arange(scale)
+    corner = steps[:, np.newaxis] + steps < max(1, scale - 2)  # the upper left one of a square
+    turned = np.zeros((height, scale, width, scale), bool)
+    for down, along in ((-1, -1), (-1, 1), (1, -1), (1, 1)):
+        above = beside(down, 0)
+        gives_way = (above == beside(0, along)) & (above != drawing) & ~beside(down, along)
+        gives_way &= (beside(-down, 0) == drawing) & (beside(0, -along) == drawing)
+        turned |= gives_way[:, np.newaxis, :, np.newaxis] & corner[::-down, np.newaxis, ::-along]
+    return (turned ^ drawing[:, np.newaxis, :, np.newaxis]).reshape(height * scale, width * scale)
+
+
+@cache
+def mask(face: Face, letter: str, scale: int) -> Image.Image:
+    """The letter as a mode "1" picture, cut once for each size."""
+    drawing = dots_of(alphabet(face)[letter])
+    return stencil(enlarge(drawing, scale) if scale > 1 else drawing)
+
+
+def stencil(dots: Dots) -> Image.Image:
+    """An array of rows and columns as a mode "1" picture."""
+    return Image.frombytes("1", (dots.shape[1], dots.shape[0]), np.packbits(dots, axis=1).tobytes())
+
+
+@lru_cache(256)
+def word_mask(letters: str, face: Face, scale: int, *, tight: bool = False) -> Image.Image:
+    """Spelled letters side by side as one mode "1" picture: a frame says mostly the words of the last one."""
+    picture = Image.new("1", (max(1, width_of(letters, face, scale, tight=tight)), face.rows * scale))
+    gap, x = gap_of(face, scale, tight=tight), 0
+    for letter in letters:
+        if letter == " ":
+            x += face.blank * scale + gap
+            continue
+        cut = mask(face, letter, scale)
+        picture.paste(cut, (x, 0))
+        x += cut.width + gap
+    return picture
+
+
+@lru_cache(512)
+def spell(words: str, face: Face) -> str:
+    """The words in letters that the face has; capitals where it has only these, `?` for what it lacks."""
+    words = words.upper() if face.capitals_only else words
+    known = alphabet(face)
+    return "".join(c if c in known or c == " " else UNKNOWN for c in words)
+
+
+def gap_of(face: Face, scale: int, *, tight: bool = False) -> int:
+    """Blank columns between two letters; `tight` takes a third off, where a long word would not fit otherwise."""
+    gap = face.gap * scale
+    return max(1, gap * 2 // 3) if tight else gap
+
+
+@lru_cache(512)
+def width_of(words: str, face: Face, scale: int = 1, *, tight: bool = False) -> int:
+    """Columns from the first letter's left edge to the last one's right edge."""
+    letters = spell(words, face)
+    if not letters:
+        return 0
+    widths = [face.blank if c == " " else len(alphabet(face)[c][0]) for c in letters]
+    return sum(widths) * scale + gap_of(face, scale, tight=tight) * (len(letters) - 1)

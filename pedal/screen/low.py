@@ -1,0 +1,194 @@
+"""A panel of 32 rows: one line of large letters, or the string over the whole height; the same for both densities."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from pedal.modes.screen_model import (
+    BlindScreen,
+    CurlScreen,
+    EchoScreen,
+    LadderScreen,
+    LadderSummaryScreen,
+    MenuScreen,
+    MessageScreen,
+    RecallScreen,
+    ScreenModel,
+    Status,
+    StringPicture,
+    TuneScreen,
+    VerdictCard,
+    WatchScreen,
+)
+from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
+from pedal.screen.marks import draw_badge, draw_place, draw_rungs
+from pedal.screen.phrases import (
+    bend_words,
+    drone_words,
+    fingers_and_mark,
+    large_verdict_words,
+    middle_words,
+    ringed,
+    signed_or_dash,
+    troubles,
+    tuning_figure,
+    verdict_words,
+)
+from pedal.screen.string_view import Field, draw_string
+from pedal.screen.tune_view import draw_tuning
+from pedal.screen.verdict_page import draw_band
+from pedal.theory.spelling import for_eyes
+
+FIELD = Field(x=1, columns=126, rest_y=28, rise=26)
+BOTTOM_Y = 26
+
+
+def draw_low(canvas: Canvas, model: ScreenModel) -> None:
+    """Draw one model on an empty sheet of 128 x 32."""
+    match model:
+        case TuneScreen():
+            _tune(canvas, model)
+        case WatchScreen():
+            words = bend_words(model.note, model.target, model.status.key)
+            _bend(canvas, words, model.string, model.verdict, model.status)
+        case CurlScreen():
+            words = bend_words(model.note, None, model.status.key)
+            _bend(canvas, words, model.string, model.verdict, model.status)
+        case LadderScreen():
+            _ladder(canvas, model)
+        case LadderSummaryScreen():
+            _pair(canvas, f"{model.true_count}/{model.tried_count}", signed_or_dash(model.bias_cents), y=0)
+            draw_rungs(canvas, model.rungs, None, BOTTOM_Y)
+        case BlindScreen():
+            _blind(canvas, model)
+        case EchoScreen():
+            _echo(canvas, model)
+        case RecallScreen():
+            _recall(canvas, model)
+        case MenuScreen():
+            _menu(canvas, model)
+        case MessageScreen():
+            _message(canvas, model)
+        case _:
+            assert_never(model)
+
+
+def _pair(canvas: Canvas, left: str, right: str = "", *, y: int = 1) -> None:
+    """One line of words, in the largest letters that hold both ends apart."""
+    room = canvas.width - 8
+    lettering = next((c for c in (LARGE, LARGE_TIGHT, MEDIUM) if c.width(left) + c.width(right) <= room), SMALL)
+    canvas.write(left, 1, y, lettering, standing=True)
+    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
+
+
+def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard | None, status: Status) -> None:
+    if status.chord:
+        canvas.write(drone_words(status), canvas.width - 1, 25, anchor="right")
+    if card is not None and string.now_cents is None:
+        draw_band(canvas, card, 0 if status.chord else 2)
+        return
+    trouble = next(troubles(status), "")
+    if string.now_cents is None:
+        lettering = MEDIUM if trouble else fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT)
+        canvas.write(words, 1, 1, lettering, standing=True)
+    else:
+        draw_string(canvas, string, FIELD)
+        canvas.write(words, 1, 1, cleared=True)
+        canvas.write(
+            "" if card is None else verdict_words(card, of_note=True), canvas.width - 1, 1, anchor="right", cleared=True
+        )
+    if trouble:
+        draw_badge(canvas, trouble, (60 if status.chord else canvas.width - 1), 22)
+
+
+def _tune(canvas: Canvas, model: TuneScreen) -> None:
+    if model.note is None:
+        _pair(canvas, "PLUCK")
+        return
+    string = "" if model.string is None else ringed(model.string)
+    draw_tuning(canvas, model.cents, Field(x=1, columns=126, rest_y=24, rise=6, thickness=2))
+    canvas.write(f"{string}{for_eyes(model.note)}", 1, 1, MEDIUM, standing=True, cleared=True)
+    canvas.write(tuning_figure(model), canvas.width - 1, 1, MEDIUM, anchor="right", standing=True, cleared=True)
+    canvas.write(drone_words(model.status), canvas.width // 2, 1, anchor="middle", cleared=True)
+
+
+def _ladder(canvas: Canvas, model: LadderScreen) -> None:
+    where = f"{ringed(model.string)}{model.fret}"
+    target = f"▸{for_eyes(model.target)}"
+    if model.picture.now_cents is not None:
+        draw_string(canvas, model.picture, FIELD)
+        canvas.write(f"{where}{target}", 1, 1, cleared=True)
+        canvas.write(drone_words(model.status), canvas.width - 1, 1, anchor="right", cleared=True)
+        return
+    if model.verdict is not None:
+        words = large_verdict_words(model.verdict)
+        room = canvas.width - 8 - SMALL.width(f"{where}{target}")
+        canvas.write(words, 1, 3, fitting(words, room, MEDIUM, SMALL), standing=True)
+        canvas.write(f"{where}{target}", canvas.width - 1, 11, anchor="right")
+    else:
+        _, heavy = fingers_and_mark(model.support)
+        if model.status.chord:
+            canvas.write(f"{where}{target}", 1, 0, MEDIUM, standing=True)
+            canvas.write(heavy, 1, 17)
+            canvas.write(drone_words(model.status), canvas.width - 1, 17, anchor="right")
+        else:
+            _pair(canvas, where, target, y=0)
+        if heavy and not model.status.chord:
+            canvas.write(heavy, canvas.width // 2, 14, anchor="middle", cleared=True)
+    draw_rungs(canvas, model.rungs, model.index, BOTTOM_Y, bar_rows=1)
+
+
+def _blind(canvas: Canvas, model: BlindScreen) -> None:
+    if model.verdict is not None and not model.waiting:
+        draw_band(canvas, model.verdict, 0 if model.status.chord else 2)
+        canvas.write(drone_words(model.status), canvas.width - 1, 25, anchor="right")
+        return
+    string = "" if model.string is None else ringed(model.string)
+    fret = "" if model.fret is None else str(model.fret)
+    _pair(canvas, f"{string}{fret}", f"▸{for_eyes(model.target)}", y=0)
+    canvas.write(drone_words(model.status), canvas.width - 1, 25, anchor="right")
+
+
+def _echo(canvas: Canvas, model: EchoScreen) -> None:
+    if model.stage == "empty":
+        _pair(canvas, "HOLD+PLAY")
+    elif model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
+        _pair(canvas, f"{model.likeness}%", model.unlike or "ALIKE")
+    else:
+        draw_string(canvas, model.string, FIELD)
+        canvas.write(drone_words(model.status), canvas.width - 1, 1, anchor="right", cleared=True)
+        canvas.write("listening" if model.stage == "recording" else "now you", 1, 1, cleared=True)
+
+
+def _recall(canvas: Canvas, model: RecallScreen) -> None:
+    if not model.rows:
+        _pair(canvas, "NOTHING")
+    for line, row in enumerate(model.rows[:3]):
+        y = 9 * line
+        canvas.write(for_eyes(row.target), 1, y)
+        canvas.write(f"{row.tries} tries", 88, y, anchor="right")
+        canvas.write(f"{'curl' if row.is_height else 'err'} {middle_words(row)}", 126, y, anchor="right")
+    draw_place(canvas, model.page, model.pages, 28)
+
+
+def _menu(canvas: Canvas, model: MenuScreen) -> None:
+    canvas.write(model.items[model.index], 1, 0)
+    words = for_eyes(model.value)
+    lettering = fitting(words, canvas.width - 4, MEDIUM, SMALL)
+    if model.editing:
+        canvas.fill(1, 9, canvas.width - 2, 19)
+    for place, line in enumerate(wrap(words, canvas.width - 4, lettering)[: 18 // lettering.rows]):
+        canvas.write(line, 3, 10 + lettering.rows * place, lettering, standing=True, dark=model.editing)
+    draw_place(canvas, model.index, len(model.items), 29)
+
+
+def _message(canvas: Canvas, model: MessageScreen) -> None:
+    small = [line for words in model.lines for line in wrap(words, canvas.width - 2, SMALL)]
+    title = MEDIUM if len(small) < 2 and MEDIUM.width(model.title) <= canvas.width - 2 else SMALL
+    y = 1
+    for line in wrap(model.title, canvas.width - 2, title):
+        canvas.write(line, 1, y, title, standing=True)
+        y += title.rows + 1
+    for line in ellipsis(model.lines, canvas.width - 2, SMALL, (canvas.height - y) // SMALL.rows):
+        canvas.write(line, 1, y)
+        y += SMALL.rows

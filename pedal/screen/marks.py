@@ -1,0 +1,109 @@
+"""Small marks: what is wrong or on, a shape for each rung, the place in a list."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pedal.modes.screen_model import Status
+from pedal.screen.canvas import DARK, LIT, MEDIUM, SMALL, Canvas
+from pedal.screen.letters import SMALL_FACE
+from pedal.screen.phrases import troubles
+from pedal.theory.pulse import BEATS_A_BAR
+from pedal.theory.spelling import for_eyes
+
+RUNG_DOTS = 6
+
+
+def draw_badge(canvas: Canvas, words: str, right: int, y: int) -> int:
+    """Dark words on a lit ground, ending before the column `right`; returns the badge's first column."""
+    columns = SMALL.width(words) + 4
+    canvas.fill(right - columns, y, columns, SMALL_FACE.cap_rows + 2)
+    canvas.write(words, right - columns + 2, y + 1, SMALL, dark=True)
+    return right - columns
+
+
+def draw_heavy(canvas: Canvas, words: str, x: int, y: int) -> None:
+    """A weight with its handle, and how heavy."""
+    canvas.frame(x + 3, y, 5, 4)
+    canvas.ink.polygon(((x + 1, y + 3), (x + 9, y + 3), (x + 10, y + 8), (x, y + 8)), fill=LIT)
+    canvas.write(words, x + 14, y + 2)
+
+
+def draw_chord(canvas: Canvas, chord: str, right: int, y: int, *, beat: int = 0) -> None:
+    """A chord, ending before the column `right`: its root large; what kind it is small, for a small m is no capital."""
+    root = chord[:2] if chord[1:2] in ("b", "#") else chord[:1]
+    kind = chord[len(root) :]
+    x = right - MEDIUM.width(for_eyes(root)) - (SMALL.width(kind) + 1 if kind else 0)
+    canvas.fill(x - 2, y - 1, right - x + 3, MEDIUM.cap_rows + 2, dark=True)
+    end = canvas.write(for_eyes(root), x, y, MEDIUM)
+    canvas.write(kind, end + 1, y + MEDIUM.cap_rows - SMALL.cap_rows)
+    draw_beat(canvas, beat, right, y + MEDIUM.cap_rows + 2)
+
+
+def draw_beat(canvas: Canvas, beat: int, right: int, y: int) -> None:
+    """Four places of a bar, the one that sounds now filled; nothing without a pulse."""
+    for place in range(BEATS_A_BAR if beat else 0):
+        x = right - 6 * (BEATS_A_BAR - place) + 1
+        canvas.fill(x - 1, y - 1, 6, 5, dark=True)
+        if place == beat - 1:
+            canvas.fill(x, y, 4, 3)
+        else:
+            canvas.fill(x + 1, y + 1, 2, 1)
+
+
+def draw_margins(canvas: Canvas, status: Status, y: int) -> None:
+    """In the upper corners of the string's field, over what is there.
+
+    Left the mode, right the worst trouble, else the chord that the pedal sounds.
+    """
+    canvas.write(status.mode.upper(), 1, y, cleared=True)
+    trouble = next(troubles(status), "")
+    if trouble:
+        draw_badge(canvas, trouble, canvas.width - 1, y - 1)
+    elif status.chord:
+        draw_chord(canvas, status.chord, canvas.width - 1, y, beat=status.beat)
+    elif status.drone:
+        canvas.write("DRONE", canvas.width - 1, y, anchor="right", cleared=True)
+
+
+def draw_rungs(canvas: Canvas, rungs: Sequence[str], index: int | None, y: int, *, bar_rows: int = 2) -> None:
+    """A shape for each rung: dot open, block true, frame near, cross missed, dash skipped, stroke crossed off.
+
+    The one at `index` has a bar of `bar_rows` above it.
+    """
+    pitch = min(10, (canvas.width - 2) // max(1, len(rungs)))
+    left = (canvas.width - pitch * len(rungs) + pitch - RUNG_DOTS) // 2
+    for place, rung in enumerate(rungs):
+        x = left + pitch * place
+        _draw_rung(canvas, rung, x, y)
+        if place == index:
+            canvas.fill(x - 1, y - 1 - bar_rows, RUNG_DOTS + 2, bar_rows)
+
+
+def _draw_rung(canvas: Canvas, rung: str, x: int, y: int) -> None:
+    end = RUNG_DOTS - 1
+    match rung:
+        case "true":
+            canvas.fill(x, y, RUNG_DOTS, RUNG_DOTS)
+        case "near":
+            canvas.frame(x, y, RUNG_DOTS, RUNG_DOTS)
+        case "missed":
+            canvas.ink.line((x, y, x + end, y + end), fill=LIT)
+            canvas.ink.line((x, y + end, x + end, y), fill=LIT)
+        case "skipped":
+            canvas.fill(x, y + 2, RUNG_DOTS, 2)
+        case "crossed":
+            canvas.ink.line((x, y + end, x + end, y), fill=LIT)
+        case _:
+            canvas.fill(x + 2, y + 2, 2, 2)
+
+
+def draw_place(canvas: Canvas, index: int, count: int, y: int) -> None:
+    """Where we are in a list: a thin rail with a lit part."""
+    if count < 2:
+        return
+    columns = canvas.width - 2
+    canvas.ink.line((1, y + 1, columns, y + 1), fill=LIT)
+    start, end = columns * index // count, columns * (index + 1) // count
+    canvas.fill(1 + start, y, end - start, 3)
+    canvas.ink.point((1 + start, y + 1), fill=DARK)

@@ -1,0 +1,175 @@
+"""An example of every screen, from a slow blues in G: for the panel test, the contact sheet and the tests."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from pedal.modes.screen_model import (
+    BlindScreen,
+    CurlScreen,
+    EchoScreen,
+    LadderScreen,
+    LadderSummaryScreen,
+    MenuScreen,
+    MessageScreen,
+    RecallRow,
+    RecallScreen,
+    ScreenModel,
+    Status,
+    StringPicture,
+    TuneScreen,
+    VerdictCard,
+    WatchScreen,
+)
+
+KEY = "G minor pentatonic"
+ZONE = (15.0, 60.0)
+BLUE_ZONE = StringPicture(zone_cents=ZONE)
+WHOLE_STEP = StringPicture(target_cents=200.0)
+OPEN_STRINGS = (("E2", -0.4), ("A2", 0.3), ("D3", 6.2), ("G3", None), ("B3", None), ("E4", None))
+RUNGS = ("true", "true", "near", "true", "skipped", "missed", "true", "open", "open", "open", "open", "crossed")
+
+
+def _status(mode: str, **marks: bool | int | str) -> Status:
+    return Status(mode, KEY, **marks)  # type: ignore[arg-type]
+
+
+def _ladder(picture: StringPicture, verdict: VerdictCard | None = None) -> LadderScreen:
+    return LadderScreen(_status("ladder"), 1, 7, RUNGS, 2, 6, "F4", "G4", "ring +2, heavy", picture, verdict)  # type: ignore[arg-type]
+
+
+def samples() -> dict[str, ScreenModel]:
+    """Screen models by a short name, in the order of the modes."""
+    watch, curl, blind, echo = (
+        _status("watch"),
+        _status("curl"),
+        _status("blind", drone=True, chord="Gm"),
+        _status("echo"),
+    )
+    return {
+        "tune waiting": TuneScreen(_status("tune"), None, None, None, False, OPEN_STRINGS),
+        "tune flat": TuneScreen(_status("tune"), 4, "D3", -12.4, False, OPEN_STRINGS),
+        "tune there": TuneScreen(_status("tune"), 2, "B3", 0.3, True, OPEN_STRINGS),
+        "watch waiting": WatchScreen(watch, None, None, StringPicture(), None),
+        "watch rising": WatchScreen(watch, "C4", "D4", StringPicture(128.0, 200.0, None, 128.0), None),
+        "watch there": WatchScreen(watch, "C4", "D4", StringPicture(203.0, 200.0, None, 207.0), None),
+        "watch past": WatchScreen(watch, "Bb3", "C4", StringPicture(236.0, 200.0, None, 241.0), None),
+        "watch zone": WatchScreen(watch, "Bb3", "C4", StringPicture(36.0, 200.0, ZONE, 40.0), None),
+        "watch true": WatchScreen(
+            watch, "C4", "D4", WHOLE_STEP, VerdictCard("TRUE", 4, "rang out", "a whole step to D4, held 0.8 s")
+        ),
+        "watch near": WatchScreen(
+            watch, "C4", "D4", WHOLE_STEP, VerdictCard("NEAR", -18, "cut", "18 cents below D4, held 0.5 s")
+        ),
+        "watch flat": WatchScreen(
+            watch, "F4", "G4", WHOLE_STEP, VerdictCard("FLAT", -34, "released", "34 cents below G4, held 0.3 s")
+        ),
+        "watch after": WatchScreen(
+            _status("watch", clipped=True),
+            "G4",
+            "Bb4",
+            StringPicture(2.0, 300.0, None, 2.0),
+            VerdictCard("SHARP", 31, "cut", note="F4"),
+        ),
+        "watch slide": WatchScreen(
+            watch, "F4", "G4", WHOLE_STEP, VerdictCard("SLIDE", None, "", "a slide in fret-sized steps, not a bend")
+        ),
+        "watch in time": WatchScreen(
+            _status("watch", drone=True, chord="C7", beat=3), "C4", "E4", StringPicture(290.0, 400.0, None, 290.0), None
+        ),
+        "watch late": WatchScreen(
+            _status("watch", drone=True, chord="C7", beat=4),
+            "D4",
+            "E4",
+            WHOLE_STEP,
+            VerdictCard(
+                "TRUE",
+                3,
+                "rang out",
+                "D4 bent to E4: 3 cents sharp.",
+                note="D4",
+                timing="34 ms late",
+                more=("3 of C7", "vib 5.4 Hz ±21 above, even", "rise 0.24 s, even"),
+            ),
+        ),
+        "curl waiting": CurlScreen(curl, "Bb3", BLUE_ZONE, None, 3, 7),
+        "curl in zone": CurlScreen(curl, "Bb3", StringPicture(34.0, None, ZONE, 38.0), None, 3, 7),
+        "curl true": CurlScreen(
+            curl,
+            "Bb3",
+            BLUE_ZONE,
+            VerdictCard("TRUE", 38, "cut", "cut off at +38, in the blue zone", is_height=True),
+            4,
+            7,
+        ),
+        "curl released": CurlScreen(
+            curl,
+            "Bb3",
+            StringPicture(None, None, ZONE, 38.0),
+            VerdictCard(
+                "RELEASED",
+                38,
+                "released",
+                "B♭3 curled up 38 cents but was released before it was cut off",
+                is_height=True,
+            ),
+            0,
+            7,
+        ),
+        "ladder waiting": _ladder(WHOLE_STEP),
+        "ladder in time": replace(_ladder(WHOLE_STEP), status=_status("ladder", drone=True, chord="Gm", beat=1)),
+        "blind in time": BlindScreen(
+            _status("blind", drone=True, chord="F#m", beat=2), "Bb4", 1, 3, True, None, 4, -6.0, 9.0
+        ),
+        "tune in time": TuneScreen(
+            _status("tune", drone=True, chord="D7", beat=2), 4, "D3", -12.4, False, OPEN_STRINGS
+        ),
+        "echo in time": EchoScreen(
+            _status("echo", drone=True, chord="D7", beat=2),
+            "ready",
+            "C4 +200",
+            None,
+            None,
+            None,
+            None,
+            None,
+            None,
+            StringPicture(176.0, 198.0, None, 176.0),
+        ),
+        "ladder rising": _ladder(StringPicture(171.0, 200.0, None, 174.0)),
+        "ladder judged": _ladder(WHOLE_STEP, VerdictCard("FLAT", -22, "rang out", "22 cents below G4, held 1.1 s")),
+        "ladder done": LadderSummaryScreen(_status("ladder"), 1, RUNGS, 4, 6, -8.4, 12.1, "string 1 fret 6 to Db5"),
+        "blind waiting": BlindScreen(blind, "Bb4", 1, 3, True, None, 4, -6.0, 9.5),
+        "blind judged": BlindScreen(
+            blind, "Bb4", 1, 3, False, VerdictCard("SHARP", 11, "rang out", "first pitch 11 above"), 5, -2.6, 10.1
+        ),
+        "echo empty": EchoScreen(echo, "empty", "", None, None, None, None, None, None, StringPicture()),
+        "echo recording": EchoScreen(
+            echo, "recording", "", None, None, None, None, None, None, StringPicture(140.0, None, None, 150.0)
+        ),
+        "echo again": EchoScreen(
+            echo, "ready", "C4 +200", None, None, None, None, None, None, StringPicture(176.0, 198.0, None, 176.0)
+        ),
+        "echo likeness": EchoScreen(
+            echo, "ready", "C4 +200", -12.0, 20.0, -35.0, 10.0, True, 54, StringPicture(), "TOO LOW"
+        ),
+        "recall": RecallScreen(
+            _status("recall"),
+            (
+                RecallRow("D4", 14, -6.2, 8.1),
+                RecallRow("Bb4", 9, -27.5, 14.9),
+                RecallRow("Bb3 curl", 11, 36.4, 7.0, is_height=True),
+            ),
+            8,
+            34,
+            0,
+            2,
+        ),
+        "menu": MenuScreen(
+            _status("menu"), ("key", "scale", "position", "tuning", "capo", "A4"), 1, "minor pentatonic", False
+        ),
+        "menu changing": MenuScreen(
+            _status("menu"), ("key", "scale", "position", "tuning", "capo", "A4"), 0, "Bb", True
+        ),
+        "message": MessageScreen("No input", ("The audio interface is gone.", "Plug it in again.")),
+    }

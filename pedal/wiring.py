@@ -1,0 +1,154 @@
+"""Which adapter stands behind which port.
+
+The only file that imports `hw`, and inside functions: no verb loads a library that it does not need.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from hw.luma_screen import Chip
+    from pedal.live.drone_player import Voice
+    from pedal.ports import AudioSink, AudioSource, Lamp, PinLibrary, Screen, SoundDevice, Store, Switches, Take
+    from pedal.settings.parts import Audio, Display, Settings
+
+
+def settings(file: Path | None) -> Settings:
+    """The settings of a file, of the player's or installed one, or the defaults; raises SettingsError."""
+    from pedal.settings.load import load, settings_file
+
+    return load(settings_file(file))
+
+
+def sound_file(path: Path, *, channel: int) -> Take:
+    """A recorded take."""
+    from hw.sound_file import SoundFile
+
+    return SoundFile(path, channel=channel)
+
+
+def store(path: Path, *, most_mb: int) -> Store:
+    """The log at a path; raises StoreError."""
+    from pedal.log import open_store
+
+    return open_store(path, most_bytes=most_mb * 1_000_000)
+
+
+def sound_devices() -> list[SoundDevice]:
+    """Every sound device, in and out."""
+    from hw.portaudio_survey import sound_devices as listed
+
+    return listed()
+
+
+def portaudio_version() -> str:
+    """The sound library's own words on its version."""
+    from hw.portaudio_survey import portaudio_version as told
+
+    return told()
+
+
+def pin_library() -> PinLibrary:
+    """What drives the pins; raises DeviceError where nothing does."""
+    from hw.gpiozero_survey import pin_library as found
+
+    return found()
+
+
+def address_answers(port: int, address: int) -> bool:
+    """Whether something answers at an address of an I2C bus."""
+    from hw.smbus2_survey import answers
+
+    return answers(port, address)
+
+
+def audio_source(audio: Audio, device: str | None = None) -> AudioSource:
+    """The guitar's input: `device` of the command line, else that of the settings."""
+    from hw.portaudio_input import PortAudioInput
+
+    return PortAudioInput(
+        audio.input if device is None else device,
+        sample_rate=audio.rate_hz,
+        block_samples=audio.block_samples,
+        channel=audio.channel,
+    )
+
+
+def audio_output(audio: Audio, beside: str | int | None) -> AudioSink:
+    """The drone's output: that of the settings, else the card of the input `beside`."""
+    from hw.portaudio_output import PortAudioOutput
+
+    return PortAudioOutput(audio.output, beside=beside, sample_rate=audio.rate_hz)
+
+
+def drone_voice(audio: Audio, sample_rate: int) -> Voice:
+    """What the drone is made by, never louder than the ceiling of the settings."""
+    from pedal.synth.backing import Backing
+
+    return Backing(sample_rate, peak_db=audio.drone_ceiling_db)
+
+
+def panel(display: Display) -> Screen:
+    """The panel of the settings; raises DeviceError if it does not answer."""
+    from hw import luma_bus
+    from hw.luma_screen import LumaScreen
+
+    if display.bus == "i2c":
+        reset = display.i2c_reset_pin
+        bus = luma_bus.over_i2c(port=display.i2c_port, address=display.i2c_address, reset_pin=reset)
+    else:
+        bus = luma_bus.over_spi(
+            port=display.spi_port,
+            device=display.spi_device,
+            clock_hz=display.spi_hz,
+            data_pin=display.data_pin,
+            reset_pin=display.reset_pin,
+        )
+    return LumaScreen(bus, chip=cast("Chip", display.kind), height=display.height, contrast=display.contrast / 255)
+
+
+def terminal() -> Screen:
+    """The picture in the terminal, with the keys below it; raises DeviceError outside of one."""
+    from hw.keyboard_switches import LEGEND
+    from hw.terminal_screen import TerminalScreen
+
+    return TerminalScreen(captions=LEGEND)
+
+
+def pictures(folder: Path) -> Screen:
+    """Pictures in a folder."""
+    from hw.png_screen import PngScreen
+
+    return PngScreen(folder)
+
+
+def film(file: Path, clock: Callable[[], float]) -> Screen:
+    """A moving picture in a file, by the clock of the performance."""
+    from hw.gif_screen import GifScreen
+
+    return GifScreen(file, clock=clock)
+
+
+def keyboard() -> Switches:
+    """Keys as footswitches."""
+    from hw.keyboard_switches import KeyboardSwitches
+
+    return KeyboardSwitches()
+
+
+def footswitches(pins: tuple[int, ...]) -> Switches:
+    """Footswitches on GPIO pins."""
+    from hw.gpio_switches import GpioSwitches
+
+    return GpioSwitches(pins)
+
+
+def lamp(pin: int) -> Lamp:
+    """The lamp on a GPIO pin."""
+    from hw.gpio_lamp import GpioLamp
+
+    return GpioLamp(pin)

@@ -1,0 +1,118 @@
+"""`undertoe demo`: the whole pedal without hardware, judged against what its own score says of every note."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PIL import Image
+
+from pedal.cli.entry import main
+from pedal.live.performing import BLOCK_SAMPLES, SAMPLE_RATE, Performance
+from pedal.synth.drills import SCENES
+from pedal.synth.twelve_bars import twelve_bars
+
+
+def lines_of(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[list[dict[str, Any]], str]:
+    assert main(["demo", "--headless", "--json", "--fast", *words]) == 0
+    said = capsys.readouterr()
+    return [json.loads(line) for line in said.out.splitlines()], said.err
+
+
+@pytest.mark.parametrize("mode", SCENES)
+def test_the_verdicts_are_those_of_the_score(capsys: pytest.CaptureFixture[str], mode: str) -> None:
+    strokes = SCENES[mode]().strokes
+    lines, _ = lines_of(capsys, "--mode", mode)
+    lines = [line for line in lines if line["begun_by"] == "pluck"]
+    assert len(lines) == len(strokes)
+    wrong = []
+    for stroke, line in zip(strokes, lines, strict=True):
+        expected = stroke.expected
+        assert line["onset_s"] == pytest.approx(stroke.at_s, abs=0.06)
+        if line["kind"] != expected.kind or (expected.verdict not in (None, line["verdict"])):
+            wrong.append((stroke.at_s, expected.kind, expected.verdict, line["kind"], line["verdict"]))
+        if expected.error_cents is not None:
+            assert line["error_cents"] == pytest.approx(expected.error_cents, abs=5.0), (stroke.at_s, line)
+    assert not wrong
+
+
+def test_it_ends_with_a_summary(capsys: pytest.CaptureFixture[str]) -> None:
+    _, said = lines_of(capsys, "--mode", "curl")
+    assert said.splitlines()[-1].startswith("undertoe: 10 notes: ")
+
+
+def test_every_screen_is_saved_and_filmed(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    film = tmp_path / "ladder.gif"
+    assert main(["demo", "--mode", "ladder", "--fast", "--png", str(tmp_path / "shots"), "--gif", str(film)]) == 0
+    pictures = sorted((tmp_path / "shots").glob("screen-*.png"))
+    assert len(pictures) > 50
+    with Image.open(film) as moving:
+        assert getattr(moving, "n_frames", 1) > 50
+    assert "10 notes" in capsys.readouterr().err
+
+
+def test_a_film_of_no_known_kind_is_not_called_done(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    film = tmp_path / "film.xyz"
+    assert main(["demo", "--mode", "curl", "--fast", "--gif", str(film)]) == 1
+    assert not film.exists()
+    sentences = [line for line in capsys.readouterr().err.splitlines() if "film.xyz" in line]
+    assert len(sentences) == 1
+    assert "the name must end in .gif" in sentences[0]
+
+
+def test_a_folder_that_cannot_be_written_ends_it_at_once(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    assert main(["demo", "--fast", "--png", str(tmp_path / "file")]) == 1
+    assert "cannot save pictures here" in capsys.readouterr().err
+
+
+def test_without_a_terminal_it_says_what_else_to_ask_for() -> None:
+    command = [sys.executable, "-m", "pedal.cli.entry", "demo"]
+    done = subprocess.run(command, check=False, capture_output=True, text=True, timeout=60, stdin=subprocess.DEVNULL)
+    assert done.returncode == 1
+    assert done.stderr.count("\n") == 1
+    assert "add --headless or --png" in done.stderr
+
+
+def test_verdicts_are_logged(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    log = tmp_path / "log.sqlite"
+    lines, _ = lines_of(capsys, "--mode", "curl", "--log", str(log))
+    with contextlib.closing(sqlite3.connect(log)) as kept:
+        words = [word for (word,) in kept.execute("SELECT verdict FROM log ORDER BY number")]
+    assert words == [line["verdict"] for line in lines]
+    assert len(words) == 10
+
+
+def test_blocks_come_when_their_time_has_come() -> None:
+    """Paced against the start: a late block is followed by ones that are on time, not by a lasting lag."""
+    now, slept = [100.0], []
+
+    def sleep(seconds: float) -> None:
+        slept.append(seconds)
+        now[0] += seconds
+
+    performance = Performance(twelve_bars(), paced=True, clock=lambda: now[0], sleep=sleep)
+    performance.open()
+    for _ in range(50):
+        performance.read()
+    now[0] += 0.05  # somebody held us up for nineteen blocks
+    for _ in range(50):
+        performance.read()
+    assert now[0] == pytest.approx(100.0 + 100 * BLOCK_SAMPLES / SAMPLE_RATE)
+    assert all(seconds > 0 for seconds in slept)
+
+
+def test_the_same_demo_every_time() -> None:
+    def first_second() -> bytes:
+        performance = Performance(twelve_bars(), paced=False)
+        performance.open()
+        blocks = [performance.read() for _ in range(375)]
+        return b"".join(block.samples.tobytes() for block in blocks if block is not None)
+
+    assert first_second() == first_second()

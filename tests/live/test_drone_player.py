@@ -1,0 +1,213 @@
+"""The drone on its way out: orders never wait, the stream is open only while needed, and makes way for the input."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterator
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from pedal.errors import DeviceError
+from pedal.live.drone_player import DronePlayer
+from pedal.modes.drone import SILENCE, DroneOrder
+from pedal.ports import StreamFacts
+from pedal.theory.pulse import Pulse
+
+A = DroneOrder((220.0,))
+E = DroneOrder((330.0,))
+
+
+class Sink:
+    """A speaker that pulls when it is told to."""
+
+    delay_s = 0.0
+
+    def __init__(self, *, rate: int = 48_000, fault: DeviceError | None = None) -> None:
+        self._rate, self._fault = rate, fault
+        self.open_now = False
+
+    def open(self, render: Callable[[int], NDArray[np.float32]]) -> StreamFacts:
+        if self._fault:
+            raise self._fault
+        self.render, self.open_now = render, True
+        return StreamFacts("speaker", self._rate, 256, 1)
+
+    def close(self) -> None:
+        self.open_now = False
+
+
+class Voice:
+    """Says what was ordered; silent as soon as nothing is."""
+
+    def __init__(self, rate: int) -> None:
+        self.rate = rate
+        self.orders: list[tuple[float, ...]] = []
+        self.level_db = 0.0
+        self.pulses: list[Pulse] = []
+        self.beat_zero: int | None = None
+        self.rendered = 0
+
+    def follow(self, pulse: Pulse, level_db: float) -> None:
+        self.pulses.append(pulse)
+        self.beat_zero, self.level_db = 480, level_db
+
+    @property
+    def silent(self) -> bool:
+        return not self.pulses and (not self.orders or self.orders[-1] == ())
+
+    def sound(self, hz: tuple[float, ...], level_db: float) -> None:
+        self.orders.append(hz)
+        self.level_db = level_db
+
+    def render(self, samples: int) -> NDArray[np.float32]:
+        self.rendered += samples
+        return np.zeros(samples, np.float32)
+
+
+class Running:
+    def __init__(self, *sinks: Sink) -> None:
+        self.sinks, self.voices, self._left = sinks, list[Voice](), list(sinks)
+        self.now_s = 0.0
+        self.drone_player = DronePlayer(
+            lambda: self._left.pop(0) if len(self._left) > 1 else self._left[0],
+            self._voice,
+            rate_hz=48_000,
+            clock=lambda: self.now_s,
+        )
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self.drone_player.work, args=(self._stop,))
+        self._thread.start()
+
+    def _voice(self, rate: int) -> Voice:
+        self.voices.append(Voice(rate))
+        return self.voices[-1]
+
+    def until(self, true: Callable[[], object]) -> None:
+        end_s = time.monotonic() + 20
+        while not true():
+            assert time.monotonic() < end_s, self.drone_player.fault
+            threading.Event().wait(0.005)
+
+    def end(self) -> None:
+        self._stop.set()
+        self._thread.join(20)
+        assert not self._thread.is_alive()
+
+
+@pytest.fixture
+def run() -> Iterator[Callable[..., Running]]:
+    running: list[Running] = []
+
+    def begin(*sinks: Sink) -> Running:
+        running.append(Running(*sinks))
+        return running[-1]
+
+    yield begin
+    for one in running:
+        one.end()
+
+
+def test_no_order_no_stream(run: Callable[..., Running]) -> None:
+    running = run(Sink())
+    running.drone_player.order(SILENCE)
+    running.end()
+    assert running.voices == []
+
+
+def test_an_order_opens_the_stream_and_the_next_one_changes_the_chord_in_it(run: Callable[..., Running]) -> None:
+    running = run(Sink())
+    running.drone_player.order(A)
+    running.until(lambda: running.voices and running.voices[0].orders)
+    running.drone_player.order(E)
+    running.until(lambda: running.voices[0].orders[-1] == E.hz)
+    assert len(running.voices) == 1
+    assert running.sinks[0].open_now
+
+
+def test_another_loudness_is_handed_on_to_the_same_voice(run: Callable[..., Running]) -> None:
+    running = run(Sink())
+    running.drone_player.order(A)
+    running.until(lambda: running.voices and running.voices[0].orders)
+    running.drone_player.order(DroneOrder(A.hz, -18.0))
+    running.until(lambda: running.voices[0].level_db == -18.0)
+    assert len(running.voices) == 1
+
+
+def test_silence_closes_the_stream_once_it_has_faded(run: Callable[..., Running]) -> None:
+    running = run(Sink())
+    running.drone_player.order(A)
+    running.until(lambda: running.sinks[0].open_now)
+    running.drone_player.order(SILENCE)
+    running.until(lambda: not running.sinks[0].open_now)
+    assert running.drone_player.fault == ""
+
+
+def test_a_speaker_of_another_rate_gets_a_voice_of_its_own(run: Callable[..., Running]) -> None:
+    running = run(Sink(rate=44_100))
+    running.drone_player.order(A)
+    running.until(lambda: running.voices and running.voices[-1].orders)
+    assert [voice.rate for voice in running.voices] == [48_000, 44_100]
+
+
+def test_it_makes_way_while_the_library_starts_anew_and_comes_back_with_its_order(run: Callable[..., Running]) -> None:
+    running = run(Sink())
+    running.drone_player.order(A)
+    running.until(lambda: running.sinks[0].open_now)
+    running.drone_player.let_go()
+    assert not running.sinks[0].open_now
+    running.drone_player.order(E)
+    running.drone_player.come_back()
+    running.until(lambda: running.sinks[0].open_now)
+    running.until(lambda: running.voices[-1].orders[-1:] == [E.hz])
+
+
+def test_a_missing_speaker_is_said_and_tried_again(run: Callable[..., Running]) -> None:
+    running = run(Sink(fault=DeviceError("there is no audio output: plug one in")), Sink())
+    running.drone_player.order(A)
+    running.until(lambda: running.drone_player.fault)
+    assert running.drone_player.fault == "there is no audio output: plug one in"
+    running.now_s += 10.0
+    running.until(lambda: running.sinks[1].open_now)
+    assert running.drone_player.fault == ""
+
+
+def test_it_falls_silent_before_it_ends(run: Callable[..., Running]) -> None:
+    running = run(Sink())
+    running.drone_player.order(A)
+    running.until(lambda: running.voices and running.voices[0].orders)
+    running.end()
+    assert running.voices[0].orders[-1] == ()
+    assert not running.sinks[0].open_now
+
+
+BEAT = DroneOrder((), -30.0, Pulse(60, ((220.0,),), 0.5, 3520.0))
+
+
+def test_where_the_beat_lies_follows_from_when_it_is_made_and_what_the_driver_adds(run: Callable[..., Running]) -> None:
+    """480 samples before the first beat, 10 ms; the driver holds 30 ms: it sounds 40 ms after it was asked for."""
+    sink = Sink()
+    sink.delay_s = 0.03
+    running = run(sink)
+    assert running.drone_player.beat_zero_s is None
+    running.drone_player.order(BEAT)
+    running.until(lambda: running.voices and running.voices[0].pulses)
+    running.now_s = 5.0
+    sink.render(480)
+    assert running.drone_player.beat_zero_s == pytest.approx(5.04)
+    running.now_s = 5.01
+    sink.render(480)
+    assert running.drone_player.beat_zero_s == pytest.approx(5.04)
+    running.now_s = 5.5  # late once: no beat moves for that
+    sink.render(480)
+    assert running.drone_player.beat_zero_s == pytest.approx(5.04)
+
+
+def test_without_an_output_there_is_no_beat_and_the_fault_is_kept(run: Callable[..., Running]) -> None:
+    running = run(Sink(fault=DeviceError("no output here: plug one in")))
+    running.drone_player.order(BEAT)
+    running.until(lambda: running.drone_player.fault)
+    assert running.drone_player.beat_zero_s is None
+    assert running.drone_player.fault == "no output here: plug one in"

@@ -1,0 +1,78 @@
+"""The time of day is a hint: it is doubted where it was never set, went back, or jumped."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from pedal.log import StoreReader, log_path, open_store
+from pedal.log.reader import Session
+from pedal.modes.log_entry import LogEntry
+
+Build = Callable[..., LogEntry]
+NOON_S = 1_790_000_000.0
+
+
+class Clocks:
+    """Two clocks moved by hand."""
+
+    def __init__(self, wall_s: float) -> None:
+        self.wall_s, self.running_s = wall_s, 50.0
+
+    def pass_by(self, seconds: float, *, jump_s: float = 0.0) -> None:
+        self.running_s += seconds
+        self.wall_s += seconds + jump_s
+
+
+def play(path: Path, clocks: Clocks, entry: LogEntry, *, jumps_s: tuple[float, ...] = (0.0, 0.0)) -> Session:
+    """The session of one entry a minute, the wall clock jumping as told before each."""
+    store = open_store(path, wall=lambda: clocks.wall_s, monotonic=lambda: clocks.running_s)
+    for jump_s in jumps_s:
+        clocks.pass_by(60.0, jump_s=jump_s)
+        store.append([entry])
+    store.close()
+    with StoreReader(path) as log:
+        return log.sessions()[-1]
+
+
+def test_a_clock_that_runs_is_believed(tmp_path: Path, an_entry: Build) -> None:
+    session = play(tmp_path / "log.sqlite", Clocks(NOON_S), an_entry())
+    assert (session.begun_wall_s, session.wall_doubtful) == (NOON_S, False)
+
+
+@pytest.mark.parametrize(
+    ("jump_s", "doubtful"), [(1.9, False), (-1.9, False), (2.1, True), (-2.1, True), (86400.0, True)]
+)
+def test_a_jump_is_doubted_and_the_later_time_taken(
+    tmp_path: Path, an_entry: Build, jump_s: float, doubtful: bool
+) -> None:
+    session = play(tmp_path / "log.sqlite", Clocks(NOON_S), an_entry(), jumps_s=(0.0, jump_s, 0.0))
+    assert session.wall_doubtful is doubtful
+    assert session.begun_wall_s == pytest.approx(NOON_S + (jump_s if doubtful else 0.0))
+
+
+def test_a_clock_that_was_never_set_is_doubted(tmp_path: Path, an_entry: Build) -> None:
+    assert play(tmp_path / "log.sqlite", Clocks(12.0), an_entry()).wall_doubtful
+
+
+def test_a_clock_behind_an_earlier_session_is_doubted(tmp_path: Path, an_entry: Build) -> None:
+    path = tmp_path / "log.sqlite"
+    assert not play(path, Clocks(NOON_S), an_entry()).wall_doubtful
+    assert play(path, Clocks(NOON_S - 3600), an_entry()).wall_doubtful
+    assert not play(path, Clocks(NOON_S + 3600), an_entry()).wall_doubtful
+
+
+@pytest.mark.parametrize(
+    ("environ", "path"),
+    [
+        ({"STATE_DIRECTORY": "/var/lib/undertoe", "XDG_STATE_HOME": "/x"}, "/var/lib/undertoe/log.sqlite"),
+        ({"STATE_DIRECTORY": "/var/lib/one:/var/lib/two"}, "/var/lib/one/log.sqlite"),
+        ({"XDG_STATE_HOME": "/x/state", "HOME": "/home/ann"}, "/x/state/undertoe/log.sqlite"),
+        ({"XDG_STATE_HOME": "relative", "HOME": "/home/ann"}, "/home/ann/.local/state/undertoe/log.sqlite"),
+        ({"HOME": "/home/ann"}, "/home/ann/.local/state/undertoe/log.sqlite"),
+    ],
+)
+def test_the_place_follows_the_platforms_convention(environ: dict[str, str], path: str) -> None:
+    assert log_path(environ) == Path(path)

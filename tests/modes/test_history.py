@@ -1,0 +1,44 @@
+"""What of the log teaches the order by need."""
+
+from __future__ import annotations
+
+import pytest
+from playing import a_verdict
+
+from pedal.modes.history import History, spot_of
+from pedal.modes.state import PedalState
+from pedal.progress.need import RECENT
+
+PLACE = PedalState()
+RUNG = PLACE.rungs()[0]
+
+
+def entries(*errors: float | None, mode: str = "ladder", **changes: object) -> list:
+    return [PLACE.entry(mode, a_verdict(error_cents=error, **changes), rung=RUNG) for error in errors]
+
+
+def test_errors_are_kept_by_spot_and_mode():
+    history = History(entries(-30.0, 5.0))
+    assert [one.error_cents for one in history.tries("ladder")[spot_of(RUNG)]] == [-30.0, 5.0]
+    assert spot_of(RUNG) not in history.tries("blind")
+
+
+def test_only_the_latest_are_kept():
+    history = History(entries(*map(float, range(3 * RECENT))))
+    assert [one.error_cents for one in history.tries("ladder")[spot_of(RUNG)]] == list(range(2 * RECENT, 3 * RECENT))
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        entries(None),
+        entries(40.0, verdict="unclear"),
+        [PLACE.skipped("ladder", RUNG, time_s=1.0)],
+        [PLACE.entry("watch", a_verdict(), rung=None)],
+    ],
+    ids=["no error", "could not be judged", "skipped", "no known spot"],
+)
+def test_what_teaches_nothing_is_passed_over(lines: list):
+    history = History(lines)
+    assert not history.tries("ladder")
+    assert not history.tries("watch")

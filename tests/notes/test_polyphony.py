@@ -1,0 +1,104 @@
+"""A second string is told by what one string cannot explain."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from strings import RATE, scene, string
+
+from pedal.notes.polyphony import Polyphony
+from pedal.pitch.intake import Intake
+from pedal.pitch.reading import Reading
+from pedal.pitch.second_string import hear_second_string
+
+HOP = 128
+
+
+def steady(*strings_hz: float, levels_db=(0.0, 0.0), noise_db: float = -75.0) -> np.ndarray:
+    """0.2 s of strings sounding together, 0.1 s after their pluck."""
+    parts = [
+        (0.0, string(hz, 0.5, peak=0.2 * 10 ** (db / 20), seed=i))
+        for i, (hz, db) in enumerate(zip(strings_hz, levels_db, strict=False))
+    ]
+    return scene(0.5, *parts, noise_db=noise_db)[4800 : 4800 + 9600]
+
+
+@settings(max_examples=30, deadline=None)
+@given(hz=st.floats(82, 1200))
+def test_one_string_explains_itself(hz) -> None:
+    second = hear_second_string(steady(hz), RATE)
+    assert second.share < 0.02
+    assert second.root_hz == pytest.approx(hz, rel=0.03)
+
+
+@settings(max_examples=30, deadline=None)
+@given(hz=st.floats(98, 500), semitones=st.sampled_from([3, 4, 5, 7, 8, 9]))
+def test_two_strings_do_not(hz, semitones) -> None:
+    assert hear_second_string(steady(hz, hz * 2 ** (semitones / 12)), RATE).share > 0.05
+
+
+@pytest.mark.parametrize("semitones", [3, 5, 7, 10])
+def test_a_string_that_rings_along_at_minus_25_db_is_no_company(semitones) -> None:
+    both = steady(196.0, 196.0 * 2 ** (semitones / 12), levels_db=(0.0, -25.0))
+    assert hear_second_string(both, RATE).share < 0.02
+
+
+@pytest.mark.parametrize("noise_db", [-60, -20])
+def test_noise_and_silence_are_no_company(noise_db) -> None:
+    assert hear_second_string(scene(0.2, noise_db=noise_db), RATE).share == 0.0
+    assert hear_second_string(np.zeros(9600, np.float32), RATE).root_hz == 0.0
+
+
+def counted(monkeypatch: pytest.MonkeyPatch) -> list[float]:
+    """How much company was found at each look from now on."""
+    shares: list[float] = []
+
+    def look(samples, rate_hz, heard_hz):
+        second = hear_second_string(samples, rate_hz)
+        shares.append(second.share)
+        return second
+
+    monkeypatch.setattr("pedal.notes.polyphony.hear_second_string", look)
+    return shares
+
+
+def watched(sound, hz: float, confidence: float = 0.95) -> Polyphony:
+    """What a crowd says of a sound that the tracker heard at `hz`."""
+    intake = Intake(RATE, HOP)
+    crowd = Polyphony(intake)
+    crowd.begin(0.0)
+    for start in range(0, len(sound) - HOP + 1, HOP):
+        now = (start + HOP) / RATE
+        intake.feed(sound[start : start + HOP])
+        intake.step(intake.waiting)
+        crowd.listen(Reading(now, hz, confidence, -20.0, now), sounding=True)
+    return crowd
+
+
+def test_a_chord_heard_at_its_common_subharmonic_is_a_crowd() -> None:
+    chord = scene(0.8, (0.0, string(330.0, 0.8)), (0.0, string(440.0, 0.8, seed=8)))
+    assert watched(chord, 110.0).found
+    assert watched(chord, 0.0).found
+
+
+def test_a_note_before_the_first_look_is_no_crowd() -> None:
+    crowd = watched(scene(0.2, (0.0, string(330.0, 0.2))), 330.0)
+    assert not crowd.found
+
+
+def test_a_string_that_comes_out_only_as_the_note_fades_was_not_struck_with_it() -> None:
+    later = scene(1.4, (0.0, string(440.0, 1.4)), (0.55, string(330.0, 0.8, seed=8)))
+    crowd = watched(later, 0.0)
+    assert not crowd.found
+
+
+def test_a_plain_note_is_looked_at_less_often_until_a_look_finds_more(monkeypatch) -> None:
+    looks = counted(monkeypatch)
+    watched(scene(3.0, (0.0, string(440.0, 3.0))), 440.0)
+    alone = len(looks)
+    looks.clear()
+    watched(scene(3.0, (0.0, string(440.0, 3.0)), (1.0, string(330.0, 2.0, seed=8))), 440.0)
+    assert alone == 3 + 8  # at 0.25, 0.35, 0.45 s, and each 0.3 s from there on
+    assert len(looks) > 3 + 2 + 15  # the second string comes after a second, and is in each 0.1 s after that

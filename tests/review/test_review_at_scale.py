@@ -1,0 +1,94 @@
+"""A log of years: the same figures as by the plain computation, in the memory of a pedal."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from bench.large_log import make
+from pedal.log import StoreReader
+from pedal.progress.logged_note import LoggedNote
+from pedal.review.curves import binned, courses_of, prebend_errors
+from pedal.review.review import logged_note, review_of
+from pedal.review.selection import Selection, chosen_sessions
+from tests.progress import oracle_figures as oracle
+
+REVIEW_MB, REVIEW_S = 100, 30
+
+
+@pytest.fixture(scope="module")
+def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Four hundred sessions of sixty notes."""
+    path = tmp_path_factory.mktemp("years") / "log.sqlite"
+    make(path, sessions=400, notes=60)
+    return path
+
+
+@pytest.fixture(scope="module")
+def played(log: Path) -> list[LoggedNote]:
+    """The same log, note by note."""
+    with StoreReader(log) as reader:
+        sessions = chosen_sessions(reader.sessions(), Selection())
+        found = [logged_note(order, e) for order, s in enumerate(sessions, 1) for e in reader.entries(s.id)]
+    return [note for note in found if note is not None]
+
+
+def test_the_figures_of_years_are_those_of_the_plain_computation(log: Path, played: list[LoggedNote]) -> None:
+    review = review_of(log, Selection())
+    assert review.notes == len(played) == 24_000
+    assert review.overall == oracle.figures_of("all", played)
+    assert review.tables["target"] == oracle.target_table(played)
+    for name, by in oracle.GROUPINGS.items():
+        if name != "target":
+            assert review.tables[name] == oracle.table(played, by), name
+    assert any(row.trend_stands for row in review.tables["target"]), "the log is meant to hold a trend"
+
+
+@pytest.mark.parametrize(
+    "choice",
+    [
+        Selection(key="A blues"),
+        Selection(target="b7-1"),
+        Selection(target="G4"),
+        Selection(player="Ben"),
+        Selection(session=-3),
+    ],
+)
+def test_of_a_choice_as_well(log: Path, choice: Selection) -> None:
+    from pedal.review.review import noted
+
+    chosen = [one.note for one in noted(log, choice)]
+    review = review_of(log, choice)
+    assert chosen and review.notes == len(chosen)
+    assert review.overall == oracle.figures_of("all", chosen)
+    assert review.tables["target"] == oracle.target_table(chosen)
+
+
+def test_what_is_drawn_comes_from_the_same_notes(log: Path, played: list[LoggedNote]) -> None:
+    review = review_of(log, Selection())
+    for course in courses_of(review):
+        plain = oracle.misses_by_session([note for note in played if note.target == course.row.name])
+        assert [point for point, _ in course.points] == [session for session, _ in plain]
+        scale = 100 if course.percent else 1
+        assert [value for _, value in course.points] == [scale * miss for _, miss in plain]
+    errors = [note.error_cents for note in played if note.skill == "prebend" and note.error_cents is not None]
+    assert prebend_errors(review).tolist() == errors
+    edges = [5 * int(error // 5) for error in errors]
+    assert dict(bin for bin in binned(errors) if bin[1]) == {edge: edges.count(edge) for edge in set(edges)}
+
+
+@pytest.mark.soak
+def test_a_million_notes_fit_the_smallest_board(tmp_path: Path) -> None:
+    """Processor seconds, so that a busy machine is no fault of the review."""
+    make(tmp_path / "log.sqlite", sessions=2500, notes=400)
+    words = ["review", "--log", str(tmp_path / "log.sqlite"), "--html", str(tmp_path / "page.html")]
+    child = subprocess.Popen([sys.executable, "-m", "pedal.cli.entry", *words], stdout=subprocess.DEVNULL)
+    _, status, used = os.wait4(child.pid, 0)
+    child.returncode = status
+    seconds, mb = used.ru_utime + used.ru_stime, used.ru_maxrss / 1024
+    print(f"a million notes: {seconds:.1f} s of processor, {mb:.0f} MB")
+    assert status == 0 and mb <= REVIEW_MB and seconds <= REVIEW_S

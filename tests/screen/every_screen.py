@@ -1,0 +1,146 @@
+"""Screen models at their longest: every name, figure and list as wide as it can come."""
+
+from __future__ import annotations
+
+from hypothesis import strategies as st
+
+from pedal.modes.screen_model import (
+    BlindScreen,
+    CurlScreen,
+    EchoScreen,
+    LadderScreen,
+    LadderSummaryScreen,
+    MenuScreen,
+    MessageScreen,
+    RecallRow,
+    RecallScreen,
+    ScreenModel,
+    Status,
+    StringPicture,
+    TuneScreen,
+    VerdictCard,
+    WatchScreen,
+)
+from pedal.theory.scale import SCALES
+
+JUDGED = ("TRUE", "NEAR", "FLAT", "SHARP", "RELEASED")
+REFUSED = ("UNCLEAR", "SLIDE", "HAMMER", "HAMMER-ON", "PULL-OFF", "STEADY", "OTHER")
+ENDINGS = ("", "cut", "released", "rang out")
+NOTES = ("E2", "Bb3", "F#4", "C#5", "Gb5", "D6")
+REASON = "the string was released to three cents before it was cut off, so the curl does not count"
+KEYS = tuple(f"{tonic} {scale}" for tonic in ("G", "Bb", "F#", "C#") for scale in SCALES)
+MENU_VALUES = (
+    "G", "Bb", "minor pentatonic", "major pentatonic", "mixolydian", "position 5", "E2 A2 D3 G3 B3 E4",
+    "Eb2 Ab2 Db3 Gb3 Bb3 Eb4", "capo 12", "440.0 Hz", "10 / 25 cents", "input 2 of 8, peak -12 dB", "root and fifth",
+    "glance", "close", "USB audio interface with a long name, channel 1", "on", "off",
+)  # fmt: skip
+ITEMS = ("key", "scale", "tuning", "capo", "A4", "tolerance", "input", "drone", "volume", "display", "device")
+MARKS = ("open", "true", "near", "missed", "skipped", "crossed")
+
+figures = st.one_of(st.none(), st.integers(-399, 399))
+cents = st.one_of(st.none(), st.floats(-60, 450))
+spreads = st.one_of(st.none(), st.floats(0, 150))
+notes = st.sampled_from(NOTES)
+statuses = st.builds(
+    Status,
+    st.sampled_from(("tune", "watch", "curl", "ladder", "blind", "echo", "recall", "menu")),
+    st.sampled_from(KEYS),
+    st.booleans(),
+    st.integers(0, 5000),
+    st.booleans(),
+    st.booleans(),
+    st.booleans(),
+    st.sampled_from((None, 1, 4)),
+    st.booleans(),
+    st.sampled_from(("", "G", "Ebm", "F#m", "Bb7")),
+    st.integers(0, 4),
+)
+timings = st.sampled_from(("", "on the beat", "213 ms early"))
+mores = st.sampled_from(((), ("b7 of Bb7", "vib 10.4 Hz ±121 both sides, uneven", "rise 0.24 s, uneven")))
+reasons = st.sampled_from(("", REASON))
+faces = st.one_of(
+    st.builds(
+        VerdictCard,
+        st.sampled_from(JUDGED),
+        figures,
+        st.sampled_from(ENDINGS),
+        reasons,
+        st.booleans(),
+        st.sampled_from(("", *NOTES)),
+        timings,
+        mores,
+    ),  # fmt: skip
+    st.builds(VerdictCard, st.sampled_from(REFUSED), st.none(), st.just(""), reasons),
+)
+strings = st.builds(
+    StringPicture,
+    cents,
+    st.sampled_from((None, 100.0, 200.0, 300.0, 500.0)),
+    st.sampled_from((None, (15.0, 60.0))),
+    cents,
+    st.booleans(),
+    st.floats(1, 25),
+)
+maybe_faces = st.one_of(st.none(), faces)
+maybe_strings = st.one_of(st.none(), st.integers(1, 7))
+frets = st.one_of(st.none(), st.integers(0, 24))
+rungs = st.lists(st.sampled_from(MARKS), min_size=1, max_size=18).map(tuple)
+
+
+halves = st.one_of(st.none(), st.floats(-150, 150))
+percents = st.one_of(st.none(), st.floats(-99, 400))
+counts = st.integers(0, 999)
+maybe_notes = st.one_of(st.none(), notes)
+tuned = st.one_of(st.none(), st.floats(-50, 50))
+targets = st.sampled_from((*NOTES, "Bb3 curl", "F#4 curl"))
+open_strings = st.lists(st.tuples(notes, tuned), max_size=7).map(tuple)
+rows = st.lists(st.builds(RecallRow, targets, counts, halves, spreads), max_size=4).map(tuple)
+worsts = st.sampled_from(("", "Db5 -128", "string 1 fret 15 to Db5"))
+titles = st.sampled_from(("No input", "NO ROOM", "PANEL LOST", "LOG PAUSED", "Undertoe"))
+remedies = st.sampled_from(("Plug the audio interface in again.", "position 5", "does not fit the neck"))
+stages = st.sampled_from(("empty", "recording", "ready"))
+same = st.one_of(st.none(), st.booleans())
+likenesses = st.one_of(st.none(), st.integers(0, 100))
+models = st.sampled_from(("", "Bb3 +312"))
+supports = st.sampled_from(("ring +1", "ring +2", ""))
+strings_from_1 = st.integers(1, 7)
+rising = st.integers(0, 18)
+
+
+@st.composite
+def ladders(draw: st.DrawFn) -> LadderScreen:
+    marks = draw(rungs)
+    return LadderScreen(
+        status=draw(statuses),
+        position=draw(st.integers(1, 5)),
+        index=draw(st.integers(0, len(marks) - 1)),
+        rungs=marks,
+        string=draw(strings_from_1),
+        fret=draw(st.integers(0, 24)),
+        note=draw(notes),
+        target=draw(notes),
+        support=draw(supports),
+        picture=draw(strings),
+        verdict=draw(maybe_faces),
+    )
+
+
+screens: st.SearchStrategy[ScreenModel] = st.one_of(
+    st.builds(TuneScreen, statuses, maybe_strings, maybe_notes, tuned, st.booleans(), open_strings),
+    st.builds(WatchScreen, statuses, maybe_notes, maybe_notes, strings, maybe_faces),
+    st.builds(CurlScreen, statuses, maybe_notes, strings, maybe_faces, counts, counts),
+    ladders(),
+    st.builds(LadderSummaryScreen, statuses, st.integers(1, 5), rungs, rising, rising, percents, spreads, worsts),
+    st.builds(BlindScreen, statuses, notes, maybe_strings, frets, st.booleans(), maybe_faces, counts, halves, spreads),
+    st.builds(EchoScreen, statuses, stages, models, percents, percents, percents, percents, same, likenesses, strings),
+    st.builds(RecallScreen, statuses, rows, counts, st.integers(0, 9999), st.integers(0, 2), st.just(3)),
+    st.builds(
+        MenuScreen,
+        statuses,
+        st.just(ITEMS),
+        st.integers(0, len(ITEMS) - 1),
+        st.sampled_from(MENU_VALUES),
+        st.booleans(),
+    ),
+    st.builds(MessageScreen, titles, st.lists(remedies, max_size=2).map(tuple)),
+)

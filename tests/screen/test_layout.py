@@ -1,0 +1,133 @@
+"""Nothing is clipped, nothing overlaps, and what must be read standing is there and large, whatever the words."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import pytest
+from every_screen import screens
+from hypothesis import given, settings
+
+from pedal.modes.screen_model import MenuScreen, ScreenModel
+from pedal.screen.canvas import Canvas, Written
+from pedal.screen.drawing import draw, lay_out
+from pedal.screen.legibility import PANELS, PREFERRED_MINUTES, screen_arc_minutes
+from pedal.screen.letters import spell
+from pedal.screen.samples import samples
+
+SIZES = [("glance", 64), ("close", 64), ("glance", 32)]
+SAMPLES = samples()
+
+
+def lit_box(word: Written) -> tuple[int, int, int, int]:
+    """Columns and rows of the capitals: tails below the line may reach into a blank row."""
+    return word.x, word.y, word.x + word.columns, word.y + word.cap_rows
+
+
+def overlaps(a: Written, b: Written) -> bool:
+    ax, ay, aright, abottom = lit_box(a)
+    bx, by, bright, bbottom = lit_box(b)
+    return ax < bright and bx < aright and ay < bbottom and by < abottom
+
+
+def smudged(canvas: Canvas, word: Written) -> bool:
+    """Whether anything but the letters themselves is drawn where the letters are."""
+    alone = Canvas(canvas.width, canvas.height)
+    if word.dark:
+        alone.fill(0, 0, canvas.width, canvas.height)
+    alone.write(word.words, word.x, word.y, word.lettering, dark=word.dark)
+    box = lit_box(word)
+    return canvas.bitmap.crop(box).tobytes() != alone.bitmap.crop(box).tobytes()
+
+
+def faults(canvas: Canvas) -> list[str]:
+    """Words that leave the sheet, lie on other words, or are drawn over."""
+    words = [word for word in canvas.written if word.words.strip()]
+    found = [f"{w.words!r} at {lit_box(w)} leaves the sheet" for w in words if not inside(canvas, w)]
+    found += [f"{a.words!r} lies on {b.words!r}" for a, b in combinations(words, 2) if overlaps(a, b)]
+    found += [f"{w.words!r} has letters that nobody drew" for w in words if unknown(w)]
+    return found or [f"{w.words!r} is drawn over" for w in words if smudged(canvas, w)]
+
+
+def unknown(word: Written) -> bool:
+    return spell(word.words, word.lettering.face).count("?") != word.words.count("?")
+
+
+def inside(canvas: Canvas, word: Written) -> bool:
+    x, y, right, bottom = lit_box(word)
+    return x >= 0 and y >= 0 and right <= canvas.width and bottom <= canvas.height
+
+
+@pytest.mark.parametrize(("density", "height"), SIZES)
+@given(model=screens)
+@settings(max_examples=400, deadline=None)
+def test_no_words_are_clipped_and_none_overlap(density: str, height: int, model: ScreenModel) -> None:
+    assert faults(lay_out(model, density=density, height=height)) == []
+
+
+def test_the_check_itself_sees_words_that_are_clipped_or_overlap():
+    canvas = Canvas()
+    canvas.write("outside", 110, 0)
+    canvas.write("one", 0, 30)
+    canvas.write("other", 5, 33)
+    assert len(faults(canvas)) == 2
+    drawn_over = Canvas()
+    drawn_over.write("one", 10, 30)
+    drawn_over.fill(0, 33, 128, 1)
+    assert faults(drawn_over) == ["'one' is drawn over"]
+
+
+@given(model=screens)
+@settings(max_examples=300, deadline=None)
+def test_glance_words_can_be_read_from_where_a_player_stands(model: ScreenModel) -> None:
+    """At least 20 minutes of arc on the 2.42 inch panel from 1.6 m: ISO 9241-303's preferred height (from memory)."""
+    minutes = screen_arc_minutes(model, PANELS["2.42 inch"], 1.6)
+    if isinstance(model, MenuScreen) and len(model.value) > 18:
+        return  # the name of a sound device is read bending down: it has no length that could be relied on
+    assert minutes is not None, "a glance screen without a word to read"
+    assert minutes >= PREFERRED_MINUTES
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_each_sample_screen_in_minutes_of_arc(name):
+    assert screen_arc_minutes(SAMPLES[name], PANELS["2.42 inch"], 1.6) >= PREFERRED_MINUTES
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_lit_dots_of_standing_words_are_as_high_as_claimed(name):
+    """The record of the sheet against the picture itself: the dots of each word fill its height."""
+    canvas = lay_out(SAMPLES[name])
+    for word in canvas.written:
+        if word.standing and any(c.isalnum() for c in word.words):
+            x, y, right, bottom = lit_box(word)
+            crop = canvas.bitmap.crop((x, y, right, bottom))
+            ground = crop.getpixel((0, 0)) if word.dark else 0
+            lit = crop if not ground else crop.point(lambda v: 255 - v)
+            left, top, _, low = lit.getbbox()
+            assert low - top == word.cap_rows, word.words
+
+
+@pytest.mark.parametrize("density", ["glance", "close"])
+@given(model=screens)
+@settings(max_examples=150, deadline=None)
+def test_wandering_by_a_dot_cuts_no_letters(density: str, model: ScreenModel) -> None:
+    canvas = lay_out(model, density=density)
+    words = [word for word in canvas.written if word.words.strip()]
+    assert all(word.x >= 1 and word.x + word.columns <= 127 for word in words)
+    assert all(word.y + word.cap_rows <= 63 for word in words)
+
+
+@given(model=screens)
+@settings(max_examples=100, deadline=None)
+def test_the_same_model_gives_the_same_picture(model: ScreenModel) -> None:
+    for density, height in SIZES:
+        first = draw(model, density=density, height=height)
+        assert first.mode == "1"
+        assert first.size == (128, height)
+        assert first.tobytes() == draw(model, density=density, height=height).tobytes()
+
+
+@pytest.mark.parametrize("height", [0, 63, 128])
+def test_another_height_is_refused(height):
+    with pytest.raises(ValueError, match=f"height must be 64 or 32 rows, got {height}"):
+        draw(SAMPLES["message"], height=height)

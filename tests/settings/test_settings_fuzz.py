@@ -1,0 +1,91 @@
+"""Any bytes at all give settings or sentences: no other exception, no hang, one line a fault."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from pedal.errors import SettingsError
+from pedal.settings.export import default_yaml
+from pedal.settings.load import load, loads
+from pedal.settings.parts import Settings
+from pedal.settings.table import ROWS, SECTIONS
+
+SOON_S = 30
+"""Far more than any of this takes, also on an emulated machine: it only says that something hangs."""
+FAULT = re.compile(r"fuzz\.yaml:[1-9][0-9]*: \S.*")
+WORDS = [row.key for row in ROWS] + [path.rpartition(".")[2] for path in SECTIONS]
+SCALARS = st.one_of(
+    st.sampled_from(["", "on", "none", "default", "~", "0x3C", "1e9", ".5", "-1", "[]", "{}", "[1, 2]"]),
+    st.sampled_from(["'", '"', "|", ">", "F#"]),
+    st.sampled_from(["&a 1", "*a", "!!int 1", "!x", "? a", "- - 1", "%", "@", "`", "#", ": :", "\t"]),
+    st.integers().map(str),
+    st.floats().map(str),
+    st.text(max_size=12),
+)
+LINES = st.builds(
+    lambda indent, key, value: f"{indent}{key}: {value}",
+    st.sampled_from(["", "  ", "    ", "\t", " "]),
+    st.one_of(st.sampled_from(WORDS), st.text(max_size=6)),
+    SCALARS,
+)
+
+
+def outcome(text: str) -> Settings | None:
+    """Settings, or None after checking that every fault is one printable line with its place."""
+    try:
+        return loads(text, name="fuzz.yaml")
+    except SettingsError as refused:
+        assert refused.faults
+        assert refused.exit_status == 2
+        for fault in refused.faults:
+            assert FAULT.fullmatch(fault), fault
+            assert len(fault) < 700, fault
+        assert str(refused).count("\n") == len(refused.faults) - 1
+        return None
+
+
+@given(st.lists(LINES, max_size=12).map("\n".join))
+@settings(max_examples=400)
+def test_lines_that_look_like_settings(text: str) -> None:
+    outcome(text)
+
+
+@given(st.text(max_size=200))
+@settings(max_examples=300)
+def test_any_text(text: str) -> None:
+    outcome(text)
+
+
+@given(st.data())
+@settings(max_examples=200)
+def test_the_default_file_with_a_wound(data: st.DataObject) -> None:
+    whole = default_yaml()
+    start = data.draw(st.integers(0, len(whole)))
+    cut = data.draw(st.integers(0, 12))
+    patch = data.draw(st.text(":[]{}\n\t &*!0x9-#'\"ab", max_size=6))
+    outcome(whole[:start] + patch + whole[start + cut :])
+
+
+@given(st.binary(max_size=300))
+@settings(max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_any_bytes_in_a_file(tmp_path: Path, raw: bytes) -> None:
+    file = tmp_path / "fuzz.yaml"
+    file.write_bytes(raw)
+    try:
+        assert isinstance(load(file), Settings)
+    except SettingsError as refused:
+        assert all(fault.startswith(f"{file}:") and "\n" not in fault for fault in refused.faults)
+
+
+OPENERS = ["[", "{", "- ", "? ", "{a: ", "[{", "'", '"', "&a ", "!", "# ", "a: \n ", "|\n", "-\n"]
+
+
+@pytest.mark.parametrize("opener", OPENERS)
+@pytest.mark.timeout(SOON_S)
+def test_an_opener_repeated_to_the_size_limit_neither_hangs_nor_overflows(opener: str) -> None:
+    outcome(opener * (65_000 // len(opener)))
