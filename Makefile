@@ -8,49 +8,52 @@ TEST_PACKAGES := $(RUN_PACKAGES) fluidsynth timgm6mb-soundfont pulseaudio pulsea
 export OPENBLAS_NUM_THREADS = 1
 unexport PURGE
 
-.PHONY: demo test lint bench soak vm install uninstall rollback docs dist lock clean
+.PHONY: help demo test lint bench soak vm install uninstall rollback docs dist lock clean
 
-demo: $(VENV)/.run
+help: ## what can be made
+	@sed -n 's/^\([a-z]*\):[^#]*## /\1\t/p' $(MAKEFILE_LIST) | sort | expand -t 12
+
+demo: $(VENV)/.run ## the main job without hardware
 	$(BIN)/undertoe demo $(if $(shell [ -t 1 ] && echo terminal),,--headless)
 
-test: lint
+test: lint ## lint, types and all tests but the long ones
 	$(BIN)/pytest -q -n 2 --dist loadfile -m "not soak"
 
-lint: $(VENV)/.dev
+lint: $(VENV)/.dev ## lint and types alone
 	$(BIN)/ruff check .
 	$(BIN)/mypy
 
-bench: $(VENV)/.bench
+bench: $(VENV)/.bench ## this ear beside general-purpose pitch libraries, in one run
 	$(BIN)/python -m bench
 
-soak: $(VENV)/.dev
+soak: $(VENV)/.dev ## the long tests: days, kills, what wants a quiet machine
 	$(BIN)/pytest -q -s -m soak --timeout 0
 
 # A whole machine, emulated, with a real sound card: 10 to 30 minutes of one core, some 4 GB, and a download the first time.
-vm:
+vm: ## a whole emulated machine with a real sound card
 	$(SUDO) env VM_ALSO="$(VM_ALSO)" VM_BEFORE="$(VM_BEFORE)" sh tests/systemd/machine.sh
 
 # Make this machine a pedal, and undo it. Settings are never overwritten; the log stays unless PURGE=1 (any other value is
 # none: it never reaches a shell).
-install:
+install: ## make this machine a pedal
 	$(SUDO) sh install/install.sh
 
 # Back to the release before this one.
-rollback:
+rollback: ## back to the release before this one
 	$(SUDO) sh install/rollback.sh
 
-uninstall:
+uninstall: ## undo the install
 	$(SUDO) env PURGE='$(if $(subst 1,,$(value PURGE)),,$(value PURGE))' sh install/uninstall.sh
 
 # What is written from the code: the settings' page and the manual. Tests keep both current.
-docs: $(VENV)/.run
+docs: $(VENV)/.run ## the pages that are written from the code
 	$(BIN)/undertoe check --reference > docs/configuration.md
 	$(BIN)/python install/manual.py > docs/undertoe.1
 
-dist: $(VENV)/.dev
+dist: $(VENV)/.dev ## wheel and sdist
 	$(BIN)/python -m build
 
-lock:
+lock: ## pin what the install takes, with hashes
 	sh install/lock.sh
 
 # System packages: asked for only where one is missing, so that the second run touches nothing.
@@ -82,5 +85,5 @@ $(VENV)/.bench: pyproject.toml | $(VENV)/bin/pip
 	    $(BIN)/pip install -q --disable-pip-version-check $$p || echo "peer $$p cannot be installed here"; done
 	@touch $@ $(VENV)/.run
 
-clean:
+clean: ## remove what was made here
 	rm -rf $(VENV) build dist out *.egg-info .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -21,7 +21,12 @@ def test_its_rooms_are_the_rooms() -> None:
 
 
 def test_every_file_it_follows_a_sound_through_is_there() -> None:
-    named = set(re.findall(r"`((?:app|pitch|notes|verdicts|modes|picture|hw|tests|docs)/[\w/]+\.\w+)`", PAGE))
+    named = set(
+        re.findall(
+            r"`((?:pitch|notes|verdicts|modes|screen|synth|live|settings|log|takes|review|doctor|cli|hw|tests|docs)/[\w/]+\.\w+)`",
+            PAGE,
+        )
+    )
     assert len(named) > 12
     assert [name for name in named if not any((REPOSITORY / at / name).exists() for at in ("", "pedal"))] == []
 
@@ -29,12 +34,12 @@ def test_every_file_it_follows_a_sound_through_is_there() -> None:
 @pytest.mark.parametrize(
     ("row", "bound"),
     [
-        ("capture → hearing", capture.QUEUE_BLOCKS),
-        ("a take or performance → hearing", capture.AHEAD_BLOCKS),
-        ("switches → hearing", loop.EDGES),
-        ("hearing → keeping", log_writer.MOST_ENTRIES),
-        ("hearing → telling", printer.QUEUE_VERDICTS),
-        ("hearing → takes", keeper._WAITING_TAKES),
+        ("capture → engine", capture.QUEUE_BLOCKS),
+        ("a take or performance → engine", capture.AHEAD_BLOCKS),
+        ("switches → engine", loop.EDGES),
+        ("engine → log writer", log_writer.MOST_ENTRIES),
+        ("engine → printer", printer.QUEUE_VERDICTS),
+        ("engine → takes", keeper._WAITING_TAKES),
     ],
 )
 def test_its_bounds_are_those_of_the_code(row: str, bound: int) -> None:
@@ -45,3 +50,13 @@ def test_its_bounds_are_those_of_the_code(row: str, bound: int) -> None:
 def test_it_names_the_patience_of_the_loop() -> None:
     assert (loop.STOP_S, loop.STALL_S, loop.GIVE_UP_S) == (0.9, 1.0, 10.0)
     assert "within 0.9 s" in PAGE
+
+
+def test_its_decisions_are_listed_and_each_says_what_would_change_it() -> None:
+    folder = REPOSITORY / "docs" / "decisions"
+    pages = sorted(path.name for path in folder.glob("0*.md"))
+    listed = re.findall(r"\]\((0[\w-]+\.md)\)", (folder / "README.md").read_text())
+    assert listed == pages
+    for name in pages:
+        text = (folder / name).read_text()
+        assert all(mark in text for mark in ("**Decided.**", "**Why.**", "**Costs.**", "**Anew when**")), name

@@ -1,1 +1,1 @@
-"""The one room with clocks, threads, files and the environment; devices are behind its ports."""
+"""The running pedal: the one room with threads and clocks; devices are behind the ports."""

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from pedal.log import StoreReader, log_path, open_store
+from pedal.log import StoreReader, open_store
 from pedal.log.reader import Session
 from pedal.modes.log_entry import LogEntry
+from pedal.settings.log_path import log_path
 
 Build = Callable[..., LogEntry]
 NOON_S = 1_790_000_000.0
