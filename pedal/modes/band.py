@@ -94,10 +94,17 @@ class Band:
         verdict = entry.verdict
         if verdict is None:
             return entry
-        chord = self.chord(state, arrival_s(verdict, a4_hz=state.a4_hz))
+        chord = self._chord_of(state, verdict)
         return replace(
             entry, chord=None if chord is None else chord.word(state.key), beat_ms=self.beside(state, verdict)
         )
+
+    def _chord_of(self, state: PedalState, verdict: Verdict) -> Chord | None:
+        """The chord of the beat nearest to which a bend arrived: one that comes early was meant for what follows."""
+        arrived_s = arrival_s(verdict, a4_hz=state.a4_hz)
+        if arrived_s is not None and self._grid is not None:
+            arrived_s += self._grid.beat_s / 4 - self._grid.beside(arrived_s) / 1000  # well within that beat
+        return self.chord(state, arrived_s)
 
     def told(self, state: PedalState, verdict: Verdict, card: VerdictCard) -> VerdictCard:
         """The face with its time, its degree of the chord, its vibrato, and how even the rises are."""
@@ -108,7 +115,7 @@ class Band:
         )
 
     def _degree(self, state: PedalState, verdict: Verdict) -> str:
-        chord = self.chord(state, arrival_s(verdict, a4_hz=state.a4_hz))
+        chord = self._chord_of(state, verdict)
         if chord is None or verdict.target_note is None or verdict.verdict == "unclear":
             return ""
         return f"{chord.degree(state.key, parse_pitch(verdict.target_note))} of {chord.word(state.key)}"

@@ -156,8 +156,9 @@ class Pedal:
                     self._band.forget()
                 return self._answer(entries, after if after != before else None)
             case _:
-                if isinstance(event, LivePitch) and self._band.goals(self._state) != self._goals:
-                    self.aim = self._find_aim()  # the chord has changed under the player
+                silent = isinstance(event, LivePitch) and not self._string.sounding
+                if silent and self._band.goals(self._state) != self._goals:
+                    self.aim = self._find_aim()  # another chord; a bend that sounds keeps the target it began with
                 entries = self._hear(event)
                 return self._answer(entries, None) if entries else _NOTHING
 

@@ -3,8 +3,7 @@
 The chord is another one every bar, but one that comes back is what it was: its phases follow from the time alone. So
 each chord has a `LeakFilter` of its own, which learns in the pauses of a player while it sounds, and what it learned is
 taken off from then on, also under a note. The grid says which chord sounds; where two cross, both are taken off by
-their shares. Before a grid is known, and in the count-in, nothing is done. Clicks are left in: they are short, and lie
-above every fret.
+their shares. Clicks are hushed by `click_hush.py`. Before a grid is known nothing is done.
 """
 
 from __future__ import annotations
@@ -14,6 +13,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from pedal.pitch.click_hush import ClickHush
 from pedal.pitch.leak import LeakFilter, Samples
 from pedal.theory.pulse import BEATS_A_BAR, COUNT_IN_BEATS, Grid, Pulse
 
@@ -34,10 +34,12 @@ class ChordLeak:
         self._pulse: Pulse | None = None
         self._grid: Grid | None = None
         self._filters: dict[tuple[float, ...], LeakFilter] = {}
+        self._clicks = ClickHush(sample_rate)
 
     def follow(self, pulse: Pulse | None) -> None:
         """What is played from now on; what was learned is void."""
         self._pulse, self._grid, self._filters = pulse, None, {}
+        self._clicks = ClickHush(self._rate)
 
     def lies(self, grid: Grid | None) -> None:
         """Where the pulse lies. A grid that has jumped makes all that was learned void: the output ran dry."""
@@ -56,12 +58,13 @@ class ChordLeak:
         if self._pulse is None or self._grid is None:
             self.skip(len(samples))
             return samples
+        first = self._heard
         made, start = [], 0
         while start < len(samples):
             stop, work = self._piece(self._grid, start, len(samples))
             made.append(work(samples[start:stop]))
             start = stop
-        return np.concatenate(made)
+        return self._clicks.clean(np.concatenate(made), first, self._grid, self._pulse.off_beat)
 
     def _piece(self, grid: Grid, start: int, end: int) -> tuple[int, Callable[[Samples], Samples]]:
         """The end of the longest piece from `start` on in which one chord sounds, or two cross, and what to do."""

@@ -60,6 +60,7 @@ class Voice:
 
     def sound(self, hz: tuple[float, ...], level_db: float) -> None:
         self.orders.append(hz)
+        self.pulses, self.beat_zero = [], None
         self.level_db = level_db
 
     def render(self, samples: int) -> NDArray[np.float32]:
