@@ -19,7 +19,7 @@ from pathlib import Path
 
 import numpy as np
 
-from pedal.log.row import ENTRY_COLUMNS, VERDICT_COLUMNS, placeholders
+from pedal.log.row import AROUND_COLUMNS, ENTRY_COLUMNS, VERDICT_COLUMNS, placeholders
 from pedal.log.writer import open_store
 
 FIRST_DAY_S, DAY_S = 1_693_526_400.0, 86_400.0
@@ -69,7 +69,7 @@ def entry(session: int, number: int, share: float, noise: np.random.Generator) -
     verdict |= {
         "onset_s": time_s, "end_s": time_s + 1.4, "rest_cents": float(noise.normal(0, 3)), "shape": "rise",
         "kind": kind, "ending": "cut_sharp", "vibrato_hz": 0.0, "vibrato_cents": 0.0, "hold_s": 0.7,
-        "reason": "Invented.",
+        "reason": "Invented.", "rest_heard": 1, "begun_by": "pluck",
     }  # fmt: skip
     if kind == "steady":
         verdict |= {"rest_note": "C4", "degree": "4", "shape": "level", "verdict": "unclear"}
@@ -91,7 +91,7 @@ def entry(session: int, number: int, share: float, noise: np.random.Generator) -
             "final_cents": 100.0 * semitones + error,
             "verdict": "true" if abs(error) <= 10 else "near" if abs(error) <= 25 else "flat" if error < 0 else "sharp",
         }  # fmt: skip
-    return (*own, *(verdict[name] for name in VERDICT_COLUMNS))
+    return (*own, *(verdict[name] for name in VERDICT_COLUMNS), *[None] * len(AROUND_COLUMNS))
 
 
 def measure(words: list[str]) -> str:

@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import get_args
 
 from pedal.modes.state import ModeName
-from pedal.notes.note import Ending, Shape
+from pedal.notes.note import BegunBy, Ending, Shape, Side
 from pedal.safe_text import is_clean
 from pedal.theory.scale import KeyNameError, parse_key
 from pedal.theory.spelling import HIGHEST_MIDI, LETTERS, LOWEST_MIDI
@@ -26,6 +26,7 @@ MOST_NUMBER = 10_000_000
 """Sessions of a pedal, and notes of a session: a note a second for four months."""
 _MOST_NOTE, _MOST_DEGREE = 5, 3
 _MOST_CENTS, _MOST_RUNNING_S, _MOST_NOTE_S = 12_000.0, 1e9, 3600.0
+_MOST_BEAT_MS = 60_000.0
 
 
 class UnsoundError(ValueError):
@@ -181,6 +182,14 @@ ASKED: Mapping[str, Rule] = {
     "asked_note": Pitch(_MOST_NOTE),
     "skipped": _YES_OR_NO,
 }
+AROUND: Mapping[str, Rule] = {
+    "lick": Text(80),
+    "lick_pass": Range(1, MOST_NUMBER, whole=True),
+    "lick_note": Range(1, 999, whole=True),
+    "lick_mark": Text(40),
+    "beat_ms": Range(-_MOST_BEAT_MS, _MOST_BEAT_MS),
+    "chord": Text(20),
+}
 JUDGED: Mapping[str, Rule] = {
     "onset_s": _RUNNING,
     "end_s": _RUNNING,
@@ -204,6 +213,10 @@ JUDGED: Mapping[str, Rule] = {
     "vibrato_cents": Range(0.0, _MOST_CENTS),
     "verdict": OneOf(get_args(Word)),
     "reason": Text(1000),
+    "rest_heard": _YES_OR_NO,
+    "begun_by": OneOf(get_args(BegunBy)),
+    "vibrato_side": OneOf(get_args(Side)),
+    "vibrato_evenness": Range(0.0, 1.0),
 }
 _ALWAYS = {*SESSION, *SETTING, "number", "time_s", "skipped"}
 _OF_EVERY_VERDICT = ("onset_s", "end_s", "shape", "kind", "ending", "vibrato_hz", "vibrato_cents", "verdict")
@@ -220,6 +233,7 @@ def check_entry(record: Mapping[str, Value]) -> None:
     """Raise `UnsoundError` if an entry, with its setting, holds what no pedal writes."""
     _check(record, SETTING)
     _check(record, ASKED)
+    _check(record, AROUND)
     if record.get("onset_s") is None:
         if any(record.get(name) is not None for name in JUDGED):
             raise UnsoundError("a verdict has no onset_s")
@@ -235,7 +249,7 @@ def check_entry(record: Mapping[str, Value]) -> None:
 
 def sound_entry_sql() -> str:
     """The condition that `check_entry` makes, for rows of the table `entry`; of free text only type and length."""
-    asked = [_nullable(name, rule) for name, rule in ASKED.items()]
+    asked = [_nullable(name, rule) for name, rule in {**ASKED, **AROUND}.items()]
     judged = [_nullable(name, rule) for name, rule in JUDGED.items() if name != "reason"]
     there = [f"{name} IS NOT NULL" for name in _OF_EVERY_VERDICT]
     whole = [*there, *judged, f"end_s - onset_s BETWEEN 0.0 AND {_MOST_NOTE_S!r}"]

@@ -13,7 +13,14 @@ from pedal.log.faults import store_error
 from pedal.log.hardening import StepLimit, harden
 from pedal.log.opening import BUSY_S, refuse_what_is_no_file
 from pedal.log.row import READ_COLUMNS, entry_of
-from pedal.log.schema import VERSION, ForeignFileError, NewerFileError, bring_up_to_date, version_of
+from pedal.log.schema import (
+    VERSION,
+    ForeignFileError,
+    NewerFileError,
+    bring_up_to_date,
+    look_at_version_2_as_3,
+    version_of,
+)
 from pedal.log.trace_blob import TraceBlobError, decode_trace
 from pedal.modes.log_entry import LogEntry
 from pedal.notes.note import Trace
@@ -220,9 +227,15 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
 
 
 def _up_to_date(connection: sqlite3.Connection, path: Path) -> sqlite3.Connection:
-    """The same, or an older log brought up to date in memory: looking at it changes nothing. One refused is closed."""
+    """The same, seen as if it were up to date: looking at a log changes nothing. One refused is closed.
+
+    One of version 2 is looked at through a view, however large; one of version 1 is moved forward in memory.
+    """
     try:
-        if version_of(connection) == VERSION:
+        version = version_of(connection)
+        if version == 2:
+            look_at_version_2_as_3(connection)
+        if version in (2, VERSION):
             return connection
         _refuse_a_large_copy(path)
         copy = sqlite3.connect(":memory:", isolation_level=None)

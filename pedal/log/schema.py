@@ -10,9 +10,9 @@ from functools import cache
 APPLICATION_ID = 0x55746F65
 """SQLite's header field that says whose file this is ("Utoe")."""
 
-VERSION = 2
+VERSION = 3
 
-_CREATE = """
+_CREATE_2 = """
 CREATE TABLE about (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
 
 CREATE TABLE session (
@@ -53,6 +53,15 @@ CREATE VIEW log AS
            setting.tuning, entry.*
     FROM entry JOIN session ON session.id = entry.session JOIN setting ON setting.id = entry.setting;
 """
+
+ADDED_IN_3 = (
+    "rest_heard INTEGER", "begun_by TEXT", "vibrato_side TEXT", "vibrato_evenness REAL",
+    "lick TEXT", "lick_pass INTEGER", "lick_note INTEGER", "lick_mark TEXT", "beat_ms REAL", "chord TEXT",
+)  # fmt: skip
+"""Columns of an entry that version 2 did not know: null in what it wrote."""
+
+# A column that may be null is added without a row being touched: a log of years moves forward as fast as a new one.
+_FROM_2 = "".join(f"ALTER TABLE entry ADD COLUMN {column};\n" for column in ADDED_IN_3)
 
 _CREATE_1 = """
 CREATE TABLE about (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
@@ -127,12 +136,14 @@ def bring_up_to_date(connection: sqlite3.Connection) -> None:
     try:
         version = version_of(connection)
         if version == 0:
-            _run(connection, _CREATE)
+            _run(connection, _CREATE_2)
             connection.execute("INSERT INTO about VALUES ('pedal_uid', ?)", (uuid.uuid4().hex,))
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         elif version == 1:
             about = "CREATE TABLE about (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;"
-            _run(connection, _FROM_1.format(create=_CREATE.replace(about, "")))
+            _run(connection, _FROM_1.format(create=_CREATE_2.replace(about, "")))
+        if version < VERSION:
+            _run(connection, _FROM_2)
         connection.execute(f"PRAGMA user_version = {VERSION}")
         connection.execute("COMMIT")
     except BaseException:
@@ -157,6 +168,12 @@ def version_of(connection: sqlite3.Connection) -> int:
     return version
 
 
+def look_at_version_2_as_3(connection: sqlite3.Connection) -> None:
+    """Lay a view over the entries of a version 2 file that only this connection sees: what is new is null."""
+    added = ", ".join(f"NULL AS {column.split()[0]}" for column in ADDED_IN_3)
+    connection.execute(f"CREATE TEMP VIEW entry AS SELECT *, {added} FROM main.entry")  # noqa: S608 (constants)
+
+
 def _shape_of(connection: sqlite3.Connection) -> set[tuple[str, str, str, str]]:
     """Tables, views, indices and triggers with their SQL, but for SQLite's own, whose names nobody else can give."""
     found = connection.execute(
@@ -172,7 +189,9 @@ def _shape_of_version(version: int) -> set[tuple[str, str, str, str]]:
         return set()
     pattern = sqlite3.connect(":memory:", isolation_level=None)
     try:
-        _run(pattern, _CREATE if version == VERSION else _CREATE_1)
+        _run(pattern, _CREATE_1 if version == 1 else _CREATE_2)
+        if version == VERSION:
+            _run(pattern, _FROM_2)
         return _shape_of(pattern)
     finally:
         pattern.close()

@@ -20,9 +20,18 @@ class WallClock:
         self._begun_monotonic_s = monotonic()
         self._known_jump_s = 0.0
 
+    @property
+    def known_jump_s(self) -> float:
+        """How far it had moved when `jump_s` last had news; 0.0 before."""
+        return self._known_jump_s
+
     def doubtful_after(self, latest_s: float | None) -> bool:
         """Whether the begin is doubtful: before the release, or before `latest_s`, the begin of an earlier session."""
         return self.begun_s < max(RELEASE_S, latest_s or 0.0)
+
+    def later_s(self) -> float:
+        """The time of day now, as the running time has it since the begin."""
+        return self.begun_s + (self._monotonic() - self._begun_monotonic_s)
 
     def jump_s(self) -> float:
         """How far the time of day has moved against the running time since the begin; 0.0 if that is not news."""

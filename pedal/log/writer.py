@@ -28,8 +28,8 @@ _LATEST = (
     "max(begun_wall_s) FILTER (WHERE NOT wall_doubtful AND begun_wall_s <= ?) FROM session WHERE pedal_uid = ?"
 )
 _WHERE_IT_STANDS = (
-    "SELECT (SELECT count(*) FROM session WHERE (id, uid) = (:id, :uid)), "
-    "(SELECT max(number) FROM entry WHERE session = :id)"
+    "SELECT (SELECT count(*) FROM session WHERE (id, uid) = (?1, ?2)), "
+    "(SELECT max(number) FROM entry WHERE session = ?1)"
 )
 _BATCHES_A_SIZE_CHECK = 64
 
@@ -76,39 +76,42 @@ class SqliteStore:
             self._connection.close()
 
     def _begin_afresh(self) -> None:
-        """The session's row waits for the first entry: a pedal that is only switched on leaves no empty session."""
-        self._session, self._uid = 0, ""
+        """A session's row waits for its first entry: a pedal that is only switched on leaves no empty session."""
+        self._sessions: dict[str, tuple[int, str]] = {}  # each player's id and uid
         self._settings: dict[tuple[object, ...], int] = {}
 
     def _write(self, entries: list[LogEntry]) -> None:
-        connection, settings = self._connection, dict(self._settings)
+        connection, settings, sessions = self._connection, dict(self._settings), dict(self._sessions)
+        numbers: dict[str, int] = {}
         connection.execute("BEGIN IMMEDIATE")
         try:
-            session, number = self._where_it_stands()
-            session = session or self._begin_session()
-            self._note_clock_jump(session)
             for entry in entries:
-                number += 1
-                self._insert(session, number, entry, settings)
+                player = self._player if entry.player is None else entry.player
+                if player not in numbers:
+                    sessions[player], numbers[player] = self._taken_up(player, sessions.get(player, (0, "")))
+                numbers[player] += 1
+                self._insert(sessions[player][0], numbers[player], entry, settings)
+            self._note_clock_jump(sessions)
             connection.execute("COMMIT")
         except BaseException:
             connection.rollback()
             raise
-        self._session, self._settings = session, settings
+        self._sessions, self._settings = sessions, settings
         self._batches += 1
         if self._batches % _BATCHES_A_SIZE_CHECK == 1:
             # The batch is on the disk: whatever fails from here on, it must not be given again.
             with suppress(sqlite3.Error):
                 thinning.keep_below(connection, self._most_bytes)
 
-    def _where_it_stands(self) -> tuple[int, int]:
-        """The session and its last number as the file has them.
+    def _taken_up(self, player: str, session: tuple[int, str]) -> tuple[tuple[int, str], int]:
+        """A player's session, begun if there is none, and its last number as the file has it.
 
         Others may have restored into it, or forgotten it, and then its id may have gone to another.
         """
-        wanted = {"id": self._session, "uid": self._uid}
-        there, number = self._connection.execute(_WHERE_IT_STANDS, wanted).fetchone()
-        return (self._session, int(number or 0)) if there else (0, 0)
+        there, number = self._connection.execute(_WHERE_IT_STANDS, session).fetchone()
+        if not there:
+            session, number = self._begin_session(player), 0
+        return session, int(number or 0)
 
     def _insert(self, session: int, number: int, entry: LogEntry, settings: dict[tuple[object, ...], int]) -> None:
         values = setting_values(entry)
@@ -119,20 +122,25 @@ class SqliteStore:
             points = encode_trace(entry.verdict.trace)
             self._connection.execute("INSERT INTO trace VALUES (?, ?, ?)", (session, number, points))
 
-    def _begin_session(self) -> int:
+    def _begin_session(self, player: str) -> tuple[int, str]:
         pedal_uid = self._connection.execute("SELECT value FROM about WHERE name = 'pedal_uid'").fetchone()[0]
         latest = self._connection.execute(_LATEST, (MOST_NUMBER, LATEST_WALL_S, pedal_uid))
         counter, latest_s = latest.fetchone()
-        begun_s, doubtful = self._clock.begun_s, self._clock.doubtful_after(latest_s)
-        self._uid = uuid.uuid4().hex
-        row = (self._uid, pedal_uid, counter, self._player, begun_s, doubtful)
-        return int(self._connection.execute(_INSERT_SESSION, row).lastrowid or 0)
+        # The first session began when the log was opened; who takes the pedal over later begins then.
+        begun_s = self._clock.later_s() if self._sessions else self._clock.begun_s
+        doubtful = self._clock.doubtful_after(latest_s)
+        uid = uuid.uuid4().hex
+        row = (uid, pedal_uid, counter, player, begun_s, doubtful)
+        return int(self._connection.execute(_INSERT_SESSION, row).lastrowid or 0), uid
 
-    def _note_clock_jump(self, session: int) -> None:
-        jump_s = self._clock.jump_s()
-        if jump_s:
-            jumped = "UPDATE session SET wall_doubtful = 1, wall_shift_s = ? WHERE id = ?"
-            self._connection.execute(jumped, (jump_s, session))
+    def _note_clock_jump(self, sessions: dict[str, tuple[int, str]]) -> None:
+        """Tell a jump that is news to every session of this run, and one that was known to those that are new."""
+        told = set() if self._clock.jump_s() else {uid for _, uid in self._sessions.values()}
+        jump_s = self._clock.known_jump_s
+        for session, uid in sessions.values():
+            if jump_s and uid not in told:
+                jumped = "UPDATE session SET wall_doubtful = 1, wall_shift_s = ? WHERE (id, uid) = (?, ?)"
+                self._connection.execute(jumped, (jump_s, session, uid))
 
     def _replace(self, error: sqlite3.Error) -> None:
         self._connection.close()
@@ -161,7 +169,7 @@ def open_store(
 ) -> SqliteStore:
     """A store that appends to the log at `path`, begun if missing; a session starts with the first entry.
 
-    player : a name to tell players apart in a merged log.
+    player : who plays, where an entry does not say; each player has a session of their own.
     most_bytes : above this the oldest pitch traces go.
     wall, monotonic : seconds since 1970 (a hint only) and seconds that never jump.
 

@@ -12,6 +12,11 @@ class LogEntry:
     """One line of the log.
 
     `position` 1 to 5, `string` 1 (highest) up, where the mode knows them; `skipped` has no verdict.
+    lick, lick_pass, lick_note, lick_mark : the lick's name, the pass through it and the note of it, both from 1, and
+        what the strip showed for it.
+    beat_ms : arrival beside the beat, late positive.
+    chord : what the pedal's chords played at the onset, such as "C7".
+    player : who played, if it is not whoever the log was opened for; another player has another session.
     """
 
     time_s: float
@@ -26,5 +31,10 @@ class LogEntry:
     drone: bool = False
     a4_hz: float = 440.0
     tuning: str = "E2 A2 D3 G3 B3 E4"
+    lick: str | None = None
+    lick_pass: int | None = None
+    lick_note: int | None = None
+    lick_mark: str | None = None
     beat_ms: float | None = None
     chord: str | None = None
+    player: str | None = None

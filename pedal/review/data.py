@@ -9,14 +9,19 @@ from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
 from typing import TextIO
 
-from pedal.log.row import VERDICT_COLUMNS
+from pedal.log.row import AROUND_COLUMNS, VERDICT_COLUMNS
 from pedal.modes.log_entry import LogEntry
 from pedal.review.review import Noted, Review
 from pedal.safe_text import clean, safe_cell
 
 Plain = dict[str, "Plain"] | list["Plain"] | str | float | int | bool | None
 
-_ENTRY_COLUMNS = tuple(f.name for f in fields(LogEntry) if f.name not in ("verdict", "target_note"))
+_NAMED_ELSEWHERE = {"verdict", "target_note", "player", *AROUND_COLUMNS}
+_ENTRY_COLUMNS = tuple(f.name for f in fields(LogEntry) if f.name not in _NAMED_ELSEWHERE)
+_HEADER = (
+    "session_uid", "session", "begun", "player", *_ENTRY_COLUMNS, "asked_note", *VERDICT_COLUMNS, *AROUND_COLUMNS,
+)  # fmt: skip
+"""What is new goes to the end, so that a sheet that counts columns still finds the old ones."""
 
 
 def json_of(review: Review) -> str:
@@ -45,11 +50,15 @@ def plain(value: object) -> Plain:
 
 
 def write_csv(notes: Iterable[Noted], file: TextIO) -> None:
-    """One row a note: session, what was asked (`asked_note`), then the verdict's fields; empty where there is none."""
+    """One row a note: session, what was asked (`asked_note`), the verdict's fields, what the note was part of.
+
+    Empty where there is none.
+    """
     writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(("session_uid", "session", "begun", "player", *_ENTRY_COLUMNS, "asked_note", *VERDICT_COLUMNS))
+    writer.writerow(_HEADER)
     for one in notes:
         own = [getattr(one.entry, name) for name in _ENTRY_COLUMNS]
         judged = [getattr(one.entry.verdict, name) for name in VERDICT_COLUMNS]
         known = (one.session.uid, one.session.id, f"{one.session.begun_wall_s:.0f}", one.session.player)
-        writer.writerow([safe_cell(cell) for cell in (*known, *own, one.entry.target_note, *judged)])
+        around = [getattr(one.entry, name) for name in AROUND_COLUMNS]
+        writer.writerow([safe_cell(cell) for cell in (*known, *own, one.entry.target_note, *judged, *around)])

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import pytest
 
 from pedal.log.bounds import (
+    AROUND,
     ASKED,
     JUDGED,
     SESSION,
@@ -20,17 +21,17 @@ from pedal.log.bounds import (
     check_session,
     sound_entry_sql,
 )
-from pedal.log.row import ENTRY_COLUMNS, VERDICT_COLUMNS
+from pedal.log.row import AROUND_COLUMNS, ENTRY_COLUMNS, VERDICT_COLUMNS
 from tests.log.test_door import ENTRY
 from tests.log.test_door import SESSION as A_SESSION
 
 ANY = [
     None, 0, 1, -1, 2, 13, 25, 100, 10_000_001, 2**62, -(2**62), 0.0, 0.5, -0.5, 1.5, 440.0, 3600.5, 12_000.0,
     12_000.5, -12_001.0, 1e9, 2e9, 1e300, float("inf"), float("-inf"), "", "1", "Bb3", "bb3", "C-1", "C9", "G9",
-    "A9", "C10", "Cb4", "B♭3", "b7", "#4", "rise", "b8", "bbb7", "true", "bend", "watch", "cut",
-    "G minor pentatonic", "x" * 2000, b"\x00", b"Bb3",
+    "A9", "C10", "Cb4", "B♭3", "b7", "#4", "rise", "b8", "bbb7", "true", "bend", "watch", "cut", "pluck",
+    "above", 70_000.0, "G minor pentatonic", "x" * 2000, b"\x00", b"Bb3",
 ]  # fmt: skip
-ENTRY_RULES = SETTING | ASKED | JUDGED
+ENTRY_RULES = SETTING | ASKED | AROUND | JUDGED
 
 
 @pytest.fixture(scope="module")
@@ -77,8 +78,9 @@ def test_door_and_reading_agree(loose: sqlite3.Connection, name: str) -> None:
 
 
 def test_every_column_has_its_range() -> None:
-    assert {*ASKED, *JUDGED} == {*ENTRY_COLUMNS} - {"session", "setting"}
+    assert {*ASKED, *AROUND, *JUDGED} == {*ENTRY_COLUMNS} - {"session", "setting"}
     assert set(JUDGED) == set(VERDICT_COLUMNS)
+    assert set(AROUND) == set(AROUND_COLUMNS)
 
 
 @pytest.mark.parametrize("rules", [SESSION, ENTRY_RULES], ids=["session", "entry"])

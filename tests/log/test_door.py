@@ -41,7 +41,9 @@ ENTRY = {
     "target_note": "G4", "target_degree": "1", "bend_cents": 180.0,
     "error_cents": -20.0, "absolute_cents": -18.0, "peak_cents": 182.0, "overshoot_cents": 1.0, "rise_s": 0.3,
     "hold_s": 0.5, "final_cents": 180.0, "ending": "cut", "vibrato_hz": 0.0, "vibrato_cents": 0.0, "verdict": "near",
-    "reason": "Twenty cents flat.",
+    "reason": "Twenty cents flat.", "rest_heard": 1, "begun_by": "pluck", "vibrato_side": None,
+    "vibrato_evenness": None,
+    "lick": "The climb", "lick_pass": 2, "lick_note": 5, "lick_mark": "near", "beat_ms": -12.5, "chord": "C7",
 }  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from pedal.errors import StoreError
 from pedal.log import StoreReader, open_store
-from pedal.log.row import VERDICT_COLUMNS
+from pedal.log.row import ENTRY_COLUMNS, VERDICT_COLUMNS
 from pedal.modes.log_entry import LogEntry
 from pedal.ports import Store
 from pedal.verdicts.verdict import Verdict
@@ -53,6 +53,10 @@ entries = st.builds(
         vibrato_cents=st.floats(0, 90),
         verdict=st.sampled_from(["true", "flat", "released"]),
         reason=st.text(max_size=20).map(lambda s: s.replace("\0", "")),
+        rest_heard=st.booleans(),
+        begun_by=st.sampled_from(["pluck", "hammer_on", "pull_off", "slide"]),
+        vibrato_side=st.sampled_from([None, "both", "above", "below"]),
+        vibrato_evenness=st.none() | st.floats(0, 1),
         trace=st.none(),
     ).map(lambda verdict: replace(verdict, end_s=verdict.onset_s + verdict.end_s)),
     position=st.none() | st.integers(1, 5),
@@ -63,6 +67,12 @@ entries = st.builds(
     drone=st.booleans(),
     a4_hz=st.floats(430, 450),
     tuning=st.sampled_from(["E2 A2 D3 G3 B3 E4", "D2 A2 D3 G3 A3 D4"]),
+    lick=st.none() | st.text(max_size=20).map(lambda s: s.replace("\0", "")),
+    lick_pass=st.none() | st.integers(1, 99),
+    lick_note=st.none() | st.integers(1, 24),
+    lick_mark=st.sampled_from([None, "curled", "left out"]),
+    beat_ms=st.none() | st.floats(-500, 500),
+    chord=st.sampled_from([None, "C7", "Bbm"]),
 )
 
 
@@ -112,9 +122,45 @@ def test_each_opening_that_logs_is_a_session_with_its_own_number(tmp_path: Path,
 
 
 def test_every_field_of_a_verdict_has_a_column() -> None:
-    not_kept = {"rest_heard", "begun_by", "vibrato_side", "vibrato_evenness", "trace"}
-    kept = tuple(field for field in Verdict.__dataclass_fields__ if field not in not_kept)
+    kept = tuple(field for field in Verdict.__dataclass_fields__ if field != "trace")
     assert kept == VERDICT_COLUMNS, "a new field needs a new schema version, or a reason not to be kept"
+
+
+def test_what_a_note_was_part_of_has_a_column_each() -> None:
+    known_by_other_names = {"verdict", "target_note", "mode", "key", "drone", "a4_hz", "tuning", "player"}
+    asked = {*ENTRY_COLUMNS} - {*VERDICT_COLUMNS, "session", "number", "setting", "asked_note"}
+    assert {*LogEntry.__dataclass_fields__} - known_by_other_names == asked
+
+
+def test_each_player_has_a_session_and_takes_it_up_again(tmp_path: Path, an_entry: Build) -> None:
+    now_s = 0.0
+    store = open_store(tmp_path / "log.sqlite", player="Ann", wall=lambda: 1.8e9 + now_s, monotonic=lambda: now_s)
+    store.append([an_entry(), an_entry(player="Ben"), an_entry()])
+    now_s = 600.0
+    store.append([an_entry(player="Cleo"), an_entry(player="Ben", time_s=605.0), an_entry(player="Ann")])
+    store.close()
+    with StoreReader(tmp_path / "log.sqlite") as log:
+        ann, ben, cleo = log.sessions()
+    assert [(s.player, s.counter, s.entries) for s in (ann, ben, cleo)] == [
+        ("Ann", 1, 3),
+        ("Ben", 2, 2),
+        ("Cleo", 3, 1),
+    ]
+    assert [s.begun_wall_s - 1.8e9 for s in (ann, ben, cleo)] == [0.0, 0.0, 600.0]
+    assert ben.length_s == 602.0
+    assert not cleo.wall_doubtful
+
+
+def test_a_clock_that_jumped_is_told_to_every_player(tmp_path: Path, an_entry: Build) -> None:
+    wall_s = 1.8e9
+    store = open_store(tmp_path / "log.sqlite", player="Ann", wall=lambda: wall_s, monotonic=lambda: 0.0)
+    store.append([an_entry(), an_entry(player="Ben")])
+    wall_s += 3600.0
+    store.append([an_entry(player="Ben")])
+    store.append([an_entry(player="Cleo")])
+    store.close()
+    with StoreReader(tmp_path / "log.sqlite") as log:
+        assert [(s.begun_wall_s - 1.8e9, s.wall_doubtful) for s in log.sessions()] == [(3600.0, True)] * 3
 
 
 def test_numbers_of_the_array_library_are_kept_as_numbers(tmp_path: Path, an_entry: Build) -> None:

@@ -33,7 +33,7 @@ while True:
         number += 1
         trace = Trace(time_s.copy(), 350 * 2 ** (noise.normal(0, 30, 560).cumsum() / 12000), time_s * -10)
         verdict = Verdict(1.0, 2.0, "F4", 0.0, "b7", "rise", "bend", "G4", "1", 180.0, -20.0, -20.0, 180.0, 0.0, 0.3,
-                          0.5, 180.0, "cut", 0.0, 0.0, "near", "invented", trace)
+                          0.5, 180.0, "cut", 0.0, 0.0, "near", "invented", trace=trace)
         batch.append(LogEntry(float(number), "watch", "G minor pentatonic", verdict))
     store.append(batch)
     os.write(1, f"{number}\\n".encode())
