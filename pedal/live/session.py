@@ -19,7 +19,7 @@ from pedal.live.fault_file import FaultFile
 from pedal.live.log_writer import LogWriter
 from pedal.live.loop import Loop, Outcome, Signalled
 from pedal.live.memory_file import FILE_NAME, MemoryFile, still_holding
-from pedal.live.past import entries_before
+from pedal.live.past import entries_before, looks_back
 from pedal.live.printer import Printer
 from pedal.live.remarks import Remarks
 from pedal.live.starting_state import starting_state, with_words
@@ -127,7 +127,7 @@ class LiveSession:
         log_writer = LogWriter(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults)
         by_need = memory.get("order", state.order) == "by_need"
         past = entries_before(log, now_wall_s=time.time()) if by_need else []
-        return Pedal(state, memory, past), log_writer
+        return Pedal(state, memory, past, looks_back(log, now_wall_s=time.time())), log_writer
 
     def _let_the_command_line_win(self, memory: Memory) -> None:
         """Over what was remembered of another day; what the player does with the pedal afterwards counts again."""

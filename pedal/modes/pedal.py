@@ -38,6 +38,7 @@ from pedal.modes.string_now import StringNow
 from pedal.modes.tune import Tune
 from pedal.modes.watch import Watch
 from pedal.pitch.reading import Reading
+from pedal.progress.lookback import Lookback
 from pedal.theory.scale import Key
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
@@ -75,10 +76,15 @@ class Pedal:
         What `.memory()` gave before the power went; a damaged value is passed over and the settings stand.
     past : entries of earlier sessions, oldest first
         Their `time_s` on this session's clock, so negative. They teach the order by need and nothing else.
+    looks : what the last session and the last month say, for Recall.
     """
 
     def __init__(
-        self, settings: PedalState, memory: Mapping[str, object] | None = None, past: Iterable[LogEntry] = ()
+        self,
+        settings: PedalState,
+        memory: Mapping[str, object] | None = None,
+        past: Iterable[LogEntry] = (),
+        looks: Sequence[Lookback] = (),
     ) -> None:
         remembered = memory or {}
         self._state = _on_the_neck(restore(settings, remembered))
@@ -88,7 +94,7 @@ class Pedal:
         self._ladder = Ladder(self._state, self._string, self._history)
         self._blind = Blind(self._state, self._history)
         self._echo = Echo(self._state, self._string)
-        self._recall = Recall(self._state)
+        self._recall = Recall(self._state, looks)
         self._modes = self._gather_modes()
         self._ladder.recall(remembered)
         self._blind.recall(remembered.get("blind"))

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Rung
-from pedal.modes.screen_model import RecallRow, RecallScreen, Status
+from pedal.modes.screen_model import CodeScreen, LookbackScreen, RecallRow, RecallScreen, Status
 from pedal.modes.state import Density, ModeName, PedalState
 from pedal.modes.streak import Streak
+from pedal.progress.lookback import Lookback, code_text, short_text
 from pedal.progress.need import bias_of, spread_of
 from pedal.verdicts.aim import JudgeAs
 
@@ -29,8 +30,9 @@ class Recall:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, state: PedalState) -> None:
-        self._state = state
+    def __init__(self, state: PedalState, looks: Sequence[Lookback] = ()) -> None:
+        self._state, self._looks = state, tuple(looks)
+        self._true = self._count = 0
         self._tries: deque[tuple[str | None, float | None]] = deque(maxlen=MOST_ENTRIES)
         self._rows: list[RecallRow] | None = None
         self._streak = Streak()
@@ -45,6 +47,8 @@ class Recall:
             if entry.verdict is not None and entry.verdict.verdict != "unclear":
                 self._tries.append(_row_of(entry))
                 self._rows = None
+                self._count += 1
+                self._true += entry.verdict.verdict == "true"
                 self._streak = self._streak.after(entry.verdict.verdict)
 
     def move(self, state: PedalState) -> None:
@@ -59,7 +63,7 @@ class Recall:
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """Targets are walked a page at a time."""
-        pages = self._pages(len(self._all_rows()))
+        pages = self._pages(len(self._all_rows())) + len(self._looks) + 1
         match action:
             case "next_target":
                 self._page = (self._page + 1) % pages
@@ -88,11 +92,19 @@ class Recall:
             self._rows = sorted(rows, key=lambda row: (-row.tries, row.target))
         return self._rows
 
-    def screen(self, status: Status) -> RecallScreen:
-        """One page of rows, the best streak, all tries."""
+    def screen(self, status: Status) -> RecallScreen | LookbackScreen | CodeScreen:
+        """One page: rows of this session; then what the last one and the last month say; then all of it as a code."""
         rows, each = self._all_rows(), ROWS[self._state.density]
-        pages = self._pages(len(rows))
+        own = self._pages(len(rows))
+        pages = own + len(self._looks) + 1
         page = min(self._page, pages - 1)
+        if page == pages - 1:
+            return self._code(status, page, pages)
+        if page >= own:
+            look = self._looks[page - own]
+            return LookbackScreen(
+                status, look.title, look.sessions, look.tries, look.true_percent, look.word, look.sentence, page, pages
+            )
         return RecallScreen(
             status,
             rows=tuple(rows[page * each : (page + 1) * each]),
@@ -101,6 +113,17 @@ class Recall:
             page=page,
             pages=pages,
         )
+
+
+    def _code(self, status: Status, page: int, pages: int) -> CodeScreen:
+        tries = len(self._tries)
+        today = Lookback("today", 1, tries, round(100 * self._true / self._counted) if tries else None)
+        return CodeScreen(status, code_text((today, *self._looks)), short_text(today), page, pages)
+
+    @property
+    def _counted(self) -> int:
+        """Tries that were ever counted: the oldest are let go."""
+        return max(1, self._count)
 
 
 def _row_of(entry: LogEntry) -> tuple[str | None, float | None]:

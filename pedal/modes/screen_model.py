@@ -197,6 +197,32 @@ class RecallScreen:
 
 
 @dataclass(frozen=True, slots=True)
+class LookbackScreen:
+    """What the last session or month says. `true_percent` None without a try, `word` "" where nothing stands out."""
+
+    status: Status
+    title: str
+    sessions: int
+    tries: int
+    true_percent: int | None
+    word: str
+    sentence: str
+    page: int
+    pages: int
+
+
+@dataclass(frozen=True, slots=True)
+class CodeScreen:
+    """All that Recall says as a QR code, `text` for 64 rows and `short` for 32."""
+
+    status: Status
+    text: str
+    short: str
+    page: int
+    pages: int
+
+
+@dataclass(frozen=True, slots=True)
 class MenuScreen:
     """One setting at a time: `items` names, `index` the present one, `value` its value.
 
@@ -227,6 +253,8 @@ ScreenModel = (
     | BlindScreen
     | EchoScreen
     | RecallScreen
+    | LookbackScreen
+    | CodeScreen
     | MenuScreen
     | MessageScreen
 )

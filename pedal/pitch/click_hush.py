@@ -1,9 +1,9 @@
 """Samples with the pedal's own clicks in them -> the same with clicks hushed where nothing else sounds.
 
 A click that comes back is no string, but the ear hears that something was struck. When it comes is known, and how loud
-it comes back is learned from the quietest of its kind: on the first beats of the count-in nobody plays. What is not much
-louder than that, in the few hundredths of a second of a click, is turned down; a string that is struck on the beat is
-louder, and passes whole.
+it comes back is learned from the quietest of its kind: on the first beats of the count-in nobody plays. What is not
+much louder than that, in the few hundredths of a second of a click, is turned down; a string that is struck on the beat
+is louder, and passes whole.
 """
 
 from __future__ import annotations

@@ -10,10 +10,12 @@ from typing import assert_never
 
 from pedal.modes.screen_model import (
     BlindScreen,
+    CodeScreen,
     CurlScreen,
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -25,6 +27,7 @@ from pedal.modes.screen_model import (
     WatchScreen,
 )
 from pedal.screen.canvas import MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
+from pedal.screen.code_page import draw_code_page
 from pedal.screen.marks import draw_badge, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
@@ -72,6 +75,10 @@ def draw_close(canvas: Canvas, model: ScreenModel) -> None:
             _echo(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
+        case LookbackScreen():
+            _lookback(canvas, model)
+        case CodeScreen():
+            draw_code_page(canvas, model)
         case MenuScreen():
             _menu(canvas, model)
         case MessageScreen():
@@ -268,6 +275,16 @@ def _recall(canvas: Canvas, model: RecallScreen) -> None:
         canvas.write("–" if row.spread_cents is None else f"{row.spread_cents:.0f}", 126, y, anchor="right")
     if not model.rows:
         canvas.write("nothing judged yet", 1, 21)
+    draw_place(canvas, model.page, model.pages, 61)
+
+
+def _lookback(canvas: Canvas, model: LookbackScreen) -> None:
+    _heading(canvas, model.status, model.title)
+    share = "NONE" if model.true_percent is None else f"{model.true_percent}% TRUE"
+    canvas.write(share, 1, WORDS_Y, MEDIUM)
+    canvas.write(f"of {model.tries}", canvas.width - 1, WORDS_Y + 8, anchor="right")
+    sentence = model.sentence or "Nothing stands out from chance."
+    _reason(canvas, for_eyes(sentence.replace("→", "▸").partition(" (")[0] + ("." if " (" in sentence else "")), WORDS_Y + 20, lines=3)
     draw_place(canvas, model.page, model.pages, 61)
 
 

@@ -10,10 +10,12 @@ from typing import assert_never
 
 from pedal.modes.screen_model import (
     BlindScreen,
+    CodeScreen,
     CurlScreen,
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -25,10 +27,13 @@ from pedal.modes.screen_model import (
     WatchScreen,
 )
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
+from pedal.screen.code_page import draw_code_page
 from pedal.screen.marks import draw_badge, draw_chord, draw_heavy, draw_margins, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
     fingers_and_mark,
+    lookback_title,
+    lookback_word,
     middle_words,
     ringed,
     scale_of,
@@ -68,6 +73,10 @@ def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
             _echo(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
+        case LookbackScreen():
+            _lookback(canvas, model)
+        case CodeScreen():
+            draw_code_page(canvas, model)
         case MenuScreen():
             _menu(canvas, model)
         case MessageScreen():
@@ -238,6 +247,17 @@ def _recall(canvas: Canvas, model: RecallScreen) -> None:
         _headline(canvas, "NOTHING")
         _headline(canvas, "YET", 29)
     draw_place(canvas, model.page, model.pages, 59)
+
+
+def _lookback(canvas: Canvas, model: LookbackScreen) -> None:
+    """The share that was true, and the weightiest fault, or how many bends there were."""
+    share = "–" if model.true_percent is None else f"{model.true_percent}%"
+    _ends(canvas, share, "TRUE" if model.true_percent is not None else "NONE", 1)
+    word = lookback_word(model)
+    lettering = fitting(word.upper(), canvas.width - 2, LARGE, LARGE_TIGHT, MEDIUM)
+    canvas.write(word, 1, 28, lettering, standing=lettering is not MEDIUM)
+    canvas.write(lookback_title(model), 1, 52)
+    draw_place(canvas, model.page, model.pages, 61)
 
 
 def _menu(canvas: Canvas, model: MenuScreen) -> None:

@@ -6,10 +6,12 @@ from typing import assert_never
 
 from pedal.modes.screen_model import (
     BlindScreen,
+    CodeScreen,
     CurlScreen,
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -21,12 +23,14 @@ from pedal.modes.screen_model import (
     WatchScreen,
 )
 from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
+from pedal.screen.code_page import draw_code_page
 from pedal.screen.marks import draw_badge, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
     drone_words,
     fingers_and_mark,
     large_verdict_words,
+    lookback_word,
     middle_words,
     ringed,
     signed_or_dash,
@@ -65,6 +69,14 @@ def draw_low(canvas: Canvas, model: ScreenModel) -> None:
             _echo(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
+        case LookbackScreen():
+            share = "NONE" if model.true_percent is None else f"{model.true_percent}% TRUE"
+            canvas.write(share, 1, 0, MEDIUM, standing=True)
+            canvas.write(lookback_word(model), 1, 18)
+            canvas.write(model.title, canvas.width - 1, 18, anchor="right")
+            draw_place(canvas, model.page, model.pages, 28)
+        case CodeScreen():
+            draw_code_page(canvas, model)
         case MenuScreen():
             _menu(canvas, model)
         case MessageScreen():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pedal.modes.screen_model import RecallRow, Status, TuneScreen, VerdictCard
+from pedal.modes.screen_model import LookbackScreen, RecallRow, Status, TuneScreen, VerdictCard
 from pedal.screen.canvas import Lettering
 from pedal.theory.pulse import BEATS_A_BAR
 from pedal.theory.spelling import for_eyes
@@ -100,6 +100,18 @@ def middle_words(row: RecallRow) -> str:
     if row.bias_cents is None:
         return "–"
     return f"{row.bias_cents:.0f}" if row.is_height else signed(row.bias_cents) if round(row.bias_cents) else "±0"
+
+
+def lookback_word(model: LookbackScreen) -> str:
+    """What stands out, else how many bends there were."""
+    return for_eyes(model.word.replace("→", "▸")) if model.word else f"{model.tries} BENDS"
+
+
+def lookback_title(model: LookbackScreen) -> str:
+    """Of which stretch, and how much there was."""
+    if model.word:
+        return f"{model.title}: {model.tries} bends"
+    return model.title + (f", {model.sessions} sessions" if model.sessions > 1 else "")
 
 
 def drone_words(status: Status) -> str:

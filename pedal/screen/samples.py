@@ -6,10 +6,12 @@ from dataclasses import replace
 
 from pedal.modes.screen_model import (
     BlindScreen,
+    CodeScreen,
     CurlScreen,
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallRow,
@@ -164,6 +166,17 @@ def samples() -> dict[str, ScreenModel]:
             34,
             0,
             2,
+        ),
+        "recall session": LookbackScreen(
+            _status("recall"), "last session", 1, 34, 62, "b7→1 −22",
+            "Your bends ♭7→1 stop 22 cents flat: aim higher (median of 34 tries, 95 % interval −28 to −16).", 2, 5,
+        ),
+        "recall month": LookbackScreen(_status("recall"), "last month", 9, 412, 58, "", "", 3, 5),
+        "recall code": CodeScreen(
+            _status("recall"),
+            "UNDERTOE. TODAY: 12 BENDS 67% TRUE. LAST SESSION: 34 BENDS 62% TRUE B7-1 -22. "
+            "LAST MONTH: 412 BENDS 58% TRUE B3 RELEASED.",
+            "TODAY 12 BENDS 67% TRUE", 4, 5,
         ),
         "menu": MenuScreen(
             _status("menu"), ("key", "scale", "position", "tuning", "capo", "A4"), 1, "minor pentatonic", False
