@@ -71,9 +71,10 @@ class Chain:
         heard: list[Heard] = []
         for number, edge in enumerate(self._edges.of(samples)):
             block = samples[number * self._hop : (number + 1) * self._hop]
-            for reading in self._tracker.push(block, lost_samples=lost):
-                heard.append(reading)
-                heard += self._judge(self._listener.hear(reading, edge, lost_samples=lost))
+            reading = self._tracker.hear(block, lost_samples=lost)
+            heard.append(reading)
+            if events := self._listener.hear(reading, edge, lost_samples=lost):
+                heard += self._judge(events)
             lost = 0
         return heard
 

@@ -10,6 +10,7 @@ algorithm for optimal partitioning of data on an interval"; candidates are prune
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -68,7 +69,7 @@ def smoothstep(u: Floats) -> Floats:
 def _joint(step: Floats, sigma: Floats | float) -> Floats:
     """What it costs that two fits do not meet; nothing where there is nothing to meet (NaN)."""
     off = step / sigma
-    return np.where(off == off, np.minimum(BREAK_PRICE, 0.5 * off * off), 0.0)  # noqa: PLR0124
+    return np.asarray(np.fmax(np.minimum(BREAK_PRICE, 0.5 * off * off), 0.0))
 
 
 def _templates() -> Floats:
@@ -79,24 +80,29 @@ def _templates() -> Floats:
     return rows
 
 
-def _fit_glides(d: Floats, ns: NDArray[np.int64], p: Floats, pp: Floats, py: Floats) -> tuple[Floats, Floats, Floats]:
-    """(cost, height, begin) of glides over `ns` bins with the sums `d` (..., 3) of w, wy, wyy.
+def _fit_glides(
+    d: Floats, ns: NDArray[np.int64], p: Floats, pp: Floats, py: Floats
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """(cost, height, size of it, begin) of glides over `ns` bins with the sums `d` (3, ...) of w, wy, wyy.
 
     `p`, `pp`, `py`: sums of w s, w s^2, wy s with the way s from 0 to 1.
     """
-    w, wy, wyy = d[..., 0] + _LEAST_WEIGHT, d[..., 1], d[..., 2]
+    w, wy, wyy = d
+    w = w + _LEAST_WEIGHT
     pm = p / w
     height = (py - pm * wy) / (pp - p * pm + _LEAST_WEIGHT)
     begin = (wy - height * p) / w
     left = np.maximum(0.0, wyy - begin * wy - height * py)
     # The misfit of hands is noise on top of the readings' own: mean weight w / n.
-    cost = CORRELATED * left / (1.0 + (GLIDE_MISFIT * height) ** 2 * w / ns)
-    return np.where(np.abs(height) < LEAST_GLIDE_CENTS, _FAR, cost), height, begin
+    missed = GLIDE_MISFIT * height
+    cost = CORRELATED * left / (1.0 + missed * missed * w / ns)
+    size = np.abs(height)
+    np.putmask(cost, size < LEAST_GLIDE_CENTS, _FAR)
+    return cost, height, size, begin
 
 
 _GLIDES = np.ascontiguousarray(_templates().T)
 _BOTH = np.hstack([_GLIDES, _GLIDES**2])
-_WINDOW = np.arange(_LONGEST)
 _NS = np.array(GLIDE_BINS)
 _TAUS = np.array(SETTLE_S) / BIN_S
 _SLOPE_PRIOR = 0.5 / CORRELATED / SLOPE_CENTS_A_BIN**2
@@ -104,14 +110,15 @@ _SETTLE_PRIOR = 0.5 / CORRELATED / SETTLE_CENTS**2
 _LEAST_WEIGHT = 1e-9
 
 
-def _half_heard() -> dict[float, Floats]:
+def _half_heard() -> Floats:
     """For each share that had passed: one row a number of bins heard, left-aligned, 0 after the glide ends."""
     at, bins = np.arange(_LONGEST) + 0.5, np.arange(_LONGEST + 1)[:, None]
     heard = at < bins
-    return {part: smoothstep(part + (1 - part) * at / np.maximum(1, bins)) * heard for part in PARTS}
+    return np.array([smoothstep(part + (1 - part) * at / np.maximum(1, bins)) * heard for part in PARTS])
 
 
 _HALF_HEARD = _half_heard()
+_PASSED = tuple(part * part * (3.0 - 2.0 * part) for part in PARTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,29 +158,29 @@ class Decoder:
         self.n = 0
         """Bins that are worked out; up to `BATCH` - 1 more may wait."""
         self._waiting: list[tuple[float, float]] = []
-        self._sums = np.zeros((room + 1, 6))  # of w, wy, wyy, wt, wtt, wty
+        # All tables have a row a quantity and a column a bin: a row is looked up in one piece.
+        self._sums = np.zeros((6, room + 1))  # of w, wy, wyy, wt, wtt, wty
         self._wy = np.zeros((2, room + _LONGEST))  # w, wy of each bin, after a glide's length of nothing
         self._y = np.zeros(room)
-        self._best = np.full((room + 1, 3), _FAR)
-        self._enter = np.full((room + 1, 3), _FAR)
-        self._enter[0] = (PRICE_STAND, PRICE_GLIDE + EARLY_PRICE, _FAR)
-        self._back = np.zeros((room + 1, 3), np.int64)
-        self._form = np.zeros((room + 1, 2), np.int64)
-        self._top = np.full((room + 1, 2), np.nan)  # where what a stand, or a glide, follows on ended
-        self._gone = np.zeros((room + 1, 2))  # where the best glide that ends there began, and where it arrived
+        self._best = np.full((3, room + 1), _FAR)
+        self._enter = np.full((3, room + 1), _FAR)
+        self._enter[:, 0] = (PRICE_STAND, PRICE_GLIDE + EARLY_PRICE, _FAR)
+        self._back = np.zeros((3, room + 1), np.int64)
+        self._form = np.zeros((2, room + 1), np.int64)
+        self._top = np.full((2, room + 1), np.nan)  # where what a stand, or a glide, follows on ended
+        self._gone = np.zeros((2, room + 1))  # where the best glide that ends there began, and where it arrived
         self._starts = np.zeros(1, np.int64)
         self._settle, self._settle_n = np.zeros((len(SETTLE_S), 3)), 0
         self._line: tuple[float, float] | None = None
 
     def _grow(self) -> None:
         def longer(rows: NDArray[Any], fill: float = 0.0) -> NDArray[Any]:
-            return np.concatenate([rows, np.full((len(rows), *rows.shape[1:]), fill, rows.dtype)])
+            return np.concatenate([rows, np.full((*rows.shape[:-1], len(self._y)), fill, rows.dtype)], axis=-1)
 
-        self._wy = np.concatenate([self._wy, np.zeros((2, len(self._y)))], axis=1)
-        self._sums, self._y = longer(self._sums), longer(self._y)
+        self._wy, self._sums = longer(self._wy), longer(self._sums)
         self._best, self._enter = longer(self._best, _FAR), longer(self._enter, _FAR)
         self._back, self._form, self._top = longer(self._back), longer(self._form), longer(self._top, np.nan)
-        self._gone = longer(self._gone)
+        self._gone, self._y = longer(self._gone), longer(self._y)
 
     def push(self, cents: float, weight: float) -> bool:
         """One bin more; whether the columns went on."""
@@ -197,25 +204,25 @@ class Decoder:
         y, w = np.array(new).T
         t = np.arange(k, k + count, dtype=np.float64)
         wy, wt = w * y, w * t
-        each = np.array([w, wy, wy * y, wt, wt * t, wt * y]).T
+        each = np.array([w, wy, wy * y, wt, wt * t, wt * y])
         self._y[k : k + count] = y
-        self._sums[k + 1 : k + count + 1] = self._sums[k] + each.cumsum(axis=0)
-        self._wy[:, k + _LONGEST : k + count + _LONGEST] = w, wy
+        self._sums[:, k + 1 : k + count + 1] = self._sums[:, k, np.newaxis] + each.cumsum(axis=1)
+        self._wy[:, k + _LONGEST : k + count + _LONGEST] = each[:2]
         ends = np.arange(k + 1, k + count + 1)
         self.n = k + count
-        stood, went = self._stand(ends), self._glide(ends)
+        stood, went = self._stand(ends, k + 1), self._glide(ends, k + 1)
         self._link(k, count, stood, went)
         self._line = self._line_of(stood[-1])
 
     def _line_of(self, height: float) -> tuple[float, float] | None:
         """(height, slope a bin) of the stand that the string is on, if it has been there for a while."""
         k = self.n
-        best, begin = self._best[k].tolist(), int(self._back[k, STAND])
+        best, begin = self._best[:, k].tolist(), int(self._back[STAND, k])
         if best[STAND] > min(best) or k - begin < CALM_BINS:
             return None
-        if self._form[k, STAND]:  # what still settles lies on no line through its beginning
+        if self._form[STAND, k]:  # what still settles lies on no line through its beginning
             return height, 0.0
-        w, wy, _, wt, wtt, wty = (self._sums[k] - self._sums[begin]).tolist()
+        w, wy, _, wt, wtt, wty = (self._sums[:, k] - self._sums[:, begin]).tolist()
         w += _LEAST_WEIGHT
         return height, (wty - wt * wy / w) / (wtt - wt * wt / w + _SLOPE_PRIOR)
 
@@ -230,40 +237,34 @@ class Decoder:
             for off, (_, weight) in zip(offs, new, strict=True)
         ):
             return False
-        w0, wy0, wyy0, wt0, wtt0, wty0 = self._sums[k].tolist()
-        cost, begin, form = float(self._best[k, STAND]), int(self._back[k, STAND]), int(self._form[k, STAND])
+        w0, wy0, wyy0, wt0, wtt0, wty0 = self._sums[:, k].tolist()
+        cost, begin, form = float(self._best[STAND, k]), int(self._back[STAND, k]), int(self._form[STAND, k])
         sums, costs = [], []
         for t, ((y, w), off) in enumerate(zip(new, offs, strict=True), k):
-            w0, wy0, wyy0, wt0, wtt0, wty0 = (
-                w0 + w,
-                wy0 + w * y,
-                wyy0 + w * y * y,
-                wt0 + w * t,
-                wtt0 + w * t * t,
-                wty0 + w * t * y,
-            )
-            sums.append((w0, wy0, wyy0, wt0, wtt0, wty0))
+            wy, wt = w * y, w * t
+            w0, wy0, wyy0, wt0, wtt0, wty0 = w0 + w, wy0 + wy, wyy0 + wy * y, wt0 + wt, wtt0 + wt * t, wty0 + wt * y
+            sums.append((w0, wy0, wyy0, wt0, wtt0, wty0, y, w, wy))
             cost += CORRELATED * w * off * off
             costs.append(cost)
         rows, bins = slice(k + 1, k + 1 + BATCH), slice(k + _LONGEST, k + _LONGEST + BATCH)
-        self._sums[rows] = sums
-        heard = np.array(new)
-        self._y[k : k + BATCH] = heard[:, 0]
-        self._wy[0, bins], self._wy[1, bins] = heard[:, 1], heard[:, 0] * heard[:, 1]
-        self._best[rows] = [(c, _FAR, _FAR) for c in costs]
-        self._back[rows, STAND], self._form[rows, STAND] = begin, form
-        self._enter[rows] = [(_FAR, c + PRICE_GLIDE, c + PRICE_JUMP) for c in costs]
+        known = np.array(sums).T
+        self._sums[:, rows], self._y[k : k + BATCH], self._wy[:, bins] = known[:6], known[6], known[7:]
+        self._best[STAND, rows] = stood = np.array(costs)  # no other kind ends here: its cost stays as far as at first
+        self._back[STAND, rows] = begin
+        if form:
+            self._form[STAND, rows] = form
+        self._enter[GLIDE, rows], self._enter[JUMP, rows] = stood + PRICE_GLIDE, stood + PRICE_JUMP
         height += slope * BATCH
-        self._top[rows, 1] = height
+        self._top[1, rows] = height
         self.n, self._line = k + BATCH, (height, slope)
         return True
 
     def _link(self, k: int, count: int, stood: list[float], went: list[float]) -> None:
         """Jumps, and what it costs to enter a segment after each of the new bins."""
-        enter_jump = self._enter[max(0, k + 1 - JUMP_BINS) : k + 1, JUMP].tolist()
-        best = self._best[k + 1 : k + count + 1].tolist()
+        enter_jump = self._enter[JUMP, max(0, k + 1 - JUMP_BINS) : k + 1].tolist()
+        stands, glides = self._best[:JUMP, k + 1 : k + count + 1].tolist()
         enter, top, jumps, backs = [], [], [], []
-        for number, (s, g, _) in enumerate(best):
+        for number, (s, g) in enumerate(zip(stands, glides, strict=True)):
             recent = enter_jump[-JUMP_BINS:]
             j = min(recent)
             jumps.append(j)
@@ -273,38 +274,39 @@ class Decoder:
             after_glide = went[number] if g < j else np.nan
             top.append((after_glide, stood[number] if s <= min(g, j) else after_glide))
         rows = slice(k + 1, k + count + 1)
-        self._best[rows, JUMP], self._back[rows, JUMP] = jumps, backs
-        self._enter[rows], self._top[rows] = enter, top
+        self._best[JUMP, rows], self._back[JUMP, rows] = jumps, backs
+        self._enter[:, rows], self._top[:, rows] = np.array(enter).T, np.array(top).T
         self._starts = np.concatenate([self._starts, np.arange(k + 1, k + count + 1)])
 
-    def _stand(self, ends: NDArray[np.int64]) -> list[float]:
-        """The best stand that ends at each of `ends`; returns where it stands then."""
-        ready = self._starts[: int(np.searchsorted(self._starts, ends[-1] - STAND_BINS, "right"))]
-        rows = slice(int(ends[0]), int(ends[-1]) + 1)
+    def _stand(self, ends: NDArray[np.int64], first: int) -> list[float]:
+        """The best stand that ends at each of `ends`, from `first` on; returns where it stands then."""
+        count = len(ends)
+        last = first + count - 1
+        ready = self._starts[: int(self._starts.searchsorted(last - STAND_BINS, "right"))]
         if not len(ready):
-            return [np.nan] * len(ends)
-        d = self._sums[rows, None, :] - self._sums[ready]
-        w, wy, wyy, wt, wtt, wty = d.transpose(2, 0, 1)
-        w = w + _LEAST_WEIGHT
+            return [math.nan] * count
+        rows = slice(first, last + 1)
+        w, wy, wyy, wt, wtt, wty = self._sums[:, rows, np.newaxis] - self._sums.take(ready, 1)[:, np.newaxis]
+        w += _LEAST_WEIGHT
         mean, mid = wy / w, wt / w
         both = wty - wt * mean
         slope = both / (wtt - wt * mid + _SLOPE_PRIOR)
         left = wyy - wy * mean - both * slope
-        joint = _joint(mean + slope * (ready - mid) - self._top[ready, STAND], JOINT_CENTS)
-        cost = self._enter[ready, STAND] + CORRELATED * np.maximum(left, 0.0) + joint
-        early = ends[:, None] - STAND_BINS < ready
-        cost[early] = _FAR
-        at = cost.argmin(axis=1)
-        each = np.arange(len(ends))
-        best = cost[each, at]
-        self._best[rows, STAND], self._back[rows, STAND] = best, ready[at]
-        height = (mean + slope * (ends[:, None] - mid))[each, at]
+        joint = _joint(mean + slope * (ready - mid) - self._top[STAND].take(ready), JOINT_CENTS)
+        cost = self._enter[STAND].take(ready) + CORRELATED * np.maximum(left, 0.0) + joint
+        if ready[-1] > first - STAND_BINS:
+            np.putmask(cost, ends[:, np.newaxis] - STAND_BINS < ready, _FAR)
+        best, backs, height = [], [], []
+        for number, at in enumerate(cost.argmin(axis=1).tolist()):
+            best.append(cost.item(number, at))
+            backs.append(int(ready[at]))
+            height.append(mean.item(number, at) + slope.item(number, at) * (first + number - mid.item(number, at)))
+        self._best[STAND, rows], self._back[STAND, rows] = best, backs
         keep = cost[-1] < best[-1] + PRUNE
         if ready[0] == 0:  # the first bin stays while a stand that settles may begin there
             keep[0] |= self._settled(ends, height) < best[-1] + PRUNE
         self._starts = np.concatenate([ready[keep], self._starts[len(ready) :]])
-        heights: list[float] = height.tolist()
-        return heights
+        return height
 
     def _settle_on(self, count: int) -> Floats:
         """Sums of w e, w e^2, wy e for each way of settling, shape (bins, ways, 3), of the last `count` bins."""
@@ -316,11 +318,11 @@ class Decoder:
         self._settle, self._settle_n = sums[-1], self.n
         return sums[-count:]
 
-    def _settled(self, ends: NDArray[np.int64], height: Floats) -> float:
+    def _settled(self, ends: NDArray[np.int64], height: list[float]) -> float:
         """A stand from the first bin on that settles, where that tells the bins better; its cost at the last bin."""
         rows = slice(int(ends[0]), int(ends[-1]) + 1)
         sums = self._settle_on(len(ends))
-        w, wy, wyy = self._sums[rows, :3].T[:, :, None] + _LEAST_WEIGHT
+        w, wy, wyy = self._sums[:3, rows, np.newaxis] + _LEAST_WEIGHT
         e, ee, ye = sums.transpose(2, 0, 1)
         both, across = ye - e * wy / w, ee - e * e / w + _SETTLE_PRIOR
         amount = np.clip(both / across, 0.0, MOST_SETTLED * SETTLE_CENTS)
@@ -328,92 +330,105 @@ class Decoder:
         form = left.argmin(axis=1)
         each = np.arange(len(ends))
         cost = PRICE_STAND + SETTLE_PRICE + CORRELATED * np.maximum(left[each, form], 0.0)
-        for number in np.flatnonzero((cost < self._best[rows, STAND]) & (ends >= STAND_BINS)).tolist():
+        for number in np.flatnonzero((cost < self._best[STAND, rows]) & (ends >= STAND_BINS)).tolist():
             k, way = int(ends[number]), int(form[number])
-            self._best[k, STAND], self._back[k, STAND], self._form[k, STAND] = cost[number], 0, way + 1
-            height[number] = (wy[number, 0] - amount[number, way] * e[number, way]) / w[number, 0]
+            self._best[STAND, k], self._back[STAND, k], self._form[STAND, k] = cost[number], 0, way + 1
+            height[number] = float((wy[number, 0] - amount[number, way] * e[number, way]) / w[number, 0])
         return float(cost[-1])
 
-    def _glide(self, ends: NDArray[np.int64]) -> list[float]:
-        """The best glide that ends at each of `ends`; returns where it arrives."""
-        if ends[-1] < GLIDE_BINS[0]:
-            return [np.nan] * len(ends)
-        rows = slice(int(ends[0]), int(ends[-1]) + 1)
-        w, wy = self._wy[:, ends[:, None] + _WINDOW]
+    def _glide(self, ends: NDArray[np.int64], first: int) -> list[float]:
+        """The best glide that ends at each of `ends`, from `first` on; returns where it arrives."""
+        count = len(ends)
+        last = first + count - 1
+        if last < GLIDE_BINS[0]:
+            return [math.nan] * count
+        rows = slice(first, last + 1)
+        w, wy = self._windows(first, count)
+        ways = len(_NS)
         p, py = w @ _BOTH, wy @ _GLIDES  # (bins, glides and their squares), (bins, glides)
-        begins = ends[:, None] - _NS
-        count = len(_NS)
-        known = np.maximum(begins, 0)
-        d = self._sums[rows, None, :3] - self._sums[known, :3]
-        cost, height, begin = _fit_glides(d, _NS, p[:, :count], p[:, count:], py)
-        joint = _joint(begin - self._top[known, 1], JOINT_CENTS + JOINT_SHARE * np.abs(height))
-        cost = np.where(begins < 0, _FAR, cost + self._enter[known, GLIDE] + joint)
-        at = cost.argmin(axis=1)
-        each = np.arange(len(ends))
-        self._best[rows, GLIDE], self._back[rows, GLIDE] = cost[each, at], begins[each, at]
-        left = begin[each, at]
-        arrived = left + height[each, at]
-        if ends[-1] <= HALF_HEARD_BINS:  # begun before it was heard
+        begins = known = ends[:, np.newaxis] - _NS
+        unheard = begins < 0 if first < _LONGEST else None
+        if unheard is not None:
+            known = np.maximum(begins, 0)
+        d = self._sums[:3, rows, np.newaxis] - self._sums[:3].take(known, 1)
+        cost, height, size, begin = _fit_glides(d, _NS, p[:, :ways], p[:, ways:], py)
+        joint = _joint(begin - self._top[1].take(known), JOINT_CENTS + JOINT_SHARE * size)
+        cost = cost + self._enter[GLIDE].take(known) + joint
+        if unheard is not None:
+            np.putmask(cost, unheard, _FAR)
+        best, backs, left, arrived = [], [], [], []
+        for number, at in enumerate(cost.argmin(axis=1).tolist()):
+            best.append(cost.item(number, at))
+            backs.append(first + number - GLIDE_BINS[at])
+            left.append(begin.item(number, at))
+            arrived.append(left[-1] + height.item(number, at))
+        self._best[GLIDE, rows], self._back[GLIDE, rows] = best, backs
+        if last <= HALF_HEARD_BINS:  # begun before it was heard
             self._half_heard(ends, left, arrived)
-        self._gone[rows, 0], self._gone[rows, 1] = left, arrived
-        arrivals: list[float] = arrived.tolist()
-        return arrivals
+        self._gone[:, rows] = left, arrived
+        return arrived
 
-    def _half_heard(self, ends: NDArray[np.int64], left: Floats, arrived: Floats) -> None:
+    def _windows(self, first: int, count: int) -> Floats:
+        """Each w and wy of a glide's length of bins before each of `count` ends, shape (2, count, bins)."""
+        row, each = self._wy.strides
+        shape, at = (2, count, _LONGEST), first * each
+        return np.ndarray(shape, np.float64, self._wy, at, (row, each, each)).copy()
+
+    def _half_heard(self, ends: NDArray[np.int64], left: list[float], arrived: list[float]) -> None:
         """A glide from the first bin on that was under way by then, where that tells the bins better."""
-        for form, part in enumerate(PARTS, 1):
-            cost, begin, top = self._part(ends, part)
-            total = cost + PRICE_GLIDE + EARLY_PRICE
-            for number in np.flatnonzero(total < self._best[ends, GLIDE]).tolist():
-                k = int(ends[number])
-                self._best[k, GLIDE], self._back[k, GLIDE], self._form[k, GLIDE] = total[number], 0, form
-                left[number], arrived[number] = begin[number], top[number]
-
-    def _part(self, ends: NDArray[np.int64], part: float) -> tuple[Floats, Floats, Floats]:
-        """(cost, height at the first bin, height at the last) of glides heard from `part` of their time on."""
-        s = _HALF_HEARD[part][ends, : ends[-1]]
-        heard = self._wy[:, _LONGEST : _LONGEST + ends[-1]]
-        p, py = heard @ s.T
-        cost, height, begin = _fit_glides(self._sums[ends, :3], ends, p, (s * s) @ heard[0], py)
-        low = part * part * (3.0 - 2.0 * part)
-        return cost, begin + height * low, begin + height
+        count, last = len(ends), int(ends[-1])
+        s = _HALF_HEARD[:, ends, :last]
+        heard = self._wy[:, _LONGEST : _LONGEST + last]
+        p, py = heard @ s.reshape(-1, last).T
+        p, py = p.reshape(-1, count), py.reshape(-1, count)
+        cost, height, _, begin = _fit_glides(self._sums[:3, np.newaxis, ends], ends, p, (s * s) @ heard[0], py)
+        total = cost + PRICE_GLIDE + EARLY_PRICE
+        best = self._best[GLIDE, ends]
+        if not (total < best).any():
+            return
+        for form in range(len(PARTS)):
+            for number in np.flatnonzero(total[form] < self._best[GLIDE, ends]).tolist():
+                k, h = int(ends[number]), height.item(form, number)
+                self._best[GLIDE, k], self._back[GLIDE, k], self._form[GLIDE, k] = total[form, number], 0, form + 1
+                arrived[number] = begin.item(form, number) + h
+                left[number] = begin.item(form, number) + h * _PASSED[form]
 
     def now(self) -> tuple[int, int, float]:
         """What the string seems to do at the last bin: kind of the segment, the bin it began with, its height there."""
         k = self.n
-        best, back = self._best[k].tolist(), self._back[k]
+        best = self._best[:, k].tolist()
         kind = best.index(min(best))
-        begin = int(back[kind])
+        begin = int(self._back[kind, k])
         if kind == STAND:
-            d = self._sums[k] - self._sums[begin]
-            return kind, begin, float(d[1] / (d[0] + 1e-9))
+            w, wy = (self._sums[:2, k] - self._sums[:2, begin]).tolist()
+            return kind, begin, wy / (w + 1e-9)
         return kind, begin, float(self._y[k - 1])
 
     def path(self, end: int | None = None) -> list[Segment]:
         """The best sequence of segments of the first `end` bins (all of them)."""
         self.flush()
         k = self.n if end is None else min(end, self.n)
-        kind = int(self._best[k].argmin())
+        kind = int(self._best[:, k].argmin())
         found: list[Segment] = []
-        while k > 0 and self._best[k, kind] < _FAR:
-            i = int(self._back[k, kind])
+        while k > 0 and self._best[kind, k] < _FAR:
+            i = int(self._back[kind, k])
             found.append(self._segment(kind, i, k))
             if i == 0:
                 break
             allowed = {STAND: (GLIDE, JUMP), GLIDE: (STAND, GLIDE, JUMP), JUMP: (STAND, GLIDE)}[kind]
-            kind = min(allowed, key=lambda a: self._best[i, a])
+            kind = min(allowed, key=lambda a: self._best[a, i])
             k = i
         return found[::-1]
 
     def _segment(self, kind: int, i: int, k: int) -> Segment:
-        w, wy, _, wt, wtt, wty = (self._sums[k] - self._sums[i]).tolist()
+        w, wy, _, wt, wtt, wty = (self._sums[:, k] - self._sums[:, i]).tolist()
         w += 1e-9
         mean = wy / w
         sigma = (2 * CORRELATED * w) ** -0.5
         if kind == JUMP:
             return Segment("jump", i, k, float(self._y[i]), float(self._y[k - 1]), mean, sigma)
         if kind == STAND:
-            form = int(self._form[k, STAND])
+            form = int(self._form[STAND, k])
             if form:
                 e = np.exp(-np.arange(k) / _TAUS[form - 1])
                 ww, wwy = self._wy[:, _LONGEST : _LONGEST + k]
@@ -423,5 +438,5 @@ class Decoder:
                 return Segment("stand", i, k, c, c, c, sigma, amount)
             slope = (wty - wt * mean) / (wtt - wt * wt / w + _SLOPE_PRIOR)
             return Segment("stand", i, k, mean + slope * (i - wt / w), mean + slope * (k - 1 - wt / w), mean, sigma)
-        begin, arrived = self._gone[k].tolist()
+        begin, arrived = self._gone[:, k].tolist()
         return Segment("glide", i, k, begin, arrived, mean, sigma)

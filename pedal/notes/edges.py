@@ -28,13 +28,14 @@ class Edges:
         """The edge of each hop of n whole ones, shape (n * hop,); the two samples before belong to the differences."""
         joined = np.concatenate((self._before, samples))
         self._before = joined[-2:].copy()
-        slope = joined[1:] - joined[:-1]
-        curve = slope[1:] - slope[:-1]
-        hop, edges = self._hop, []
-        for at in range(0, len(samples), hop):
-            one, two = slope[at + 1 : at + 1 + hop], curve[at : at + hop]
-            edges.append(Edge(float(one.dot(one)) / hop, float(two.dot(two)) / hop))
-        return edges
+        hop, hops = self._hop, len(samples) // self._hop
+        rows = np.empty((2, hops, hop), np.float32)
+        slope, curve = rows.reshape(2, -1)
+        first = joined[1:] - joined[:-1]
+        slope[:] = first[1:]
+        np.subtract(slope, first[:-1], out=curve)
+        slopes, curves = np.matmul(rows[:, :, np.newaxis], rows[..., np.newaxis]).reshape(2, hops).tolist()
+        return [Edge(one / hop, two / hop) for one, two in zip(slopes, curves, strict=True)]
 
     def forget(self) -> None:
         """Samples were lost: what comes does not join on."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import chain
 from typing import Literal
 
 import numpy as np
@@ -78,7 +79,8 @@ class Follower:
         """
         for cents, weight in self._bins.flush():
             self._decoder.push(cents, weight)
-        table = np.array(self._readings) if self._readings else np.zeros((0, len(Reading._fields)))
+        wide, numbers = len(Reading._fields), chain.from_iterable(self._readings)  # np.array takes four times as long
+        table = np.fromiter(numbers, np.float64, wide * len(self._readings)).reshape(-1, wide)
         time_s, hz, confidence, level_db, heard_s, _, _, clear_db = table.T
         pitched = (hz > 0.0) & (confidence >= CLEAR)
         trace = Trace(time_s[pitched].copy(), hz[pitched].copy(), level_db[pitched].copy())

@@ -34,6 +34,7 @@ OWN_FALL_DB = 0.5
 LOST_S = 0.300
 """A pitch that was heard and then stays away so long while the level stands is lost for good."""
 LONGEST_S = 60.0
+_ONE_NOTE_DOWN = 1 / ONE_NOTE_RATIO
 
 
 class Listener:
@@ -75,10 +76,13 @@ class Listener:
 
     def _follow_row(self, reading: Reading, *, pitched: bool) -> None:
         row = self._row
-        if not pitched or (row and not 1 / ONE_NOTE_RATIO < reading.hz / row[-1].hz < ONE_NOTE_RATIO):
+        if not pitched:
+            if row:
+                row.clear()
+            return
+        if row and not _ONE_NOTE_DOWN < reading.hz / row[-1].hz < ONE_NOTE_RATIO:
             row.clear()
-        if pitched:
-            row.append(reading)
+        row.append(reading)
 
     def _proved_onset(self, reading: Reading) -> float | None:
         """When a new note began, if this reading proves it; `_row` then holds its first readings."""

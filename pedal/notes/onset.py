@@ -36,18 +36,18 @@ class Jump:
 
     def __init__(self, hop_s: float, times: float) -> None:
         self._now = max(1, round(NOW_S / hop_s))
-        self._past = max(2, round(PAST_S / hop_s))
+        self._most = self._now + max(2, round(PAST_S / hop_s))
         self._times = times
         self._powers: list[float] = []
 
     def hear(self, power: float) -> bool:
         """Whether the loudest of the newest milliseconds stands so far above the loudest of the tens before."""
         powers, now = self._powers, self._now
-        if len(powers) == now + self._past:
-            del powers[0]
         powers.append(power if power > FLOOR else FLOOR)
         if len(powers) <= now:
             return False
+        if len(powers) > self._most:
+            del powers[0]
         newest = max(powers[-now:])
         # Nearly always the last one of the past settles it: it can only be louder as a whole.
         return newest >= self._times * powers[-now - 1] and newest >= self._times * max(powers[:-now])

@@ -2,50 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.pitch.band import Band, Sound
 from pedal.pitch.intake import Samples
 
-TAPS = 14
 READER_TAPS = 12
 READINGS_A_SAMPLE = 16
 SHORTEST_LAG = READER_TAPS // 2
 """A shorter one cannot be read back: its reader would want samples that are not there yet."""
 
 
-def band_kernel(cutoff_hz: float, rate_hz: float) -> Samples:
-    """What is above the cutoff says much about the pick; a difference takes out the thump below."""
-    at = np.arange(TAPS - 1) - (TAPS - 2) / 2
-    low_pass = np.sinc(2 * cutoff_hz / rate_hz * at) * np.kaiser(TAPS - 1, 3.0)
-    kernel: Samples = np.convolve(low_pass / low_pass.sum(), [1.0, -1.0]).astype(np.float32)
-    return kernel
-
-
-def in_band(history: Samples, kernel: Samples) -> Samples:
-    """The history through a kernel, shorter by its length less one."""
-    band: Samples = np.correlate(history, kernel, "valid")
-    return band
-
-
 class Correlation:
     """Likeness of a template of the newest samples to what was heard before; scratch is allocated once."""
 
     def __init__(self, longest: int, rate_hz: float, cutoff_hz: float) -> None:
-        self.margin = TAPS
-        self._energy = np.zeros(longest + 1, np.float64)
+        self._each, self._energy = np.zeros(longest), np.zeros(longest + 1)
         self._nsdf = np.zeros(longest + 1, np.float32)
-        self._kernel = band_kernel(cutoff_hz, rate_hz)
+        self._band = Band(cutoff_hz, rate_hz, longest)
 
-    def nsdf(self, history: Samples, template: int, shortest: int, longest: int) -> Samples:
+    def nsdf(self, sound: Sound, template: int, shortest: int, longest: int) -> Samples:
         """2 x(t) x(t - lag) / (x(t)^2 + x(t - lag)^2), summed over the template, at lag = shortest .. longest.
 
         Parameters
         ----------
-        history : float32 array
-            At least longest + template + `margin` samples, the newest last.
+        sound
+            What was heard, at least longest + template + `TAPS` samples of it.
         template, shortest, longest : int
             Samples; together at most the `longest` of the constructor.
 
@@ -59,11 +45,13 @@ class Correlation:
         The normalisation is that of P. McLeod and G. Wyvill, "A smarter way to find pitch", ICMC 2005.
         """
         count = longest - shortest + 1
-        band = in_band(history[len(history) - longest - template - TAPS + 1 :], self._kernel)
+        band = self._band.newest(sound, longest + template)
         past, newest = band[: len(band) - shortest], band[len(band) - template :]
         both = np.correlate(past, newest, "valid")[::-1]
         energy = self._energy[: len(past) + 1]
-        np.cumsum(past * past, out=energy[1:])
+        each = self._each[: len(past)]
+        each[:] = past * past  # squared as they are, summed in double precision
+        each.cumsum(out=energy[1:])
         each = (energy[template:] - energy[:count])[::-1] + (float(newest.dot(newest)) + 1e-12)
         nsdf: Samples = self._nsdf[:count]
         np.divide(2 * both, each, out=nsdf, casting="same_kind")
@@ -102,10 +90,11 @@ class ReadBack:
     def __init__(self, window: int) -> None:
         self._window, self._matrices = window, _matrices(window)
 
-    def read(self, history: Samples, lag: float) -> Samples:
-        """The same as `read_back` gives."""
-        stretch, reader = _stretch(history, lag, self._window)
-        past: Samples = stretch.dot(self._matrices[reader])
+    def read(self, newest: Callable[[int], Samples], lag: float) -> Samples:
+        """The same as `read_back` gives, of what `newest` gives the last samples of."""
+        whole, window = int(lag), self._window
+        stretch = newest(whole + window + SHORTEST_LAG)[: window + READER_TAPS - 1]
+        past: Samples = stretch.dot(self._matrices[int((lag - whole) * READINGS_A_SAMPLE)])
         return past
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from pedal.pitch.intake import Samples
+from pedal.pitch.band import Sound
 from pedal.pitch.motion import Motion
 from pedal.pitch.octave import Octave
 from pedal.pitch.partials import Partials
@@ -35,20 +35,20 @@ class Held:
         self._ticks = 0
         self._unmeasured = 0
 
-    def start(self, newest: Callable[[int], Samples], hz: float, tick_s: float) -> None:
+    def start(self, sound: Sound, hz: float, tick_s: float) -> None:
         """A note of about `hz`."""
         self._octave.start()
-        self.resume(newest, hz, tick_s)
+        self.resume(sound, hz, tick_s)
 
-    def resume(self, newest: Callable[[int], Samples], hz: float, tick_s: float) -> None:
+    def resume(self, sound: Sound, hz: float, tick_s: float) -> None:
         """The same note, measured afresh."""
         self.start_hz = hz
-        self._behind_s = self._partials.start(newest, hz)
+        self._behind_s = self._partials.start(sound.newest, hz)
         self._motion.start()
         self._ticks = self._unmeasured = 0
         self._tell(tick_s)
 
-    def follow(self, newest: Callable[[int], Samples], count: int, *, since_struck: int) -> None:
+    def follow(self, sound: Sound, count: int, *, since_struck: int) -> None:
         """One more tick of `count` inner samples."""
         motion, partials = self._motion, self._partials
         if self._unmeasured == 0 and self._ticks > CALM_AFTER_TICKS and -CALM_SPEED < motion.speed < CALM_SPEED:
@@ -59,7 +59,7 @@ class Held:
         count += self._unmeasured
         self._unmeasured = 0
         expected = self.start_hz * 2.0 ** (motion.cents / 1200.0)
-        hz, seconds = partials.advance(newest, count, expected)
+        hz, seconds = partials.advance(sound.newest, count, expected)
         tick_s = count / ticks / self._rate
         self._behind_s += count / self._rate - seconds
         scale = CENTS_A_RADIAN / expected
@@ -69,20 +69,20 @@ class Held:
         self._ticks += 1
         if not self._octave.decided:
             likely_hz = self.start_hz * 2.0 ** (motion.cents / 1200.0)
-            better_hz = self._octave.weigh(newest, likely_hz, since_struck, ticks)
+            better_hz = self._octave.weigh(sound, likely_hz, since_struck, ticks)
             if better_hz != likely_hz:
-                self.start(newest, better_hz, tick_s)
+                self.start(sound, better_hz, tick_s)
                 return
         self._tell(tick_s)
 
-    def recovered(self, newest: Callable[[int], Samples], count: int, since_struck: int) -> bool:
+    def recovered(self, sound: Sound, count: int, since_struck: int) -> bool:
         """Whether the note is lost only because it was followed in a wrong octave; it goes on where it belongs."""
         if self._octave.decided:
             return False
-        hz, doubt = self._octave.best(newest, self.hz, since_struck)
+        hz, doubt = self._octave.best(sound, self.hz, since_struck)
         if doubt > MOST_DOUBT or hz == self.hz:
             return False
-        self.start(newest, hz, count / self._rate)
+        self.start(sound, hz, count / self._rate)
         return True
 
     @property

@@ -49,12 +49,11 @@ class Intake:
         # Short, so that it stays in the processor's nearest memory.
         self._history = np.zeros(2 * self._keep + most + 1, np.float32)
         self._end = self._now = self._keep
+        self.waiting = 0
+        """Inner samples beyond now. Plain numbers, not properties: they are asked for at each tick."""
+        self.heard = 0
+        """Inner samples up to now, and as many more as are kept wherever nothing joins on."""
         self._fresh = True
-
-    @property
-    def waiting(self) -> int:
-        """Inner samples beyond now."""
-        return self._end - self._now
 
     @property
     def ago_s(self) -> float:
@@ -64,14 +63,15 @@ class Intake:
     def step(self, count: int) -> None:
         """Now is `count` of the waiting samples later."""
         self._now += count
+        self.heard += count
+        self.waiting -= count
 
     def newest(self, count: int) -> Samples:
         """The last `count` inner samples up to now (a view, not a copy); with what waits at most `HISTORY_S`."""
         return self._history[self._now - count : self._now]
 
     def feed(self, part: Samples) -> None:
-        """A part of a block more: it is waiting until it is stepped over."""
-        part = tamed(part)
+        """A part of a block more, tamed: it is waiting until it is stepped over."""
         raw, factor = self._raw, self._factor
         filled = self._filled + len(part)
         raw[self._filled : filled] = part
@@ -87,6 +87,8 @@ class Intake:
         """Nothing that was heard so far belongs to what comes."""
         self._history[self._end - self._keep : self._end] = 0.0
         self._now = self._end
+        self.waiting = 0
+        self.heard += len(self._history)
         self._raw[:] = 0.0
         self._filled = self._taps
         self._fresh = True
@@ -106,6 +108,7 @@ class Intake:
         np.dot(self._rows(count), raw, out=self._history[self._end : end + 1])
         raw[0] = self._history[end]
         self._end = end
+        self.waiting += count
 
     def _rows(self, count: int) -> Samples:
         """What makes `count` samples and the offset after them; a stream has one or two counts."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from pedal.pitch.intake import Samples
 
 SHY = 0.08
@@ -17,14 +15,14 @@ def find_period(nsdf: Samples, shortest: int) -> tuple[float, float]:
     if len(nsdf) < 3:
         return 0.0, 0.0
     inner = nsdf[1:-1]
-    peaks = np.flatnonzero((inner >= nsdf[:-2]) & (inner > nsdf[2:])) + 1
+    peaks = ((inner >= nsdf[:-2]) & (inner > nsdf[2:])).nonzero()[0]
     if not len(peaks):
         return 0.0, 0.0
-    heights = nsdf[peaks]
-    best = float(heights.max())
+    heights = inner[peaks]
+    best = float(heights[heights.argmax()])
     if best <= SHY:
         return 0.0, 0.0
-    lag, clarity = parabola(nsdf, int(peaks[int((heights > best - SHY).argmax())]))
+    lag, clarity = parabola(nsdf, 1 + int(peaks[(heights > best - SHY).argmax()]))
     lag += shortest
     for times in range(2, 1 + int((len(nsdf) - 3 + shortest) / lag)):
         finer, height = peak_near(nsdf, lag * times - shortest)
@@ -40,17 +38,24 @@ def peak_near(nsdf: Samples, lag: float) -> tuple[float, float]:
     high = min(len(nsdf) - 2, int(lag) + 3)
     if high <= low:
         return lag, 0.0
-    at = low + int(nsdf[low : high + 1].argmax())
-    if not nsdf[at - 1] <= nsdf[at] >= nsdf[at + 1]:
+    near = nsdf[low - 1 : high + 2].tolist()
+    height = max(near[1:-1])
+    at = near.index(height, 1)
+    if not near[at - 1] <= height >= near[at + 1]:
         return lag, 0.0
-    return parabola(nsdf, at)
+    top, height = _parabola(near[at - 1], height, near[at + 1])
+    return low - 1 + at + top, height
 
 
 def parabola(nsdf: Samples, at: int) -> tuple[float, float]:
     """(lag, height, at most 1) of the parabola through a peak at `at` and its two neighbours."""
-    left, middle, right = nsdf[at - 1 : at + 2].tolist()
+    top, height = _parabola(*nsdf[at - 1 : at + 2].tolist())
+    return at + top, height
+
+
+def _parabola(left: float, middle: float, right: float) -> tuple[float, float]:
     bend = left - 2 * middle + right
     if bend >= 0:
-        return float(at), min(1.0, middle)
+        return 0.0, min(1.0, middle)
     shift = 0.5 * (left - right) / bend
-    return at + shift, min(1.0, middle - 0.25 * (left - right) * shift)
+    return shift, min(1.0, middle - 0.25 * (left - right) * shift)

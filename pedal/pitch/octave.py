@@ -11,11 +11,11 @@ J. D. Wise, J. R. Caprio and T. W. Parks, "Maximum likelihood pitch estimation",
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 import numpy as np
 
-from pedal.pitch.correlation import SHORTEST_LAG, alike, alike_near, band_kernel, in_band
+from pedal.pitch.band import Band, Sound
+from pedal.pitch.correlation import SHORTEST_LAG, alike, alike_near
 from pedal.pitch.intake import Samples
 from pedal.pitch.lag import parabola
 from pedal.pitch.partial_filter import HIGHEST_HZ, HIGHEST_PARTIAL_HZ, LOWEST_HZ, NYQUIST_SHARE
@@ -56,7 +56,8 @@ class Octave:
         self._rate = rate_hz
         self._highest_hz = min(HIGHEST_HZ, rate_hz / SHORTEST_LAG)
         self._highest_partial_hz = min(HIGHEST_PARTIAL_HZ, NYQUIST_SHARE * rate_hz)
-        self._low, self._broad = band_kernel(LOW_CUTOFF_HZ, rate_hz), band_kernel(BROAD_CUTOFF_HZ, rate_hz)
+        longest = int(WINDOW_S * rate_hz) + int((1.0 + SLACK) * rate_hz / LOWEST_HZ) + 2 * SHORTEST_LAG
+        self._low, self._broad = Band(LOW_CUTOFF_HZ, rate_hz, longest), Band(BROAD_CUTOFF_HZ, rate_hz, longest)
         self._odds = [0.0] * len(LADDER)
         self._ticks = 0
 
@@ -70,7 +71,7 @@ class Octave:
         """Whether the note is older than any doubt."""
         return self._ticks >= DECIDED_TICKS
 
-    def doubt(self, newest: Callable[[int], Samples], hz: float, since_struck: int, *, of_hz: float) -> float:
+    def doubt(self, sound: Sound, hz: float, since_struck: int, *, of_hz: float) -> float:
         """0 where the sound repeats itself after a period of `hz`, 1 where it has nothing to do with it.
 
         `of_hz` tells which band is listened to: the same for all that are weighed against each other.
@@ -79,12 +80,10 @@ class Octave:
             return 1.0
         window = min(int(WINDOW_S * self._rate), since_struck)
         lag = self._rate / hz
-        history = self._band(newest, window + int(lag) + 2 * SHORTEST_LAG, of_hz)
+        history = self._band(sound, window + int(lag) + 2 * SHORTEST_LAG, of_hz)
         return min(1.0, 1.0 - alike(history, lag, window))
 
-    def nearest(
-        self, newest: Callable[[int], Samples], hz: float, since_struck: int, *, of_hz: float
-    ) -> tuple[float, float]:
+    def nearest(self, sound: Sound, hz: float, since_struck: int, *, of_hz: float) -> tuple[float, float]:
         """The pitch within `SLACK` of `hz` whose doubt is least, and that doubt."""
         if not LOWEST_HZ < hz < self._highest_hz:
             return hz, 1.0
@@ -92,63 +91,64 @@ class Octave:
         lag = self._rate / hz
         slack = 1 + int(SLACK * lag)
         shortest, longest = int(lag) - slack, int(lag) + 1 + slack
-        nsdf = alike_near(self._band(newest, window + longest, of_hz), shortest, longest, window)
+        nsdf = alike_near(self._band(sound, window + longest, of_hz), shortest, longest, window)
         at = 1 + int(nsdf[1:-1].argmax())
         if not nsdf[at - 1] <= nsdf[at] >= nsdf[at + 1]:  # a slope: what it leads to is another pitch
             return hz, 1.0
         finest, height = parabola(nsdf, at)
         return self._rate / (shortest + finest), min(1.0, 1.0 - height)
 
-    def _band(self, newest: Callable[[int], Samples], count: int, of_hz: float) -> Samples:
-        kernel = self._low if of_hz < LOW_HZ else self._broad
-        return in_band(newest(count + len(kernel) - 1), kernel)
+    def _band(self, sound: Sound, count: int, of_hz: float) -> Samples:
+        band = self._low if of_hz < LOW_HZ else self._broad
+        return band.newest(sound, count)
 
-    def best(self, newest: Callable[[int], Samples], hz: float, since_struck: int) -> tuple[float, float]:
+    def best(self, sound: Sound, hz: float, since_struck: int) -> tuple[float, float]:
         """The likeliest of the candidates around `hz` that was found by its period alone, and its doubt."""
         for _ in LADDER:
-            found = [self.nearest(newest, hz * times, since_struck, of_hz=hz) for times in LADDER]
+            found = [self.nearest(sound, hz * times, since_struck, of_hz=hz) for times in LADDER]
             own = found[0][1]
             odds = [_log_odds(doubt, times, own) for (_, doubt), times in zip(found, LADDER, strict=True)]
             at = odds.index(max(odds))
             if at == 0:
                 break
             hz = found[at][0]
-        times = self._borrows(newest, hz, since_struck)
-        return self.nearest(newest, hz * times, since_struck, of_hz=hz) if times > 1 else (hz, found[at][1])
+        times = self._borrows(sound, hz, since_struck)
+        return self.nearest(sound, hz * times, since_struck, of_hz=hz) if times > 1 else (hz, found[at][1])
 
-    def _borrows(self, newest: Callable[[int], Samples], hz: float, since_struck: int) -> int:
+    def _borrows(self, sound: Sound, hz: float, since_struck: int) -> int:
         """2 or 3 if all partials of `hz` belong to a pitch so many times higher, else 1; 1 if it is too early to tell.
 
         Two sounds that have nothing in common nearly repeat themselves after some long period: its partials are empty.
         """
         if since_struck < SPECTRUM:
             return 1
-        spectrum = np.abs(np.fft.rfft(newest(SPECTRUM) * _HANN, 2 * SPECTRUM)) ** 2
+        spectrum = np.abs(np.fft.rfft(sound.newest(SPECTRUM) * _HANN, 2 * SPECTRUM)) ** 2
         bins = 2 * SPECTRUM / self._rate
         power = []
         for order in range(1, 1 + min(MOST_ORDER, int(self._highest_partial_hz / hz))):
             low, high = int(order * hz * (1.0 - NEAR) * bins), int(order * hz * (1.0 + NEAR) * bins) + 2
-            most = float(spectrum[low:high].max())
-            power.append(0.0 if most < max(spectrum[low - 1], spectrum[high]) else most)  # a neighbour's slope
+            before, *within, after = spectrum[low - 1 : high + 1].tolist()
+            most = max(within)
+            power.append(0.0 if most < max(before, after) else most)  # a neighbour's slope
         for times in (2, 3):
             others = sum(power) - sum(power[times - 1 :: times])
             if len(power) > times and others < EMPTY_COMB * sum(power):
                 return times
         return 1
 
-    def weigh(self, newest: Callable[[int], Samples], hz: float, since_struck: int, ticks: int) -> float:
+    def weigh(self, sound: Sound, hz: float, since_struck: int, ticks: int) -> float:
         """The pitch of a note held at `hz`, `ticks` later: another one only while that is not decided."""
         due = self._ticks // LOOK_TICKS
         self._ticks += ticks
         if self.decided or self._ticks // LOOK_TICKS == due:
             return hz
-        own = self.doubt(newest, hz, since_struck, of_hz=hz)
+        own = self.doubt(sound, hz, since_struck, of_hz=hz)
         held = _log_odds(own, 1.0, own)
         for at, times in enumerate(LADDER[1:], 1):
-            other = _log_odds(self.doubt(newest, hz * times, since_struck, of_hz=hz), times, own)
+            other = _log_odds(self.doubt(sound, hz * times, since_struck, of_hz=hz), times, own)
             self._odds[at] = max(-MOST_ODDS, self._odds[at] + max(-MOST_ODDS, min(MOST_ODDS, other - held)))
         if self._ticks // LOOK_TICKS % COMB_LOOKS == 0:
-            times = self._borrows(newest, hz, since_struck)
+            times = self._borrows(sound, hz, since_struck)
             if times > 1 and times * hz < self._highest_hz:
                 self._odds[LADDER.index(times)] = 2.0 * MOST_ODDS
         ahead = self._odds.index(max(self._odds))

@@ -28,7 +28,8 @@ class Jump:
         self._before = power
         if newest <= past:
             return 0.0
-        return min(MOST_DB, 10.0 * math.log10(newest / past))
+        jump_db = 10.0 * math.log10(newest / past)
+        return jump_db if jump_db < MOST_DB else MOST_DB
 
 
 def novelty_db(jump_db: float, fresh: float, loudest: float) -> float:

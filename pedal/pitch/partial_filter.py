@@ -35,12 +35,17 @@ class PartialFilter:
         self.length = 2 * self.behind + 1
         highest = min(HIGHEST_PARTIAL_HZ, NYQUIST_SHARE * rate_hz)
         self.count = min(MOST_PARTIALS, max(1, int(highest / hz)))
-        at = np.arange(-self.behind, self.behind + 1)
-        window = np.cos(np.pi * at / (2 * reach)) ** 2
+        at = np.arange(self.behind + 1)  # half of it: the other half is its mirror
+        half = np.cos(np.pi * at / (2 * reach)) ** 2
+        window = np.concatenate([half[:0:-1], half])
         window /= window.sum()
         self.noise_gain = float(np.sum(window**2))
+        window = window[self.behind :]
         angle = 2 * np.pi * hz / rate_hz * np.outer(np.arange(1, self.count + 1), at)
-        self.rows = np.concatenate([window * np.cos(angle), -window * np.sin(angle)]).astype(np.float32)
+        real, imaginary = window * np.cos(angle), -window * np.sin(angle)
+        self.rows = np.empty((2 * self.count, self.length), np.float32)
+        self.rows[:, self.behind :] = np.concatenate([real, imaginary])
+        self.rows[:, : self.behind] = np.concatenate([real[:, :0:-1], -imaginary[:, :0:-1]])
 
 
 class PartialFilters:

@@ -14,7 +14,8 @@ from pedal.pitch.intake import Samples
 from pedal.pitch.partial_filter import MOST_PARTIALS, PartialFilter, partial_filters
 
 TURN = 2 * math.pi
-RISES = tuple(0.5 * (order * order - 1) for order in range(1, MOST_PARTIALS + 1))
+_ORDERS = tuple(range(1, MOST_PARTIALS + 1))
+RISES = tuple(0.5 * (order * order - 1) for order in _ORDERS)
 """By how much a stiffness of 1 raises each partial, to first order."""
 LEAK = 2e-4
 """Share of all partials' power that disturbs each (-37 dB): neighbours that move, decay and are not quite harmonic."""
@@ -38,7 +39,7 @@ HANN_MOVES = 6.6
 
 
 class Partials:
-    """Follows the phases of the first partials of one note; `power` holds the squared amplitudes last weighed."""
+    """Follows the phases of the first partials of one note."""
 
     def __init__(self, rate_hz: float, tick_s: float, noise_density: Callable[[float], float]) -> None:
         self._rate, self._tick_s, self._noise = rate_hz, tick_s, noise_density
@@ -47,7 +48,6 @@ class Partials:
         self._offs = [0.0] * MOST_PARTIALS
         self._turns = [0.0] * MOST_PARTIALS
         self._shares = [0.0] * MOST_PARTIALS
-        self.power = [0.0] * MOST_PARTIALS
         self.count = 0
         self._behind = 0
         self._ticks = 0
@@ -86,16 +86,17 @@ class Partials:
         self._behind = partial_filter.behind
         turn = TURN * hz * seconds
         phases, offs, turns, shares = self._phases, self._offs, self._turns, self._shares
+        atan2, remainder = math.atan2, math.remainder
         mean = 0.0
         for k in range(n):
-            phase = math.atan2(z[n + k], z[k])
-            off = math.remainder(phase - phases[k] - turn * turns[k], TURN)
+            phase = atan2(z[n + k], z[k])
+            off = remainder(phase - phases[k] - turn * turns[k], TURN)
             phases[k] = phase
             offs[k] += off
             mean += shares[k] * off
-        self._ticks += 1
+        self._ticks = ticks = self._ticks + 1
         self._summed_s += seconds
-        if self._ticks < WEIGH_TICKS or self._ticks % WEIGH_TICKS == 0:
+        if ticks % WEIGH_TICKS == 0 or ticks < WEIGH_TICKS:
             self._weigh(z, partial_filter, hz)
         return hz * (1.0 + max(-0.2, min(0.2, mean / turn))), seconds
 
@@ -111,30 +112,28 @@ class Partials:
 
     def _weigh(self, z: list[float], partial_filter: PartialFilter, hz: float) -> None:
         """Sets how much each partial counts, how far it turns, and the variance, from what came since last time."""
-        n, power = partial_filter.count, self.power
-        for k in range(n):
-            power[k] = z[k] * z[k] + z[n + k] * z[n + k]
-        leak = LEAK * sum(power[:n])
+        n = partial_filter.count
+        power = [real * real + imaginary * imaginary for real, imaginary in zip(z[:n], z[n:], strict=True)]
+        whole = sum(power)
+        leak, gain, noise_at = LEAK * whole, partial_filter.noise_gain, self._noise
         sharpness = 1.0 / (TURN * hz * FINE_S) ** 2
         doubt = max(LEAST_DOUBT**2, self._doubt)
         precisions, weights = [], []
         noises = 1e-15
-        for k in range(n):
-            order = k + 1
-            noise = 0.5 * self._noise(order * hz) * partial_filter.noise_gain
+        for order, own, stiff in zip(_ORDERS, power, RISES, strict=False):
+            noise = 0.5 * noise_at(order * hz) * gain
             noises += 2.0 * noise
-            variance = (LEAST_VARIANCE + (leak + noise) / (power[k] + 1e-15)) / (order * order)
-            stiff = RISES[k]
+            variance = (LEAST_VARIANCE + (leak + noise) / (own + 1e-15)) / (order * order)
             precisions.append(1.0 / variance)
             weights.append(1.0 / (1.2 * variance * sharpness + stiff * stiff * doubt))
-        self.over_noise = sum(power[:n]) / noises
+        self.over_noise = whole / noises
         if self._summed_s > 0.0 and n > 1:
             self._learn(precisions, partial_filter, hz)
-        total = sum(weights)
-        for k in range(n):
+        total, stiffness = sum(weights), self._stiffness
+        for k, weight in enumerate(weights):
             order = k + 1
-            self._shares[k] = weights[k] / total / order
-            self._turns[k] = order * (1.0 + self._stiffness * RISES[k])
+            self._shares[k] = weight / total / order
+            self._turns[k] = order * (1.0 + stiffness * RISES[k])
             self._offs[k] = 0.0
         # Windows of neighbouring ticks share most of their samples, and so of their noise.
         overlap = max(1.0, 0.5 * partial_filter.seconds / self._tick_s)
@@ -145,14 +144,15 @@ class Partials:
         """Stiffness from the slope of the partials' offs over k^2 - 1, and how much more they spread than expected."""
         n = partial_filter.count
         total = off = rise = squares = both = steps = 0.0
-        for k in range(n):
-            w, y, g = precisions[k], self._offs[k] / (k + 1), RISES[k]
+        for order, w, turned, g in zip(_ORDERS, precisions, self._offs, RISES, strict=False):
+            y = turned / order
+            wy, wg = w * y, w * g
             total += w
-            off += w * y
-            rise += w * g
-            squares += w * y * y
-            both += w * y * g
-            steps += w * g * g
+            off += wy
+            rise += wg
+            squares += wy * y
+            both += wy * g
+            steps += wg * g
         across = steps - rise * rise / total
         slope = (both - rise * off / total) / across
         spread = max(0.0, squares - off * off / total) / (n - 1)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from pedal.pitch.correlation import READER_TAPS, ReadBack
+from pedal.pitch.correlation import ReadBack
 from pedal.pitch.intake import Samples
 from pedal.pitch.onset import NEWS_FADE, SILENT_POWER, Jump, novelty_db
 
@@ -30,17 +30,21 @@ class Repeat:
         self.nsdf = nsdf
 
     def hear(
-        self, newest: Callable[[int], Samples], hz: float, *, energy: float, floor: float, loudest: float
+        self, newest: Callable[[int], Samples], hz: float, *, tick: Samples, energy: float, floor: float, loudest: float
     ) -> float:
         """attack_db of one more tick of that energy; `likeness` is kept up to date."""
         period, count = self._rate / hz, self._count
-        history = newest(int(period) + count + READER_TAPS)
-        past = self._past.read(history, period)
-        both, old = float(history[len(history) - count :].dot(past)), float(past.dot(past))
+        past = self._past.read(newest, period)
+        both, old = float(tick.dot(past)), float(past.dot(past))
         share = min(0.4, count / (PERIODS_REMEMBERED * period))
         self._both += share * (2.0 * both / count - self._both)
         self._each += share * ((old + energy) / count - self._each)
-        self.nsdf = max(0.0, self._both / (self._each + 1e-15))
-        gain = min(1.0, max(0.0, both / (old + 1e-15)))
-        fresh = max(0.0, (energy - 2.0 * gain * both + gain * gain * old) / count - HUM_DIFFERS * floor)
+        nsdf = self._both / (self._each + 1e-15)
+        self.nsdf = nsdf if nsdf > 0.0 else 0.0
+        gain = both / (old + 1e-15)
+        gain = 0.0 if gain < 0.0 else 1.0 if gain > 1.0 else gain
+        fresh = (energy - 2.0 * gain * both + gain * gain * old) / count - HUM_DIFFERS * floor
+        if fresh <= 0.0:
+            self._news.hear(0.0, SILENT_POWER)
+            return 0.0
         return novelty_db(self._news.hear(fresh, SILENT_POWER), fresh, loudest)

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
+from pedal.pitch.band import Sound
 from pedal.pitch.correlation import SHORTEST_LAG, Correlation
-from pedal.pitch.intake import Samples
 from pedal.pitch.lag import find_period
 from pedal.pitch.octave import CUTOFF_HZ, LOW_CUTOFF_HZ, LOW_HZ, SPECTRUM, Octave
 
@@ -40,10 +38,9 @@ class Sight:
         self._agreed = 0
         self.clarity = 0.0
 
-    def look(self, newest: Callable[[int], Samples], template: int, shortest: int, longest: int) -> float:
+    def look(self, sound: Sound, template: int, shortest: int, longest: int) -> float:
         """The pitch in hertz, 0.0 if none is convincing; `clarity` is its likeness."""
-        history = newest(longest + template + self._correlation.margin)
-        nsdf = self._correlation.nsdf(history, template, shortest, longest)
+        nsdf = self._correlation.nsdf(sound, template, shortest, longest)
         lag, self.clarity = find_period(nsdf, shortest)
         if lag == 0.0 or self.clarity < CLEAR_AT_LAST:
             self._last = self._rate / lag if lag else 0.0
@@ -76,27 +73,25 @@ class Search:
         self._octave = Octave(rate_hz)
         self.clarity = 0.0
 
-    def look(self, newest: Callable[[int], Samples], since_struck: int, *, struck: bool) -> float:
+    def look(self, sound: Sound, since_struck: int, *, struck: bool) -> float:
         """The pitch in hertz, 0.0 if none is clear; `clarity` is its likeness."""
         elapsed = min(since_struck, self.whole)
         template = min(int(TEMPLATE_SHARE * elapsed), self._longest_template)
         longest = min(self._longest, elapsed - template)
         if template < self._shortest_template or longest < 2 * self._shortest:
             return 0.0
-        hz = self._of(self._broad, newest, since_struck, template, longest)
+        hz = self._of(self._broad, sound, since_struck, template, longest)
         if hz == 0.0 and struck and longest > self._rate / LOW_HZ:  # a low string may have gone round by now, or hum
-            hz = self._of(self._low, newest, since_struck, template, longest)
+            hz = self._of(self._low, sound, since_struck, template, longest)
             if hz * since_struck < LOW_PERIODS * self._rate:
                 return 0.0
         return hz
 
-    def _of(
-        self, sight: Sight, newest: Callable[[int], Samples], since_struck: int, template: int, longest: int
-    ) -> float:
-        hz = sight.look(newest, template, self._shortest, longest)
+    def _of(self, sight: Sight, sound: Sound, since_struck: int, template: int, longest: int) -> float:
+        hz = sight.look(sound, template, self._shortest, longest)
         if hz == 0.0 or (sight.clarity < CLEAR and since_struck < SPECTRUM):
             return 0.0
-        hz, doubt = self._octave.best(newest, hz, since_struck)
+        hz, doubt = self._octave.best(sound, hz, since_struck)
         self.clarity = sight.clarity
         return hz if doubt < MOST_DOUBT else 0.0
 

@@ -8,7 +8,7 @@ import math
 from pedal.pitch.correlation import SHORTEST_LAG
 from pedal.pitch.gate import TICKS_A_PERIOD, Gate
 from pedal.pitch.held import Held
-from pedal.pitch.intake import Intake, Samples
+from pedal.pitch.intake import Intake, Samples, tamed
 from pedal.pitch.noise import SIZE as NOISE_SIZE
 from pedal.pitch.noise import Noise
 from pedal.pitch.onset import EDGE_FADES, SILENT_POWER, Jump
@@ -40,6 +40,14 @@ FIRST_SOUND_S = 0.02
 class Tracker:
     """Streaming pitch tracker; see `make_tracker`. `thinned` is the newest of the sound as the tracker looks at it."""
 
+    # With more than thirty attributes and without slots, Python would look each up in a table of its own.
+    __slots__ = (
+        "_attack_db", "_before_hz", "_before_sure", "_clear_hz", "_confidence", "_edge", "_faded", "_floor",
+        "_floor_db", "_gate", "_heard", "_held", "_highest_hz", "_level_db", "_lowest_hz", "_noise", "_note",
+        "_parts", "_rate", "_repeat", "_rested", "_sample_rate", "_samples", "_search", "_since_struck", "_strike",
+        "_strongest", "_struck", "_tick_samples", "now_hz", "thinned",
+    )  # fmt: skip
+
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._sample_rate = sample_rate
         parts = max(1, round(hop / (TICK_S * sample_rate)))
@@ -70,6 +78,10 @@ class Tracker:
 
     def push(self, block: Samples, *, lost_samples: int = 0) -> list[Reading]:
         """One reading of a block of exactly `hop` samples; `lost_samples` were lost just before it."""
+        return [self.hear(tamed(block), lost_samples=lost_samples)]
+
+    def hear(self, block: Samples, *, lost_samples: int = 0) -> Reading:
+        """`push` of a block that was tamed already."""
         if lost_samples:
             self._lose(lost_samples)
         intake, count = self.thinned, self._tick_samples
@@ -84,12 +96,12 @@ class Tracker:
             self._floor = self._gate.floor
             self._floor_db = 10.0 * math.log10(max(SILENT_POWER, self._floor))
         if not self._held:
-            return [Reading(heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)]
+            return Reading(heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)
         note = self._note
         time_s = heard_s - intake.delay_s - intake.ago_s - note.ago_s
         clear_db = 10.0 * math.log10(1.0 + note.over_noise)
         level_db, attack_db, floor_db = self._level_db, self._attack_db, self._floor_db
-        return [Reading(time_s, note.hz, self._confidence, level_db, heard_s, attack_db, floor_db, clear_db)]
+        return Reading(time_s, note.hz, self._confidence, level_db, heard_s, attack_db, floor_db, clear_db)
 
     def _lose(self, samples: int) -> None:
         self._samples += samples
@@ -103,35 +115,35 @@ class Tracker:
         self._confidence = self.now_hz = 0.0
 
     def _tick(self, count: int) -> None:
-        newest = self.thinned.newest(count + 1)
-        first = float(newest[0])
+        newest, gate = self.thinned.newest(count + 1), self._gate
+        first = newest.item(0)
         energy = float(newest.dot(newest)) - first * first
-        power = max(0.0, energy) / count
+        power = energy / count if energy > 0.0 else 0.0
         self._level_db = 10.0 * math.log10(power + 1e-12)
         self._heard += count
-        if not self._gate.hear(power, over_noise=self._note.over_noise if self._held else 0.0):
+        if not gate.hear(power, over_noise=self._note.over_noise if self._held else 0.0):
             self._rest()
             return
         self._noise.interrupted()
         self._rested = 0
-        attack_db = self._attack(newest, count, energy=energy, first=first)
-        self._attack_db = attack_db
+        loudest = gate.loudest
+        self._attack_db = attack_db = self._attack(newest, count, energy=energy, first=first, loudest=loudest)
         self._since_struck += count
-        if self._gate.loudest > self._strongest:  # noqa: PLR1730 - a call a tick dearer
-            self._strongest = self._gate.loudest
+        if loudest > self._strongest:  # noqa: PLR1730 - a call a tick dearer
+            self._strongest = loudest
         if attack_db > HEARD_ATTACK_DB and self._heard > FIRST_SOUND_S * self._rate:
             self._struck = True
-            if self._gate.loudest > RESIDUE * self._strongest or attack_db > RESIDUE_ATTACK_DB:
+            if loudest > RESIDUE * self._strongest or attack_db > RESIDUE_ATTACK_DB:
                 self._before_hz = 0.0
         if attack_db > STRUCK_DB and self._since_struck > self._strike:
             self._since_struck = count
             if self._before_hz == 0.0:
-                self._strongest = self._gate.loudest
+                self._strongest = loudest
             self._held = False
             self._confidence = 0.0
         if self._held:
             self._follow(count)
-        elif not self._gate.fading(TICKS_A_PERIOD):  # what is left of a note cut off has no pitch of its own
+        elif not gate.fading(TICKS_A_PERIOD):  # what is left of a note cut off has no pitch of its own
             self._look(count)
 
     def _rest(self) -> None:
@@ -148,26 +160,26 @@ class Tracker:
         self._gate.learn()
         self._noise.hear(self.thinned.newest(NOISE_SIZE))
 
-    def _attack(self, newest: Samples, count: int, *, energy: float, first: float) -> float:
-        floor, last = self._gate.floor, float(newest[-1])
+    def _attack(self, newest: Samples, count: int, *, energy: float, first: float, loudest: float) -> float:
+        floor, last, tick = self._gate.floor, newest.item(-1), newest[1:]
         # The squares of the differences, without an array for them: the sum of (x(n) - x(n - 1))^2 multiplied out.
-        slope = 2.0 * energy + first * first - last * last - 2.0 * float(newest[1:].dot(newest[:-1]))
-        attack_db = self._edge.hear(max(0.0, slope) / count, SILENT_POWER + 4.0 * floor)
+        slope = 2.0 * energy + first * first - last * last - 2.0 * float(tick.dot(newest[:-1]))
+        attack_db = self._edge.hear(slope / count if slope > 0.0 else 0.0, SILENT_POWER + 4.0 * floor)
         if not self._held:
             return attack_db
         novelty_db = self._repeat.hear(
-            self.thinned.newest, self._note.now_hz, energy=energy, floor=floor, loudest=self._gate.loudest
+            self.thinned.newest, self._note.now_hz, tick=tick, energy=energy, floor=floor, loudest=loudest
         )
-        if self._since_struck > 3.0 * self._rate / self._note.now_hz + 0.006 * self._rate:
-            attack_db = max(attack_db, novelty_db)
+        if novelty_db > attack_db and self._since_struck > 3.0 * self._rate / self._note.now_hz + 0.006 * self._rate:
+            return novelty_db
         return attack_db
 
     def _look(self, count: int) -> None:
-        hz = self._same_note(self._search.look(self.thinned.newest, self._since_struck, struck=self._struck))
+        hz = self._same_note(self._search.look(self.thinned, self._since_struck, struck=self._struck))
         if self._reaches(hz) and (self._struck or not is_hum(hz)):
             self._held, self._faded = True, False
             self._gate.interrupted()
-            self._note.start(self.thinned.newest, hz, count / self._rate)
+            self._note.start(self.thinned, hz, count / self._rate)
             self._clear_hz = hz
             self._repeat.start(self._search.clarity, self._gate.loudest)
             self._confidence, self.now_hz = self._search.clarity, self._note.now_hz
@@ -191,32 +203,33 @@ class Tracker:
         return 0.0
 
     def _follow(self, count: int) -> None:
-        nsdf, note = self._repeat.nsdf, self._note
-        needed = CLEAR_ENOUGH * (1.0 - min(MOST_EXCUSED, self._gate.floor / self._gate.loudest))
-        strayed = False
+        nsdf, note, gate = self._repeat.nsdf, self._note, self._gate
         if nsdf >= CLEAR_ENOUGH:
             self._clear_hz = note.hz
+            lost = False
         else:  # buried in hum a pitch may stand, but what seems to glide there is the hum
-            strayed = abs(note.hz - self._clear_hz) > SAME_NOTE * note.hz
-        if strayed or (nsdf < needed and not self._gate.buried(note.over_noise)):
-            if note.recovered(self.thinned.newest, count, self._since_struck) and self._reaches(note.hz):
+            needed = CLEAR_ENOUGH * (1.0 - min(MOST_EXCUSED, gate.floor / gate.loudest))
+            lost = abs(note.hz - self._clear_hz) > SAME_NOTE * note.hz
+            lost = lost or (nsdf < needed and not gate.buried(note.over_noise))
+        if lost:
+            if note.recovered(self.thinned, count, self._since_struck) and self._reaches(note.hz):
                 self._repeat.start(1.0, self._gate.loudest)
                 self.now_hz = note.now_hz
             else:
                 self._before_hz, self._before_sure = note.hz, note.decided
                 self._let_go()
             return
-        if self._gate.fading(2 + int(self._rate / (note.hz * count))):
+        if gate.fading(2 + int(self._rate / (note.hz * count))):
             self._faded = True
             return
         if self._faded:
             self._faded = False
-            note.resume(self.thinned.newest, note.hz, count / self._rate)
+            note.resume(self.thinned, note.hz, count / self._rate)
         else:
-            note.follow(self.thinned.newest, count, since_struck=self._since_struck)
+            note.follow(self.thinned, count, since_struck=self._since_struck)
         # A squeal, or what is left of a note, may lead out of reach, or be about to.
         if self._lowest_hz < note.hz < self._highest_hz and self._lowest_hz < note.now_hz < self._highest_hz:
-            self._confidence, self.now_hz = min(1.0, nsdf), note.now_hz
+            self._confidence, self.now_hz = nsdf if nsdf < 1.0 else 1.0, note.now_hz
         else:
             self._let_go()
 

@@ -73,7 +73,7 @@ def test_without_short_cuts_every_column_costs_what_plain_least_squares_say(plai
     found = decoded(any_note(seed))
     path = found.path()
     wanted = plain[seed]
-    costs = found._best[1 : found.n + 1].min(axis=1)
+    costs = found._best[:, 1 : found.n + 1].min(axis=0)
     reached = np.array([wanted.cost(k) for k in range(1, found.n + 1)])
     known = reached < decoder._FAR
     assert known[decoder.STAND_BINS :].all()
@@ -117,7 +117,7 @@ def test_batches_change_nothing(seed, monkeypatch) -> None:
     four, one = in_batches_of(4, bins, monkeypatch), in_batches_of(1, bins, monkeypatch)
     assert brief(four.path()) == brief(one.path())
     assert [s.to_cents for s in four.path()] == pytest.approx([s.to_cents for s in one.path()], abs=1e-6)
-    assert four._best[1 : four.n + 1] == pytest.approx(one._best[1 : one.n + 1], abs=1e-6)
+    assert four._best[:, 1 : four.n + 1] == pytest.approx(one._best[:, 1 : one.n + 1], abs=1e-6)
 
 
 @pytest.mark.parametrize("seed", range(60, 72))
@@ -175,7 +175,7 @@ def test_a_calm_stand_is_hardly_worked_on(monkeypatch) -> None:
     """Else the short cut could be lost and nobody would notice."""
     calls = []
     real = Decoder._glide
-    monkeypatch.setattr(Decoder, "_glide", lambda self, ends: calls.append(1) or real(self, ends))
+    monkeypatch.setattr(Decoder, "_glide", lambda self, *ends: calls.append(1) or real(self, *ends))
     decoded(bins_of(legs((800, 0)), noise=0.4))
     assert len(calls) < 60  # of 200 batches
 

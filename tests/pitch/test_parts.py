@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 import pytest
 
+from pedal.pitch.band import TAPS, Band, band_kernel
 from pedal.pitch.correlation import Correlation, ReadBack, alike, read_back
 from pedal.pitch.gate import Gate
 from pedal.pitch.intake import Intake
@@ -90,7 +89,7 @@ def test_there_is_a_lens_for_any_frequency(hz: float) -> None:
 def test_the_period_is_found_and_not_a_multiple(period: float) -> None:
     t = np.arange(600)
     x = sum(np.sin(2 * np.pi * k * t / period + k) / k for k in range(1, 6) if k < period / 3).astype(np.float32)
-    found, clarity = find_period(Correlation(400, INNER, CUTOFF_HZ).nsdf(x, 140, 7, 207), 7)
+    found, clarity = find_period(Correlation(400, INNER, CUTOFF_HZ).nsdf(Still(x), 140, 7, 207), 7)
     assert found == pytest.approx(period, rel=0.01)
     assert clarity > 0.97
     assert alike(x, period, 200) > 0.995
@@ -98,11 +97,33 @@ def test_the_period_is_found_and_not_a_multiple(period: float) -> None:
 
 def test_noise_has_no_clear_period() -> None:
     x = np.random.default_rng(1).normal(size=600).astype(np.float32)
-    assert find_period(Correlation(400, INNER, CUTOFF_HZ).nsdf(x, 140, 7, 207), 7)[1] < 0.6
+    assert find_period(Correlation(400, INNER, CUTOFF_HZ).nsdf(Still(x), 140, 7, 207), 7)[1] < 0.6
 
 
-def newest_of(x: np.ndarray) -> Callable[[int], np.ndarray]:
-    return lambda count: x[len(x) - count :]
+class Still:
+    """A sound of which no more comes."""
+
+    def __init__(self, x: np.ndarray) -> None:
+        self._x, self.heard = x, len(x)
+
+    def newest(self, count: int) -> np.ndarray:
+        return self._x[len(self._x) - count :]
+
+
+def test_a_band_is_the_same_however_often_it_is_looked_at() -> None:
+    """Parts of a sound as they come, a look left out, then a gap: as if all of it were filtered at each look."""
+    x = np.random.default_rng(5).normal(size=4000).astype(np.float32)
+    band, kernel, intake = Band(CUTOFF_HZ, INNER, 300), band_kernel(CUTOFF_HZ, INNER), Intake(12_000, 1000)
+    assert len(kernel) == TAPS
+    for number, part in enumerate(np.split(x, range(40, 4000, 40))):
+        if number == 60:
+            intake.forget()
+        intake.feed(part)
+        intake.step(intake.waiting)
+        if number % 7 != 3 and number % 30 > 12:
+            count = 50 + 8 * (number % 30)
+            expected = np.correlate(intake.newest(count + TAPS - 1), kernel, "valid")
+            assert np.array_equal(band.newest(intake, count), expected)
 
 
 def test_a_distorted_note_whose_fundamental_is_nearly_missing_is_not_an_octave_higher() -> None:
@@ -112,7 +133,7 @@ def test_a_distorted_note_whose_fundamental_is_nearly_missing_is_not_an_octave_h
     x = sum(10 ** (db / 20) * np.sin(2 * np.pi * 587.3 * k * t + k) for k, db in levels.items()).astype(np.float32)
     octave = Octave(INNER)
     for times in (1, 2):
-        assert octave.best(newest_of(x), 587.3 * times, 1000)[0] == pytest.approx(587.3, rel=2e-3)
+        assert octave.best(Still(x), 587.3 * times, 1000)[0] == pytest.approx(587.3, rel=2e-3)
 
 
 @pytest.mark.parametrize("times", [2, 3])
@@ -120,8 +141,8 @@ def test_a_period_found_too_long_in_the_noise_of_the_pick_is_put_right(times: in
     t, hiss = np.arange(1400) / INNER, np.random.default_rng(3).normal(size=1400)
     x = (sum(np.sin(2 * np.pi * 415.3 * k * t + k) / k for k in range(1, 5)) + 0.1 * hiss).astype(np.float32)
     octave = Octave(INNER)
-    assert octave.best(newest_of(x), 415.3 / times, 1000)[0] == pytest.approx(415.3, rel=5e-3)
-    heard = [octave.weigh(newest_of(x), 415.3 / times, 300, LOOK_TICKS) for _ in range(4)]
+    assert octave.best(Still(x), 415.3 / times, 1000)[0] == pytest.approx(415.3, rel=5e-3)
+    heard = [octave.weigh(Still(x), 415.3 / times, 300, LOOK_TICKS) for _ in range(4)]
     assert heard[0] == 415.3 / times, "one look is not enough"
     assert heard[-1] == pytest.approx(415.3)
 
@@ -131,7 +152,7 @@ def test_a_long_period_that_two_sounds_share_by_chance_has_no_partials_of_its_ow
     t = np.arange(2000) / INNER
     string_hz, other_hz = 311.3, 441.7
     x = sum(np.sin(2 * np.pi * string_hz * k * t + k) / k for k in (1, 2, 3)) + 0.9 * np.sin(2 * np.pi * other_hz * t)
-    assert Octave(INNER).best(newest_of(x.astype(np.float32)), 153.3, 1900)[0] > 290
+    assert Octave(INNER).best(Still(x.astype(np.float32)), 153.3, 1900)[0] > 290
 
 
 def test_an_octave_is_decided_once() -> None:
@@ -139,9 +160,9 @@ def test_an_octave_is_decided_once() -> None:
     t = np.arange(1400) / INNER
     x = sum(np.sin(2 * np.pi * 185.0 * k * t + k) * (1.0 if k % 2 == 0 else 0.02) / k for k in range(1, 5))
     octave = Octave(INNER)
-    octave.weigh(newest_of(x.astype(np.float32)), 185.0, 1000, DECIDED_TICKS)
+    octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, DECIDED_TICKS)
     assert octave.decided
-    assert all(octave.weigh(newest_of(x.astype(np.float32)), 185.0, 1000, LOOK_TICKS) == 185.0 for _ in range(20))
+    assert all(octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, LOOK_TICKS) == 185.0 for _ in range(20))
 
 
 def test_the_gate_learns_silence_and_opens_for_a_note() -> None:
@@ -192,4 +213,4 @@ def test_reading_back_made_ready_is_reading_back(window: int) -> None:
     x = np.random.default_rng(5).normal(size=400).astype(np.float32)
     ready = ReadBack(window)
     for lag in np.linspace(8.0, 300.0, 97):
-        assert np.allclose(ready.read(x, lag), read_back(x, lag, window), atol=1e-6)
+        assert np.allclose(ready.read(lambda count: x[len(x) - count :], lag), read_back(x, lag, window), atol=1e-6)
