@@ -34,6 +34,8 @@ class ClickHush:
         self._known: dict[str, deque[float]] = {
             kind: deque(maxlen=REMEMBERED) for kind in ("first", "beat", "off_beat")
         }
+        # Before a click of its kind was heard: the loudest that a click may be.
+        self._limits = dict.fromkeys(self._known, LOUDEST)
         self._window: tuple[str, int] | None = None
         self._loudest = 0.0
 
@@ -50,21 +52,20 @@ class ClickHush:
                 continue
             level = float(np.sqrt(np.mean(piece.astype(np.float64) ** 2)))
             self._loudest = max(self._loudest, level)
-            if level <= self._limit(window[0]):
+            if level <= self._limits[window[0]]:
                 if made is samples:
                     made = samples.copy()
                 made[start : start + CHUNK] *= _HUSH
         return made
 
-    def _limit(self, kind: str) -> float:
-        known = self._known[kind]
-        # Before a click of its kind was heard: the loudest that a click may be.
-        usual = float(np.quantile(known, QUIET_SHARE)) if known else LOUDEST
-        return min(LOUDEST, LOUDER * usual)
-
     def _close(self) -> None:
+        """A window is over: how loud it was belongs to what is known of its kind."""
         if self._window is not None:
-            self._known[self._window[0]].append(self._loudest)
+            kind = self._window[0]
+            known = self._known[kind]
+            known.append(self._loudest)
+            usual = sorted(known)[int(QUIET_SHARE * (len(known) - 1))]
+            self._limits[kind] = min(LOUDEST, LOUDER * usual)
         self._loudest = 0.0
 
     def _window_at(self, time_s: float, grid: Grid, off_beat: float) -> tuple[str, int] | None:

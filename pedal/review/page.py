@@ -20,6 +20,7 @@ from pedal.review.words import (
     length_words,
     players_together,
     row_words,
+    timed_lines,
 )
 from pedal.verdicts.aim import Bands
 
@@ -42,6 +43,8 @@ def _page(review: Review, bands: Bands) -> Iterator[str]:
     yield from _section("advice", "What stands out", _advice(review))
     if review.overall.tries:
         yield from _section("figures", "Figures", _tables(review))
+        if timed_lines(review.timed):
+            yield from _section("timed", "Time and vibrato", _timed(review))
         yield from _section("pictures", "Pictures", _pictures(review, bands))
         yield from _section("words", "What the columns mean", _meanings())
     if review.sessions:
@@ -81,6 +84,10 @@ def _tables(review: Review) -> Iterator[str]:
         rows = review.tables[name]
         if name == "target" or len(rows) > 1:
             yield from _table(name, title, rows)
+
+
+def _timed(review: Review) -> Iterator[str]:
+    yield "<ul>" + "".join(f"<li>{escape(line)}</li>" for line in timed_lines(review.timed)) + "</ul>"
 
 
 def _table(name: str, title: str, rows: Sequence[Figures]) -> Iterator[str]:

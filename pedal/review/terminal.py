@@ -15,6 +15,7 @@ from pedal.review.words import (
     length_words,
     players_together,
     row_words,
+    timed_lines,
 )
 
 _TITLES = {"target": "By target", "string": "By string", "position": "By position", "mode": "By mode", "key": "By key"}
@@ -42,6 +43,9 @@ def _lines(review: Review) -> Iterator[str]:
             shown |= {
                 column for row in rows for column, cell in zip(COLUMNS, cells(row), strict=True) if cell != NOTHING
             }
+    if timed := timed_lines(review.timed):
+        yield ""
+        yield from timed
     yield ""
     yield from _sessions(review)
     yield ""

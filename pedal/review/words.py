@@ -8,6 +8,7 @@ from pedal.log.reader import Session
 from pedal.progress.figures import Figures
 from pedal.progress.intervals import Estimate
 from pedal.progress.naming import digits_of, target_for_eyes, whole_words
+from pedal.progress.time_and_vibrato import TimeAndVibrato
 from pedal.review.review import Review
 
 NOTHING = "–"
@@ -91,3 +92,28 @@ def players_together(review: Review) -> str:
 def length_words(session: Session) -> str:
     """Whole minutes, at least one."""
     return f"{max(1, round(session.length_s / 60))} min"
+
+
+def timed_lines(timed: TimeAndVibrato) -> list[str]:
+    """A sentence each on time, rises and vibrato, as far as there are six of them to bound a middle."""
+    said = []
+    if timed.late_ms is not None and timed.late_ms.bounded:
+        side = "late" if timed.late_ms.value > 0 else "early"
+        said.append(
+            f"Beside the beat: {abs(timed.late_ms.value):.0f} ms {side} "
+            f"({cents_words(timed.late_ms, signed=True).partition(' (')[2]}, spread {timed.late_spread_ms:.0f} ms, "
+            f"{timed.late_ms.n} bends."
+        )
+    if timed.rise_s is not None and timed.rise_s.bounded and timed.rise_scatter is not None:
+        said.append(f"Rises: {timed.rise_s.value:.2f} s, scattered by {100 * timed.rise_scatter:.0f} %.")
+    rate, width = timed.rate_hz, timed.width_cents
+    if rate is not None and width is not None and rate.bounded:
+        sides = "" if timed.both is None else f", {100 * timed.both:.0f} % to both sides"
+        even = timed.even
+        evenly = f", {100 * even.value:.0f} % of {even.n} even" if even is not None and even.n else ""
+        said.append(f"Vibrato: {rate.value:.1f} Hz, ±{width.value:.0f} cents{sides}{evenly}, {rate.n} notes ({BOWED}).")
+    return said
+
+
+BOWED = "bowed strings: 5.5 to 8 Hz"
+"""Timmers and Desain 2000, as docs/sources.md cites them: a value to stand beside, and no goal."""

@@ -284,7 +284,8 @@ def _lookback(canvas: Canvas, model: LookbackScreen) -> None:
     canvas.write(share, 1, WORDS_Y, MEDIUM)
     canvas.write(f"of {model.tries}", canvas.width - 1, WORDS_Y + 8, anchor="right")
     sentence = model.sentence or "Nothing stands out from chance."
-    _reason(canvas, for_eyes(sentence.replace("→", "▸").partition(" (")[0] + ("." if " (" in sentence else "")), WORDS_Y + 20, lines=3)
+    claim, doubt, _ = sentence.replace("→", "▸").partition(" (")
+    _reason(canvas, for_eyes(claim + ("." if doubt else "")), WORDS_Y + 20, lines=3)
     draw_place(canvas, model.page, model.pages, 61)
 
 

@@ -51,7 +51,8 @@ def draw_code_page(canvas: Canvas, model: CodeScreen) -> None:
         for x, dark in enumerate(row):
             if dark:
                 canvas.fill(QUIET + x, QUIET + y, 1, 1, dark=True)
+    canvas.write("SCAN", canvas.width - 1, 0, LARGE, anchor="right", standing=True)
     words = "point a phone's camera here: all of Recall as text" if canvas.height >= 64 else "for a phone's camera"
     for number, line in enumerate(wrap(words, canvas.width - side - 4, SMALL)):
-        if SMALL.rows * (number + 1) <= canvas.height - 4:
-            canvas.write(line, side + 3, 1 + SMALL.rows * number)
+        if 26 + SMALL.rows * (number + 1) <= canvas.height:
+            canvas.write(line, side + 3, 26 + SMALL.rows * number)

@@ -94,10 +94,9 @@ def _pair(canvas: Canvas, left: str, right: str = "", *, y: int = 1) -> None:
 
 
 def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard | None, status: Status) -> None:
-    if status.chord:
-        canvas.write(drone_words(status), canvas.width - 1, 25, anchor="right")
     if card is not None and string.now_cents is None:
         draw_band(canvas, card, 0 if status.chord else 2)
+        canvas.write(drone_words(status), canvas.width - 1, 25, anchor="right")
         return
     trouble = next(troubles(status), "")
     if string.now_cents is None:
@@ -109,8 +108,10 @@ def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard |
         canvas.write(
             "" if card is None else verdict_words(card, of_note=True), canvas.width - 1, 1, anchor="right", cleared=True
         )
-    if trouble:
-        draw_badge(canvas, trouble, (60 if status.chord else canvas.width - 1), 22)
+    if status.chord:
+        canvas.write(drone_words(status), canvas.width - 1, 25, anchor="right", cleared=True)
+    elif trouble:
+        draw_badge(canvas, trouble, canvas.width - 1, 22)
 
 
 def _tune(canvas: Canvas, model: TuneScreen) -> None:

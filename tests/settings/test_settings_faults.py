@@ -23,6 +23,8 @@ def faults_of(text: str) -> list[str]:
 
 WRONG_VALUES = {
     "a number is not a word": ("capo: high", 1, "capo", "expected a whole number from 0 to 12 frets (got 'high')"),
+    "a tempo of nothing": ("time:\n  tempo_bpm: 0", 2, "time.tempo_bpm", "from 40 to 160 beats a minute (got 0)"),
+    "a feel that nobody has": ("time:\n  feel: shufle", 2, "time.feel", "did you mean shuffle?"),
     "a whole number has no point": ("capo: 2.5", 1, "capo", "(got 2.5)"),
     "a quoted number is text": ("capo: '2'", 1, "capo", "(got '2')"),
     "no octal surprise": ("capo: 010", 1, "capo", "(got 010)"),
