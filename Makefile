@@ -7,11 +7,12 @@ RUN_PACKAGES := python3-venv python3-dev gcc portaudio19-dev
 TEST_PACKAGES := $(RUN_PACKAGES) fluidsynth timgm6mb-soundfont pulseaudio pulseaudio-utils libasound2-plugins libsndfile1 tmux systemd shellcheck man-db timidity chromium sonic-pi-samples
 export OPENBLAS_NUM_THREADS = 1
 unexport PURGE
+export CARD STATE_PARTITION STATE_MB
 
-.PHONY: help demo test lint bench soak vm install uninstall rollback docs dist lock clean
+.PHONY: help demo test lint bench soak vm card keep-card open-card quick-start slow-start release install uninstall rollback docs dist lock clean
 
 help: ## what can be made
-	@sed -n 's/^\([a-z]*\):[^#]*## /\1\t/p' $(MAKEFILE_LIST) | sort | expand -t 12
+	@sed -n 's/^\([a-z-]*\):[^#]*## /\1\t/p' $(MAKEFILE_LIST) | sort | expand -t 12
 
 demo: $(VENV)/.run ## the main job without hardware
 	$(BIN)/undertoe demo $(if $(shell [ -t 1 ] && echo terminal),,--headless)
@@ -41,6 +42,27 @@ install: ## make this machine a pedal
 # Back to the release before this one.
 rollback: ## back to the release before this one
 	$(SUDO) sh install/rollback.sh
+
+# What a builder copies onto a freshly written card, in out/card; CARD=DIR, the mounted FAT partition, puts it there as well.
+card: ## what makes a blank card a pedal, in out/card
+	$(SUDO) sh install/make_card.sh $(if $(value CARD),"$$CARD")
+
+# Pulling the plug becomes the way to switch off: nothing but the log is written to the card, from the next start on; and back.
+keep-card: ## the plug becomes the switch
+	$(SUDO) env STATE_PARTITION="$$STATE_PARTITION" STATE_MB="$$STATE_MB" sh install/keep_card.sh
+
+open-card: ## as the card was before
+	$(SUDO) sh install/keep_card.sh undo
+
+# Leave out at the start what a pedal does not need; and back.
+quick-start: ## shorten the start
+	$(SUDO) sh install/quick_start.sh
+
+slow-start: ## as the start was before
+	$(SUDO) sh install/quick_start.sh undo
+
+release: ## wheel, sources, card, bill of materials, checksums
+	sh install/release.sh
 
 uninstall: ## undo the install
 	$(SUDO) env PURGE='$(if $(subst 1,,$(value PURGE)),,$(value PURGE))' sh install/uninstall.sh

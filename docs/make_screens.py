@@ -18,6 +18,8 @@ from pedal.modes.screen_model import ScreenModel, StringPicture, VerdictCard, Wa
 from pedal.screen.drawing import draw
 from pedal.screen.letters import SMALL_FACE, spell, word_mask
 from pedal.screen.samples import samples
+from pedal.screen.setup_page import draw_set_up
+from pedal.screen.setup_samples import SET_UP_PAGES
 
 GLASS, DOT, PAGE, INK = (8, 10, 14), (214, 236, 255), (40, 44, 52), (200, 204, 212)
 SINGLE = {
@@ -45,13 +47,18 @@ def write(page: Image.Image, words: str, x: int, y: int) -> None:
 
 def contact_sheet(models: Mapping[str, ScreenModel], *, density: str, height: int = 64) -> Image.Image:
     """All screens on one page with their names."""
+    return sheet_of({name: draw(model, density=density, height=height) for name, model in models.items()}, height)
+
+
+def sheet_of(bitmaps: Mapping[str, Image.Image], height: int = 64) -> Image.Image:
+    """Bitmaps on one page with their names."""
     wide, high = 128 * SCALE + GUTTER, height * SCALE + GUTTER + LABEL
-    rows = -(-len(models) // COLUMNS)
+    rows = -(-len(bitmaps) // COLUMNS)
     page = Image.new("RGB", (COLUMNS * wide + GUTTER, rows * high + GUTTER), PAGE)
-    for place, (name, model) in enumerate(models.items()):
+    for place, (name, bitmap) in enumerate(bitmaps.items()):
         x, y = GUTTER + wide * (place % COLUMNS), GUTTER + high * (place // COLUMNS)
         write(page, name, x, y)
-        page.paste(as_on_glass(draw(model, density=density, height=height), SCALE), (x, y + LABEL))
+        page.paste(as_on_glass(bitmap, SCALE), (x, y + LABEL))
     return page
 
 
@@ -93,6 +100,8 @@ def main() -> None:
     contact_sheet(models, density="glance").save(folder / "all-glance.png", optimize=True)
     contact_sheet(models, density="close").save(folder / "all-close.png", optimize=True)
     contact_sheet(models, density="glance", height=32).save(folder / "all-32-rows.png", optimize=True)
+    pages = {name: draw_set_up(page) for name, page in SET_UP_PAGES.items()}
+    sheet_of(pages).save(folder / "set-up.png", optimize=True)
     for name, short in SINGLE.items():
         as_on_glass(draw(models[name]), 4).save(folder / f"{short}.png", optimize=True)
     film(folder / "bend.gif")

@@ -1,6 +1,7 @@
 #!/bin/sh
 # Make this machine a pedal: packages, program, user, settings, service. Again at any time: it upgrades, and changes nothing
 # that is already so. Needs root, and Debian 12 or later or Raspberry Pi OS on arm64 or amd64. Undone by uninstall.sh.
+# With UNDERTOE_BUNDLE=DIR (install/make_card.sh made it) all comes from there, and nothing is asked of a network.
 set -eu
 umask 022
 here=$(cd "$(dirname "$0")" && pwd)
@@ -8,6 +9,7 @@ project=$(dirname "$here")
 home=/opt/undertoe
 config=/etc/undertoe/undertoe.yaml
 packages="python3 python3-venv python3-dev gcc portaudio19-dev"
+bundle=${UNDERTOE_BUNDLE:-}
 
 say() { echo "undertoe: $*"; }
 fail() { echo "undertoe: $*" >&2; exit 1; }
@@ -15,7 +17,24 @@ fail() { echo "undertoe: $*" >&2; exit 1; }
 [ "$(id -u)" = 0 ] || fail "installing needs root: sudo make install"
 command -v apt-get >/dev/null || fail "this needs Debian or Raspberry Pi OS; elsewhere: pip install . and systemd/undertoe.service"
 
+# What is there already stays as it is, whichever version; pip itself comes as a wheel and is run from it.
+add_bundled_packages() {
+  missing=
+  for file in "$bundle"/debs/*.deb; do
+    package=$(dpkg-deb -f "$file" Package)
+    dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing="$missing $file"
+  done
+  [ -n "$missing" ] || return 0
+  say "system packages:$(for file in $missing; do printf ' %s' "$(basename "$file" | cut -d_ -f1)"; done)"
+  # shellcheck disable=SC2086
+  DEBIAN_FRONTEND=noninteractive dpkg -i $missing >/dev/null
+}
+
 add_packages() {
+  if [ -n "$bundle" ]; then
+    add_bundled_packages
+    return 0
+  fi
   missing=
   for package in $packages; do
     dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing="$missing $package"
@@ -30,12 +49,24 @@ add_packages() {
 # The pin library: the system's own where there is one (Raspberry Pi OS), else from the lock, else the pedal has no switches.
 add_pin_library() {
   [ -e /dev/gpiochip0 ] || [ "$(uname -m)" = aarch64 ] || return 0
+  if [ -n "$bundle" ]; then
+    $pip --ignore-installed --no-deps --only-binary :all: --require-hashes -r "$bundle/board.lock"
+    "$new/bin/python3" -c "import importlib.util, sys; sys.exit(importlib.util.find_spec('lgpio') is None)" ||
+      say "no pin library for this Python: footswitches and an SPI panel will not work (undertoe doctor says more)"
+    return 0
+  fi
   if apt-cache show python3-lgpio >/dev/null 2>&1; then
     DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends python3-lgpio python3-spidev >/dev/null && return 0
   fi
-  "$1/bin/pip" install -q --disable-pip-version-check --no-build-isolation --require-hashes --only-binary lgpio -r "$here/board.lock" ||
-    say "no pin library for this Python: footswitches and an SPI panel will not work (undertoe doctor says more)"
+  all_but spidev "$here/board.lock" >"$1/pins.lock"
+  $pip --ignore-installed --only-binary :all: --require-hashes -r "$1/pins.lock" ||
+    say "no pin library for this Python: footswitches and a lamp will not work (undertoe doctor says more)"
+  build_as_nobody spidev "$here/board.lock" || say "spidev could not be built: an SPI panel will not work (undertoe doctor says more)"
 }
+
+# A lock without a package, and the package alone, with its hashes.
+all_but() { awk -v name="$1" '/^[^ ]/ { ours = index($0, name "==") != 1 } ours' "$2"; }
+only() { awk -v name="$1" '/^[^ ]/ { ours = index($0, name "==") == 1 } ours' "$2"; }
 
 # What the program is made of: the same sources and locks give the same word.
 fingerprint() {
@@ -54,16 +85,18 @@ assert abs(numpy.fft.irfft(numpy.fft.rfft(numpy.ones(8)))).sum() == 8
 ")
 }
 
-# The one library that has no wheel for Linux runs its own script to be built: as nobody, with no way up.
+# A library that has no wheel for Linux runs its own script to be built: as nobody, with no way up.
 build_as_nobody() {
   build=$(mktemp -d)
-  awk -v name="$1" '/^[^ ]/ { ours = index($0, name "==") == 1 } ours' "$here/run.lock" >"$build/source.lock"
+  only "$1" "$2" >"$build/source.lock"
   chown -R nobody "$build"
+  built=0
   (cd / && setpriv --reuid=nobody --regid=nogroup --clear-groups --no-new-privs env HOME="$build" TMPDIR="$build" \
     "$new/bin/pip" wheel -q --disable-pip-version-check --no-cache-dir --no-deps --no-build-isolation --no-binary :all: \
-    --require-hashes -w "$build/wheels" -r "$build/source.lock")
-  $pip --ignore-installed --no-deps --no-index "$build"/wheels/*.whl
+    --require-hashes -w "$build/wheels" -r "$build/source.lock") &&
+    $pip --ignore-installed --no-deps --no-index "$build"/wheels/*.whl || built=1
   rm -rf "$build"
+  return "$built"
 }
 
 # A folder of its own for each version; the link is turned over at the end, so that a failure leaves the old one playing.
@@ -76,12 +109,22 @@ add_program() {
   say "program: $new"
   rm -rf "$new"
   mkdir -p "$home"
-  python3 -m venv --system-site-packages "$new"
-  pip="$new/bin/pip install -q --disable-pip-version-check --no-warn-script-location"
+  if [ -n "$bundle" ]; then
+    python3 -m venv --without-pip --system-site-packages "$new"
+    pip="$new/bin/python3 $(echo "$bundle"/wheels/pip-*.whl)/pip install -q --disable-pip-version-check --no-warn-script-location --no-cache-dir"
+    pip="$pip --no-index --find-links $bundle/wheels"
+  else
+    python3 -m venv --system-site-packages "$new"
+    pip="$new/bin/pip install -q --disable-pip-version-check --no-warn-script-location"
+  fi
   $pip --ignore-installed --only-binary :all: --require-hashes -r "$here/build.lock"
-  awk -v name=pyaudio '/^[^ ]/ { ours = index($0, name "==") != 1 } ours' "$here/run.lock" >"$new/wheels.lock"
+  all_but pyaudio "$here/run.lock" >"$new/wheels.lock"
   $pip --ignore-installed --only-binary :all: --require-hashes -r "$new/wheels.lock"
-  build_as_nobody pyaudio
+  if [ -n "$bundle" ]; then
+    $pip --ignore-installed --no-deps --only-binary :all: --require-hashes -r "$bundle/built.lock"
+  else
+    build_as_nobody pyaudio "$here/run.lock"
+  fi
   add_pin_library "$new"
   source=$(mktemp -d)
   cp -R "$project/pedal" "$project/hw" "$project/pyproject.toml" "$project/README.md" "$project/LICENSE" "$source/"
@@ -134,7 +177,12 @@ add_files() {
   if modinfo -n spidev >/dev/null 2>&1; then echo spidev >>/etc/modules-load.d/undertoe.conf; fi
   install -D -m 644 "$project/systemd/undertoe.service" /etc/systemd/system/undertoe.service
   install -D -m 644 "$project/systemd/undertoe-governor.service" /etc/systemd/system/undertoe-governor.service
+  install -D -m 644 "$project/systemd/90-undertoe-stick.rules" /etc/udev/rules.d/90-undertoe-stick.rules
+  for unit in undertoe-stick@.service undertoe-stick-mount@.service undertoe-card.service; do
+    install -D -m 644 "$project/systemd/$unit" "/etc/systemd/system/$unit"
+  done
   install -d /etc/systemd/system/multi-user.target.wants
+  ln -sfn /etc/systemd/system/undertoe-card.service /etc/systemd/system/multi-user.target.wants/undertoe-card.service
   ln -sfn /etc/systemd/system/undertoe.service /etc/systemd/system/multi-user.target.wants/undertoe.service
 }
 

@@ -14,3 +14,5 @@ compile() {
 compile install/run.lock pyproject.toml
 compile install/build.lock install/build.in
 compile install/board.lock install/board.in
+compile install/card.lock install/card.in
+compile install/release.lock install/release.in

@@ -45,6 +45,9 @@ the player's settings
 .I /etc/undertoe/undertoe.yaml
 the installed settings, used where the player has none; the service uses these
 .TP
+.I /boot/firmware/undertoe.yaml
+settings that lie over the installed ones, to be edited by any computer; some do not count there
+.TP
 .I ~/.local/state/undertoe, /var/lib/undertoe
 log and memory, of the player and of the service
 .SH ENVIRONMENT

@@ -9,6 +9,9 @@ if [ -d /run/systemd/system ]; then
 fi
 rm -f /etc/systemd/system/multi-user.target.wants/undertoe.service /etc/systemd/system/undertoe.service \
   /etc/systemd/system/undertoe-governor.service \
+  /etc/systemd/system/multi-user.target.wants/undertoe-card.service /etc/systemd/system/undertoe-card.service \
+  /etc/systemd/system/undertoe-stick@.service /etc/systemd/system/undertoe-stick-mount@.service \
+  /etc/udev/rules.d/90-undertoe-stick.rules \
   /etc/udev/rules.d/60-undertoe.rules /etc/modules-load.d/undertoe.conf /usr/local/bin/undertoe \
   /usr/local/share/man/man1/undertoe.1 /usr/local/share/bash-completion/completions/undertoe
 rm -rf /opt/undertoe

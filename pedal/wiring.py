@@ -6,22 +6,57 @@ The only file that imports `hw`, and inside functions: no verb loads a library t
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Literal, cast
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from contextlib import AbstractContextManager
+
+    import numpy as np
+    from numpy.typing import NDArray
 
     from hw.luma_screen import Chip
     from pedal.live.drone_player import Voice
     from pedal.ports import AudioSink, AudioSource, Lamp, PinLibrary, Screen, SoundDevice, Store, Switches, Take
+    from pedal.practice.homework import Homework
+    from pedal.settings.card import Layered
     from pedal.settings.parts import Audio, Display, Settings
 
 
 def settings(file: Path | None) -> Settings:
-    """The settings of a file, of the player's or installed one, or the defaults; raises SettingsError."""
-    from pedal.settings.load import load, settings_file
+    """The settings of a file, of the player's or installed one, or the defaults, with what the set-up found.
 
-    return load(settings_file(file))
+    Raises SettingsError.
+    """
+    return layered_settings(file).settings
+
+
+def layered_settings(file: Path | None) -> Layered:
+    """The same, with what the card or a stick lays over the installed ones; raises SettingsError."""
+    from dataclasses import replace
+
+    from pedal.live.set_up.found import with_found
+
+    layered = given_settings(file)
+    return replace(layered, settings=with_found(layered.settings))
+
+
+def given_settings(file: Path | None) -> Layered:
+    """The same without what the set-up found: what somebody wrote; raises SettingsError."""
+    from pedal.settings.card import card_of, load_layered
+    from pedal.settings.load import settings_file
+
+    found = settings_file(file)
+    return load_layered(found, card=card_of(found))
+
+
+def homework(config: Path | None, settings: Settings) -> Homework | None:
+    """The homework beside the settings, None where there is none; raises SettingsError."""
+    from pedal.settings.homework_file import FILE_NAME, read_homework
+    from pedal.settings.load import settings_folder
+
+    file = settings_folder(config) / FILE_NAME
+    return read_homework(file, settings) if file.exists() else None
 
 
 def sound_file(path: Path, *, channel: int) -> Take:
@@ -59,6 +94,31 @@ def pin_library() -> PinLibrary:
     return found()
 
 
+def choosable(direction: Literal["input", "output"]) -> list[SoundDevice]:
+    """Sound devices to choose from, by names that last; raises DeviceError."""
+    from hw.portaudio_probe import choosable as found
+
+    return found(direction)
+
+
+def record_all_channels(number: int, *, seconds: float, name: str) -> tuple[int, NDArray[np.float32]]:
+    """(rate, samples by time and channel) of an input; raises DeviceError."""
+    from hw.portaudio_probe import record_all_channels as record
+
+    return record(number, seconds=seconds, name=name)
+
+
+def i2c_ports() -> tuple[int, ...]:
+    """The I2C buses that are there."""
+    return tuple(sorted(int(path.name[4:]) for path in Path("/dev").glob("i2c-*") if path.name[4:].isdecimal()))
+
+
+def spi_devices() -> tuple[tuple[int, int], ...]:
+    """(bus, chip select) of each SPI device that is there."""
+    found = (path.name.removeprefix("spidev").split(".") for path in Path("/dev").glob("spidev*.*"))
+    return tuple(sorted((int(port), int(device)) for port, device in found))
+
+
 def address_answers(port: int, address: int) -> bool:
     """Whether something answers at an address of an I2C bus."""
     from hw.smbus2_survey import answers
@@ -85,11 +145,28 @@ def audio_output(audio: Audio, beside: str | int | None) -> AudioSink:
     return PortAudioOutput(audio.output, beside=beside, sample_rate=audio.rate_hz)
 
 
-def drone_voice(audio: Audio, sample_rate: int) -> Voice:
-    """What the drone is made by, never louder than the ceiling of the settings."""
-    from pedal.synth.backing import Backing
+def cable_output(audio: Audio) -> AudioSink:
+    """The drone's output, in blocks that the cable test plays by."""
+    from hw.portaudio_output import PortAudioOutput
+    from pedal.soundcheck.cable_words import OUT_SAMPLES
 
-    return Backing(sample_rate, peak_db=audio.drone_ceiling_db)
+    return PortAudioOutput(audio.output, beside=audio.input, sample_rate=audio.rate_hz, block_samples=OUT_SAMPLES)
+
+
+def hushed() -> AbstractContextManager[None]:
+    """Nothing that sound drivers print is seen."""
+    from hw.portaudio_stream import quiet
+
+    return quiet()
+
+
+def drone_voice(audio: Audio, sample_rate: int) -> Voice:
+    """What drone, pulse and lick are made by, never louder than the ceiling of the settings."""
+    from pedal.synth.backing import Backing
+    from pedal.synth.lick_voice import LickVoice
+
+    ceiling = audio.drone_ceiling_db
+    return LickVoice(Backing(sample_rate, peak_db=ceiling), sample_rate, peak_db=ceiling)
 
 
 def panel(display: Display) -> Screen:
@@ -109,6 +186,14 @@ def panel(display: Display) -> Screen:
             reset_pin=display.reset_pin,
         )
     return LumaScreen(bus, chip=cast("Chip", display.kind), height=display.height, contrast=display.contrast / 255)
+
+
+def first_page() -> None:
+    """Something readable on a service's panel, before anything heavy is loaded."""
+    from hw.i2c_first_page import show
+    from pedal.live.first_page import show_at_once
+
+    show_at_once(show)
 
 
 def terminal() -> Screen:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 REPOSITORY = Path(__file__).resolve().parent.parent
-PURE = {"theory", "pitch", "notes", "verdicts", "modes", "screen", "progress", "synth", "chain"}
+PURE = {"theory", "pitch", "notes", "verdicts", "licks", "practice", "modes", "screen", "progress", "synth", "chain"}
 PLAIN = {"ports", "errors", "safe_text"}
 """Values and exceptions that any room with the world may use."""
 FILES = PLAIN | {"safe_files"}
@@ -17,23 +17,29 @@ ALLOWED = {
     "pitch": {"pitch", "theory"},
     "notes": {"notes", "pitch", "theory"},
     "verdicts": {"verdicts", "notes", "theory"},
-    "modes": {"modes", "verdicts", "notes", "pitch", "theory", "progress"},
+    "licks": {"licks", "verdicts", "notes", "theory"},
+    "modes": {"modes", "licks", "practice", "verdicts", "notes", "pitch", "theory", "progress"},
+    "practice": {"practice", "progress", "theory"},
     "progress": {"progress", "verdicts", "notes", "theory"},
-    "screen": {"screen", "modes", "theory"},
-    "synth": {"synth", "theory"},
+    "soundcheck": {"soundcheck", "pitch"},
+    "setup": {"setup", "soundcheck", "modes", "notes", "pitch"},
+    "screen": {"screen", "modes", "setup", "theory"},
+    "synth": {"synth", "licks", "theory"},
     "chain": {"pitch", "notes", "verdicts", "theory"},
     "ports": {"modes"},
     "errors": set(),
     "safe_text": set(),
     "safe_files": {"errors"},
-    "settings": FILES | {"settings", "modes", "verdicts", "theory"},
+    "settings": FILES | {"settings", "modes", "practice", "verdicts", "theory"},
     "log": FILES | {"log", "progress", "modes", "verdicts", "notes", "theory"},
     "takes": FILES | {"takes", "chain", "verdicts"},
-    "review": FILES | {"review", "log", "progress", "settings", "modes", "verdicts", "notes", "theory"},
-    "live": FILES | PURE | {"live", "settings", "log", "takes", "wiring"},
-    "doctor": FILES | {"doctor", "settings", "log", "live", "screen", "modes", "pitch", "theory", "wiring"},
-    "wiring": PLAIN | {"settings", "log", "live", "synth"},
-    "cli": FILES | PURE | {"cli", "live", "settings", "log", "takes", "review", "doctor", "wiring"},
+    "review": FILES | {"review", "log", "practice", "progress", "settings", "modes", "verdicts", "notes", "theory"},
+    "live": FILES | PURE | {"live", "setup", "soundcheck", "settings", "log", "takes", "wiring"},
+    "carry": FILES | {"carry", "licks", "settings", "log", "takes", "review", "live"},
+    "doctor": FILES
+    | {"doctor", "settings", "log", "live", "screen", "modes", "pitch", "soundcheck", "theory", "wiring"},
+    "wiring": PLAIN | {"practice", "settings", "log", "live", "soundcheck", "synth"},
+    "cli": FILES | PURE | {"cli", "setup", "live", "settings", "log", "takes", "review", "doctor", "carry", "wiring"},
 }
 """Who may import whom. `wiring` only hands out adapters; `cli` is imported by nobody."""
 IMPURE = {

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from pedal.live import capture, log_writer, loop, printer
-from pedal.takes import keeper
+from pedal.takes import writing
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 PAGE = (REPOSITORY / "DEVELOPERS.md").read_text()
@@ -39,7 +39,7 @@ def test_every_file_it_follows_a_sound_through_is_there() -> None:
         ("switches → engine", loop.EDGES),
         ("engine → log writer", log_writer.MOST_ENTRIES),
         ("engine → printer", printer.QUEUE_VERDICTS),
-        ("engine → takes", keeper._WAITING_TAKES),
+        ("engine → takes", writing.WAITING_TAKES),
     ],
 )
 def test_its_bounds_are_those_of_the_code(row: str, bound: int) -> None:

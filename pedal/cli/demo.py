@@ -8,6 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    import numpy as np
+    from numpy.typing import NDArray
+
     from pedal.live.assembly import Controls, Panel
     from pedal.live.loop import Outcome, Signalled
     from pedal.live.performing import Performance
@@ -21,11 +26,14 @@ if TYPE_CHECKING:
     from pedal.synth.scene import Scene
 
 NAME = "demo"
+DEMO_MINUTES = 5
+"""The shortest Round there is."""
 HELP = "see and hear of the pedal without hardware"
 EXAMPLES = """\
 examples:
   undertoe demo                        twelve bars in the terminal, keys for footswitches
   undertoe demo --mode ladder          the performance that suits a mode
+  undertoe demo --mode round --fast    five minutes of practice by a player who plays what is asked
   undertoe demo --headless             verdict lines only
   undertoe demo --png shots --fast     every screen as a picture, as fast as they can be drawn
 """
@@ -33,7 +41,7 @@ examples:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command line may hold."""
-    modes = ("tune", "watch", "curl", "ladder", "blind", "echo", "recall")
+    modes = ("tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall")
     parser.epilog = EXAMPLES
     parser.add_argument("--mode", choices=modes, default="watch", help="mode that is shown (default: watch)")
     parser.add_argument("--headless", action="store_true", help="no picture: print a line a note")
@@ -89,9 +97,10 @@ def _perform(
     from pedal.modes.input_events import Command
 
     log, most_mb = arguments.log, settings.log.max_mb
-    performance = Performance(scene, paced=not arguments.fast)
+    pedal = _pedal(scene, settings)
+    performance = Performance(_sound(scene, pedal), paced=not arguments.fast)
     parts = assemble(
-        _pedal(scene, settings),
+        pedal,
         Capture(lambda: performance, live=False),
         log_writer=LogWriter((lambda: wiring.store(log, most_mb=most_mb)) if log else None, None),
         printer=printer,
@@ -107,6 +116,16 @@ def _perform(
     return outcome
 
 
+def _sound(scene: Scene, pedal: Pedal) -> Callable[[], Iterator[NDArray[np.float32]]]:
+    """The scene's own score; a Round has none, and is played by what the board asks."""
+    from pedal.live.performing import blocks_by_asking, blocks_of
+    from pedal.synth.player import MadeUpPlayer
+
+    if scene.mode != "round":
+        return blocks_of(scene)
+    return blocks_by_asking(MadeUpPlayer(scene.key), lambda: pedal.asked)
+
+
 def _pedal(scene: Scene, settings: Settings) -> Pedal:
     """The board as the scene was made for it, whatever the player's own key and tuning."""
     from dataclasses import replace
@@ -115,7 +134,7 @@ def _pedal(scene: Scene, settings: Settings) -> Pedal:
     from pedal.modes.pedal import Pedal, PedalState
 
     density = starting_state(settings).density
-    place = PedalState(key=scene.key, position=scene.position, density=density)
+    place = PedalState(key=scene.key, position=scene.position, density=density, round_minutes=DEMO_MINUTES)
     return Pedal(replace(place, mode=cast("ModeName", scene.mode)))
 
 

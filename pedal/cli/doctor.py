@@ -20,6 +20,7 @@ examples:
   undertoe doctor --no-listen    the same without opening the sound input
   undertoe doctor --panel        put test pictures on the panel, one after another
   undertoe doctor --switches     say each press and release as it comes
+  undertoe doctor --loop         with a cable from output to input: delay, losses, noise, hum, level, distortion, clocks
   undertoe doctor --json         the findings for a program
 """
 
@@ -33,6 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--no-listen", action="store_true", help="do not open the sound input for a second")
     parser.add_argument("--json", action="store_true", help="print the findings as JSON")
     parser.add_argument("--panel", action="store_true", help="put test pictures on the panel and time a frame")
+    parser.add_argument("--loop", action="store_true", help="measure the sound device over a cable, output to input")
     parser.add_argument("--switches", action="store_true", help="wait for presses and say each one")
 
 
@@ -45,10 +47,11 @@ def run(arguments: argparse.Namespace) -> int:
 
     settings, findings = service.settings_in_use(settings_file(arguments.config))
     process = running.pedal_process(Machine(), settings)
-    if process is not None and (arguments.panel or arguments.switches):
+    interactive_checks = arguments.panel or arguments.switches or arguments.loop
+    if process is not None and interactive_checks:
         raise UsageError(f"the pedal is running (process {process}) and has the devices: {running.REMEDY}")
     findings += _look_everywhere(settings, listen=not arguments.no_listen, process=process)
-    if arguments.panel or arguments.switches:
+    if interactive_checks:
         findings += _try_by_hand(arguments, settings)
     if arguments.json:
         print(report.as_json(findings))
@@ -93,8 +96,9 @@ def _look_everywhere(settings: Settings, *, listen: bool, process: int | None) -
 
 def _try_by_hand(arguments: argparse.Namespace, settings: Settings) -> list[Finding]:
     from pedal import wiring
-    from pedal.doctor import interactive_checks
+    from pedal.doctor import cable, interactive_checks
     from pedal.doctor.finding import look_safely
+    from pedal.doctor.subprocess_check import look_apart
 
     say = partial(print, file=sys.stderr, flush=True)
     findings: list[Finding] = []
@@ -107,4 +111,7 @@ def _try_by_hand(arguments: argparse.Namespace, settings: Settings) -> list[Find
         findings += look_safely(
             "switches", lambda: interactive_checks.try_switches(wiring.footswitches(pins), pins, say)
         )
+    if arguments.loop:
+        say(cable.CARE)
+        findings += look_apart("cable", partial(cable.try_cable, settings), patience_s=cable.PATIENCE_S)
     return findings

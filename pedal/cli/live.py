@@ -42,7 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--key", help='key and scale, such as "Bb minor pentatonic" (default: that of the settings)')
     parser.add_argument(
         "--mode",
-        choices=("tune", "watch", "curl", "ladder", "blind", "echo", "recall"),
+        choices=("tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall"),
         help="mode to begin in (default: the last one, else that of the settings)",
     )
     parser.add_argument("--log", type=Path, metavar="FILE", help="log of the verdicts (default: that of the settings)")
@@ -54,16 +54,22 @@ def run(arguments: argparse.Namespace) -> int:
     """Run until told to stop: 0 after SIGTERM, 130 after Ctrl-C."""
     from pedal import wiring
     from pedal.errors import SettingsError, UsageError
-    from pedal.live import broken_settings, watchdog
-    from pedal.live.remarks import Remarks
-    from pedal.live.session import LiveSession
-    from pedal.live.signals import Signals
-    from pedal.settings.load import display_of, settings_file
 
     if arguments.json and not arguments.headless:
         raise UsageError("--json prints lines in place of the picture: give --headless as well")
     if (arguments.png is not None) != (arguments.display == "png"):
         raise UsageError("--display png and --png DIR belong together: give both or neither")
+    on_panel = not arguments.headless and arguments.display in (None, "panel")
+    if arguments.wait and on_panel:
+        wiring.first_page()
+
+    from pedal.live import broken_settings, watchdog
+    from pedal.live.remarks import Remarks
+    from pedal.live.session import LiveSession
+    from pedal.live.set_up.starting import first_set_up_fits
+    from pedal.live.signals import Signals
+    from pedal.settings.load import display_of, settings_file
+
     printer, remarks = _printer(arguments), Remarks(held=arguments.display == "terminal")
 
     def begun(signals: Signals) -> LiveSession | str:
@@ -75,7 +81,6 @@ def run(arguments: argparse.Namespace) -> int:
                 file = settings_file(arguments.config)
                 if not arguments.wait or file is None:
                     raise
-                on_panel = not arguments.headless and arguments.display in (None, "panel")
                 display = display_of(file)
                 outcome = broken_settings.until_mended(
                     file,
@@ -93,8 +98,15 @@ def run(arguments: argparse.Namespace) -> int:
             session = begun(signals)
             if isinstance(session, str):
                 return 128 + signal.SIGINT if session == "interrupted" else 0
-            while (outcome := session.run_once(signals)) == "reload":
-                watchdog.notify("STATUS=new settings taken up")
+            if arguments.wait and on_panel and first_set_up_fits(arguments.config):
+                set_up = session.set_up(signals, first=True)
+                if set_up in ("stopped", "interrupted"):
+                    return 128 + signal.SIGINT if set_up == "interrupted" else 0
+            while (outcome := session.run_once(signals)) in ("reload", "set_up"):
+                if outcome == "reload":
+                    watchdog.notify("STATUS=new settings taken up")
+                elif (set_up := session.set_up(signals, first=False)) in ("stopped", "interrupted"):
+                    return 128 + signal.SIGINT if set_up == "interrupted" else 0
     finally:
         remarks.release()
     if outcome == "interrupted":

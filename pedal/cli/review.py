@@ -90,6 +90,7 @@ def run(arguments: argparse.Namespace) -> int:
         return 0
     review = _review(arguments, log, choice, settings)
     _write(review, arguments, log, choice)
+    _tell_homework(arguments, log, settings)
     for remark in review.remarks:
         print(clean(f"undertoe: {remark}"), file=sys.stderr)
     return 0
@@ -140,6 +141,27 @@ def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Sel
         print(data.json_of(review))
     elif not (arguments.csv or arguments.html or arguments.plot or arguments.midi):
         print(terminal.text_of(review), end="")
+
+
+def _tell_homework(arguments: argparse.Namespace, log: Path, settings: Settings) -> None:
+    """How far the homework beside the settings has come, below the tables; a broken file is a remark and no more."""
+    from pedal import wiring
+    from pedal.errors import SettingsError
+    from pedal.review.homework import progress_over
+    from pedal.settings.guitar import neck_of
+    from pedal.settings.homework_words import progress_lines
+
+    if arguments.json or arguments.csv or arguments.html or arguments.plot or arguments.midi:
+        return
+    try:
+        homework = wiring.homework(arguments.config, settings)
+    except SettingsError as fault:
+        print(clean(f"undertoe: {fault}"), file=sys.stderr)
+        return
+    if homework is not None:
+        print()
+        for line in progress_lines(progress_over(log, homework, neck_of(settings)), settings):
+            print(clean(line))
 
 
 def _give(log: Path, path: Path, choice: Selection) -> None:

@@ -38,7 +38,8 @@ def summary(findings: list[Finding]) -> str:
 
 def as_json(findings: Iterable[Finding]) -> str:
     """A list of objects with part, mark, fact and remedy."""
-    return json.dumps([asdict(finding) for finding in findings], ensure_ascii=False, indent=2)
+    told = [{name: clean(words) for name, words in asdict(finding).items()} for finding in findings]
+    return json.dumps(told, ensure_ascii=False, indent=2)
 
 
 def _count(number: int, word: str) -> str:

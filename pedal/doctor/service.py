@@ -8,6 +8,8 @@ from pathlib import Path
 from pedal.doctor.finding import Finding
 from pedal.doctor.machine import Machine
 from pedal.errors import SettingsError
+from pedal.live.set_up.found import with_found
+from pedal.settings.card import card_of, load_layered
 from pedal.settings.load import load
 from pedal.settings.parts import Settings
 
@@ -18,9 +20,14 @@ _ENABLED = "/etc/systemd/system/multi-user.target.wants/undertoe.service"
 def settings_in_use(file: Path | None) -> tuple[Settings, list[Finding]]:
     """The settings to look by, and what is wrong with the file; the defaults where it is wrong."""
     if file is None:
-        return load(None), [Finding("settings", "ok", "no file: the defaults hold")]
+        return with_found(load(None)), [Finding("settings", "ok", "no file: the defaults hold")]
     try:
-        return load(file), [Finding("settings", "ok", str(file))]
+        layered = load_layered(file, card=card_of(file))
+        remedy = "correct it; undertoe check names every fault. The last good settings hold meanwhile"
+        over = [Finding("settings", "warn", fault, remedy) for fault in layered.faults[:10]]
+        if not over and layered.text:
+            over = [Finding("settings", "ok", "over them those of the card or of a stick")]
+        return with_found(layered.settings), [Finding("settings", "ok", str(file)), *over]
     except SettingsError as wrong:
         remedy = "correct it; undertoe check names every fault. What follows was looked at with the defaults"
         return load(None), [Finding("settings", "missing", fault, remedy) for fault in wrong.faults[:10]]

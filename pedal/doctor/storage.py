@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import os
 import shutil
-import sqlite3
 from collections.abc import Iterator
-from contextlib import closing
 from pathlib import Path
 
 from pedal.doctor.finding import Finding
+from pedal.errors import StoreError
+from pedal.log.reader import quick_check
 from pedal.settings.parts import Settings
 
 LEAST_FREE_MB = 100
@@ -56,10 +56,11 @@ def _log(path: Path, max_mb: int) -> Iterator[Finding]:
         return
     size_mb = path.stat().st_size / 1e6
     try:
-        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=1)) as log:
-            answer = str(log.execute("PRAGMA quick_check(1)").fetchone()[0])
-    except sqlite3.Error as fault:
-        answer = str(fault)
+        answer = quick_check(path)
+    except StoreError as fault:
+        remedy = "name another file in log.path, or move this one away: nothing is logged into it"
+        yield Finding("log", "missing", str(fault), remedy)
+        return
     if answer != "ok":
         remedy = "nothing need be done: at the next start it is set aside and a new one is begun"
         yield Finding("log", "warn", f"{path} is damaged or locked ({answer})", remedy)

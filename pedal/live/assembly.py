@@ -15,7 +15,7 @@ from pedal.live.engine import Engine
 from pedal.live.log_writer import LogWriter
 from pedal.live.loop import EDGES, Parts
 from pedal.live.mailbox import Mailbox
-from pedal.live.messages import Frame, SwitchEdge, Takes
+from pedal.live.messages import Frame, SwitchEdge
 from pedal.live.printer import Printer
 from pedal.modes.action_map import ActionMap
 from pedal.modes.feet import Feet
@@ -24,6 +24,7 @@ from pedal.modes.input_events import Command
 from pedal.modes.pedal import Pedal
 from pedal.ports import Lamp, Screen, Switches
 from pedal.settings import parts as chosen
+from pedal.takes import TakeKeeper, TakeWriting
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -68,7 +69,7 @@ def assemble(
     controls: Controls | None = None,
     drone_player: DronePlayer | None = None,
     use_device: Callable[[], None] = lambda: None,
-    make_takes: Callable[[int], Takes] | None = None,
+    takes: TakeWriting | None = None,
     script: tuple[Command, ...] = (),
     clock: Callable[[], float] = time.monotonic,
 ) -> Parts:
@@ -86,8 +87,9 @@ def assemble(
         tell=printer.tell,
         sound=drone_player.order if drone_player else None,
         beat_zero_s=(lambda: drone_player.beat_zero_s) if drone_player is not None else lambda: None,
+        play=drone_player.play if drone_player else None,
         use_device=use_device,
-        make_takes=make_takes,
+        make_takes=(lambda rate: TakeKeeper(takes, sample_rate=rate)) if takes is not None else None,
         script=script,
         delay_s=(lambda: panel_display.delay_s) if panel_display is not None else (lambda: 0.0),
         live=capture.live,
@@ -102,6 +104,7 @@ def assemble(
         panel_display=panel_display,
         switches=controls.switches if controls else None,
         drone_player=drone_player,
+        takes=takes,
     )
 
 

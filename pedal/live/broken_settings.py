@@ -10,7 +10,7 @@ import contextlib
 import re
 import signal
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
@@ -51,7 +51,7 @@ def until_mended(
     say(STATUS)
     watchdog.ready()
     watchdog.notify(f"STATUS={STATUS}")
-    seen, shown = _stamp(file), _Shown(make_screen, display, _model(fault))
+    seen, shown = _stamp(file), _Shown(make_screen, display, fault_page(fault.faults))
     look_s = clock()
     try:
         while True:
@@ -98,9 +98,9 @@ class _Shown:
                 screen.close()
 
 
-def _model(fault: SettingsError) -> MessageScreen:
-    """The faults without the name of the file, which the player knows: "line 3: capo: ..."."""
-    return MessageScreen("SETTINGS", tuple(_LINE.sub(r"line \1: ", sentence) for sentence in fault.faults[:3]))
+def fault_page(faults: Sequence[str]) -> MessageScreen:
+    """The first faults without the name of the file, which the player knows: "line 3: capo: ..."."""
+    return MessageScreen("SETTINGS", tuple(_LINE.sub(r"line \1: ", sentence) for sentence in faults[:3]))
 
 
 def _stamp(file: Path) -> tuple[int, ...] | None:

@@ -33,6 +33,7 @@ from pedal.modes.input_events import (
     PartFailed,
     SwitchTrouble,
 )
+from pedal.modes.lick_order import LickOrder
 from pedal.modes.pedal import DroneOrder, Pedal
 from pedal.modes.screen_model import MenuScreen, MessageScreen
 from pedal.notes.event import Onset
@@ -50,7 +51,7 @@ QUICK_DELAY_S = 0.012
 FEET_S = 0.01
 _PATIENCE_S = 0.05
 _SWEEP_S = 60.0
-_NOTICE_S, _NOTICE_AFTER_S = 5.0, 3.0
+NOTICE_S, _NOTICE_AFTER_S = 5.0, 3.0
 """How long a notice is shown, and how long the string must have been silent: never over a bend or its fresh verdict."""
 
 
@@ -59,6 +60,7 @@ class Engine:
 
     sound : takes orders for the drone; None where there is no output, and so nothing of it comes back.
     beat_zero_s : when the first beat of the pulse sounds, on this clock; None where none does.
+    play : takes licks to be played; None where there is no output.
     use_device : called when another audio input was chosen on the board.
     make_takes : keeps takes of a stream at a sample rate; None keeps none.
     script : commands at times of the sound, for a performance that brings its own foot.
@@ -78,6 +80,7 @@ class Engine:
         tell: Callable[[Verdict], None],
         sound: Callable[[DroneOrder], None] | None = None,
         beat_zero_s: Callable[[], float | None] = lambda: None,
+        play: Callable[[LickOrder], None] | None = None,
         use_device: Callable[[], None] = lambda: None,
         make_takes: Callable[[int], Takes] | None = None,
         script: tuple[Command, ...] = (),
@@ -87,12 +90,13 @@ class Engine:
     ) -> None:
         self.remarks: list[str] = []
         self.judged_blocks = 0
-        self.gaps = self.overflows = self.dropped_takes = 0
+        self.gaps = self.overflows = 0
         self.lost_s = 0.0
         """Sound that went missing while there was an input."""
         self._pedal, self._arrivals, self._edges = pedal, arrivals, edges
         self._feet, self._mode = feet, ""
         self._frames, self._log_writer, self._tell, self._sound = frames, log_writer, tell, sound
+        self._play = play
         self._script, self._clock = list(script), clock
         self._look_ahead, self._delay_s, self._live = LookAhead(), delay_s, live
         self._beats = BeatFinder(beat_zero_s, clock)
@@ -109,7 +113,7 @@ class Engine:
         self._heard_s = 0.0
         self._shift_s = 0.0
         self._level_db = -120.0
-        self._notices: deque[MessageScreen] = deque()
+        self._notices: deque[tuple[MessageScreen, float]] = deque()
         self._message: MessageScreen | None = None
         self._message_until_s = 0.0
         self._frame_due_s = 0.0
@@ -137,6 +141,8 @@ class Engine:
             self._take_feet()
             self._show()
         self._finish()
+        if entries := self._pedal.leave():
+            self._log_writer.keep(entries)
         self._show(at_once=True)
         self._log_writer.remember(self._pedal.memory())
 
@@ -146,7 +152,11 @@ class Engine:
 
     def notice(self, title: str, sentence: str) -> None:
         """Show a sentence for a few seconds, once the string is silent; from any thread."""
-        self._notices.append(MessageScreen(title, (sentence,)))
+        self.show_notice(MessageScreen(title, (sentence,)))
+
+    def show_notice(self, page: MessageScreen, for_s: float = NOTICE_S) -> None:
+        """The same with a page of several sentences, that takes longer to read."""
+        self._notices.append((page, for_s))
 
     def _take_in(self) -> None:
         """The next arrival; of a live input all up to now, once something is due.
@@ -258,9 +268,6 @@ class Engine:
         self._tell(verdict)
         if self._takes is not None:
             self._takes.verdict(verdict)
-            self.dropped_takes = self._takes.dropped
-            if self._takes.remark and self._takes.remark not in self.remarks:
-                self.remarks.append(self._takes.remark)
         self._word = verdict.verdict
         self._frame_due_s = 0.0
 
@@ -302,6 +309,13 @@ class Engine:
         answer = self._pedal.step(event)
         if answer.entries:
             self._log_writer.keep(answer.entries)
+        if answer.play is not None:
+            if self._play is not None:
+                self._play(answer.play)
+            else:
+                self.notice("NO OUTPUT", "The pedal has no output to play the lick on.")
+        if answer.licks:
+            self._log_writer.keep_licks(answer.licks)
         if answer.remember:
             self._log_writer.remember(self._pedal.memory())
             if self._pedal.settings.device != self._device:
@@ -354,7 +368,8 @@ class Engine:
         if self._message is not None and (now_s >= self._message_until_s or not (lasting or silent)):
             self._message = None
         if self._message is None and self._notices and silent:
-            self._message, self._message_until_s = self._notices.popleft(), now_s + _NOTICE_S
+            self._message, for_s = self._notices.popleft()
+            self._message_until_s = now_s + for_s
 
     def _sweep(self, now_s: float, *, quiet: bool) -> None:
         """Collect garbage in silence: the collector is off, so that it never comes in the middle of a bend."""

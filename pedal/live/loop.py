@@ -24,9 +24,10 @@ from pedal.live.messages import SwitchEdge
 from pedal.live.printer import Printer
 from pedal.live.worker import Worker
 from pedal.ports import Switches
+from pedal.takes import TakeWriting
 
-Outcome = Literal["over", "stopped", "interrupted", "reload"]
-"""Why the loop ended: the take was over, SIGTERM, Ctrl-C, or new settings are to be taken up."""
+Outcome = Literal["over", "stopped", "interrupted", "reload", "set_up"]
+"""Why the loop ended: the take was over, SIGTERM, Ctrl-C, new settings are to be taken up, or the set-up was chosen."""
 
 TICK_S = 0.1
 LONGEST_TICK_S = 3 * TICK_S
@@ -52,7 +53,7 @@ class Signalled(Protocol):
 
 @dataclass
 class Parts:
-    """Everything that runs. `drawing`, `switches` and `sounding` may be missing.
+    """Everything that runs. `drawing`, `switches`, `sounding` and `takes` may be missing.
 
     priority : of real time, for the hearing; 0 asks for none.
     """
@@ -65,6 +66,7 @@ class Parts:
     panel_display: PanelDisplay | None = None
     switches: Switches | None = None
     drone_player: DronePlayer | None = None
+    takes: TakeWriting | None = None
     priority: int = 0
     workers: list[Worker] = field(default_factory=list)
 
@@ -75,6 +77,7 @@ class Loop:
     A part that fails over a fault of ours is started again (`Worker`), and the others go on meanwhile.
 
     reload_wanted : called on SIGHUP; True if there are good new settings to take up.
+    set_up_wanted : asked at every look; True once the player chose the set-up.
     remark : says a sentence to whoever looks at standard error.
     """
 
@@ -84,11 +87,13 @@ class Loop:
         *,
         signals: Signalled,
         reload_wanted: Callable[[], bool] = lambda: False,
+        set_up_wanted: Callable[[], bool] = lambda: False,
         remark: Callable[[str], None] = lambda _: None,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._parts, self._signals = parts, signals
         self._reload_wanted, self._remark, self._clock = reload_wanted, remark, clock
+        self._set_up_wanted = set_up_wanted
         self._watchdog_s = watchdog.interval_s()
         self._fed_s = clock()
         self._judged = 0
@@ -109,7 +114,8 @@ class Loop:
             self._start()
             outcome = self._watch()
         finally:
-            if outcome != "reload":  # the manager gives a service that says STOPPING a few seconds, then kills it
+            # The manager gives a service that says STOPPING a few seconds, then kills it.
+            if outcome not in ("reload", "set_up"):
                 watchdog.notify("STOPPING=1")
             self._stop(STOP_S if outcome != "over" else OVER_S)
             sys.setswitchinterval(interval)
@@ -121,7 +127,7 @@ class Loop:
     def _raise_what_died(self, *, of: Outcome) -> None:
         """What failed while it was stopped was not done; new settings are taken up all the same."""
         for worker in self._parts.workers:
-            if worker.fault is not None and of != "reload":
+            if worker.fault is not None and of not in ("reload", "set_up"):
                 raise worker.fault
 
     def _start(self) -> None:
@@ -130,6 +136,8 @@ class Loop:
         parts.workers = [
             Worker("keeping", parts.log_writer.work),
             Worker("telling", parts.printer.work),
+            # A disk that hangs is left behind.
+            *([Worker("takes", parts.takes.work, patient=False)] if parts.takes else []),
             *([Worker("drawing", parts.panel_display.work)] if parts.panel_display else []),
             *([Worker("sounding", parts.drone_player.work)] if parts.drone_player else []),
             Worker("hearing", parts.engine.work, priority=parts.priority, back_off_most_s=HEARING_BACK_OFF_S),
@@ -171,6 +179,8 @@ class Loop:
                 return "interrupted"
             if came == signal.SIGHUP and self._reload_wanted():
                 return "reload"
+            if self._set_up_wanted():
+                return "set_up"
             for worker in self._parts.workers:
                 ended = worker.ended  # before its fault is looked at: it ends after that is set
                 if worker.fault is not None:
@@ -253,6 +263,8 @@ class Loop:
             self._say_once(sentence)
         while parts.log_writer.notices:
             parts.engine.notice("LOG", parts.log_writer.notices.pop(0))
+        if parts.takes is not None and parts.takes.remark:
+            self._say_once(parts.takes.remark)
         if parts.panel_display is not None and parts.panel_display.fault:
             self._say_once(f"{parts.panel_display.fault} (the pedal goes on and tries the screen again)")
         if parts.panel_display is not None and parts.panel_display.lamp_fault:
@@ -270,7 +282,7 @@ class Loop:
             dropped_blocks=parts.capture.dropped_blocks,
             dropped_lines=parts.printer.dropped,
             dropped_entries=parts.log_writer.dropped,
-            dropped_takes=engine.dropped_takes,
+            dropped_takes=parts.takes.dropped if parts.takes is not None else 0,
         )
 
     def _tell_losses(self) -> None:

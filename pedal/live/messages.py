@@ -8,6 +8,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
 from pedal.modes.screen_model import ScreenModel
@@ -49,15 +50,12 @@ class EntrySink(Protocol):
     def remember(self, memory: Memory) -> None:
         """Keep the memory."""
 
+    def keep_licks(self, licks: tuple[KeptLick, ...]) -> None:
+        """Keep licks, each under its number."""
+
 
 class Takes(Protocol):
-    """Keeps the sound around verdicts of one stream; never waits, but for `close`."""
-
-    @property
-    def remark(self) -> str:
-        """Why the last take could not be kept, "" if it was."""
-
-    dropped: int
+    """Keeps the sound around verdicts of one stream; never waits."""
 
     def push(self, samples: Samples, *, lost_samples: int = 0) -> None:
         """Remember a block."""
@@ -66,4 +64,4 @@ class Takes(Protocol):
         """Keep the sound around a judged note."""
 
     def close(self) -> None:
-        """Write the rest."""
+        """Hand over the rest."""

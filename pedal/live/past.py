@@ -33,7 +33,10 @@ def entries_before(log: Path, *, now_wall_s: float) -> list[LogEntry]:
                 latest_s = begun_s
                 entries = list(reader.entries(session.id))
                 first_s = entries[0].time_s if entries else 0.0
-                past = [replace(entry, time_s=begun_s + entry.time_s - first_s) for entry in entries] + past
+                player = session.player or None
+                past = [
+                    replace(entry, time_s=begun_s + entry.time_s - first_s, player=player) for entry in entries
+                ] + past
             return past
     except StoreError:
         return []
@@ -44,8 +47,10 @@ LOOKED_AT = 60
 """Sessions of a month that are looked at: two a day."""
 
 
-def looks_back(log: Path, *, now_wall_s: float) -> tuple[Lookback, ...]:
-    """What the last session and the last 30 days say, of whoever played last; nothing where there is no log to read.
+def looks_back(log: Path, *, now_wall_s: float, player: str = "") -> tuple[Lookback, ...]:
+    """What the last session and the last 30 days say of a player; nothing where there is no log to read.
+
+    player : "" for whoever played last.
 
     A session whose clock is doubted is left out of the month: nobody knows when it was.
     """
@@ -54,7 +59,10 @@ def looks_back(log: Path, *, now_wall_s: float) -> tuple[Lookback, ...]:
             sessions = [session for session in reader.sessions(newest=LOOKED_AT) if session.entries]
             if not sessions:
                 return ()
-            own = [one for one in sessions if one.player.casefold() == sessions[-1].player.casefold()]
+            wanted = (player or sessions[-1].player).casefold()
+            own = [one for one in sessions if one.player.casefold() == wanted]
+            if not own:
+                return ()
             since_s = now_wall_s - MONTH_S
             month = [one for one in own if not one.wall_doubtful and since_s <= one.begun_wall_s <= now_wall_s]
             looks = [_look(reader, "last session", own[-1:])]

@@ -1,4 +1,7 @@
-"""A built-in performance as an audio source: rendered as it is asked for, and paced by the clock like a device."""
+"""A built-in performance as an audio source: rendered as it is asked for, and paced by the clock like a device.
+
+A scene is played from its score; a Round is played by a made-up player who looks at what is asked, as a person would.
+"""
 
 from __future__ import annotations
 
@@ -9,25 +12,32 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.ports import Block, StreamFacts
+from pedal.practice.item import Item
+from pedal.synth.player import MadeUpPlayer
 from pedal.synth.scene import Scene
+from pedal.synth.score import PLAIN_GUITAR, play
 
 SAMPLE_RATE, BLOCK_SAMPLES = 48_000, 128
+BREATH_S = 1.3
+"""From the end of a note to the next: the verdict is read, and what is asked then."""
+LOOK_S = 0.25
+LEAVE_AFTER_S = 16.0
+"""After the end: each of the three lines is seen once."""
 _SEED = 12
-"""The same performance every time: its pick noise comes from a generator with a fixed seed."""
 
 
 class Performance:
-    """One scene from its first block to its last. With `paced` a block comes when its time has come."""
+    """Blocks of sound from the first to the last. With `paced` a block comes when its time has come."""
 
     def __init__(
         self,
-        scene: Scene,
+        blocks: Callable[[], Iterator[NDArray[np.float32]]],
         *,
         paced: bool,
         clock: Callable[[], float] = time.monotonic,
         sleep: Callable[[float], None] = time.sleep,
     ) -> None:
-        self._scene, self._paced, self._clock, self._sleep = scene, paced, clock, sleep
+        self._begin, self._paced, self._clock, self._sleep = blocks, paced, clock, sleep
         self._blocks: Iterator[NDArray[np.float32]] = iter(())
         self._begun_s = 0.0
         self._given = 0
@@ -38,8 +48,7 @@ class Performance:
 
     def open(self) -> StreamFacts:
         """Begin the performance."""
-        rng = np.random.default_rng(_SEED)
-        self._blocks = self._scene.blocks(sample_rate=SAMPLE_RATE, block_samples=BLOCK_SAMPLES, rng=rng)
+        self._blocks = self._begin()
         self._begun_s, self._given = self._clock(), 0
         return StreamFacts("the built-in performance", SAMPLE_RATE, BLOCK_SAMPLES, 1)
 
@@ -59,3 +68,30 @@ class Performance:
     def close(self) -> None:
         """End it."""
         self._blocks = iter(())
+
+
+def blocks_of(scene: Scene) -> Callable[[], Iterator[NDArray[np.float32]]]:
+    """A scene, the same each time: its pick noise comes from a generator with a fixed seed."""
+    return lambda: scene.blocks(sample_rate=SAMPLE_RATE, block_samples=BLOCK_SAMPLES, rng=np.random.default_rng(_SEED))
+
+
+def blocks_by_asking(
+    player: MadeUpPlayer, asked: Callable[[], Item | str | None]
+) -> Callable[[], Iterator[NDArray[np.float32]]]:
+    """A player who plays what is asked, waits in a rest, and goes some seconds after the end."""
+    return lambda: _by_asking(player, asked)
+
+
+def _by_asking(player: MadeUpPlayer, asked: Callable[[], Item | str | None]) -> Iterator[NDArray[np.float32]]:
+    rng = np.random.default_rng(_SEED)
+    waiting, silent_s = np.zeros(0, np.float32), 0.0
+    while silent_s < LEAVE_AFTER_S:
+        what = asked()
+        silent_s = silent_s + LOOK_S if what == "end" else 0.0
+        strokes = (player.stroke(0.0, what.part, what.string, what.fret),) if isinstance(what, Item) else ()
+        length_s = strokes[0].end_s + BREATH_S if strokes else LOOK_S
+        phrase = play(strokes, PLAIN_GUITAR, sample_rate=SAMPLE_RATE, length_s=length_s, rng=rng)
+        waiting = np.concatenate([waiting, *phrase])
+        whole = len(waiting) // BLOCK_SAMPLES * BLOCK_SAMPLES
+        yield from waiting[:whole].reshape(-1, BLOCK_SAMPLES)
+        waiting = waiting[whole:]

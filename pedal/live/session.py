@@ -6,29 +6,43 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pedal import wiring
-from pedal.errors import DeviceError, SettingsError
+from pedal.errors import DeviceError, SettingsError, StoreError
 from pedal.live import one_at_a_time, real_time
 from pedal.live.assembly import Controls, Panel, assemble
+from pedal.live.broken_settings import fault_page
 from pedal.live.capture import Capture
 from pedal.live.drone_player import DronePlayer
 from pedal.live.engine import Engine
 from pedal.live.fault_file import FILE_NAME as FAULTS
 from pedal.live.fault_file import FaultFile
+from pedal.live.first_page import remember_panel
+from pedal.live.lick_folder import FOLDER, LickFolder
 from pedal.live.log_writer import LogWriter
 from pedal.live.loop import Loop, Outcome, Signalled
 from pedal.live.memory_file import FILE_NAME, MemoryFile, still_holding
+from pedal.live.news import heard
 from pedal.live.past import entries_before, looks_back
 from pedal.live.printer import Printer
 from pedal.live.remarks import Remarks
 from pedal.live.starting_state import starting_state, with_words
 from pedal.modes.memory import Memory, remember
 from pedal.modes.pedal import Pedal
+from pedal.modes.screen_model import MessageScreen
 from pedal.ports import Lamp, Screen
+from pedal.practice.homework import Homework
+from pedal.settings.card import keep_good
 from pedal.settings.parts import Settings
-from pedal.takes import TakeKeeper
+from pedal.takes import TakeWriting
 
+if TYPE_CHECKING:
+    from pedal.live.set_up.running import Outcome as SetUpOutcome
+
+FAULTS_S = 30.0
+"""How long what is wrong on the card stays on the panel while no string sounds."""
+NEWS_S = 8.0
 KEYS = 4
 """Keys of a terminal that stand for footswitches."""
 
@@ -54,10 +68,13 @@ class LiveSession:
 
     def __init__(self, wanted: Wanted, printer: Printer, remarks: Remarks) -> None:
         self._wanted, self._printer, self._remarks = wanted, printer, remarks
+        self._faults: tuple[str, ...] = ()
+        self._news: tuple[str, ...] = ()
         self._settings = self._load()
         self._next: Settings = self._settings
         self._given: Memory = {}
         self._memory: Memory | None = None
+        self._broken_homework = False
 
     def run_once(self, signals: Signalled) -> Outcome:
         """One loop, from the first block to the last; raises AlreadyRunningError if another has our state folder."""
@@ -86,17 +103,55 @@ class LiveSession:
             controls=self._controls(settings),
             drone_player=drone_player,
             use_device=capture.reopen,
-            make_takes=_make_takes(settings),
+            takes=_takes(settings),
         )
         parts.priority = real_time.PRIORITY
-        loop = Loop(parts, signals=signals, reload_wanted=lambda: self._reload(parts.engine), remark=self._remarks.say)
+        self._show_faults(parts.engine)
+        if self._news:
+            parts.engine.show_notice(MessageScreen("STICK", self._news), NEWS_S)
+            self._news = ()
+        if self._broken_homework:
+            parts.engine.notice("HOMEWORK", "The file is broken: undertoe check names its faults.")
+        loop = Loop(
+            parts,
+            signals=signals,
+            reload_wanted=lambda: self._reload(parts.engine),
+            set_up_wanted=lambda: pedal.set_up_wanted,
+            remark=self._remarks.say,
+        )
         try:
             return loop.run()
         finally:
             self._memory = pedal.memory()
 
+    def set_up(self, signals: Signalled, *, first: bool) -> SetUpOutcome:
+        """The set-up on this pedal's own screen; what it found holds from the next run on.
+
+        first : all steps, and nobody may be there; else the player asked for the list of steps.
+        """
+        from pedal.live.set_up.starting import set_up_pedal
+
+        outcome = set_up_pedal(
+            self._wanted.config,
+            signals=signals,
+            say=self._remarks.say,
+            in_terminal=self._wanted.display == "terminal",
+            first=first,
+            waits=False,
+        )
+        self._next = self._load()
+        return outcome
+
     def _load(self) -> Settings:
-        return with_words(wiring.settings(self._wanted.config), key_words=self._wanted.key, a4_hz=None)
+        layered = wiring.layered_settings(self._wanted.config)
+        self._faults = layered.faults
+        for sentence in layered.faults:
+            self._remarks.say(f"{sentence} (the last good settings hold)")
+        try:
+            keep_good(layered)
+        except StoreError as fault:  # it only means that a slip on the card leaves the installed ones alone
+            self._remarks.say(str(fault))
+        return with_words(layered.settings, key_words=self._wanted.key, a4_hz=None)
 
     def _reload(self, engine: Engine) -> bool:
         """Whether the file holds good new settings; a broken one changes nothing, and says so."""
@@ -107,12 +162,27 @@ class LiveSession:
                 self._remarks.say(sentence)
             engine.notice("SETTINGS", "The new file is broken: the old settings stay.")
             return False
-        return True
+        news = heard(self._settings.state.folder)
+        if self._next != self._settings or (news is None and not self._faults) or (news is not None and news.anew):
+            self._news = news.sentences if news is not None else ()
+            return True
+        self._show_faults(engine)
+        if news is not None:
+            engine.show_notice(MessageScreen("STICK", news.sentences), NEWS_S)
+        return False
+
+    def _show_faults(self, engine: Engine) -> None:
+        if self._faults:
+            engine.show_notice(fault_page(self._faults), FAULTS_S)
 
     def _board_and_keeping(self, settings: Settings) -> tuple[Pedal, LogWriter]:
         state = starting_state(settings)
         if self._wanted.device is not None:
             state = replace(state, device=self._wanted.device)
+        licks = LickFolder(settings.state.folder / FOLDER)
+        state = replace(state, licks=licks.load())
+        for sentence in licks.faults:
+            self._remarks.say(sentence)
         given = remember(state)
         remembered = MemoryFile(settings.state.folder / FILE_NAME, given)
         kept = self._memory
@@ -124,10 +194,27 @@ class LiveSession:
             self._let_the_command_line_win(memory)
         log = self._wanted.log or settings.log.path
         faults = FaultFile(settings.state.folder / FAULTS)
-        log_writer = LogWriter(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults)
-        by_need = memory.get("order", state.order) == "by_need"
-        past = entries_before(log, now_wall_s=time.time()) if by_need else []
-        return Pedal(state, memory, past, looks_back(log, now_wall_s=time.time())), log_writer
+        log_writer = LogWriter(
+            lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults, licks=licks
+        )
+        needed = memory.get("order", state.order) == "by_need" or "round" in state.modes
+        now_wall_s = time.time()
+        homework = self._homework(settings, now_wall_s)
+        past = entries_before(log, now_wall_s=now_wall_s) if needed or homework else []
+        looks = looks_back(log, now_wall_s=now_wall_s, player=str(memory.get("player", state.player)))
+        return Pedal(replace(state, homework=homework), memory, past, looks), log_writer
+
+    def _homework(self, settings: Settings, now_wall_s: float) -> Homework | None:
+        """What a teacher put beside the settings, on the clock of this session; a broken file stops nothing."""
+        self._broken_homework = False
+        try:
+            homework = wiring.homework(self._wanted.config, settings)
+        except SettingsError as fault:
+            self._broken_homework = True
+            for sentence in fault.faults:
+                self._remarks.say(sentence)
+            return None
+        return None if homework is None else replace(homework, since_s=homework.since_s - now_wall_s)
 
     def _let_the_command_line_win(self, memory: Memory) -> None:
         """Over what was remembered of another day; what the player does with the pedal afterwards counts again."""
@@ -148,6 +235,8 @@ class LiveSession:
         if self._wanted.pictures is not None:
             folder = self._wanted.pictures
             return Panel(_eager(lambda: wiring.pictures(folder)), display)
+        if self._wanted.wait:
+            remember_panel(settings.state.folder, display)
         if display.kind == "none":
             return None
         return Panel(lambda: wiring.panel(display), display, self._lamp(settings.lamp.pin), ages=True)
@@ -170,11 +259,9 @@ class LiveSession:
         return Controls(wiring.footswitches(pins), len(pins), settings.switches) if pins else None
 
 
-def _make_takes(settings: Settings) -> Callable[[int], TakeKeeper] | None:
+def _takes(settings: Settings) -> TakeWriting | None:
     takes = settings.takes
-    if not takes.keep:
-        return None
-    return lambda rate: TakeKeeper(takes.folder, sample_rate=rate, most_bytes=takes.max_mb * 1_000_000)
+    return TakeWriting(takes.folder, most_bytes=takes.max_mb * 1_000_000) if takes.keep else None
 
 
 def _drone_player(settings: Settings, pedal: Pedal) -> DronePlayer:

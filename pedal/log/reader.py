@@ -25,6 +25,7 @@ from pedal.log.schema import (
 from pedal.log.trace_blob import TraceBlobError, decode_trace
 from pedal.modes.log_entry import LogEntry
 from pedal.notes.note import Trace
+from pedal.progress.lick_figures import LickRow
 from pedal.progress.tries import Row
 from pedal.safe_text import clean
 
@@ -51,6 +52,11 @@ _TIMED = f"""
            beat_ms, hold_s, vibrato_hz, vibrato_cents, vibrato_side, vibrato_evenness
     FROM entry WHERE session = ? AND (beat_ms IS NOT NULL OR vibrato_hz > 0) AND onset_s IS NOT NULL AND {_SOUND}
     ORDER BY number
+"""  # noqa: S608 (constants)
+_LICKS = f"""
+    SELECT lick, lick_note, lick_mark, max(rest_note), count(*), max(lick_pass) FROM entry
+    WHERE session = ? AND lick IS NOT NULL AND lick_mark IS NOT NULL AND {_SOUND}
+    GROUP BY lick, lick_note, lick_mark LIMIT 20000
 """  # noqa: S608 (constants)
 _ALL = -1
 _MOST_SETTINGS = 60_000
@@ -176,6 +182,13 @@ class StoreReader:
         except sqlite3.Error as error:
             raise store_error(error, self._path) from error
 
+    def lick_rows(self, session: int) -> list[LickRow]:
+        """How often each mark was given to each note of each lick in a session."""
+        return [
+            (clean(row[0]), row[1], clean(row[2]), row[3] and clean(row[3]), row[4], row[5] or 0)
+            for row in self._rows(_LICKS, session)
+        ]
+
     def entry(self, session: int, number: int) -> LogEntry | None:
         """One entry, without its trace; None if it is not there."""
         row = next(self._rows(_ENTRY, session, number), None)
@@ -188,6 +201,11 @@ class StoreReader:
             return None if row is None else decode_trace(bytes(row[0]))
         except (TraceBlobError, TypeError):
             return None
+
+    def pedal_uid(self) -> str:
+        """Which pedal's log this is."""
+        row = next(self._rows("SELECT value FROM about WHERE name = 'pedal_uid'"), None)
+        return "" if row is None else clean(str(row[0]))
 
     def raw_session(self, session: int) -> sqlite3.Row:
         """The row of a session as the file holds it."""
@@ -212,6 +230,26 @@ class StoreReader:
             raise store_error(error, self._path) from error
 
 
+def quick_check(path: Path) -> str:
+    """SQLite's word on a log: "ok", or what is damaged or in the way.
+
+    Raises `StoreError` for a file that is no log of ours; nothing that stands in one is run before its shape is known.
+    """
+    refuse_what_is_no_file(path)
+    try:
+        connection = _connect_to_read(path)
+        try:
+            version_of(connection)
+            StepLimit(connection, path).begin()
+            return str(connection.execute("PRAGMA quick_check(1)").fetchone()[0])
+        finally:
+            connection.close()
+    except sqlite3.Error as error:
+        return str(error)
+    except (NewerFileError, ForeignFileError) as fault:
+        raise _refused(path, fault) from fault
+
+
 def _open_to_read(path: Path) -> sqlite3.Connection:
     refuse_what_is_no_file(path)
     if not path.is_file():
@@ -220,11 +258,16 @@ def _open_to_read(path: Path) -> sqlite3.Connection:
         return _up_to_date(_connect_to_read(path), path)
     except sqlite3.Error as error:
         raise store_error(error, path) from error
-    except NewerFileError as newer:
-        sentence = f"The log {path} was written by a newer Undertoe (file version {newer.version}): update this one."
-        raise StoreError(sentence) from newer
-    except ForeignFileError as foreign:
-        raise StoreError(f"{path} {foreign.what}: name a log with --log.") from foreign
+    except (NewerFileError, ForeignFileError) as fault:
+        raise _refused(path, fault) from fault
+
+
+def _refused(path: Path, fault: NewerFileError | ForeignFileError) -> StoreError:
+    if isinstance(fault, NewerFileError):
+        return StoreError(
+            f"The log {path} was written by a newer Undertoe (file version {fault.version}): update this one."
+        )
+    return StoreError(f"{path} {fault.what}: name a log with --log.")
 
 
 def _connect_to_read(path: Path) -> sqlite3.Connection:

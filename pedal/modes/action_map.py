@@ -10,9 +10,12 @@ One switch can do three things without waiting for a second press, so no press a
 target), long changes the mode, and a foot that stays opens the menu and closes it again; there everything else is
 found. Only in Echo a foot that stays means "this is the model", which is what Echo is for; the menu is one mode away.
 
-Two switches: the second one says "again" (repeat the rung, wipe the verdict) and, long, switches the drone. Both at
-once opens and closes the menu: no single misplaced foot gets there. On the ladder the second one's long press crosses
-the bend off: that is where it hurts. In Echo the second one, held, is the model.
+Two switches: a foot that stays on the first goes back a mode. The second one says "again" (repeat the rung, wipe the
+verdict) and, long, switches the drone. Both at once opens and closes the menu: no single misplaced foot gets there. On
+the ladder and in a Round the second one's long press crosses the bend off: that is where it hurts. In Echo the second
+one, held, is the model.
+
+Lick is like Echo: a foot that stays plays the model; pressed twice, the same switch lets the pedal play it.
 
 Three: the third walks through positions, long through keys. Four: the fourth has the drone, and long its chord.
 """
@@ -26,22 +29,26 @@ from typing import get_args
 
 from pedal.modes.gesture import Wishes
 from pedal.modes.input_events import Action, GestureKind
+from pedal.modes.state import ModeName
 
 MOST_SWITCHES = 4
-SCREENS = ("tune", "watch", "curl", "ladder", "blind", "echo", "recall", "menu")
+SCREENS = (*get_args(ModeName), "menu")
 """Words that may stand before a gesture: the modes, and the menu over them."""
 
 _IN_MENU_BY_ONE = {"menu 1_short": "next_target", "menu 1_long": "again", "menu 1_held": "menu"}
 _IN_MENU_BY_TWO = {"menu 1_short": "next_target", "menu 1_long": "previous_target", "menu 2_short": "again",
-                   "menu 2_long": "menu", "menu 1_2_both": "menu"}  # fmt: skip
+                   "menu 2_long": "menu", "menu 1_2_both": "menu", "menu 1_held": "none"}  # fmt: skip
 _TWO = {
-    "1_short": "next_target", "1_long": "next_mode", "2_short": "again", "2_long": "drone", "1_2_both": "menu",
-    "ladder 2_long": "cross_off", "echo 2_held": "model_begin", "echo 2_long": "none", **_IN_MENU_BY_TWO,
+    "1_short": "next_target", "1_long": "next_mode", "1_held": "previous_mode", "2_short": "again", "2_long": "drone",
+    "1_2_both": "menu",
+    "ladder 2_long": "cross_off", "round 2_long": "cross_off", "echo 2_held": "model_begin", "echo 2_long": "none",
+    "lick 2_held": "model_begin", "lick 2_long": "none", "lick 2_double": "hear_model", **_IN_MENU_BY_TWO,
 }  # fmt: skip
 _THREE = {**_TWO, "3_short": "next_position", "3_long": "next_key"}
 DEFAULTS: dict[int, dict[str, str]] = {
     0: {},
     1: {"1_short": "next_target", "1_long": "next_mode", "1_held": "menu", "echo 1_held": "model_begin",
+        "lick 1_held": "model_begin", "lick 1_double": "hear_model",
         **_IN_MENU_BY_ONE},
     2: _TWO,
     3: _THREE,

@@ -102,6 +102,13 @@ class Blind:
             self._index = below[-1] if below else rungs[-1]
             self._wait()
 
+    def seek(self, string: int, fret: int) -> None:
+        """Ask for this target now."""
+        found = next((i for i in self._open() if (self._rungs[i].string, self._rungs[i].fret) == (string, fret)), None)
+        if found is not None:
+            self._index = found
+            self._wait()
+
     def _choose(self, now: int | None) -> int | None:
         """The next target, in a ring or by need; None if none is open."""
         rungs = self._open()
@@ -109,6 +116,8 @@ class Blind:
             return None
         if self._state.order == "in_order":
             return next((i for i in rungs if now is None or i > now), rungs[0])
+        if self._state.order == "lightest_first":
+            return _heavier(self._rungs, rungs, now)
         by_spot = {spot_of(self._rungs[i]): i for i in rungs}
         just_played = None if now is None else spot_of(self._rungs[now])
         tries = self._history.tries("blind")
@@ -142,3 +151,11 @@ class Blind:
             bias_cents=bias_of(errors),
             spread_cents=spread_of(errors),
         )
+
+
+def _heavier(rungs: Sequence[Rung], open_rungs: Sequence[int], now: int | None) -> int:
+    """The next one by force, in a ring from the lightest to the heaviest."""
+    by_force = sorted(open_rungs, key=lambda i: (rungs[i].force_n, i))
+    if now is None:
+        return by_force[0]
+    return next((i for i in by_force if (rungs[i].force_n, i) > (rungs[now].force_n, now)), by_force[0])

@@ -1,4 +1,8 @@
-"""The session so far, by target: what the next choice by need and the look back are made from."""
+"""The session so far, by target: what the next choice by need and the look back are made from.
+
+A bend is one skill wherever it was practised: what was bent in Round counts in Ladder, its pre-bends in Blind. A curl
+has a zone and no error, so its word stands for one.
+"""
 
 from __future__ import annotations
 
@@ -8,9 +12,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Rung
 from pedal.progress.need import RECENT, Try
+from pedal.verdicts.verdict import Verdict, Word
 
 Spot = tuple[int, int, str]
-"""String, fret and target note: one bend of one key, however it was practised."""
+"""String, fret and target note: one bend of one key, however it was practised. A curl's is its own note."""
+CURL_MISS_CENTS: dict[Word, float] = {"true": 0.0, "near": 15.0, "flat": -40.0, "sharp": 40.0, "released": -40.0}
+"""What the word of a curl counts as: near the width of a "near" band, all else a plain miss. Choices."""
 
 
 def spot_of(rung: Rung) -> Spot:
@@ -19,23 +26,49 @@ def spot_of(rung: Rung) -> Spot:
 
 
 class History:
-    """`.add(entries)` keeps the last tries of each spot, each mode apart: a pre-bend is another skill than a bend."""
+    """`.add(entries)` keeps the last tries of each spot, each skill apart: a pre-bend is another one than a bend.
 
-    def __init__(self, past: Iterable[LogEntry] = ()) -> None:
-        self._by_mode: dict[str, dict[Spot, list[Try]]] = defaultdict(lambda: defaultdict(list))
+    Players are kept apart as well: `tries` are those of `player`.
+    """
+
+    def __init__(self, past: Iterable[LogEntry] = (), player: str = "") -> None:
+        self.player = player
+        self._by_player: dict[str, dict[str, dict[Spot, list[Try]]]] = defaultdict(
+            lambda: defaultdict(lambda: defaultdict(list))
+        )
         self.add(past)
 
     def add(self, entries: Iterable[LogEntry]) -> None:
         """Count what was judged with an error at a known spot; skips and refusals teach nothing of the hand."""
         for entry in entries:
-            if entry.string is None or entry.fret is None or entry.target_note is None or entry.verdict is None:
+            if entry.string is None or entry.fret is None or entry.verdict is None:
                 continue
-            if entry.verdict.error_cents is None or entry.verdict.verdict == "unclear":
+            asked, cents = _asked(entry, entry.verdict), _miss(entry.verdict)
+            if asked is None or cents is None:
                 continue
-            tries = self._by_mode[entry.mode][entry.string, entry.fret, entry.target_note]
-            tries.append(Try(entry.time_s, entry.verdict.error_cents))
+            by_skill = self._by_player[entry.player or ""]
+            tries = by_skill[_skill(entry.mode, entry.verdict)][entry.string, entry.fret, asked]
+            tries.append(Try(entry.time_s, cents))
             del tries[:-RECENT]
 
-    def tries(self, mode: str) -> Mapping[Spot, Sequence[Try]]:
-        """The tries of a mode, oldest first."""
-        return self._by_mode[mode]
+    def tries(self, skill: str) -> Mapping[Spot, Sequence[Try]]:
+        """The tries of "ladder" (bends), "blind" (pre-bends) or "curl", oldest first."""
+        return self._by_player[self.player][skill]
+
+
+def _skill(mode: str, verdict: Verdict) -> str:
+    if verdict.kind == "curl":
+        return "curl"
+    if mode != "round":
+        return mode
+    return "blind" if verdict.kind in ("prebend", "prebend_release") else "ladder"
+
+
+def _asked(entry: LogEntry, verdict: Verdict) -> str | None:
+    return verdict.rest_note if verdict.kind == "curl" else entry.target_note
+
+
+def _miss(verdict: Verdict) -> float | None:
+    if verdict.verdict == "unclear":
+        return None
+    return CURL_MISS_CENTS[verdict.verdict] if verdict.kind == "curl" else verdict.error_cents

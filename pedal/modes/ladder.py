@@ -1,4 +1,7 @@
-"""Ladder: every bend of a position, rung after rung; a try or a skip moves on, the last one shows the summary."""
+"""Ladder: every bend of a position, rung after rung; a try or a skip moves on, the last one shows the summary.
+
+Where the player wishes so, a rung stays until it was true, or missed as often as a hand should.
+"""
 
 from __future__ import annotations
 
@@ -15,6 +18,7 @@ from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen, Status, VerdictCard
 from pedal.modes.state import ModeName, PedalState
 from pedal.modes.string_now import StringNow
+from pedal.practice.score import MOST_MISSES
 from pedal.progress.need import bias_of, neediest, spread_of
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict, Word
@@ -42,6 +46,7 @@ class Ladder:
         self._marks: list[Mark] = ["crossed" if rung.crossing in state.crossed_off else "open" for rung in self._rungs]
         self._errors: dict[int, float] = {}
         self._card: VerdictCard | None = None
+        self._misses = 0
         self._index: int | None = self._choose(-1)
         self._last = self._index
 
@@ -74,11 +79,15 @@ class Ladder:
             self._card = other_note_card(heard, self.rung)
             return ()
         entry = self._state.entry("ladder", heard, rung=self.rung)
-        self._marks[self._index] = _MARK_OF[heard.verdict]
+        mark = self._marks[self._index] = _MARK_OF[heard.verdict]
         if heard.error_cents is not None:
             self._errors[self._index] = heard.error_cents
         self._card, self._last = card_of(heard), self._index
-        self._climb()
+        self._misses = self._misses + 1 if mark != "true" else 0
+        if self._state.repeat and 0 < self._misses < MOST_MISSES:
+            self._string.clear_notch()  # the rung stays until it is true
+        else:
+            self._climb()
         return (entry,)
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
@@ -120,8 +129,16 @@ class Ladder:
             self._index, self._card = below[-1], None
 
     def _climb(self) -> None:
+        self._misses = 0
         self._index = self._choose(-1 if self._index is None else self._index)
         self._string.clear_notch()
+
+    def seek(self, string: int, fret: int) -> None:
+        """Ask for this rung now, whatever became of it before."""
+        found = next((i for i, rung in enumerate(self._rungs) if (rung.string, rung.fret) == (string, fret)), None)
+        if found is not None and self._marks[found] != "crossed":
+            self._index, self._card, self._misses = found, None, 0
+            self._string.clear_notch()
 
     def _choose(self, after: int) -> int | None:
         """The next open rung: the one above, or the neediest; None if none is open."""
@@ -130,6 +147,8 @@ class Ladder:
             return None
         if self._state.order == "in_order":
             return next((i for i in open_rungs if i > after), open_rungs[0])
+        if self._state.order == "lightest_first":
+            return min(open_rungs, key=lambda i: (self._rungs[i].force_n, i))
         by_spot = {spot_of(self._rungs[i]): i for i in open_rungs}
         return by_spot[neediest(list(by_spot), self._history.tries("ladder"), now_s=self._now_s)]
 

@@ -6,8 +6,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TypeVar, get_args
 
+from pedal.modes.lick_shelf import MOST_KEPT
 from pedal.modes.rungs import Crossing
 from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState, tuning_words
+from pedal.practice.course import MINUTES
 from pedal.theory.neck import Neck, parse_tuning
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import Key, parse_key
@@ -34,8 +36,11 @@ def remember(state: PedalState) -> Memory:
         "a4_hz": state.a4_hz,
         "true_cents": state.bands.true_cents,
         "near_cents": state.bands.near_cents,
+        "player": state.player,
         "order": state.order,
-        "crossed_off": " ".join("/".join(map(str, crossing)) for crossing in sorted(state.crossed_off)),
+        "repeat": state.repeat,
+        "round_minutes": state.round_minutes,
+        "crossed_off": crossing_words(state.crossed_off),
         "drone": state.drone,
         "chord": state.chord,
         "backing": state.backing,
@@ -45,6 +50,7 @@ def remember(state: PedalState) -> Memory:
         "drone_db": state.drone_db,
         "density": state.density,
         "device": state.device,
+        "lick": state.lick,
     }
 
 
@@ -77,6 +83,19 @@ def _number(seen: object, least: float, most: float) -> float:
     return float(seen)
 
 
+def _yes_or_no(seen: object) -> bool:
+    if not isinstance(seen, bool):
+        raise ValueError(f"remembered word must be yes or no, got {seen!r}")  # noqa: TRY004 (one refusal for all damage)
+    return seen
+
+
+def _minutes(seen: object) -> int:
+    minutes = _whole(seen, MINUTES[0], MINUTES[-1])
+    if minutes not in MINUTES:
+        raise ValueError(f"a Round has {MINUTES} minutes, got {seen!r}")
+    return minutes
+
+
 def _one_of(seen: object, words: tuple[Chosen, ...]) -> Chosen:
     for word in words:
         if word == seen:
@@ -87,6 +106,24 @@ def _one_of(seen: object, words: tuple[Chosen, ...]) -> Chosen:
 def _key(seen: object, configured: Key) -> Key:
     """The configured key itself where it is meant: only it may carry an own interval list."""
     return configured if seen == str(configured) else parse_key(_word(seen))
+
+
+def crossing_words(crossings: frozenset[Crossing]) -> str:
+    """Bends that were crossed off in one line: "6/3/3 1/3/3"."""
+    return " ".join("/".join(map(str, crossing)) for crossing in sorted(crossings))
+
+
+def crossings_of(seen: object) -> frozenset[Crossing]:
+    """The bends of such a line; none for one that is damaged."""
+    try:
+        return _crossings(seen)
+    except ValueError:
+        return frozenset()
+
+
+def _player(seen: object, players: tuple[str, ...]) -> str:
+    """A name that the settings still hold; a guest is always welcome."""
+    return _one_of(seen, ("", *players))
 
 
 def _crossings(seen: object) -> frozenset[Crossing]:
@@ -117,7 +154,10 @@ _PUT: dict[str, Callable[[PedalState, object], PedalState]] = {
     "near_cents": lambda state, seen: replace(
         state, bands=replace(state.bands, near_cents=_number(seen, state.bands.true_cents, 4 * TOLERANCE_MOST_CENTS))
     ),
+    "player": lambda state, seen: replace(state, player=_player(seen, state.players)),
     "order": lambda state, seen: replace(state, order=_one_of(seen, _ORDERS)),
+    "repeat": lambda state, seen: replace(state, repeat=_yes_or_no(seen)),
+    "round_minutes": lambda state, seen: replace(state, round_minutes=_minutes(seen)),
     "crossed_off": lambda state, seen: replace(state, crossed_off=_crossings(seen)),
     "drone": lambda state, seen: replace(state, drone=_one_of(seen, _SOUNDS)),
     "chord": lambda state, seen: replace(state, chord=_whole(seen, 0, 2)),
@@ -127,5 +167,6 @@ _PUT: dict[str, Callable[[PedalState, object], PedalState]] = {
     "follow": lambda state, seen: replace(state, follow=_one_of(seen, _FOLLOWS)),
     "drone_db": lambda state, seen: replace(state, drone_db=_number(seen, FAINTEST_DB, state.ceiling_db)),
     "density": lambda state, seen: replace(state, density=_one_of(seen, _DENSITIES)),
+    "lick": lambda state, seen: replace(state, lick=_whole(seen, 0, MOST_KEPT)),
     "device": lambda state, seen: replace(state, device=_word(seen)),
 }

@@ -6,27 +6,23 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import get_args
 
+from pedal.modes.lick_shelf import NEW, KeptLick, chosen, first_notes, free_number, original, put
 from pedal.modes.memory import NEAR_PER_TRUE
+from pedal.modes.rungs import Rung
 from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState, tuning_words
+from pedal.practice.course import MINUTES
 from pedal.theory.neck import TUNINGS, Neck, parse_tuning
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
-from pedal.theory.scale import SCALES, Key, parse_key
-from pedal.theory.spelling import PitchClass
+from pedal.theory.scale import SCALES, Key, parse_key, usual_tonic
 
-TONICS = tuple(
-    PitchClass(letter, alteration)
-    for letter, alteration in (
-        ("C", 0), ("D", -1), ("D", 0), ("E", -1), ("E", 0), ("F", 0), ("F", 1), ("G", 0), ("A", -1), ("A", 0),
-        ("B", -1), ("B", 0),
-    )
-)  # fmt: skip
-"""The tonics a foot walks through, spelled with fewest accidentals."""
 HIGHEST_CAPO = 12
 A4_CHOICES_HZ = tuple(float(hz) for hz in range(430, 451))
 TOLERANCES_CENTS = (5.0, 8.0, 10.0, 12.0, 15.0, 20.0)
 VOLUMES_DB = tuple(float(db) for db in range(-48, 1, 3))
 TEMPO_STEP = 5
 OWN_DEVICE = "system's own"
+GUEST = "guest"
+"""Who plays and is not among the names of the settings."""
 _ORDERS: tuple[Order, ...] = get_args(Order)
 _SOUNDS: tuple[DroneSound, ...] = get_args(DroneSound)
 _BACKINGS: tuple[Backing, ...] = get_args(Backing)
@@ -51,15 +47,70 @@ class Item:
     choices: Callable[[PedalState], list[Choice]]
 
 
+def in_key_of(key: Key, semitone: int) -> Key:
+    """The same scale on another tonic, spelled as players say it; the player's own spelling where it is the same."""
+    if semitone % 12 == key.tonic.semitone:
+        return key
+    return replace(key, tonic=usual_tonic(semitone, key.degrees))
+
+
 def _keys(state: PedalState) -> list[Choice]:
-    tonics = [state.key.tonic if tonic.semitone == state.key.tonic.semitone else tonic for tonic in TONICS]
-    return [Choice(str(tonic), replace(state, key=replace(state.key, tonic=tonic))) for tonic in tonics]
+    keys = [in_key_of(state.key, semitone) for semitone in range(12)]
+    return [Choice(str(key.tonic), replace(state, key=key)) for key in keys]
 
 
 def _scales(state: PedalState) -> list[Choice]:
-    keys = [parse_key(f"{state.key.tonic} {scale}") for scale in SCALES]
     own: list[Key] = [] if state.key.scale in SCALES else [state.key]
-    return [Choice(key.scale, replace(state, key=key)) for key in (*own, *keys)]
+    return [Choice(key.scale, replace(state, key=key)) for key in (*own, *(_in_scale(state.key, s) for s in SCALES))]
+
+
+def _in_scale(key: Key, scale: str) -> Key:
+    """Another scale on the same tonic; between minor and major it may have another name (C# minor, Db major)."""
+    other = parse_key(f"{key.tonic} {scale}")
+    if ("b3" in other.degrees) == ("b3" in key.degrees):
+        return other
+    return replace(other, tonic=usual_tonic(key.tonic.semitone, other.degrees))
+
+
+def _modes(state: PedalState) -> list[Choice]:
+    return [Choice(mode, replace(state, mode=mode)) for mode in state.modes]
+
+
+def _players(state: PedalState) -> list[Choice]:
+    """The players of the settings, and whoever is none of them."""
+    names = dict.fromkeys((*state.players, "", state.player))
+    return [Choice(name or GUEST, replace(state, player=name)) for name in names]
+
+
+def bend_words(state: PedalState) -> str:
+    """The bend to practise, such as "(3)8▸G4"; "any" where none is asked for."""
+    rung = _rung_of(state)
+    return "any" if rung is None else f"({rung.string}){rung.fret}▸{rung.target}"
+
+
+def _rung_of(state: PedalState) -> Rung | None:
+    if state.bend is None:
+        return None
+    return next((rung for rung in state.rungs() if (rung.string, rung.fret) == state.bend), None)
+
+
+def _bends(state: PedalState) -> list[Choice]:
+    open_rungs = [rung for rung in state.rungs() if rung.crossing not in state.crossed_off]
+    offered = [replace(state, bend=(rung.string, rung.fret)) for rung in open_rungs]
+    return [Choice(bend_words(one), one) for one in offered] or [Choice("any", state)]
+
+
+def _crossing(state: PedalState) -> list[Choice]:
+    """Crossing off the bend that is asked for, for a pedal that has no switch for it."""
+    rung = _rung_of(state)
+    if rung is None:
+        return [Choice("no bend", state)]
+    off = replace(state, crossed_off=state.crossed_off | {rung.crossing}, bend=None)
+    return [Choice(f"keep {bend_words(state)}", state), Choice("never again", off)]
+
+
+def _crossing_words(state: PedalState) -> str:
+    return "no bend" if _rung_of(state) is None else bend_words(state)
 
 
 def _positions(state: PedalState) -> list[Choice]:
@@ -110,6 +161,18 @@ def _orders(state: PedalState) -> list[Choice]:
     return [Choice(order.replace("_", " "), replace(state, order=order)) for order in _ORDERS]
 
 
+def _repeats(state: PedalState) -> list[Choice]:
+    return [Choice(_repeat(on), replace(state, repeat=on)) for on in (False, True)]
+
+
+def _repeat(on: object) -> str:
+    return "until true" if on else "once"
+
+
+def _rounds(state: PedalState) -> list[Choice]:
+    return [Choice(f"{minutes} min", replace(state, round_minutes=minutes)) for minutes in MINUTES]
+
+
 def _drones(state: PedalState) -> list[Choice]:
     sounds = [Choice(sound, replace(state, drone=sound, drone_on=True)) for sound in _SOUNDS]
     return [Choice("off", replace(state, drone_on=False)), *sounds]
@@ -152,30 +215,86 @@ def _devices(state: PedalState) -> list[Choice]:
 
 
 def _crossed(state: PedalState) -> list[Choice]:
+    """Each of them can be brought back alone: (string) fret, and how far."""
     kept = Choice(_crossed_off(state), state)
-    return [kept, Choice("bring back", replace(state, crossed_off=frozenset()))] if state.crossed_off else [kept]
+    if not state.crossed_off:
+        return [kept]
+    each = [
+        Choice(f"back ({one.string}){one.fret} +{one.semitones}", replace(state, crossed_off=state.crossed_off - {one}))
+        for one in sorted(state.crossed_off)
+    ]
+    return [kept, *each, Choice("all back", replace(state, crossed_off=frozenset()))]
 
 
 def _crossed_off(state: PedalState) -> str:
     return f"{len(state.crossed_off)} bend{'' if len(state.crossed_off) == 1 else 's'}"
 
 
+def _licks(state: PedalState) -> list[Choice]:
+    """Each by number and first notes; one that was kept in another key in the key of now first, then in its own."""
+    choices = []
+    for one in state.licks:
+        for key in dict.fromkeys((state.key, one.lick.key)):
+            found = chosen(state.licks, one.number, key, state.neck)
+            if found.lick is not None and (key == state.key or key.tonic != state.key.tonic):
+                word = f"{_number(one.number)} {first_notes(found.lick)}"
+                word += f" in {key.tonic}" if key != state.key else f", {found.said}" if found.said else ""
+                choices.append(Choice(word, replace(state, lick=one.number, key=key)))
+    here = _lick(state)
+    return choices if any(choice.word == here for choice in choices) else [Choice(here, state), *choices]
+
+
+def _lick(state: PedalState) -> str:
+    found = chosen(state.licks, state.lick, state.key, state.neck)
+    if found.lick is None:
+        return "none"
+    return f"{_number(state.lick)} {first_notes(found.lick)}" + (f", {found.said}" if found.said else "")
+
+
+def _number(number: int) -> str:
+    return "new" if number == NEW else str(number)
+
+
+def _keeps(state: PedalState) -> list[Choice]:
+    """Under a number of its own; a full shelf says so."""
+    new, number = original(state.licks, NEW), free_number(state.licks)
+    word = _kept(state)
+    if new is None or number is None:
+        return [Choice(word, state)]
+    kept = replace(state, licks=put(state.licks, KeptLick(number, new)), lick=number)
+    return [Choice(word, state), Choice(f"as {number}", kept)]
+
+
+def _kept(state: PedalState) -> str:
+    count = sum(one.number != NEW for one in state.licks)
+    return f"{count} kept" + (", full" if free_number(state.licks) is None else "")
+
+
 ITEMS = (
     Item("key", lambda state: str(state.key.tonic), _keys),
-    Item("scale", lambda state: state.key.scale, _scales),
+    Item("bend", bend_words, _bends),
+    Item("mode", lambda state: state.mode, _modes),
     Item("position", lambda state: str(state.position), _positions),
+    Item("cross off", _crossing_words, _crossing),
+    Item("crossed", _crossed_off, _crossed),
+    Item("player", lambda state: state.player or GUEST, _players),
+    Item("drone", lambda state: state.drone if state.drone_on else "off", _drones),
+    Item("lick", _lick, _licks),
+    Item("keep lick", _kept, _keeps),
+    Item("round", lambda state: f"{state.round_minutes} min", _rounds),
+    Item("scale", lambda state: state.key.scale, _scales),
+    Item("tolerance", lambda state: f"±{state.bands.true_cents:g}", _tolerances),
+    Item("targets", lambda state: state.order.replace("_", " "), _orders),
+    Item("ladder", lambda state: _repeat(state.repeat), _repeats),
     Item("tuning", lambda state: tuning_name(tuning_words(state.neck.tuning)), _tunings),
     Item("capo", lambda state: _capo(state.neck.capo), _capos),
     Item("A4", lambda state: f"{state.a4_hz:g} Hz", _a4s),
-    Item("tolerance", lambda state: f"±{state.bands.true_cents:g}", _tolerances),
-    Item("drone", lambda state: state.drone if state.drone_on else "off", _drones),
     Item("backing", lambda state: state.backing.replace("_", " "), _backings),
     Item("tempo", lambda state: f"{state.bpm} bpm", _tempos),
     Item("feel", lambda state: state.feel, _feels),
     Item("bends to", lambda state: f"the {state.follow}", _follows),
     Item("volume", lambda state: _volume(state.drone_db), _volumes),
-    Item("targets", lambda state: state.order.replace("_", " "), _orders),
-    Item("crossed", _crossed_off, _crossed),
     Item("display", lambda state: state.density, _densities),
     Item("device", lambda state: state.device or OWN_DEVICE, _devices),
 )
+"""What is wanted while playing comes first, what is set once a week last."""

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from pedal.modes.assignments import count_entries
 from pedal.modes.band import Band, pulse_order
 from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
@@ -25,21 +26,26 @@ from pedal.modes.input_events import (
     SwitchTrouble,
 )
 from pedal.modes.ladder import Ladder
+from pedal.modes.lick import Licks
+from pedal.modes.lick_order import LickOrder
+from pedal.modes.lick_shelf import NEW, KeptLick, put
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
-from pedal.modes.memory import Memory, remember, restore
+from pedal.modes.memory import Memory, crossing_words, crossings_of, remember, restore
 from pedal.modes.menu import Menu
-from pedal.modes.menu_items import TONICS
 from pedal.modes.mode import Mode
 from pedal.modes.recall import Recall
+from pedal.modes.round import Round
 from pedal.modes.screen_model import ScreenModel
 from pedal.modes.state import ModeName, PedalState
 from pedal.modes.string_now import StringNow
 from pedal.modes.tune import Tune
 from pedal.modes.watch import Watch
 from pedal.pitch.reading import Reading
+from pedal.practice.homework import Progress
+from pedal.practice.item import Item
 from pedal.progress.lookback import Lookback
-from pedal.theory.scale import Key
+from pedal.theory.scale import Key, usual_tonic
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
 
@@ -55,14 +61,20 @@ class Answer:
     entries : lines for the log.
     drone : a new order for the drone; None means unchanged.
     remember : `memory()` has changed and is worth writing.
+    licks : to be kept, each under its number.
+    play : a lick to be heard from the output; None leaves what plays.
     """
 
     entries: tuple[LogEntry, ...] = ()
     drone: DroneOrder | None = None
     remember: bool = False
+    licks: tuple[KeptLick, ...] = ()
+    play: LickOrder | None = None
 
 
 _NOTHING = Answer()
+_CROSSED = "crossed_off of "
+"""What the memory calls the crossed-off bends of a player who is not playing now, before the name."""
 
 
 class Pedal:
@@ -89,16 +101,30 @@ class Pedal:
         remembered = memory or {}
         self._state = _on_the_neck(restore(settings, remembered))
         self._margins, self._menu = Margins(), Menu()
-        self._history = History(past)
+        past = list(past)
+        names = ("", *self._state.players)
+        self._crossed = {name: crossings_of(remembered.get(f"{_CROSSED}{name}", "")) for name in names}
+        if remembered.get("player", self._state.player) != self._state.player:  # a name that the settings lost
+            self._state = replace(self._state, crossed_off=self._crossed[self._state.player])
+        self._history = History(past, self._state.player)
         self._string, self._band = StringNow(), Band()
+        self._looks = (self._state.player, tuple(looks))
         self._ladder = Ladder(self._state, self._string, self._history)
         self._blind = Blind(self._state, self._history)
         self._echo = Echo(self._state, self._string)
-        self._recall = Recall(self._state, looks)
+        self._licks = Licks(self._state, self._string)
+        self._kept = self._state.licks
+        homework = self._state.homework
+        self._homework = None if homework is None else Progress(homework)
+        self._count_homework(past)
+        self._round = Round(self._state, self._string, self._history, self._homework)
+        self._round.count(past)
+        self._recalls: dict[str, Recall] = {}
         self._modes = self._gather_modes()
         self._ladder.recall(remembered)
         self._blind.recall(remembered.get("blind"))
-        self._lent = False
+        self._round.recall(remembered.get("round"))
+        self._lent = self._played = False
         self._before: ModeName = self._state.mode
         self._enter(self._state.mode)
         self.aim = self._find_aim()
@@ -113,9 +139,18 @@ class Pedal:
             self._ladder,
             self._blind,
             self._echo,
+            self._licks,
+            self._round,
             self._recall,
         )
         return {mode.name: mode for mode in modes}
+
+    @property
+    def _recall(self) -> Recall:
+        """Each player looks back over their own session."""
+        if self._state.player not in self._recalls:
+            self._recalls[self._state.player] = Recall(self._state, self._homework, self._looks_of(self._state))
+        return self._recalls[self._state.player]
 
     @property
     def _mode(self) -> Mode:
@@ -125,6 +160,16 @@ class Pedal:
     def settings(self) -> PedalState:
         """Where the player is now: also the density of the screen and the audio device that were chosen."""
         return self._state
+
+    @property
+    def asked(self) -> Item | str | None:
+        """What Round asks for now: an item, "rest", "end", None before it has begun. May be read from any thread."""
+        return self._round.asked
+
+    @property
+    def set_up_wanted(self) -> bool:
+        """The set-up was chosen in the menu: whoever runs this board ends it, and begins anew after the set-up."""
+        return self._menu.set_up_wanted
 
     @property
     def drone(self) -> DroneOrder:
@@ -157,6 +202,7 @@ class Pedal:
             case Command(action=action):
                 before = self.drone
                 entries = self._obey(action)
+                self._take_new_lick()
                 after = self.drone
                 if after != before:
                     self._band.forget()
@@ -165,17 +211,35 @@ class Pedal:
                 silent = isinstance(event, LivePitch) and not self._string.sounding
                 if silent and self._band.goals(self._state) != self._goals:
                     self.aim = self._find_aim()  # another chord; a bend that sounds keeps the target it began with
+                self._played, before = False, self.drone
                 entries = self._hear(event)
-                return self._answer(entries, None) if entries else _NOTHING
+                if entries or self._played or isinstance(event, Verdict) or self._take_new_lick():
+                    return self._answer(entries, self.drone if self.drone != before else None)
+                self._follow_the_mode()
+                return _NOTHING
 
     def _hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """What comes from the strings goes to the mode; a note that ends while the menu is up is not judged."""
         self._string.hear(heard)
         if self._menu.open:
-            self._menu.hear(heard)
+            played = self._menu.hear(heard, self._menu_place())
+            if played is not None:
+                self._take_from_menu(played)
+                self._played = True
             if isinstance(heard, Verdict):
                 return ()
         return self._mode.hear(heard)
+
+    def _follow_the_mode(self) -> None:
+        """Time alone may have changed what is asked for: a rest that is over."""
+        mode, aim = self._mode, self.aim
+        if mode.judge_as != aim.judge_as or (mode.rung.aim if mode.rung else None) != aim.target:
+            self.aim = self._find_aim()
+
+    def _menu_place(self) -> PedalState:
+        """What the menu is told: also which bend is asked for."""
+        rung = self._mode.rung
+        return self._state if rung is None else replace(self._state, bend=(rung.string, rung.fret))
 
     def screen(self) -> ScreenModel:
         """What the screen says now."""
@@ -183,7 +247,12 @@ class Pedal:
         name = "menu" if self._menu.open else state.mode
         chord, beat = self._band.words(state), self._band.beat(state)
         status = self._margins.status(name, str(state.key), drone=state.drone_on, chord=chord, beat=beat)
-        return self._menu.screen(status, state) if self._menu.open else self._mode.screen(status)
+        return self._menu.screen(status, self._menu_place()) if self._menu.open else self._mode.screen(status)
+
+    def _looks_of(self, state: PedalState) -> tuple[Lookback, ...]:
+        """What was read of the log belongs to the player that it was read for, and to nobody else."""
+        player, looks = self._looks
+        return looks if player == state.player else ()
 
     def memory(self) -> Memory:
         """Plain words to remember: mode, key, position, target, what the menu changed.
@@ -191,17 +260,36 @@ class Pedal:
         Whether the drone was on is not among them: after a power cut it does not come back by itself, unless the mode
         is Blind, which is played against one.
         """
-        return remember(self._state) | self._ladder.remember() | {"blind": self._blind.index}
+        ours: Memory = {"blind": self._blind.index, "round": self._round.remember()}
+        others = {f"{_CROSSED}{name}": crossing_words(off) for name, off in self._crossed.items() if off}
+        return others | remember(self._state) | self._ladder.remember() | ours
 
     def _answer(self, entries: tuple[LogEntry, ...], drone: DroneOrder | None) -> Answer:
         state = self._state
-        entries = tuple(self._band.marked(state, replace(entry, drone=state.drone_on)) for entry in entries)
+        player = state.player or None
+        entries = tuple(
+            self._band.marked(state, replace(entry, drone=state.drone_on, player=player)) for entry in entries
+        )
         self._history.add(entries)
+        self._round.count(entries)
+        self._count_homework(entries)
         self._recall.add(entries)
         self.aim = self._find_aim()
         memory = self.memory()
         changed, self._remembered = memory != self._remembered, memory
-        return Answer(entries, drone, remember=changed)
+        return Answer(entries, drone, remember=changed, licks=self._licks_to_keep(), play=self._licks.take_play())
+
+    def _take_new_lick(self) -> bool:
+        """A model that was just played, or a change that was kept, is the lick of now."""
+        made = self._licks.take_new()
+        if made is None:
+            return False
+        self._move(replace(self._state, licks=put(self._state.licks, KeptLick(NEW, made)), lick=NEW))
+        return True
+
+    def _licks_to_keep(self) -> tuple[KeptLick, ...]:
+        before, self._kept = self._kept, self._state.licks
+        return tuple(one for one in self._kept if one not in before) if self._kept is not before else ()
 
     def _obey(self, action: Action) -> tuple[LogEntry, ...]:
         match action:
@@ -213,27 +301,54 @@ class Pedal:
             case "model_end":
                 return self._mode.command(action)
             case _ if self._menu.open or action == "menu":
-                self._take_from_menu(self._menu.command(action, self._state))
+                return self._take_from_menu(self._menu.command(action, self._menu_place()))
             case _:
                 return self._play(action)
         return ()
 
-    def _take_from_menu(self, state: PedalState) -> None:
-        self._echo.give_up()
+    def _take_from_menu(self, state: PedalState) -> tuple[LogEntry, ...]:
+        entries = self._give_up()
         if (state.drone, state.drone_on) != (self._state.drone, self._state.drone_on):
             self._lent = False
-        self._move(state)
+        mode, bend = state.mode, state.bend
+        wanted = bend if bend != self._menu_place().bend else None
+        self._move(replace(state, mode=self._state.mode, bend=None))
+        if wanted is not None and not self._seek(*wanted):
+            mode = "ladder"
+        if mode != self._state.mode:
+            entries = (*entries, *self._enter(mode))
+            if wanted is not None:
+                self._seek(*wanted)
+        return entries
+
+    def leave(self) -> tuple[LogEntry, ...]:
+        """The pedal is switched off: what was whole and waited for what might follow."""
+        state = self._state
+        return tuple(replace(one, drone=state.drone_on, player=state.player or None) for one in self._give_up())
+
+    def _give_up(self) -> tuple[LogEntry, ...]:
+        """What was being recorded becomes no model; a whole pass that waited for what might follow is over."""
+        self._echo.give_up()
+        return self._licks.give_up()
+
+    def _seek(self, string: int, fret: int) -> bool:
+        """Go to a bend that the player chose, in a mode that asks for bends one by one; False where there is none."""
+        mode = self._mode
+        if mode is self._ladder or mode is self._blind:
+            (self._ladder if mode is self._ladder else self._blind).seek(string, fret)
+            return True
+        return False
 
     def _play(self, action: Action) -> tuple[LogEntry, ...]:
         """What moves the player about, or means something in the mode itself."""
         state = self._state
         match action:
             case "next_mode" | "previous_mode":
-                self._enter(_neighbour(state.modes, state.mode, 1 if action == "next_mode" else -1))
+                return self._enter(_neighbour(state.modes, state.mode, 1 if action == "next_mode" else -1))
             case "recall":
-                self._enter("recall")
+                return self._enter("recall")
             case "back":
-                self._enter(self._before)
+                return self._enter(self._before)
             case "next_key" | "previous_key":
                 self._move(replace(state, key=_key_beside(state.key, 1 if action == "next_key" else -1)))
             case "next_position" | "previous_position":
@@ -244,20 +359,32 @@ class Pedal:
                 return self._mode.command(action)
         return ()
 
-    def _enter(self, name: ModeName) -> None:
+    def _enter(self, name: ModeName) -> tuple[LogEntry, ...]:
         """Another mode. A drone that a mode asked for goes with it; one that the player switched on stays."""
-        self._echo.give_up()
+        entries = self._give_up()
         self._before = self._state.mode
         drone_on = self._state.drone_on and not self._lent
         self._lent = self._modes[name].wants_drone and not drone_on
         self._move(replace(self._state, mode=name, drone_on=drone_on or self._lent))
+        return entries
 
     def _move(self, state: PedalState) -> None:
         if state == self._state:
             return
+        if state.player != self._state.player:
+            state = self._hand_over(state)
         self._state = _on_the_neck(state)
         for mode in self._modes.values():
             mode.move(self._state)
+
+    def _hand_over(self, state: PedalState) -> PedalState:
+        """Another player: their own crossed-off bends, order by need and look back."""
+        self._crossed[self._state.player] = self._state.crossed_off
+        self._history.player = state.player
+        if state.player not in self._recalls:
+            self._recalls[state.player] = Recall(state, self._homework, self._looks_of(state))
+        self._modes["recall"] = self._recalls[state.player]
+        return replace(state, crossed_off=self._crossed.get(state.player, frozenset()))
 
     def _cross_off(self) -> tuple[LogEntry, ...]:
         """The bend asked for is never asked for again; it is logged as skipped."""
@@ -267,6 +394,10 @@ class Pedal:
         entries = self._mode.command("skip")
         self._move(replace(self._state, crossed_off=self._state.crossed_off | {rung.crossing}))
         return entries
+
+    def _count_homework(self, entries: Iterable[LogEntry]) -> None:
+        if self._homework is not None:
+            count_entries(self._homework, entries, self._state.neck)
 
     def _find_aim(self) -> Aim:
         state, mode = self._state, self._mode
@@ -290,9 +421,8 @@ def _neighbour(words: Sequence[Word], now: Word, step: int) -> Word:
 
 
 def _key_beside(key: Key, step: int) -> Key:
-    """The same scale a semitone up or down, spelled with fewest accidentals."""
-    tonic = next(t for t in TONICS if t.semitone == (key.tonic.semitone + step) % 12)
-    return replace(key, tonic=tonic)
+    """The same scale a semitone up or down, spelled as players say it."""
+    return replace(key, tonic=usual_tonic(key.tonic.semitone + step, key.degrees))
 
 
 def _position_beside(state: PedalState, step: int) -> PedalState:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable, Sequence
 
+from pedal.modes.assignments import progress_words
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import CodeScreen, LookbackScreen, RecallRow, RecallScreen, Status
 from pedal.modes.state import Density, ModeName, PedalState
 from pedal.modes.streak import Streak
+from pedal.practice.homework import Progress
 from pedal.progress.lookback import Lookback, code_text, short_text
 from pedal.progress.need import bias_of, spread_of
 from pedal.verdicts.aim import JudgeAs
@@ -30,8 +32,10 @@ class Recall:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, state: PedalState, looks: Sequence[Lookback] = ()) -> None:
-        self._state, self._looks = state, tuple(looks)
+    def __init__(
+        self, state: PedalState, homework: Progress | None = None, looks: Sequence[Lookback] = ()
+    ) -> None:
+        self._state, self._homework, self._looks = state, homework, tuple(looks)
         self._true = self._count = 0
         self._tries: deque[tuple[str | None, float | None]] = deque(maxlen=MOST_ENTRIES)
         self._rows: list[RecallRow] | None = None
@@ -63,7 +67,8 @@ class Recall:
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """Targets are walked a page at a time."""
-        pages = self._pages(len(self._all_rows())) + len(self._looks) + 1
+        own = self._pages(len(self._all_rows())) + bool(self._homework_words)
+        pages = own + len(self._looks) + 1
         match action:
             case "next_target":
                 self._page = (self._page + 1) % pages
@@ -74,6 +79,11 @@ class Recall:
             case _:
                 pass
         return ()
+
+    @property
+    def _homework_words(self) -> str:
+        """What the last page tells, where there is homework."""
+        return progress_words(self._homework, self._state.player)
 
     def _pages(self, rows: int) -> int:
         return max(1, -(-rows // ROWS[self._state.density]))
@@ -93,14 +103,15 @@ class Recall:
         return self._rows
 
     def screen(self, status: Status) -> RecallScreen | LookbackScreen | CodeScreen:
-        """One page: rows of this session; then what the last one and the last month say; then all of it as a code."""
+        """One page: rows of this session; what the last one and the month say; all as a code; homework last."""
         rows, each = self._all_rows(), ROWS[self._state.density]
+        words = self._homework_words
         own = self._pages(len(rows))
-        pages = own + len(self._looks) + 1
+        pages = own + len(self._looks) + 1 + bool(words)
         page = min(self._page, pages - 1)
-        if page == pages - 1:
+        if page == own + len(self._looks):
             return self._code(status, page, pages)
-        if page >= own:
+        if own <= page < own + len(self._looks):
             look = self._looks[page - own]
             return LookbackScreen(
                 status, look.title, look.sessions, look.tries, look.true_percent, look.word, look.sentence, page, pages
@@ -112,8 +123,8 @@ class Recall:
             tries=len(self._tries),
             page=page,
             pages=pages,
+            homework=words if page == pages - 1 else "",
         )
-
 
     def _code(self, status: Status, page: int, pages: int) -> CodeScreen:
         tries = len(self._tries)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from pedal.practice.item import UNKNOWN_N_A_SEMITONE
 from pedal.theory.effort import Grade, Rig, support_for
 from pedal.theory.neck import Bend, Position, bends
 from pedal.theory.scale import Key
@@ -23,7 +24,7 @@ class Crossing(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Rung:
-    """One bend of a position. `note` and `target` are scientific pitch in the key's spelling."""
+    """One bend of a position. `note` and `target` are scientific pitch in the key's spelling; force in newtons."""
 
     string: int
     fret: int
@@ -32,6 +33,7 @@ class Rung:
     note: str
     target: str
     support: str
+    force_n: float = 0.0
 
     @property
     def crossing(self) -> Crossing:
@@ -53,10 +55,11 @@ def rungs_of(key: Key, state: Position, rig: Rig | None) -> tuple[Rung, ...]:
 
 
 def _rung(key: Key, bend: Bend, rig: Rig | None) -> Rung:
+    force_n = UNKNOWN_N_A_SEMITONE * bend.semitones
     if rig is None:
         support = support_for("firm", bend.semitones, room=bend.fret).short
     else:
         effort = rig.effort(bend)
-        support = effort.support.short + _WARNING[effort.grade]
+        support, force_n = effort.support.short + _WARNING[effort.grade], effort.push.force_n
     note, target = key.spell(bend.from_midi), key.spell(bend.to_midi)
-    return Rung(bend.string, bend.fret, bend.from_midi, bend.to_midi, note, target, support)
+    return Rung(bend.string, bend.fret, bend.from_midi, bend.to_midi, note, target, support, force_n)

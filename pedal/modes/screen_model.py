@@ -173,6 +173,90 @@ class EchoScreen:
     unlike: str = ""
 
 
+StripMark = Literal[
+    "plain", "curl_cut", "curl_released", "bent", "near", "missed", "left_out", "added",
+    "to_play", "to_curl", "to_bend", "to_prebend", "open",
+]  # fmt: skip
+"""What became of a note of a lick, or what is to become of it; "open": a note of a model that is being played."""
+
+
+@dataclass(frozen=True, slots=True)
+class LickScreen:
+    """A lick as a strip. `stage`: "empty" no model, "recording", "ready", "offer", "playing", "marked".
+
+    asks : what is asked, or offered: "as played", "plain", "sung", "curl".
+    line : one sentence. `title` : number, name or first notes.
+    caret : place in the strip of the note worth the most work; `reached` of the one that comes next.
+    count : "5/7"; `note` : the note at the caret, or the one that comes next.
+    details : more figures for the close density.
+    """
+
+    status: Status
+    stage: Literal["empty", "recording", "ready", "offer", "playing", "marked"]
+    asks: str
+    line: str
+    strip: tuple[StripMark, ...] = ()
+    caret: int | None = None
+    reached: int | None = None
+    count: str = ""
+    note: str = ""
+    title: str = ""
+    details: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundStartScreen:
+    """Before a Round. `heavy_left`: heavy bends that may still be asked for in this hour."""
+
+    status: Status
+    minutes: int
+    position: int
+    heavy_left: int
+
+
+@dataclass(frozen=True, slots=True)
+class RoundScreen:
+    """One thing to play. `part`: "plain", "curl", "half", "bend", "prebend", or "between" two heavy bends.
+
+    marks : the true tries so far and still wanted ("true", "open"), then those that were not ("near", "missed").
+    homework : how often it was true and shall be, "4/10"; "" for what nobody set.
+    paused : nobody played for a while, and the Round's time stands still.
+    """
+
+    status: Status
+    part: Literal["plain", "curl", "half", "bend", "prebend", "between"]
+    string: int
+    fret: int
+    note: str
+    target: str
+    support: str
+    picture: StringPicture
+    verdict: VerdictCard | None
+    marks: tuple[Literal["open", "true", "near", "missed"], ...]
+    minutes_left: int
+    heavy: bool = False
+    paused: bool = False
+    homework: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundRestScreen:
+    """The hand rests for so many seconds more."""
+
+    status: Status
+    seconds: int
+    minutes_left: int
+
+
+@dataclass(frozen=True, slots=True)
+class RoundEndScreen:
+    """Three lines (title, short, whole); a glance shows the one at `page`."""
+
+    status: Status
+    lines: tuple[tuple[str, str, str], ...]
+    page: int
+
+
 @dataclass(frozen=True, slots=True)
 class RecallRow:
     """One target over the session; `is_height`: its middle is the height of curls, not the bias of bends."""
@@ -186,7 +270,7 @@ class RecallRow:
 
 @dataclass(frozen=True, slots=True)
 class RecallScreen:
-    """Looking back; `page` from 0 of `pages`."""
+    """Looking back; `page` from 0 of `pages`. A page without rows may tell of the homework: "1/3 by 2026-12-04"."""
 
     status: Status
     rows: tuple[RecallRow, ...]
@@ -194,6 +278,7 @@ class RecallScreen:
     tries: int
     page: int
     pages: int
+    homework: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,6 +337,11 @@ ScreenModel = (
     | LadderSummaryScreen
     | BlindScreen
     | EchoScreen
+    | LickScreen
+    | RoundStartScreen
+    | RoundScreen
+    | RoundRestScreen
+    | RoundEndScreen
     | RecallScreen
     | LookbackScreen
     | CodeScreen

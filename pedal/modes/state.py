@@ -5,20 +5,26 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
+from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Crossing, Rung, rungs_of
+from pedal.practice.course import REST_S
+from pedal.practice.homework import Homework
+from pedal.practice.item import Item, items_of
+from pedal.practice.load import HEAVY_MOST
 from pedal.theory.cents import A4_HZ
 from pedal.theory.chords import ChordKind
-from pedal.theory.effort import Rig, RigError
-from pedal.theory.neck import PLAIN_NECK, TUNINGS, Neck, PositionError, Tuning, position, positions
+from pedal.theory.effort import Rig, RigError, Thresholds
+from pedal.theory.force import SEMITONES_MOST
+from pedal.theory.neck import PLAIN_NECK, TUNINGS, Bend, Neck, PositionError, Tuning, position, positions
 from pedal.theory.pulse import Feel
 from pedal.theory.scale import Key, parse_key
 from pedal.theory.strings import StringSetError
 from pedal.verdicts.aim import Bands
 from pedal.verdicts.verdict import Verdict
 
-ModeName = Literal["tune", "watch", "curl", "ladder", "blind", "echo", "recall"]
-Order = Literal["in_order", "by_need"]
+ModeName = Literal["tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall"]
+Order = Literal["in_order", "lightest_first", "by_need"]
 DroneSound = ChordKind
 Backing = Literal["drone", "one_chord", "twelve_bars", "quick_change"]
 Follow = Literal["key", "chord"]
@@ -27,6 +33,8 @@ Density = Literal["glance", "close"]
 QUIET_DB, CEILING_DB = -30.0, -12.0
 """How loud the drone is, and at most may be, dBFS, until the settings say otherwise."""
 DEFAULT_BANDS, LIGHT_RIG = Bands(), Rig()
+MOST_LIGHT_SEMITONES = 2
+"""Where the strings do not fit the tuning, a bend of more than this is taken for heavy, as in `practice.item`."""
 DEMO_KEY = parse_key("G minor pentatonic")
 _NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 
@@ -38,6 +46,14 @@ def tuning_words(tuning: Tuning, *, raised: int = 0) -> str:
     """
     sounding = (midi + raised for midi in reversed(tuning.open_midi))
     return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in sounding)
+
+
+def hand_of(usual: Thresholds, heavy_n: float | None) -> Thresholds:
+    """The thresholds of a hand for which a bend is heavy from `heavy_n` on: the others stand in proportion."""
+    if heavy_n is None:
+        return usual
+    share = heavy_n / usual.heavy_n
+    return replace(usual, firm_n=usual.firm_n * share, heavy_n=heavy_n, too_heavy_n=usual.too_heavy_n * share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +71,13 @@ class PedalState:
     device, devices : the audio input in use ("" for the system's own) and those the menu may offer.
     rig : string set, scale length and thresholds of force, for the support that a bend calls for.
     tunings : those the menu offers, as words that `parse_tuning` reads.
+    licks, lick : those that are kept, and the number of the one chosen; 0 is the one played last.
+    repeat : a rung of Ladder stays until it was true, or missed as often as Round allows.
+    bend : string and fret of the bend to practise, asked of the modes once; None for what they choose themselves.
+    players, player : names that may be chosen, and who plays now; "" for a guest.
+    hands : for players who have said so, from which force on a bend is heavy for them, newtons.
+    homework : what a teacher asked for; None for nothing.
+    round_minutes, round_rest_s, heavy_most : how long a Round is, how long its rests, how many heavy bends an hour.
     """
 
     key: Key = DEMO_KEY
@@ -80,6 +103,17 @@ class PedalState:
     device: str = ""
     devices: tuple[str, ...] = ()
     tunings: tuple[str, ...] = tuple(TUNINGS.values())
+    licks: tuple[KeptLick, ...] = ()
+    lick: int = 0
+    repeat: bool = False
+    bend: tuple[int, int] | None = None
+    players: tuple[str, ...] = ()
+    player: str = ""
+    hands: tuple[tuple[str, float], ...] = ()
+    homework: Homework | None = None
+    round_minutes: int = 10
+    round_rest_s: float = REST_S
+    heavy_most: int = HEAVY_MOST
 
     @property
     def bands_now(self) -> Bands:
@@ -92,16 +126,37 @@ class PedalState:
             held = position(self.key, self.position, self.neck)
         except PositionError:
             return ()
-        return rungs_of(self.key, held, self._strung())
+        return rungs_of(self.key, held, self.strung())
+
+    def items(self) -> tuple[Item, ...]:
+        """What Round may ask for in the position; what was crossed off is not among it."""
+        try:
+            held = position(self.key, self.position, self.neck)
+        except PositionError:
+            return ()
+        found = items_of(self.key, held, self.strung())
+        return tuple(i for i in found if Crossing(i.string, i.fret, i.semitones) not in self.crossed_off)
+
+    def is_heavy(self, string: int, fret: int, semitones: int) -> bool:
+        """Whether a bend counts against the ceiling of heavy ones; no bend that can be computed is none."""
+        rig, neck = self.strung(), self.neck
+        if rig is None or not 0 < semitones <= SEMITONES_MOST or not neck.capo < fret <= neck.frets:
+            return rig is None and semitones > MOST_LIGHT_SEMITONES
+        if string > neck.tuning.strings:
+            return False
+        midi = neck.midi(string, fret)
+        return rig.effort(Bend(string, fret, midi, midi + semitones)).grade in ("heavy", "not_with_this_set")
 
     def same_bends(self, other: PedalState) -> bool:
         """Whether the rungs are the same; asked before they are worked out anew, which takes half a millisecond."""
-        return (self.key, self.neck, self.position, self.rig) == (other.key, other.neck, other.position, other.rig)
+        ours = (self.key, self.neck, self.position, self.rig, self.player)
+        return ours == (other.key, other.neck, other.position, other.rig, other.player)
 
-    def _strung(self) -> Rig | None:
+    def strung(self) -> Rig | None:
         """The guitar as it is tuned now; None where its strings do not fit the tuning that the menu chose."""
         try:
-            return replace(self.rig, neck=self.neck, a4_hz=self.a4_hz)
+            thresholds = hand_of(self.rig.thresholds, dict(self.hands).get(self.player))
+            return replace(self.rig, neck=self.neck, a4_hz=self.a4_hz, thresholds=thresholds)
         except (RigError, StringSetError):
             return None
 

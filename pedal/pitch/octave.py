@@ -156,6 +156,6 @@ class Octave:
 
 
 def _log_odds(doubt: float, times: float, own: float) -> float:
-    if times > 1.0 and doubt > own + EMPTY:
-        return -math.inf
+    if (times > 1.0 and doubt > own + EMPTY) or (times != 1.0 and doubt >= 1.0):
+        return -math.inf  # what explains nothing is no better than a pitch that fell silent
     return math.log((1.0 - doubt + LEAST_DOUBT) / (doubt + LEAST_DOUBT)) + PRICE * math.log2(times)

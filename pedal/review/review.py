@@ -19,6 +19,7 @@ from pedal.notes.note import Trace
 from pedal.progress.advice import Advice, silence
 from pedal.progress.figures import GROUPINGS, Figures, figures_of, table, target_table
 from pedal.progress.latest import advise_each
+from pedal.progress.lick_figures import LickFigures, lick_figures
 from pedal.progress.logged_note import LoggedNote
 from pedal.progress.time_and_vibrato import TimeAndVibrato, TimedNotes
 from pedal.progress.tries import Gathering, Row, Tries, is_try
@@ -59,6 +60,7 @@ class Review:
     timed: TimeAndVibrato = field(default_factory=TimeAndVibrato)
     pictured: tuple[tuple[Noted, Trace], ...] = ()
     remarks: tuple[str, ...] = ()
+    licks: tuple[LickFigures, ...] = ()
 
 
 def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_pictures: bool = False) -> Review:
@@ -82,6 +84,8 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
         advice = advise_each(tries, [session.player for session in sessions], rows=targets, bands=limits)
         drawn = worth_drawing(targets, advice) if with_pictures else []
         pictured = tuple(_pictured(reader, sessions, tries, drawn, row_fits))
+        whole = choice.key is None and choice.target is None  # a pass is no matter of one target
+        licks = lick_figures(reader.lick_rows(session.id) for session in sessions) if whole else []
         remarks = tuple(reader.remarks)
     return Review(
         sessions=tuple(sessions),
@@ -95,6 +99,7 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
         timed=timed.figures(tries.rise_s),
         pictured=pictured,
         remarks=remarks,
+        licks=tuple(licks),
     )
 
 

@@ -15,10 +15,15 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     Status,
     StringPicture,
@@ -43,7 +48,9 @@ from pedal.screen.phrases import (
     tuning_figure,
     verdict_words,
 )
+from pedal.screen.round_pages import draw_round_close
 from pedal.screen.string_view import Field, draw_string
+from pedal.screen.strip import draw_strip, line_of
 from pedal.screen.tune_view import draw_tuning
 from pedal.theory.spelling import for_eyes
 
@@ -73,6 +80,8 @@ def draw_close(canvas: Canvas, model: ScreenModel) -> None:
             _blind(canvas, model)
         case EchoScreen():
             _echo(canvas, model)
+        case LickScreen():
+            _lick(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
         case LookbackScreen():
@@ -83,6 +92,8 @@ def draw_close(canvas: Canvas, model: ScreenModel) -> None:
             _menu(canvas, model)
         case MessageScreen():
             _message(canvas, model)
+        case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
+            draw_round_close(canvas, model)
         case _:
             assert_never(model)
 
@@ -263,8 +274,40 @@ def _likeness(canvas: Canvas, model: EchoScreen) -> None:
         canvas.write("same ending" if model.ending_same else "another ending", 1, 53)
 
 
+def _lick(canvas: Canvas, model: LickScreen) -> None:
+    """As in glance, smaller; beside it the lick's title, and the note at the caret in figures."""
+    _heading(canvas, model.status, for_eyes(model.title) or "no model yet")
+    if model.stage == "empty":
+        canvas.write("HOLD AND PLAY", 1, WORDS_Y, MEDIUM)
+        _reason(canvas, model.line or "Keep the switch down and play 2 to 24 notes.", 33, lines=3)
+        return
+    words = "LISTENING" if model.stage == "recording" else model.asks.upper()
+    canvas.write(words, 1, WORDS_Y, fitting(words, 80, MEDIUM, SMALL))
+    canvas.write(
+        " ".join(filter(None, (model.count, for_eyes(model.note)))), canvas.width - 1, WORDS_Y + 3, anchor="right"
+    )
+    below = draw_strip(canvas, model, 29, rows=2, size=7)
+    lines = (
+        [] if model.line == model.title else line_of(model, canvas.width - 2, 1 if model.details or below > 42 else 2)
+    )
+    if model.details and below <= 46:
+        figures = model.details.split("  ")
+        while SMALL.width("  ".join(figures)) > canvas.width - 2:
+            figures.pop()
+        lines = [*lines, "  ".join(figures)]
+    for line, sentence in enumerate(lines):
+        canvas.write(sentence, 1, canvas.height - SMALL.rows * (len(lines) - line))
+
+
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
     _heading(canvas, model.status, f"{model.tries} tries, best run {model.best_streak}")
+    if model.homework:
+        share, _, by = model.homework.partition(" ")
+        words = f"HOMEWORK {share}"
+        canvas.write(words, 1, WORDS_Y, fitting(words, canvas.width - 2, MEDIUM, SMALL))
+        canvas.write(f"tasks done, {by}" if by else "tasks done", 1, 33)
+        draw_place(canvas, model.page, model.pages, 61)
+        return
     for column, name in ((58, "tries"), (92, "middle"), (126, "spread")):
         canvas.write(name, column, 11, anchor="right")
     for line, row in enumerate(model.rows[:RECALL_ROWS]):

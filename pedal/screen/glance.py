@@ -15,10 +15,15 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     Status,
     StringPicture,
@@ -31,6 +36,7 @@ from pedal.screen.code_page import draw_code_page
 from pedal.screen.marks import draw_badge, draw_chord, draw_heavy, draw_margins, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
+    due_within,
     fingers_and_mark,
     lookback_title,
     lookback_word,
@@ -42,7 +48,9 @@ from pedal.screen.phrases import (
     troubles,
     tuning_figure,
 )
+from pedal.screen.round_pages import draw_round_glance
 from pedal.screen.string_view import Field, draw_string
+from pedal.screen.strip import FEW, LARGEST, USUAL, draw_strip, line_of, strip_rows
 from pedal.screen.tune_view import draw_tuning
 from pedal.screen.verdict_page import draw_band, draw_last, draw_verdict
 from pedal.theory.spelling import for_eyes
@@ -50,6 +58,7 @@ from pedal.theory.spelling import for_eyes
 FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
 RUNG_FIELD = Field(x=1, columns=126, rest_y=48, rise=21)
 MARGIN_Y = 28
+TOLD_LINES = 3
 APART = 4
 """Columns that part two words of a line at the least."""
 
@@ -71,6 +80,8 @@ def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
             _blind(canvas, model)
         case EchoScreen():
             _echo(canvas, model)
+        case LickScreen():
+            _lick(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
         case LookbackScreen():
@@ -81,6 +92,8 @@ def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
             _menu(canvas, model)
         case MessageScreen():
             _message(canvas, model)
+        case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
+            draw_round_glance(canvas, model)
         case _:
             assert_never(model)
 
@@ -237,7 +250,53 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
     draw_margins(canvas, model.status, MARGIN_Y)
 
 
+def _lick(canvas: Canvas, model: LickScreen) -> None:
+    """What is asked or how it went in large letters, the strip, and one line of small ones."""
+    if model.stage == "empty":
+        _headline(canvas, "NO LICK" if model.line else "HOLD")
+        if model.line:
+            _told(canvas, model.line, 29)
+        else:
+            _headline(canvas, "AND PLAY", 30)
+        return
+    if model.stage == "recording":
+        _headline(canvas, "LISTENING")
+    elif model.count:
+        _ends(canvas, model.count, for_eyes(model.note), 1)
+    elif model.stage == "offer":
+        _ends(canvas, model.asks.upper().replace("-", ""), for_eyes(model.note), 1)
+    else:
+        _headline(canvas, model.asks.upper())
+    if len(line_of(model, canvas.width - 2, TOLD_LINES)) > 2:
+        _told(canvas, model.line, 29)
+        return
+    count = len(model.strip)
+    size = LARGEST if count <= FEW else USUAL if strip_rows(count, 2) == 1 else 8
+    below = draw_strip(canvas, model, 27, rows=2, size=size)
+    lines = line_of(model, canvas.width - 2, 2 if below <= 47 else 1)
+    for line, words in enumerate(lines):
+        canvas.write(words, 1, canvas.height - SMALL.rows * (len(lines) - line))
+    trouble = next(troubles(model.status), "")
+    if trouble:
+        draw_badge(canvas, trouble, canvas.width - 1, 26)
+
+
+def _told(canvas: Canvas, words: str, y: int) -> None:
+    """A sentence that matters more than the strip."""
+    for line in ellipsis((for_eyes(words),), canvas.width - 2, SMALL, TOLD_LINES):
+        canvas.write(line, 1, y)
+        y += SMALL.rows
+
+
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
+    if model.homework:
+        share, _, by = model.homework.partition(" ")
+        _headline(canvas, "HOMEWORK")
+        _headline(canvas, share, 29)
+        due = due_within(by, canvas.width - 8 - LARGE.width(share), SMALL)
+        canvas.write(due, canvas.width - 1, 42, anchor="right")
+        draw_place(canvas, model.page, model.pages, 59)
+        return
     for line, row in enumerate(model.rows[:2]):
         y = 1 + 28 * line
         _ends(canvas, for_eyes(row.target.removesuffix(" curl")), middle_words(row), y)

@@ -11,10 +11,15 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     Status,
     StringPicture,
@@ -28,6 +33,7 @@ from pedal.screen.marks import draw_badge, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
     drone_words,
+    due_within,
     fingers_and_mark,
     large_verdict_words,
     lookback_word,
@@ -38,7 +44,9 @@ from pedal.screen.phrases import (
     tuning_figure,
     verdict_words,
 )
+from pedal.screen.round_pages import draw_round_low
 from pedal.screen.string_view import Field, draw_string
+from pedal.screen.strip import draw_strip
 from pedal.screen.tune_view import draw_tuning
 from pedal.screen.verdict_page import draw_band
 from pedal.theory.spelling import for_eyes
@@ -67,6 +75,8 @@ def draw_low(canvas: Canvas, model: ScreenModel) -> None:
             _blind(canvas, model)
         case EchoScreen():
             _echo(canvas, model)
+        case LickScreen():
+            _lick(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
         case LookbackScreen():
@@ -81,6 +91,8 @@ def draw_low(canvas: Canvas, model: ScreenModel) -> None:
             _menu(canvas, model)
         case MessageScreen():
             _message(canvas, model)
+        case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
+            draw_round_low(canvas, model)
         case _:
             assert_never(model)
 
@@ -122,7 +134,8 @@ def _tune(canvas: Canvas, model: TuneScreen) -> None:
     draw_tuning(canvas, model.cents, Field(x=1, columns=126, rest_y=24, rise=6, thickness=2))
     canvas.write(f"{string}{for_eyes(model.note)}", 1, 1, MEDIUM, standing=True, cleared=True)
     canvas.write(tuning_figure(model), canvas.width - 1, 1, MEDIUM, anchor="right", standing=True, cleared=True)
-    canvas.write(drone_words(model.status), canvas.width // 2, 1, anchor="middle", cleared=True)
+    if model.status.chord:
+        canvas.write(drone_words(model.status), canvas.width - 1, 25, anchor="right", cleared=True)
 
 
 def _ladder(canvas: Canvas, model: LadderScreen) -> None:
@@ -173,7 +186,35 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
         canvas.write("listening" if model.stage == "recording" else "now you", 1, 1, cleared=True)
 
 
+def _lick(canvas: Canvas, model: LickScreen) -> None:
+    told = model.line if model.line != model.title and model.stage in ("empty", "ready") else ""
+    if told:
+        for line, sentence in enumerate(ellipsis((for_eyes(told),), canvas.width - 2, SMALL, 3)):
+            canvas.write(sentence, 1, 1 + SMALL.rows * line)
+        return
+    if model.stage == "empty":
+        _pair(canvas, "HOLD+PLAY")
+        return
+    words = "listening" if model.stage == "recording" else model.count or model.asks
+    trouble = next(troubles(model.status), "")
+    right = SMALL.width(trouble) + 4 if trouble else MEDIUM.width(for_eyes(model.note))
+    canvas.write(words, 1, 0, fitting(words, canvas.width - 8 - right, MEDIUM, SMALL), standing=True)
+    if trouble:  # it matters more than the note's name, which the caret stands under
+        draw_badge(canvas, trouble, canvas.width - 1, 1)
+    else:
+        canvas.write(for_eyes(model.note), canvas.width - 1, 0, MEDIUM, anchor="right", standing=True)
+    draw_strip(canvas, model, 18, rows=1, size=8)
+
+
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
+    if model.homework:
+        canvas.write("HOMEWORK", 1, 0)
+        share, _, by = model.homework.partition(" ")
+        canvas.write(share, 1, 10, MEDIUM, standing=True)
+        due = due_within(by, canvas.width - 8 - MEDIUM.width(share), SMALL)
+        canvas.write(due, canvas.width - 1, 16, anchor="right")
+        draw_place(canvas, model.page, model.pages, 28)
+        return
     if not model.rows:
         _pair(canvas, "NOTHING")
     for line, row in enumerate(model.rows[:3]):

@@ -145,3 +145,14 @@ def troubles(status: Status) -> Iterator[str]:
         yield "NO LOG"
     if status.bad_switch is not None:
         yield f"FOOT {status.bad_switch}"
+
+
+def due_within(words: str, columns: int, lettering: Lettering) -> str:
+    """When homework is due: "by 2026-12-04", without its year where there is no room, or nothing.
+
+    >>> from pedal.screen.canvas import SMALL
+    >>> due_within("by 2026-12-04", 40, SMALL)
+    'by 12-04'
+    """
+    short = words.replace(words[3:8], "") if len(words) > 8 else words
+    return next((said for said in (words, short) if lettering.width(said) <= columns), "")

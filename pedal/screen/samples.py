@@ -11,11 +11,16 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallRow,
     RecallScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
     ScreenModel,
     Status,
     StringPicture,
@@ -40,6 +45,51 @@ def _ladder(picture: StringPicture, verdict: VerdictCard | None = None) -> Ladde
     return LadderScreen(_status("ladder"), 1, 7, RUNGS, 2, 6, "F4", "G4", "ring +2, heavy", picture, verdict)  # type: ignore[arg-type]
 
 
+def _round() -> dict[str, ScreenModel]:
+    """A Round from its beginning to its three lines."""
+    status, up = _status("round"), StringPicture(171.0, 200.0, None, 174.0)
+    bent = StringPicture(None, 200.0)
+    true = VerdictCard("TRUE", 3, "cut", "F4 bent to G4: 3 cents sharp.")
+    return {
+        "round begins": RoundStartScreen(status, 10, 1, 10),
+        "round plain": RoundScreen(status, "plain", 4, 5, "G3", "G3", "", StringPicture(), None, (), 10),
+        "round curl": RoundScreen(
+            status, "curl", 2, 6, "F4", "F4", "index", StringPicture(34.0, None, ZONE, 38.0), None,
+            ("true", "open", "open"), 9,
+        ),
+        "round bend": RoundScreen(
+            status, "bend", 2, 6, "F4", "G4", "middle +1", up, None, ("true", "open", "open", "missed"), 7
+        ),
+        "round judged": RoundScreen(
+            status, "bend", 2, 6, "F4", "G4", "middle +1", bent, true, ("true", "true", "open", "missed"), 7
+        ),
+        "round heavy": RoundScreen(
+            status, "bend", 1, 6, "Bb4", "C5", "ring +2, heavy", bent, None, ("open", "open", "open"), 5, heavy=True
+        ),
+        "round between": RoundScreen(status, "between", 1, 8, "C5", "C5", "", StringPicture(), None, (), 5),
+        "round pre-bend": RoundScreen(
+            status, "prebend", 2, 8, "G4", "Bb4", "ring +2", StringPicture(blind=True), None,
+            ("true", "open", "open", "near"), 3, homework="4/10",
+        ),
+        "round rest": RoundRestScreen(status, 27, 5),
+        "round paused": RoundScreen(
+            status, "bend", 2, 6, "F4", "G4", "middle +1", bent, None, ("open", "open", "open"), 7, paused=True
+        ),
+        "round well": _round_end(status, 0),
+        "round tomorrow": _round_end(status, 1),
+        "round then rest": _round_end(status, 2),
+    }  # fmt: skip
+
+
+def _round_end(status: Status, page: int) -> RoundEndScreen:
+    lines = (
+        ("well", "G4 3/4", "bend F4 to G4, 3/4 true"),
+        ("tomorrow", "Bb4 -22", "pre-bend Bb4, 22 flat"),
+        ("rest", "4 min", "rest the hand 4 min, heavy bends 58 min"),
+    )
+    return RoundEndScreen(status, lines, page)
+
+
 def samples() -> dict[str, ScreenModel]:
     """Screen models by a short name, in the order of the modes."""
     watch, curl, blind, echo = (
@@ -48,6 +98,7 @@ def samples() -> dict[str, ScreenModel]:
         _status("blind", drone=True, chord="Gm"),
         _status("echo"),
     )
+    lick = _status("lick")
     return {
         "tune waiting": TuneScreen(_status("tune"), None, None, None, False, OPEN_STRINGS),
         "tune flat": TuneScreen(_status("tune"), 4, "D3", -12.4, False, OPEN_STRINGS),
@@ -155,6 +206,110 @@ def samples() -> dict[str, ScreenModel]:
         "echo likeness": EchoScreen(
             echo, "ready", "C4 +200", -12.0, 20.0, -35.0, 10.0, True, 54, StringPicture(), "TOO LOW"
         ),
+        "lick empty": LickScreen(lick, "empty", "", ""),
+        "lick refused": LickScreen(
+            lick,
+            "ready",
+            "as played",
+            "no model: 2 notes had no clear pitch: play single notes, one string at a time",
+            ("to_play",) * 5,
+            title="new G3 Bb3 C4 D4 …",
+        ),
+        "lick strange": LickScreen(
+            lick,
+            "ready",
+            "as played",
+            "not this lick: hold to learn it anew",
+            ("to_play", "to_curl", "to_bend", "to_play"),
+            title="2 low road",
+        ),
+        "lick recording": LickScreen(lick, "recording", "", "4 notes", ("open",) * 4),
+        "lick ready": LickScreen(
+            lick,
+            "ready",
+            "as played",
+            "new G3 Bb3 C4 D4 …",
+            ("to_play", "to_curl", "to_bend", "to_play", "to_prebend"),
+            title="new G3 Bb3 C4 D4 …",
+        ),
+        "lick playing": LickScreen(
+            lick,
+            "playing",
+            "sung",
+            "2 low road",
+            ("to_play", "to_curl", "to_bend", "to_play", "to_play", "to_play", "to_curl"),
+            None,
+            2,
+            "3/7",
+            "C4",
+            "2 low road",
+        ),
+        "lick marked": LickScreen(
+            lick,
+            "marked",
+            "sung",
+            "5 of 7, the last curl came down",
+            ("plain", "curl_cut", "bent", "plain", "near", "plain", "curl_released"),
+            6,
+            None,
+            "5/7",
+            "Bb3",
+            "2 low road",
+            "tempo 92 %  height -3  came +12 %",
+        ),
+        "lick faults": LickScreen(
+            lick,
+            "marked",
+            "as played",
+            "4 of 7, D4 was left out",
+            ("plain", "missed", "plain", "left_out", "added", "plain", "curl_cut", "bent"),
+            3,
+            None,
+            "4/7",
+            "D4",
+            "new",
+            "tempo 104 %",
+        ),
+        "lick long": LickScreen(
+            lick,
+            "marked",
+            "as played",
+            "21 of 24, the first curl rang on",
+            ("plain", "curl_cut", "bent", "near", "plain", "plain") * 4,
+            3,
+            None,
+            "21/24",
+            "Bb3",
+            "12 long one (from A)",
+            "tempo 100 %",
+        ),
+        "lick offer": LickScreen(
+            lick,
+            "offer",
+            "curl",
+            "a rest follows: cut it sharp",
+            ("to_play", "to_play", "to_curl", "to_play", "to_play"),
+            2,
+            None,
+            "",
+            "F4",
+            "new G3 Bb3 C4 D4 …",
+            "string 2 fret 6",
+        ),
+        "lick kept": LickScreen(
+            lick,
+            "marked",
+            "bend",
+            "there: press to keep it",
+            ("plain", "plain", "bent", "plain"),
+            2,
+            None,
+            "KEEP?",
+            "C4",
+            "new G3 Bb3 C4 D4 …",
+            "tempo 98 %  height +4",
+        ),
+        **_round(),
         "recall": RecallScreen(
             _status("recall"),
             (
@@ -178,6 +333,7 @@ def samples() -> dict[str, ScreenModel]:
             "LAST MONTH: 412 BENDS 58% TRUE B3 RELEASED.",
             "TODAY 12 BENDS 67% TRUE", 4, 5,
         ),
+        "recall homework": RecallScreen(_status("recall"), (), 8, 34, 1, 2, "1/3 by 2026-12-04"),
         "menu": MenuScreen(
             _status("menu"), ("key", "scale", "position", "tuning", "capo", "A4"), 1, "minor pentatonic", False
         ),

@@ -72,6 +72,13 @@ def _start_mode(values: Values) -> Iterator[Complaint]:
         yield ("modes.start", "modes.order"), f"expected one of modes.order (got {values['modes.start']})"
 
 
+def _players(values: Values) -> Iterator[Complaint]:
+    names, forces = values["players.names"], values["players.heavy_n"]
+    if forces and len(forces) != len(names):
+        sentence = f"expected one force for each player, or none at all (got {len(forces)} for {len(names)})"
+        yield ("players.heavy_n", "players.names"), sentence
+
+
 def _pins(values: Values) -> Iterator[Complaint]:
     taken: dict[int, str] = {}
     for key, pin in _pins_in_use(values):
@@ -104,5 +111,5 @@ def _actions(values: Values) -> Iterator[Complaint]:
 
 
 _RULES: tuple[Callable[[Values], Iterator[Complaint]], ...] = (
-    _rising, _capo, _string_set, _start_mode, _pins, _actions,
+    _rising, _capo, _string_set, _start_mode, _players, _pins, _actions,
 )  # fmt: skip

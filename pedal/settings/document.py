@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,6 +17,12 @@ from pedal.errors import SettingsError
 
 LARGEST_BYTES = 64 * 1024
 """Sixteen times the longest sensible file; bounds the time that a hostile one can take."""
+_HARD_SPACE = "\u00a0"
+"""Telephones and word processors write it for a space; YAML takes it for a letter of the key."""
+_LOOSE_TAB = re.compile(r"(?<=[:,\[{])\t+|[ \t]*\t[ \t]*$", re.MULTILINE)
+"""A tab that only parts two words or ends a line; one that indents a line is refused, since nobody knows its width."""
+_CURLED = re.compile(r"[^#]*?[:\[,{-]\s*([\u2018-\u201f\u00ab\u00bb])")
+"""A quote as they make it of a straight one, where a value begins: YAML takes it for a letter of the value."""
 DEEPEST = 5
 """section, key and list are three; anything deeper is a mistake or an attack."""
 
@@ -52,12 +59,21 @@ Node = Scalar | Listing | Mapping
 
 
 def read_document(path: Path) -> Mapping:
-    """The tree of a file; raises `SettingsError` where there is no such plain, small, UTF-8, harmless file."""
-    return parse_document(_decoded(_bytes_of(path), str(path)), name=str(path))
+    """The tree of a file; raises `SettingsError` where there is no such plain, small, harmless file of text."""
+    return parse_document(text_of(path), name=str(path))
+
+
+def text_of(path: Path) -> str:
+    """The text of a file, whichever way an editor wrote it; raises `SettingsError` for what is none."""
+    return decoded(_bytes_of(path), name=str(path))
 
 
 def parse_document(text: str, *, name: str) -> Mapping:
     """The tree of a text; `name` stands before the line in complaints. An empty text is an empty mapping."""
+    text = _LOOSE_TAB.sub(" ", text.replace(_HARD_SPACE, " "))
+    for line, written in enumerate(text.split("\n"), 1):
+        if found := _CURLED.match(written):
+            raise SettingsError([f"{name}:{line}: expected straight quotes, \" or ' (got {found[1]})"])
     with _complaints(name, text):
         root = _Composer(text.removeprefix("\ufeff")).get_single_node()
     if root is None or (isinstance(root, yaml.ScalarNode) and root.tag == "tag:yaml.org,2002:null"):
@@ -91,7 +107,20 @@ def _bytes_of(path: Path) -> bytes:
     return raw
 
 
-def _decoded(raw: bytes, name: str) -> str:
+def decoded(raw: bytes, *, name: str) -> str:
+    """The text of bytes: UTF-8, or UTF-16 by its mark, as some editors save; raises `SettingsError` for the rest."""
+    if raw.startswith((b"\xff\xfe\x00\x00", b"\x00\x00\xfe\xff")):
+        raise SettingsError([f"{name}:1: expected UTF-8 text (got UTF-32); save the file as UTF-8"])
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        try:
+            return raw.decode("utf-16").replace("\r\n", "\n")
+        except UnicodeDecodeError as fault:
+            raise SettingsError([f"{name}:1: expected text (got half a UTF-16 file); save it as UTF-8"]) from fault
+    if raw.startswith(b"{\\rtf"):
+        raise SettingsError([f"{name}:1: expected plain text (got a formatted document); save the file as plain text"])
+    if b"\x00" in raw:
+        line = raw.count(b"\n", 0, raw.index(b"\x00")) + 1
+        raise SettingsError([f"{name}:{line}: expected UTF-8 text (got zeros, as in UTF-16); save the file as UTF-8"])
     try:
         return raw.decode("utf-8")
     except UnicodeDecodeError as fault:

@@ -6,6 +6,7 @@ from itertools import groupby
 from textwrap import wrap
 
 from pedal.modes.action_map import DEFAULTS, SCREENS
+from pedal.settings.door import of_the_card
 from pedal.settings.parts import Settings
 from pedal.settings.table import ACTIONS, GESTURES, ROWS, SECTIONS, Row
 
@@ -44,6 +45,9 @@ def reference_page() -> str:
         "never half used. `undertoe check --default` prints a commented file to begin with.",
         "Anchors, aliases and tags of YAML are refused, and so is a key that stands twice.",
         "",
+        "Over the installed file lies `undertoe.yaml` of the card's FAT partition, or of a stick ([card.md](card.md)).",
+        f"There these do not count: {', '.join(f'`{word}`' for word in _not_on_the_card())}.",
+        "",
     ]
     for section, rows in _by_section():
         lines += [f"## {SECTIONS[section]}" + (f" (`{section}`)" if section else ""), ""]
@@ -57,17 +61,29 @@ def reference_page() -> str:
     return "\n".join(lines).rstrip() + "\n"
 
 
+def _not_on_the_card() -> list[str]:
+    """Whole sections, and single keys of the others."""
+    values = {row.path: row.default for row in ROWS}
+    refused = {key for key, _ in of_the_card(values, values)}
+    words = []
+    for section, rows in _by_section():
+        paths = [row.path for row in rows]
+        words += [section] if refused.issuperset(paths) else [path for path in paths if path in refused]
+    return words
+
+
 def changes(settings: Settings, defaults: Settings) -> list[str]:
     """One line "key: value (default ...)" for every row in which two settings differ."""
     lines = []
     for row in ROWS:
-        value, default = _value(settings, row), _value(defaults, row)
+        value, default = value_of(settings, row), value_of(defaults, row)
         if value != default:
             lines.append(f"{row.path}: {row.kind.write(value)} (default {row.kind.write(default)})")
     return lines
 
 
-def _value(settings: Settings, row: Row) -> object:
+def value_of(settings: Settings, row: Row) -> object:
+    """What a row of the table is in these settings."""
     if row.section == _ACTION_SECTION:
         return dict(settings.switches.actions).get(row.key)
     part = getattr(settings, row.section) if row.section else settings

@@ -10,6 +10,11 @@ from pedal.theory.strings import GuitarString, usual_string
 METRES_A_MM = 1e-3
 
 
+def neck_of(settings: Settings) -> Neck:
+    """The tuned neck of the settings."""
+    return Neck(settings.tuning, settings.capo, settings.frets)
+
+
 def rig_of(settings: Settings) -> Rig:
     """The guitar of the settings; raises ValueError where its strings do not fit it.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+from collections.abc import Callable, Iterable
 from collections.abc import Mapping as Lookup
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +22,8 @@ from pedal.settings.parts import (
     Lamp,
     Log,
     Modes,
+    Players,
+    Round,
     Settings,
     State,
     Strings,
@@ -40,13 +43,16 @@ _PARTS: dict[str, type] = {
     "time": Time,
     "display": Display,
     "switches": Switches,
+    "players": Players,
     "lamp": Lamp,
     "modes": Modes,
+    "round": Round,
     "log": Log,
     "takes": Takes,
     "state": State,
 }
-_SERVICE_FILE = Path("/etc/undertoe/undertoe.yaml")
+SERVICE_FILE = Path("/etc/undertoe/undertoe.yaml")
+Refusals = Callable[[dict[str, Any], dict[str, Any]], Iterable[tuple[str, str]]]
 _MOST_HINTS = 50
 """A file with more faults is no typing mistake, and looking for near words takes time."""
 
@@ -62,11 +68,19 @@ def settings_file(asked: Path | None, *, environment: Lookup[str, str] = os.envi
     """The file to load: the one asked for, else the player's own, else the installed one; None where there is none."""
     if asked is not None:
         return asked
+    return next((file for file in (_own_file(environment), SERVICE_FILE) if os.access(file, os.F_OK)), None)
+
+
+def settings_folder(asked: Path | None, *, environment: Lookup[str, str] = os.environ) -> Path:
+    """The folder of the file to load, or of the player's own where there is none yet."""
+    file = settings_file(asked, environment=environment)
+    return _own_file(environment).parent if file is None else file.parent
+
+
+def _own_file(environment: Lookup[str, str]) -> Path:
     base = environment.get("XDG_CONFIG_HOME", "")
     home = base if base.startswith("/") else f"{environment.get('HOME', '')}/.config"
-    return next(
-        (file for file in (Path(home) / "undertoe/undertoe.yaml", _SERVICE_FILE) if os.access(file, os.F_OK)), None
-    )
+    return Path(home) / "undertoe/undertoe.yaml"
 
 
 def load(path: Path | None, *, environment: Lookup[str, str] = os.environ) -> Settings:
@@ -79,6 +93,29 @@ def load(path: Path | None, *, environment: Lookup[str, str] = os.environ) -> Se
     """
     tree = Mapping(1, ()) if path is None else read_document(path)
     return _settings(tree, name=str(path), environment=environment)
+
+
+def load_over(
+    path: Path | None,
+    text: str,
+    *,
+    name: str,
+    refused: Refusals,
+    environment: Lookup[str, str] = os.environ,
+) -> Settings:
+    """The settings of a file, and over them those of a text that is trusted with some of them only.
+
+    refused : what of the text does not count: from its values and all values of the file, (key, sentence) each.
+
+    Raises `SettingsError` with every fault; those of the text stand behind `name`.
+    """
+    below = _read(Mapping(1, ()) if path is None else read_document(path), name=str(path))
+    over = _Reader()
+    over.read_section(parse_document(text, name=name), "")
+    for key, sentence in list(refused(over.values, below)):
+        over.faults.append(_Fault(over.lines[key], key, sentence))
+        over.values.pop(key)
+    return _built(_agreed(over, below, name=name), environment)
 
 
 def display_of(path: Path, *, environment: Lookup[str, str] = os.environ) -> Display:
@@ -97,14 +134,23 @@ def loads(text: str, *, name: str = "settings", environment: Lookup[str, str] = 
 
 
 def _settings(tree: Mapping, *, name: str, environment: Lookup[str, str]) -> Settings:
+    return _built(_read(tree, name=name), environment)
+
+
+def _read(tree: Mapping, *, name: str) -> dict[str, Any]:
     reader = _Reader()
     reader.read_section(tree, "")
-    values = {row.path: row.default for row in ROWS} | reader.values
+    return _agreed(reader, {row.path: row.default for row in ROWS}, name=name)
+
+
+def _agreed(reader: _Reader, below: dict[str, Any], *, name: str) -> dict[str, Any]:
+    """What was read over the values below it; raises `SettingsError` for faults, and for rules that the two break."""
+    values = below | reader.values
     for path, sentence in disagreements(values, given=frozenset(reader.values)):
         reader.faults.append(_Fault(reader.lines[path], path, sentence))
     if reader.faults:
         raise SettingsError([f"{name}:{fault.line}: {fault.path}: {fault.sentence}" for fault in sorted(reader.faults)])
-    return _built(values, environment)
+    return values
 
 
 class _Reader:
@@ -163,7 +209,7 @@ def _printable(word: str) -> str:
 
 def _built(values: dict[str, Any], environment: Lookup[str, str]) -> Settings:
     state = values["state.folder"] or log_path(environment).parent
-    values |= {
+    values = values | {
         "state.folder": state,
         "log.path": values["log.path"] or state / FILE_NAME,
         "takes.folder": values["takes.folder"] or state / "takes",

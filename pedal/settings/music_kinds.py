@@ -1,14 +1,18 @@
-"""Kinds of value that only this trade has: a key, a tuning."""
+"""Kinds of value that only this trade has: a key, a tuning, the names of the players."""
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 
+from pedal.safe_text import is_clean
 from pedal.settings.document import Listing, Node
-from pedal.settings.kinds import Unfit, nearest, scalar_text
+from pedal.settings.kinds import Unfit, nearest, scalar_text, shown
 from pedal.theory.neck import TUNINGS, Tuning, TuningError, parse_tuning
 from pedal.theory.scale import SCALES, Key, KeyNameError, parse_key
 
+MOST_PLAYERS, LONGEST_NAME = 8, 20
+"""As many as a menu is walked through, and a name as long as the panel's line."""
 _NOTES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
@@ -38,6 +42,32 @@ def _nearest_key(words: str) -> str:
         return str(parse_key(f"{tonic} {nearest(scale, list(SCALES))}"))
     except KeyNameError:
         return ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlayerNames:
+    """Names of players, told apart without regard to capitals: nobody knows which of Ann and ann is meant."""
+
+    @property
+    def expected(self) -> str:
+        return f"a list of up to {MOST_PLAYERS} different names of at most {LONGEST_NAME} letters"
+
+    def read(self, node: Node) -> tuple[str, ...]:
+        """The names, each stripped."""
+        if not isinstance(node, Listing) or len(node.items) > MOST_PLAYERS:
+            raise Unfit(shown(node))
+        names = tuple(scalar_text(item, "text", "number").strip() for item in node.items)
+        seen: dict[str, str] = {}
+        for name in names:
+            if not 0 < len(name) <= LONGEST_NAME or not is_clean(name) or name.casefold() == "guest":
+                raise Unfit(repr(name[:40]))
+            if name.casefold() in seen:
+                raise Unfit(f"{seen[name.casefold()]!r} and {name!r}")
+            seen[name.casefold()] = name
+        return names
+
+    def write(self, value: tuple[str, ...]) -> str:
+        return "[" + ", ".join(json.dumps(name, ensure_ascii=False) for name in value) + "]"
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,6 +103,14 @@ class Switches:
 
 
 @dataclass(frozen=True, slots=True)
+class Players:
+    """Names that may be chosen, and for each the force from which a bend is heavy; no forces: the usual ones."""
+
+    names: tuple[str, ...]
+    heavy_n: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Lamp:
     """One light; no pin, no lamp."""
 
@@ -111,11 +119,21 @@ class Lamp:
 
 @dataclass(frozen=True, slots=True)
 class Modes:
-    """Which mode comes first, which are there, and how Ladder orders its rungs ("in_order" or "by_need")."""
+    """Which mode comes first, which are there, how Ladder orders its rungs, and whether one stays until it is true."""
 
     start: str
     order: tuple[str, ...]
     ladder: str
+    repeat: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """How long a practice is, how long its rests, and how many heavy bends it may ask for in an hour."""
+
+    minutes: int
+    rest_s: float
+    heavy_bends: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,8 +176,10 @@ class Settings:
     time: Time
     display: Display
     switches: Switches
+    players: Players
     lamp: Lamp
     modes: Modes
+    round: Round
     log: Log
     takes: Takes
     state: State

@@ -11,15 +11,17 @@ from typing import Any, get_args
 
 from pedal.modes.action_map import MOST_SWITCHES, SCREENS
 from pedal.modes.input_events import Action
-from pedal.modes.state import CEILING_DB, QUIET_DB, Backing, Follow
+from pedal.modes.state import CEILING_DB, QUIET_DB, Backing, Follow, ModeName, Order
+from pedal.practice.course import MINUTES, REST_S
+from pedal.practice.load import HEAVY_MOST
 from pedal.settings.kinds import Amount, Device, FolderPath, IntRange, Kind, ListOf, OneNumber, OneWord, OnOff, OrNone
-from pedal.settings.music_kinds import KeyWords, TuningWords
+from pedal.settings.music_kinds import MOST_PLAYERS, KeyWords, PlayerNames, TuningWords
 from pedal.theory.neck import FRETS_LEAST, FRETS_MOST, STANDARD, STRINGS_LEAST, STRINGS_MOST
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Bands
 
-MODES = ("tune", "watch", "curl", "ladder", "blind", "echo", "recall")
+MODES = get_args(ModeName)
 GPIO = IntRange(0, 27, "(a GPIO number, not a pin of the header)")
 DATA_LINE = IntRange(1, 27, "(a GPIO number, not a pin of the header)")
 """luma takes a data line of 0 for none, and the panel would see nothing but commands."""
@@ -58,8 +60,10 @@ SECTIONS = {
     "display": "The panel",
     "switches": "The footswitches",
     "switches.actions": "What each press does, where it is not to do what the map for this many switches says",
+    "players": "The players",
     "lamp": "The lamp",
     "modes": "The modes",
+    "round": "A practice of some minutes",
     "log": "Verdicts that are kept",
     "takes": "Sound that is kept",
     "state": "What the pedal remembers over a power cut",
@@ -253,6 +257,18 @@ ROWS: tuple[Row, ...] = (
         "A switch down for longer than this is stuck: it is reported and ignored.",
     ),
     *(Row(f"switches.actions.{press}", OrNone(OneWord(ACTIONS), "default"), None, "") for press in PRESSES),
+    Row(
+        "players.names",
+        PlayerNames(),
+        (),
+        "Who plays this pedal: chosen in the menu, each with a log, crossed-off bends and order by need of their own.",
+    ),
+    Row(
+        "players.heavy_n",
+        ListOf(Amount(3, 50, "N"), 0, MOST_PLAYERS),
+        (),
+        "For each of them, from which force a bend is heavy for that hand; [] leaves it to the section force.",
+    ),
     Row("lamp.pin", OrNone(GPIO, "none"), None, "GPIO of the lamp; none for no lamp."),
     Row("modes.start", OneWord(MODES), "watch", "The mode of the very first start; later the pedal remembers."),
     Row(
@@ -263,9 +279,19 @@ ROWS: tuple[Row, ...] = (
     ),
     Row(
         "modes.ladder",
-        OneWord(("in_order", "by_need")),
-        "in_order",
-        "The rungs of a position in order, or those that need it most first.",
+        OneWord(get_args(Order)),
+        "lightest_first",
+        "The rungs of a position from the lowest note up, the lightest first, or those that need it most first.",
+    ),
+    Row("modes.repeat", OnOff(), False, "Whether a rung of Ladder stays until it was true, or missed five times."),
+    Row("round.minutes", OneNumber(MINUTES, "minutes"), 10, "How long a Round is."),
+    Row("round.rest_s", Amount(10, 120, "s"), REST_S, "How long the hand rests in each three minutes or so."),
+    Row(
+        "round.heavy_bends",
+        IntRange(0, 200),
+        HEAVY_MOST,
+        "Heavy bends in an hour after which Round offers no more. Low on purpose, a choice and no medical advice: "
+        "no study known here says how many a hand bears.",
     ),
     Row(
         "log.path", OrNone(FolderPath("a file"), "default"), None, "The log; default is log.sqlite in the state folder."

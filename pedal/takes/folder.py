@@ -35,7 +35,7 @@ class TakesFolder:
         """Write a take under the next number; raises OSError."""
         self._path.mkdir(mode=0o700, parents=True, exist_ok=True)
         if self._sizes is None:
-            self._sizes = {path: path.stat().st_size for path in self._takes()}
+            self._sizes = {path: path.stat().st_size for path in takes_in(self._path)}
         if shutil.disk_usage(self._path).free < SPARED_BYTES + 3 * len(samples):
             raise NoRoomError(f"less than {SPARED_BYTES // 1_000_000} MB are free")
         latest = max((_number(path) for path in self._sizes), default=0)
@@ -51,9 +51,6 @@ class TakesFolder:
         self._thin(self._sizes)
         return path
 
-    def _takes(self) -> list[Path]:
-        return sorted((path for path in self._path.iterdir() if _NAME.fullmatch(path.name)), key=_number)
-
     def _thin(self, sizes: dict[Path, int]) -> None:
         """Oldest first; the newest stays even if it alone is beyond the bound."""
         total = sum(sizes.values())
@@ -62,6 +59,11 @@ class TakesFolder:
                 return
             path.unlink(missing_ok=True)
             total -= sizes.pop(path)
+
+
+def takes_in(folder: Path) -> list[Path]:
+    """The takes of a folder, the oldest first; raises OSError."""
+    return sorted((path for path in folder.iterdir() if _NAME.fullmatch(path.name)), key=_number)
 
 
 def _number(path: Path) -> int:

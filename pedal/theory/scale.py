@@ -22,10 +22,21 @@ SCALES: dict[str, tuple[str, ...]] = {
     "dorian": ("1", "2", "b3", "4", "5", "6", "b7"),
 }
 """Degrees of the scales that have a name here; `parse_key` also takes an own list of degrees."""
-_OTHER_NAMES = {"natural minor": "minor", "aeolian": "minor", "ionian": "major", "minor blues": "blues"}
+_OTHER_NAMES = {
+    "natural minor": "minor",
+    "aeolian": "minor",
+    "ionian": "major",
+    "minor blues": "blues",
+    "pentatonic": "minor pentatonic",
+}
+_WRITTEN_SHORT = {"m": "minor", "min": "minor", "mi": "minor", "maj": "major", "pent": "pentatonic"}
+_CHORD = re.compile(r"^([A-Ga-g][#♯b♭𝄪𝄫♮]*)(m|min|mi|minor|maj|major)$")
+"""A tonic as chords are written: "Am", "C#m", "Bbmin"."""
 _LETTER_ORDER = "CDEFGAB"
 _SPOKEN = {"flat": "b", "sharp": "#"}
 _OWN_SCALE = re.compile(r"^\[(.*)\]$")
+_SHARP_MINORS, _SHARP_MAJORS = (1, 6, 8), (6,)
+"""Semitones above C of the tonics on black keys that are written with a sharp; the others take a flat."""
 CURL_SEMITONES = (3, 10)
 """A curl belongs to the minor third and the flat seventh of the key."""
 
@@ -89,10 +100,11 @@ def _spell(key: Key, midi: int) -> str:
 
 
 def parse_key(words: str) -> Key:
-    """`Key` of words such as "Bb minor pentatonic", "F sharp dorian", "B♭" or "G [1 b3 4 5 b7]".
+    """`Key` of words such as "Bb minor pentatonic", "F sharp dorian", "B♭", "Am", "C#m blues" or "G [1 b3 4 5 b7]".
 
-    A bare tonic means minor pentatonic. An own scale stands in square brackets: degrees from 1 up in rising order, with
-    spaces or commas between, each a number from 1 to 7 with b or # before it.
+    A bare tonic means minor pentatonic; an m behind it means minor, as in the names of chords. An own scale stands in
+    square brackets: degrees from 1 up in rising order, with spaces or commas between, each a number from 1 to 7 with b
+    or # before it.
 
     Raises
     ------
@@ -109,6 +121,8 @@ def parse_key(words: str) -> Key:
     spoken, _, rest = scale.strip().partition(" ")
     if spoken.lower() in _SPOKEN:
         tonic, scale = tonic + _SPOKEN[spoken.lower()], rest
+    if chord := _CHORD.match(tonic):
+        tonic, scale = chord[1], f"{chord[2]} {scale}"
     try:
         spelled = parse_pitch_class(tonic)
     except NoteNameError as fault:
@@ -116,7 +130,8 @@ def parse_key(words: str) -> Key:
     if abs(spelled.alteration) > 1:
         plain = _plain_name(spelled.semitone, flat=spelled.alteration < 0)
         raise KeyNameError(f"{words!r} is no key: a tonic has at most one accidental, say {plain} for {spelled}")
-    name, degrees = _parse_scale(" ".join(scale.lower().split()), words)
+    written = " ".join(_WRITTEN_SHORT.get(word, word) for word in scale.lower().split())
+    name, degrees = _parse_scale(written, words)
     return Key(spelled, name, degrees)
 
 
@@ -130,6 +145,8 @@ def _parse_scale(scale: str, words: str) -> tuple[str, tuple[str, ...]]:
             raise KeyNameError(f"{words!r} is no key: {fault}") from fault
         return f"[{' '.join(degrees)}]", degrees
     name = _OTHER_NAMES.get(scale, scale) or "minor pentatonic"
+    if name.removeprefix("minor ") in SCALES and "b3" in SCALES[name.removeprefix("minor ")]:
+        name = name.removeprefix("minor ")  # "Am dorian": its third says so anyway
     if name not in SCALES:
         near = get_close_matches(name, [*SCALES, *_OTHER_NAMES], n=1)
         hint = f"did you mean {near[0]}? " if near else ""
@@ -137,6 +154,18 @@ def _parse_scale(scale: str, words: str) -> tuple[str, tuple[str, ...]]:
             f"{scale!r} is no scale known here: {hint}choose {', '.join(SCALES)}, or give degrees as in [1 b3 4 5 b7]"
         )
     return name, SCALES[name]
+
+
+def usual_tonic(semitone: int, degrees: tuple[str, ...]) -> PitchClass:
+    """The tonic as players say it: minor keys are C#, F# and G#, major ones Db, F# and Ab; Eb and Bb are both.
+
+    Each has the key signature of fewer accidentals, and where two are alike (F# and Gb major, Eb and D# minor) the one
+    that guitarists say: common practice, no source.
+
+    >>> str(usual_tonic(1, ("1", "b3", "5"))), str(usual_tonic(1, ("1", "3", "5"))), str(usual_tonic(10, ("1", "b3")))
+    ('C#', 'Db', 'Bb')
+    """
+    return _plain_name(semitone, flat=semitone % 12 not in (_SHARP_MINORS if "b3" in degrees else _SHARP_MAJORS))
 
 
 def _plain_name(midi: int, *, flat: bool) -> PitchClass:

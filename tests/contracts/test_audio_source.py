@@ -12,7 +12,7 @@ import pytest
 from hw.portaudio_input import PortAudioInput
 from hw.sound_file import SoundFile
 from pedal.errors import DeviceError, TakeError
-from pedal.live.performing import Performance
+from pedal.live.performing import Performance, blocks_of
 from pedal.ports import AudioSource, Block
 from pedal.synth.twelve_bars import twelve_bars
 from tests.live.true_bend import a_true_bend, write
@@ -29,7 +29,7 @@ def sound_file(tmp_path: Path) -> Make:
 
 @pytest.fixture
 def performance() -> Make:
-    return lambda: Performance(twelve_bars(), paced=False)
+    return lambda: Performance(blocks_of(twelve_bars()), paced=False)
 
 
 @pytest.fixture

@@ -22,6 +22,8 @@ from pedal.doctor.finding import Finding, look_safely
 from pedal.doctor.machine import Machine
 from pedal.doctor.subprocess_check import look_apart
 from pedal.errors import DeviceError
+from pedal.log import open_store
+from pedal.log.schema import APPLICATION_ID, VERSION
 from pedal.ports import Block, PinLibrary, SoundDevice, StreamFacts
 from pedal.settings.load import load, loads
 from pedal.settings.parts import Settings
@@ -345,7 +347,7 @@ def test_a_full_disk_is_warned_about(tmp_path: Path, monkeypatch: pytest.MonkeyP
 
 def test_a_sound_log_a_damaged_one_and_a_full_one(tmp_path: Path) -> None:
     log = tmp_path / "log.sqlite"
-    sqlite3.connect(log).execute("CREATE TABLE note (x)").connection.close()
+    open_store(log).close()
     text = f"log: {{path: '{log}', max_mb: 1}}"
 
     def of_the_log() -> Finding:
@@ -357,6 +359,37 @@ def test_a_sound_log_a_damaged_one_and_a_full_one(tmp_path: Path) -> None:
     assert "nearly full" in of_the_log().fact
     log.write_bytes(b"no database at all, but long enough to be looked at" * 100)
     assert (of_the_log().mark, "damaged" in of_the_log().fact) == ("warn", True)
+
+
+def test_a_log_that_is_none_of_ours_is_not_read_and_the_remedy_is_not_to_do_nothing(tmp_path: Path) -> None:
+    """Another program's, a newer one's, a hostile one (a view without an end), a pipe: what `live` would refuse."""
+    views = "CREATE VIEW entry AS WITH RECURSIVE n(x) AS (SELECT 1 UNION ALL SELECT x FROM n) SELECT x FROM n"
+    ours = f"PRAGMA application_id = {APPLICATION_ID}; PRAGMA user_version = "
+    scripts = {
+        "belongs to another program": "CREATE TABLE note (x)",
+        "newer Undertoe": f"CREATE TABLE note (x); {ours} 99",
+        "not built like a log": f"{views}; {ours} {VERSION}",
+    }
+    for number, (words, script) in enumerate(scripts.items()):
+        log = tmp_path / f"log-{number}.sqlite"
+        file = sqlite3.connect(log)
+        file.executescript(script)
+        file.close()
+        found = storage.storage(settings_in(tmp_path, f"log: {{path: '{log}'}}"))
+        (finding,) = [f for f in found if f.part == "log"]
+        assert finding.mark == "missing"
+        assert words in finding.fact
+        assert "log.path" in finding.remedy
+    os.mkfifo(tmp_path / "pipe")
+    found = storage.storage(settings_in(tmp_path, f"log: {{path: '{tmp_path / 'pipe'}'}}"))
+    assert next(f for f in found if f.part == "log").mark == "missing"
+
+
+def test_a_finding_is_as_clean_as_json_as_it_is_in_lines() -> None:
+    """Names of cards and files come from elsewhere."""
+    hostile = Finding("sound", "warn", "input \u202egnp.exe\x9b2J", "name it \x1b[2J otherwise")
+    (told,) = json.loads(report.as_json([hostile]))
+    assert told == {"part": "sound", "mark": "warn", "fact": "input ?gnp.exe?2J", "remedy": "name it ?[2J otherwise"}
 
 
 def test_a_good_file_no_file_and_a_wrong_file(tmp_path: Path) -> None:

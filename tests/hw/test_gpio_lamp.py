@@ -25,6 +25,16 @@ def test_the_level_is_the_duty_cycle_within_bounds(pins, asked, lit):
     lamp.close()
 
 
+def test_it_follows_the_level_up_and_down(pins):
+    lamp = GpioLamp(18, factory=pins)
+    followed = []
+    for level in (1.0, 0.5, 0.75, 0.0):
+        lamp.shine(level)
+        followed.append(pins.pin(18).state)
+    assert followed == [1.0, 0.5, 0.75, 0.0]
+    lamp.close()
+
+
 def test_it_is_dark_at_first_and_after_closing(pins):
     lamp = GpioLamp(18, factory=pins)
     assert pins.pin(18).state == 0.0

@@ -82,3 +82,14 @@ def test_a_loss_long_ago_hides_no_new_one() -> None:
         now_s += lost_s
         assert clock.lose(now_s + 0.02, waiting=0) == pytest.approx(lost_s * RATE, abs=4 * BLOCK)
         now_s = listen(clock, blocks=20_000, from_s=now_s, burst=1)
+
+
+def test_what_falls_behind_bit_by_bit_within_half_a_second_is_missed() -> None:
+    """The usual is that of the last half second, not of the last look: ten per cent too slow for 0.4 s are 40 ms."""
+    clock = SampleClock(RATE)
+    now_s = listen(clock, blocks=1000, burst=1)
+    missed = [
+        clock.missing(now_s + 0.02 + 0.004 * look, waiting=round(0.9 * 0.004 * look * RATE)) for look in range(100)
+    ]
+    assert max(missed[: round(SUSPICIOUS_S / 0.0004) - 5]) == 0
+    assert missed[-1] == pytest.approx(0.04 * RATE, abs=3 * BLOCK)

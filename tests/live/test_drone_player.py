@@ -13,7 +13,9 @@ from numpy.typing import NDArray
 from pedal.errors import DeviceError
 from pedal.live.drone_player import DronePlayer
 from pedal.modes.drone import SILENCE, DroneOrder
+from pedal.modes.lick_order import LickOrder
 from pedal.ports import StreamFacts
+from pedal.synth.drills import lick_of_the_scene
 from pedal.theory.pulse import Pulse
 
 A = DroneOrder((220.0,))
@@ -53,6 +55,7 @@ class Voice:
     def follow(self, pulse: Pulse, level_db: float) -> None:
         self.pulses.append(pulse)
         self.beat_zero, self.level_db = 480, level_db
+        self.played: list[NDArray[np.float32]] = []
 
     @property
     def silent(self) -> bool:
@@ -66,6 +69,9 @@ class Voice:
     def render(self, samples: int) -> NDArray[np.float32]:
         self.rendered += samples
         return np.zeros(samples, np.float32)
+
+    def play(self, samples: NDArray[np.float32]) -> None:
+        self.played.append(samples)
 
 
 class Running:
@@ -212,3 +218,31 @@ def test_without_an_output_there_is_no_beat_and_the_fault_is_kept(run: Callable[
     running.until(lambda: running.drone_player.fault)
     assert running.drone_player.beat_zero_s is None
     assert running.drone_player.fault == "no output here: plug one in"
+def test_a_lick_is_played_once_and_the_stream_is_closed_after_it(run: Callable[..., Running]) -> None:
+    sink = Sink()
+    running = run(sink)
+    running.drone_player.play(LickOrder(lick_of_the_scene(), level_db=-20.0))
+    running.until(lambda: running.voices and running.voices[-1].played)
+    (samples,) = running.voices[-1].played
+    assert 0.05 < np.abs(samples).max() <= 10 ** (-20 / 20) + 1e-6
+    running.until(lambda: not sink.open_now)
+
+
+def test_a_lick_without_an_output_is_not_played_some_time_later(run: Callable[..., Running]) -> None:
+    gone, back = Sink(fault=DeviceError("no output")), Sink()
+    running = run(gone, back)
+    running.drone_player.play(LickOrder(lick_of_the_scene()))
+    running.until(lambda: running.drone_player.fault)
+    running.now_s += 10.0
+    running.drone_player.order(A)
+    running.until(lambda: back.open_now)
+    assert not running.voices[-1].played
+
+
+def test_stopping_what_does_not_play_opens_nothing(run: Callable[..., Running]) -> None:
+    sink = Sink()
+    running = run(sink)
+    running.drone_player.play(LickOrder(None))
+    running.drone_player.order(A)
+    running.until(lambda: sink.open_now)
+    assert not running.voices[-1].played

@@ -10,11 +10,15 @@ import numpy as np
 import pytest
 
 from pedal.errors import StoreError
+from pedal.live.lick_folder import LickFolder
 from pedal.live.log_writer import MOST_CURVE_BYTES, MOST_ENTRIES, LogWriter, _curve_bytes
+from pedal.live.memory_file import MemoryFile
 from pedal.log import open_store
 from pedal.log.reader import StoreReader
+from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.log_entry import LogEntry
 from pedal.notes.note import Trace
+from pedal.synth.drills import lick_of_the_scene
 from tests.live.doubles import ListStore
 from tests.log.conftest import BENT
 
@@ -146,3 +150,71 @@ def test_a_disk_that_refuses_while_entries_are_written_one_by_one_loses_none() -
     log_writer.work(stop)
     assert [entry.time_s for entry in store.entries] == [1.0, 2.0, 3.0]
     assert log_writer.dropped == 0
+
+
+def test_a_lick_is_kept_before_the_memory_that_names_it(tmp_path: Path) -> None:
+    folder = LickFolder(tmp_path / "licks")
+    writer = LogWriter(None, MemoryFile(tmp_path / "memory.json", {}), licks=folder)
+    writer.keep_licks((KeptLick(0, lick_of_the_scene()), KeptLick(3, lick_of_the_scene())))
+    writer.remember({"lick": 3})
+    stop = threading.Event()
+    stop.set()
+    writer.work(stop)
+    assert [one.number for one in folder.load()] == [0, 3]
+    assert not writer.remarks
+
+
+def test_a_lick_that_the_disk_refuses_is_told_on_the_panel(tmp_path: Path) -> None:
+    (tmp_path / "licks").write_text("no folder")
+    writer = LogWriter(None, None, licks=LickFolder(tmp_path / "licks"))
+    writer.keep_licks((KeptLick(0, lick_of_the_scene()),))
+    stop = threading.Event()
+    stop.set()
+    writer.work(stop)
+    assert writer.notices == ["The lick cannot be kept: the disk refuses it."]
+    assert "a lick cannot be kept" in writer.remarks[0]
+
+
+def test_what_is_handed_over_faster_than_it_is_taken_in_is_counted_one_by_one() -> None:
+    log_writer = LogWriter(ListStore, None)
+    assert (log_writer.paused, log_writer.dropped) == (False, 0)
+    log_writer.keep((ENTRY,) * (MOST_ENTRIES + 3))
+    assert (log_writer.paused, log_writer.dropped) == (True, 3)
+
+
+def test_a_disk_that_refused_is_asked_again_after_five_seconds() -> None:
+    now_s, asked_s = [10.0], []
+
+    class Asked(FullDisk):
+        def append(self, entries: list[LogEntry]) -> None:
+            asked_s.append(now_s[0])
+            super().append(entries)
+
+    log_writer = LogWriter(Asked, None, clock=lambda: now_s[0])
+    log_writer.keep((ENTRY,))
+    for tenth in range(100, 206):
+        now_s[0] = tenth / 10
+        log_writer._write()
+    assert asked_s == [10.0, 15.0, 20.0]
+
+
+def test_of_what_the_pedal_was_doing_the_newest_is_written() -> None:
+    class Saved:
+        def __init__(self) -> None:
+            self.memories: list[object] = []
+
+        def save(self, memory: object) -> None:
+            self.memories.append(memory)
+
+    saved = Saved()
+    log_writer = LogWriter(None, saved)  # type: ignore[arg-type]
+    for key in ("A", "B", "C"):
+        log_writer.remember({"key": key})
+    log_writer._write()
+    log_writer._write()
+    assert saved.memories == [{"key": "C"}]
+
+
+def test_a_curve_weighs_what_its_three_rows_do() -> None:
+    assert _curve_bytes(a_long_note(1)) == 3 * 8 * 22_500
+    assert _curve_bytes(ENTRY) == 0

@@ -25,6 +25,8 @@ from pedal.modes.pedal import DroneOrder, Pedal
 from pedal.modes.screen_model import MessageScreen
 from pedal.pitch.leak import LeakFilter
 from pedal.ports import Block
+from pedal.takes import TakeWriting
+from pedal.takes.folder import TakesFolder
 from pedal.verdicts.verdict import Verdict
 from tests.live.doubles import MemoryScreen, ScriptedSource, a_bend_in_blocks, blocks_of
 from tests.live.test_loop import Running, panel, words
@@ -106,6 +108,7 @@ PARTS: dict[str, tuple[type, str]] = {
     "keeping": (LogWriter, "_take_in"),
     "telling": (Running, "_line"),
     "sounding": (DronePlayer, "_obey"),
+    "takes": (TakesFolder, "add"),
 }
 """Where each part is made to fail."""
 
@@ -132,11 +135,12 @@ def a_drone(_: int) -> Any:
 @pytest.mark.parametrize("part", PARTS)
 @pytest.mark.parametrize("when", ["before a bend", "in a bend"])
 def test_a_part_that_fails_begins_again_and_costs_the_note_in_hand_at_the_most(
-    run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch, part: str, when: str
+    run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch, tmp_path: Path, part: str, when: str
 ) -> None:
     fails, stage, screen = Failing(monkeypatch, *PARTS[part]), Stage(), MemoryScreen()
     drone_player = DronePlayer(Silent, a_drone, rate_hz=RATE)
-    running = stage.begin(run, panel=panel(lambda: screen), drone_player=drone_player)
+    takes = TakeWriting(tmp_path / "takes", most_bytes=10**9)
+    running = stage.begin(run, panel=panel(lambda: screen), drone_player=drone_player, takes=takes)
 
     def heard_all() -> bool:
         return not stage.steps and not any(worker.fault for worker in running.parts.workers)
@@ -147,7 +151,7 @@ def test_a_part_that_fails_begins_again_and_costs_the_note_in_hand_at_the_most(
         stage.play(until=0.4)
         running.until(heard_all)
     fails.due = 1
-    if part in ("telling", "drawing"):  # they work only when something changes
+    if part in ("telling", "drawing", "takes"):  # they work only when something changes
         stage.play()
     running.until(lambda: fails.done)
     for _ in range(BENDS):
@@ -159,6 +163,8 @@ def test_a_part_that_fails_begins_again_and_costs_the_note_in_hand_at_the_most(
     assert words(running.verdicts).count(("bend", "true")) >= 1 + BENDS
     logged = [entry.verdict for entry in running.store.entries if entry.verdict]
     assert words(logged).count(("bend", "true")) >= 1 + BENDS
+    kept = len(list((tmp_path / "takes").iterdir()))
+    assert (kept, takes.dropped) == (len(logged) - (part == "takes"), int(part == "takes"))
 
 
 def test_the_player_sees_one_mark_and_it_goes(run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch) -> None:

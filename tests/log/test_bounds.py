@@ -103,3 +103,32 @@ def test_whatever_is_missing_is_named() -> None:
     for name in ("number", "mode", "key", "drone", "a4_hz", "tuning", "time_s", "skipped", "onset_s", "end_s", "kind"):
         with pytest.raises(UnsoundError, match=name):
             check_entry({key: value for key, value in ENTRY.items() if key != name})
+
+
+@pytest.mark.parametrize("digits", [31, 33])
+def test_a_uid_has_32_digits(digits: int) -> None:
+    with pytest.raises(UnsoundError, match="uid must be 32 hexadecimal digits"):
+        check_session(A_SESSION | {"uid": "c" * digits})
+
+
+PITCH_CLASSES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+SIGNS = {"bb": -2, "b": -1, "": 0, "#": 1, "##": 2}
+
+
+def test_a_pitch_is_one_of_the_128_of_midi_however_it_is_spelled() -> None:
+    """MIDI 1.0: 0 to 127, 60 is C4 in scientific pitch (its octave -1 begins at 0)."""
+    for letter, step in PITCH_CLASSES.items():
+        for sign, shift in SIGNS.items():
+            for octave in range(-2, 11):
+                there = 0 <= 12 * (octave + 1) + step + shift <= 127 and octave in range(-1, 10)
+                assert passes_door(ENTRY | {"rest_note": f"{letter}{sign}{octave}"}) == there, (letter, sign, octave)
+
+
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [("short", "it is 'short'"), ("x" * 99, f"it is '{'x' * 39}…"), (10**19, "a number of many digits")],
+)
+def test_what_is_refused_is_shown_as_a_few_characters(value: object, told: str) -> None:
+    with pytest.raises(UnsoundError) as refused:
+        check_entry(ENTRY | {"mode": value})
+    assert str(refused.value).endswith(told)

@@ -33,6 +33,16 @@ def test_the_menu_is_walked_chosen_in_and_left(switches: int):
     assert {"next_target", "again", "menu"} <= {actions.meaning(*gesture, "menu") for gesture in gestures}
 
 
+@pytest.mark.parametrize("switches", [2, 3, 4])
+def test_modes_are_walked_both_ways(switches: int):
+    feet = Feet(ActionMap(switches))
+    feet.edge(1.0, 1, True, mode="watch")
+    assert feet.tick(1.9, mode="watch") == []
+    assert feet.edge(2.0, 1, False, mode="watch") + feet.tick(2.1, mode="watch") == [Command(2.0, "next_mode")]
+    feet.edge(3.0, 1, True, mode="curl")
+    assert feet.tick(4.3, mode="curl") == [Command(4.2, "previous_mode")]
+
+
 def test_one_switch_alone_does_all_of_it():
     actions = ActionMap(1)
     reached = {actions.meaning(kind, (1,), "menu") for kind in ("short", "long", "held")}
@@ -43,8 +53,9 @@ def test_one_switch_alone_does_all_of_it():
 
 def test_only_what_means_something_is_looked_for():
     two = ActionMap(2)
-    assert two.wishes("watch").held == frozenset()
-    assert (two.wishes("echo").held, two.wishes("echo").long) == ({2}, {1})
+    assert two.wishes("watch").held == {1}
+    assert (two.wishes("echo").held, two.wishes("echo").long) == ({1, 2}, {1})
+    assert two.wishes("menu").held == frozenset(), "in the menu a long press answers while the foot is down"
     assert two.wishes("watch").double == frozenset()
     assert two.wishes("watch").both == {(1, 2)}
 

@@ -187,3 +187,47 @@ def test_again_after_a_bend_was_repeated_and_crossed_off_stays_where_it_is():
     press(pedal, "again", "cross_off", "again")
     assert pedal.screen().index == 1
     assert pedal.screen().rungs[0] == "crossed"
+
+
+def test_the_lightest_comes_first_where_the_player_wishes_so():
+    pedal = a_board(mode="ladder", order="lightest_first")
+    forces = []
+    for _ in range(12):
+        forces.append(next(r.force_n for r in pedal.settings.rungs() if r.note == pedal.screen().note))
+        climb(pedal)
+    assert forces == sorted(forces)
+    blind = a_board(mode="blind", order="lightest_first")
+    assert (blind.screen().string, blind.screen().fret) == (3, 5), "7.8 N"
+    first = blind.screen().target
+    targets = [first]
+    for _ in range(12):
+        press(blind, "next_target")
+        targets.append(blind.screen().target)
+    assert len(set(targets)) == 12
+    assert targets[-1] == first, "a ring"
+
+
+def test_a_rung_stays_until_it_is_true_or_was_missed_five_times():
+    pedal = a_board(mode="ladder", repeat=True)
+    for error, word in ((-31.0, "flat"), (-20.0, "near")):
+        climb(pedal, error, word)
+        assert pedal.screen().index == 0
+    climb(pedal)
+    assert (pedal.screen().index, pedal.screen().rungs[0]) == (1, "true")
+    for _ in range(5):
+        assert pedal.screen().index == 1
+        climb(pedal, -31.0, "flat")
+    assert (pedal.screen().index, pedal.screen().rungs[1]) == (2, "missed")
+    assert Pedal(PedalState(mode="ladder"), pedal.memory()).settings.repeat is True
+
+
+def test_one_bend_that_was_crossed_off_is_brought_back_alone():
+    pedal = a_board(mode="ladder")
+    press(pedal, "cross_off", "cross_off", "menu")
+    while pedal.screen().items[pedal.screen().index] != "crossed":
+        press(pedal, "next_target")
+    press(pedal, "again", "next_target")
+    assert pedal.screen().value == "back (6)3 +3"
+    press(pedal, "again", "menu")
+    assert pedal.settings.crossed_off == {Crossing(6, 6, 2)}
+    assert pedal.screen().rungs[:2] == ("open", "crossed")

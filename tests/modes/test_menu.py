@@ -152,7 +152,7 @@ def test_devices_are_those_that_are_there_now():
 def test_crossed_off_bends_can_be_brought_back():
     pedal = a_board(mode="ladder")
     press(pedal, "cross_off")
-    choose(pedal, "crossed", "bring back")
+    choose(pedal, "crossed", "all back")
     assert pedal.settings.crossed_off == frozenset()
     press(pedal, "menu")
     assert pedal.screen().rungs[0] == "open"
@@ -218,8 +218,19 @@ def test_one_switch_reaches_the_menu_changes_the_key_and_leaves():
     now_s = stamp(pedal, feet, now_s, 0.8)  # long: change this row
     assert pedal.screen().editing
     now_s = stamp(pedal, feet, now_s, 0.1)  # short: the next value
-    assert pedal.screen().value == "Ab"
+    assert pedal.screen().value == "G#"
     now_s = stamp(pedal, feet, now_s, 0.8)  # long: take it
     stamp(pedal, feet, now_s, 1.5)  # a foot that stays: leave
     assert isinstance(pedal.screen(), WatchScreen)
-    assert str(pedal.settings.key) == "Ab minor pentatonic"
+    assert str(pedal.settings.key) == "G# minor pentatonic"
+
+
+def test_the_set_up_is_asked_for_in_the_menu():
+    """The board cannot do it itself: it says so to whoever runs it, and the menu is closed."""
+    pedal = a_board()
+    press(pedal, "menu")
+    go_to(pedal, "set-up")
+    assert (pedal.screen().value, pedal.set_up_wanted) == ("begin", False)
+    press(pedal, "again")
+    assert pedal.set_up_wanted
+    assert isinstance(pedal.screen(), WatchScreen)

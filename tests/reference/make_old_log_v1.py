@@ -10,8 +10,8 @@ import sys
 from pathlib import Path
 
 import numpy as np
-from pedal.app.store.trace_blob import encode_trace
 
+from pedal.log.trace_blob import encode_trace
 from pedal.notes.note import Trace
 
 VERSION_1 = """

@@ -9,7 +9,8 @@
 #
 # Needs some 4 GB below $XDG_CACHE_HOME; the first run fetches a Debian (6 to 8 minutes), later ones take 3 to 8. What this machine
 # needs to fetch packages goes in with it: its apt and pip configuration, certificates, and the folders in VM_ALSO ("etc/x opt/y").
-# VM_BEFORE=COMMIT installs that commit in place of what is here.
+# VM_BEFORE=COMMIT installs that commit in place of what is here. VM_PREPARE=FILE is run inside before the disk is made, with
+# $LOGS the device of a second disk, and VM_ONLY_BUILD=1 boots nothing: power_cuts.sh does. VM_STICK=IMAGE is a USB stick in it.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 project=$(cd "$here/../.." && pwd)
@@ -67,6 +68,17 @@ settings=$(env | grep -E '^(PIP_|SSL_|REQUESTS_|CURL_|https?_proxy|no_proxy)' | 
 # shellcheck disable=SC2086
 env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 $settings chroot "$work" sh -c 'cd /home/project && make install' \
   </dev/null >"$cache/install.log" 2>&1 || { tail -20 "$cache/install.log" >&2; exit 1; }
+if [ -n "${VM_PREPARE:-}" ]; then
+  rm -f "$cache/logs.img"
+  truncate -s 256M "$cache/logs.img"
+  logs=$(losetup --find --show "$cache/logs.img")
+  cp "$VM_PREPARE" "$work/root/prepare.sh"
+  # shellcheck disable=SC2086
+  env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 $settings LOGS="$logs" VM_TO="${VM_TO:-}" chroot "$work" sh /root/prepare.sh </dev/null \
+    >"$cache/prepare.log" 2>&1 || { tail -20 "$cache/prepare.log" >&2; losetup -d "$logs"; exit 1; }
+  losetup -d "$logs"
+  for made in "$work"/boot/initrd.img-*; do cp "$made" "$cache/initrd"; done
+fi
 undo
 
 cp "$script" "$work/root/checks.sh"
@@ -89,11 +101,13 @@ printf '/dev/vda / ext4 defaults 0 1\n' >"$work/etc/fstab"
 rm -f "$image"
 mke2fs -q -t ext4 -d "$work" "$image" 4G
 rm -rf "$work"
+[ -z "${VM_ONLY_BUILD:-}" ] || exit 0
 
 say "booting"
 # One processor of 500 million instructions a second, counted: as quick, or slow, whatever else runs here. A small board.
 timeout "$limit" qemu-system-x86_64 -accel tcg -icount shift=1 -rtc clock=vm -cpu max -m 1536 -kernel "$base"/boot/vmlinuz-* -initrd "$base"/boot/initrd.img-* \
   -append "root=/dev/vda rw console=ttyS0 quiet" -drive "file=$image,format=raw,if=virtio" -display none -serial "file:$console" \
+  ${VM_STICK:+-device qemu-xhci -drive if=none,id=stick,format=raw,file="$VM_STICK" -device usb-storage,drive=stick} \
   -no-reboot -nic none 2>/dev/null || say "ended by its limit or a fault; its console: $console"
 read_out() { debugfs -R "cat /root/$1" "$image" 2>/dev/null; }
 read_out said.txt

@@ -22,6 +22,7 @@ count() { journal | grep -c "$1"; }
 mark() { sleep 1; since=$(date +%s); }
 notes() { "$python" -c 'import sqlite3, sys; print(sqlite3.connect("file:/var/lib/undertoe/log.sqlite?mode=ro", uri=True).execute("select count(*) from entry").fetchone()[0])' 2>/dev/null || echo 0; }
 more_notes() { [ "$(notes)" -gt "$1" ]; }
+lost() { of StatusText | grep -o "[0-9.]* s of sound lost" || echo "0.00 s of sound lost"; }
 # The player is emulated, too, and must not run dry; and a format other than the listener's would stop the listener (snd-aloop).
 play() { aplay -q --buffer-time=1000000 -D "hw:$1,1" "$2"; }
 settings() {
@@ -53,6 +54,13 @@ if wait_for 40 told "listening to"; then right "a card that came later is heard"
 say "the driver's buffer: $(grep -h -E 'period_size|buffer_size' /proc/asound/card0/pcm0c/sub*/hw_params | tr '\n' ' ')"
 say "the kernel says: $(grep -h -E 'owner_pid|trigger_time' /proc/asound/card0/pcm0c/sub*/status | tr '\n' ' ')"
 
+# The hearing has the one processor to itself while it makes its tables, and nobody reads the driver meanwhile.
+sleep 15
+if [ "$(lost)" = "0.00 s of sound lost" ]; then right "nothing was lost while the hearing began"; else wrong "$(lost) while the hearing began"; fi
+for thread in /proc/"$(of MainPID)"/task/*; do
+  say "thread $(cat "$thread/comm"): $(awk '{ printf "%.2f s of processor, waited %.2f s for it", $1 / 1e9, $2 / 1e9 }' "$thread/schedstat")"
+done
+
 # 3. A take is judged.
 (cd $project && "$python" -c '
 import numpy as np
@@ -68,7 +76,6 @@ if wait_for 30 more_notes $((before + 1)); then right "two bends were played, $(
 say "its status: $(of StatusText)"
 
 # 4. Frozen: shorter than the buffer, longer, and for seconds. The stream stays, and what is lost is counted.
-lost() { of StatusText | grep -o "[0-9.]* s of sound lost" || echo "0.00 s of sound lost"; }
 for frozen in 0.3 0.9 3; do
   already=$(lost)
   mark

@@ -70,7 +70,7 @@ def test_the_wiring_table_is_that_of_the_default_settings() -> None:
     assert by_part["panel, SPI", "reset"] == f"GPIO{settings.display.reset_pin}"
 
 
-@pytest.mark.parametrize("name", ["hardware-blocks.svg", "hardware-wiring.svg"])
+@pytest.mark.parametrize("name", sorted(path.name for path in (REPOSITORY / "docs").glob("hardware-*.svg")))
 def test_the_drawings_are_well_formed_and_described(name: str) -> None:
     root = ET.parse(REPOSITORY / "docs" / name).getroot()
     described = [child.text for child in root if child.tag.endswith(("title", "desc"))]

@@ -50,33 +50,59 @@ def test_a_lock_says_truly_where_it_came_from(lock: Path) -> None:
 
 
 def test_root_builds_no_library(tmp_path: Path) -> None:
-    """Wheels only, but for the one that has none on Linux: that is built by nobody. The pin libraries stand apart."""
+    """Wheels only, but for the two that have none on Linux: those are built by nobody."""
     script = (REPOSITORY / "install/install.sh").read_text()
-    program = script[script.index("add_program() {") : script.index("add_user() {")]
-    for line in program.splitlines():
-        if "--require-hashes" in line:
-            assert "--only-binary :all:" in line, line
     builder = script[script.index("build_as_nobody() {") : script.index("# A folder of its own")]
+    as_root = script.replace(builder, "")
+    fetched = [line for line in as_root.splitlines() if "--require-hashes" in line]
+    assert len(fetched) == 5, "three from the index, two from a bundle"
+    for line in fetched:
+        assert "--only-binary :all:" in line, line
+    assert len(re.findall(r"bin/pip\b", as_root)) == 1, "the one word that all of them begin with"
     assert "setpriv --reuid=nobody --regid=nogroup --clear-groups --no-new-privs" in builder
-    assert re.findall(r"build_as_nobody (\w+)", program) == ["pyaudio"]
+    assert re.findall(r"build_as_nobody (\w+)", as_root) == ["spidev", "pyaudio"]
 
 
-def test_the_library_that_is_built_is_cut_out_of_the_lock_with_its_hashes(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("lock", "built", "version"), [("run.lock", "pyaudio", "0.2.14"), ("board.lock", "spidev", "3.8")]
+)
+def test_the_library_that_is_built_is_cut_out_of_the_lock_with_its_hashes(lock: str, built: str, version: str) -> None:
     script = (REPOSITORY / "install/install.sh").read_text()
-    lines = {}
-    for program in re.findall(r"awk -v name=\S+ '(.*?)'", script):
-        done = subprocess.run(
-            ["awk", "-v", "name=pyaudio", program, REPOSITORY / "install/run.lock"],
-            capture_output=True,
-            text=True,
-            check=True,
-        )
-        lines[program] = done.stdout
-    ours, others = lines.values()
-    assert PINNED.findall(ours) == [("pyaudio", "0.2.14")] and "--hash=sha256:" in ours
-    assert "pyaudio==" not in others
-    locked = PINNED.findall((REPOSITORY / "install/run.lock").read_text())
+    cutters = "\n".join(re.findall(r"^(?:all_but|only)\(\) \{.*\}$", script, re.MULTILINE))
+
+    def cut(how: str) -> str:
+        words = ["sh", "-euc", f'{cutters}\n{how} "$1" "$2"', "sh", built, REPOSITORY / "install" / lock]
+        return subprocess.run(words, capture_output=True, text=True, check=True).stdout
+
+    ours, others = cut("only"), cut("all_but")
+    assert PINNED.findall(ours) == [(built, version)] and "--hash=sha256:" in ours
+    assert f"{built}==" not in others
+    locked = PINNED.findall((REPOSITORY / "install" / lock).read_text())
     assert sorted(PINNED.findall(ours) + PINNED.findall(others)) == sorted(locked)
+
+
+@pytest.mark.parametrize(("pip", "status"), [("true", 0), ("false", 1)])
+def test_a_library_that_cannot_be_built_is_said_even_where_it_may_be_missing(
+    tmp_path: Path, pip: str, status: int
+) -> None:
+    """A function that is asked with `||` goes on after a failure, whatever `set -e` says."""
+    script = (REPOSITORY / "install/install.sh").read_text()
+    body = script[script.index("# A lock without a package") : script.index("# A folder of its own")]
+    (tmp_path / "setpriv").write_text(f"#!/bin/sh\nexec {pip}\n")
+    (tmp_path / "chown").write_text("#!/bin/sh\n")
+    for program in ("setpriv", "chown"):
+        (tmp_path / program).chmod(0o755)
+    lines = (
+        f"{body}\nhere={REPOSITORY}/install new=/nowhere pip=true\nbuild_as_nobody spidev $here/board.lock || exit 1"
+    )
+    done = subprocess.run(
+        ["sh", "-euc", lines],
+        env={"PATH": f"{tmp_path}:{os.environ['PATH']}", "TMPDIR": str(tmp_path)},
+        capture_output=True,
+        check=False,
+    )
+    assert done.returncode == status, done.stderr
+    assert [path.name for path in tmp_path.iterdir() if path.is_dir()] == [], "what was fetched is removed"
 
 
 @pytest.mark.parametrize("how", ["word", "environment"])

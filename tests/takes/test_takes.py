@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedal.chain import hop_samples
-from pedal.takes import TakeKeeper
+from pedal.takes import TakeKeeper, TakeWriting
 from pedal.takes import folder as takes_folder
 from pedal.takes.folder import TakesFolder
 from pedal.takes.ring import SoundRing
@@ -45,6 +45,18 @@ def test_the_ring_gives_what_it_was_given_last(lengths: list[int], first: int, l
     assert ring.cut(first, last).tolist() == counted(begin, max(begin, end)).tolist()
 
 
+@pytest.fixture
+def writing(tmp_path: Path) -> TakeWriting:
+    return TakeWriting(tmp_path, most_bytes=10**9)
+
+
+def written(writing: TakeWriting) -> None:
+    """Write what was handed over, as the part of the loop does when it is told to stop."""
+    stop = threading.Event()
+    stop.set()
+    writing.work(stop)
+
+
 @given(st.integers(0, 300), st.integers(1, 90))
 def test_lost_samples_are_silence_in_their_place(lost: int, after: int) -> None:
     ring = SoundRing(100)
@@ -56,8 +68,10 @@ def test_lost_samples_are_silence_in_their_place(lost: int, after: int) -> None:
 
 
 @pytest.mark.parametrize("block", [128, 1000, 8000])
-def test_a_take_begins_before_the_pluck_and_ends_after_the_note(tmp_path: Path, a_verdict: Verdict, block: int) -> None:
-    keeper = TakeKeeper(tmp_path, sample_rate=RATE, most_bytes=10**9)
+def test_a_take_begins_before_the_pluck_and_ends_after_the_note(
+    tmp_path: Path, writing: TakeWriting, a_verdict: Verdict, block: int
+) -> None:
+    keeper = TakeKeeper(writing, sample_rate=RATE)
     sound = np.random.default_rng(3).uniform(-1, 1, 6 * RATE).astype(np.float32)
     for at in range(0, len(sound), block):
         keeper.push(sound[at : at + block])
@@ -65,6 +79,7 @@ def test_a_take_begins_before_the_pluck_and_ends_after_the_note(tmp_path: Path, 
             keeper.verdict(a_verdict)
     keeper.close()
     keeper.close()
+    written(writing)
     (path,) = tmp_path.iterdir()
     kept, rate = soundfile.read(path)
     assert (path.name, rate) == ("take-000001-Bb3-true.wav", RATE)
@@ -72,11 +87,12 @@ def test_a_take_begins_before_the_pluck_and_ends_after_the_note(tmp_path: Path, 
     assert np.abs(kept - sound[first : int(3.3 * RATE)]).max() <= 1 / 8388607
 
 
-def test_closing_keeps_what_was_heard_so_far(tmp_path: Path, a_verdict: Verdict) -> None:
-    keeper = TakeKeeper(tmp_path, sample_rate=RATE, most_bytes=10**9)
+def test_closing_keeps_what_was_heard_so_far(tmp_path: Path, writing: TakeWriting, a_verdict: Verdict) -> None:
+    keeper = TakeKeeper(writing, sample_rate=RATE)
     keeper.push(np.zeros(int(3.1 * RATE), np.float32))
     keeper.verdict(a_verdict)
     keeper.close()
+    written(writing)
     (path,) = tmp_path.iterdir()
     assert soundfile.info(path).frames / RATE == pytest.approx(1.6, abs=0.003)
 
@@ -97,38 +113,69 @@ def test_numbers_go_on_after_a_restart(tmp_path: Path) -> None:
 
 
 def test_a_full_disk_is_said_and_the_log_is_spared(
-    tmp_path: Path, a_verdict: Verdict, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, writing: TakeWriting, a_verdict: Verdict, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(takes_folder, "SPARED_BYTES", 10**18)
-    keeper = TakeKeeper(tmp_path, sample_rate=RATE, most_bytes=10**9)
+    keeper = TakeKeeper(writing, sample_rate=RATE)
     keeper.push(np.zeros(4 * RATE, np.float32))
     keeper.verdict(a_verdict)
     keeper.close()
-    assert keeper.remark == "A take cannot be kept: less than 1000000000000 MB are free."
+    written(writing)
+    assert writing.remark == "A take cannot be kept: less than 1000000000000 MB are free."
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_slow_disk_drops_takes_and_counts_them(
-    tmp_path: Path, a_verdict: Verdict, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, writing: TakeWriting, a_verdict: Verdict, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    go_on = threading.Event()
-    written = []
-    monkeypatch.setattr(TakesFolder, "add", lambda self, samples, words: (go_on.wait(30), written.append(words)))
-    keeper = TakeKeeper(tmp_path, sample_rate=RATE, most_bytes=10**9)
+    kept = []
+    monkeypatch.setattr(TakesFolder, "add", lambda self, samples, words: kept.append(words))
+    keeper = TakeKeeper(writing, sample_rate=RATE)
     for _ in range(20):
         keeper.verdict(a_verdict)
-    keeper.push(np.zeros(4 * RATE, np.float32))
-    go_on.set()
+    keeper.push(np.zeros(4 * RATE, np.float32))  # while the disk has not taken the first one
     keeper.close()
-    assert len(written) + keeper.dropped == 20
-    assert 8 <= len(written) <= 9 + 1
+    written(writing)
+    assert (len(kept), writing.dropped) == (8, 12)
 
 
-def test_a_very_long_note_keeps_its_end(tmp_path: Path, a_verdict: Verdict) -> None:
-    keeper = TakeKeeper(tmp_path, sample_rate=RATE, most_bytes=10**9)
+def test_a_take_that_fails_over_a_fault_of_ours_is_counted_and_the_next_are_written(
+    tmp_path: Path, writing: TakeWriting, a_verdict: Verdict, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, faults = TakesFolder.add, [RuntimeError("ours")]
+
+    def add(self: TakesFolder, samples: np.ndarray, words: str) -> Path:
+        if faults:
+            raise faults.pop()
+        return real(self, samples, words)
+
+    monkeypatch.setattr(TakesFolder, "add", add)
+    keeper = TakeKeeper(writing, sample_rate=RATE)
+    for _ in range(3):
+        keeper.verdict(a_verdict)
+    keeper.push(np.zeros(4 * RATE, np.float32))
+    with pytest.raises(RuntimeError, match="ours"):
+        written(writing)
+    written(writing)
+    assert (len(list(tmp_path.iterdir())), writing.dropped) == (2, 1)
+
+
+def test_a_stream_at_another_rate_writes_at_its_rate(tmp_path: Path, writing: TakeWriting, a_verdict: Verdict) -> None:
+    for rate in (RATE, 44100):
+        keeper = TakeKeeper(writing, sample_rate=rate)
+        keeper.push(np.zeros(4 * rate, np.float32))
+        keeper.verdict(a_verdict)
+        keeper.close()
+    written(writing)
+    assert [soundfile.info(path).samplerate for path in sorted(tmp_path.iterdir())] == [RATE, 44100]
+
+
+def test_a_very_long_note_keeps_its_end(tmp_path: Path, writing: TakeWriting, a_verdict: Verdict) -> None:
+    keeper = TakeKeeper(writing, sample_rate=RATE)
     for _ in range(50):
         keeper.push(np.zeros(RATE, np.float32))
     keeper.verdict(replace(a_verdict, onset_s=2.0, end_s=49.0))
     keeper.close()
+    written(writing)
     (path,) = tmp_path.iterdir()
     assert soundfile.info(path).duration == pytest.approx(30.0, abs=0.003)

@@ -11,10 +11,11 @@ import pytest
 import soundfile
 
 from pedal.chain import Chain
+from pedal.live.worker import Worker
 from pedal.synth.scene import Scene
 from pedal.synth.score import hz_curve
 from pedal.synth.twelve_bars import twelve_bars
-from pedal.takes import TakeKeeper
+from pedal.takes import TakeKeeper, TakeWriting
 from pedal.takes.keeper import BEFORE_S
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
@@ -33,7 +34,10 @@ class Evening:
 def evening(tmp_path_factory: pytest.TempPathFactory) -> Evening:
     folder, scene = tmp_path_factory.mktemp("takes"), twelve_bars()
     chain = Chain(RATE, Aim(scene.key))
-    keeper = TakeKeeper(folder, sample_rate=RATE, most_bytes=10**9)
+    writing = TakeWriting(folder, most_bytes=10**9)
+    worker = Worker("takes", writing.work)
+    worker.start()
+    keeper = TakeKeeper(writing, sample_rate=RATE)
     verdicts = []
     for block in scene.blocks(sample_rate=RATE, block_samples=BLOCK, rng=np.random.default_rng(7)):
         keeper.push(block)
@@ -42,7 +46,8 @@ def evening(tmp_path_factory: pytest.TempPathFactory) -> Evening:
                 verdicts.append(heard)
                 keeper.verdict(heard)
     keeper.close()
-    assert keeper.dropped == 0
+    assert worker.stop(60.0)
+    assert writing.dropped == 0
     return Evening(scene, verdicts, sorted(folder.iterdir()))
 
 

@@ -9,7 +9,7 @@ from mingus.core import scales as mingus_scales
 from music21 import scale as music21_scale
 
 from pedal.theory.degree import DegreeError, parse_degrees, semitones_of
-from pedal.theory.scale import SCALES, KeyNameError, parse_key
+from pedal.theory.scale import SCALES, KeyNameError, parse_key, usual_tonic
 from pedal.theory.spelling import parse_pitch
 
 TONICS = [letter + accidental for letter in "CDEFGAB" for accidental in ("", "b", "#")]
@@ -159,3 +159,32 @@ def test_degrees_in_semitones(degree: str, semitones: int) -> None:
 def test_degrees_of_unlike_accidentals_are_refused() -> None:
     with pytest.raises(DegreeError, match="'b#3' is no degree"):
         parse_degrees("1 b#3")
+
+
+@pytest.mark.parametrize(
+    ("words", "key"),
+    [
+        ("Am", "A minor"), ("am", "A minor"), ("C#m", "C# minor"), ("Bbm", "Bb minor"), ("bm", "B minor"),
+        ("bbm", "Bb minor"), ("E♭m", "Eb minor"), ("F#min", "F# minor"), ("G min", "G minor"), ("D m", "D minor"),
+        ("C sharp m", "C# minor"), ("Am pentatonic", "A minor pentatonic"), ("Am pent", "A minor pentatonic"),
+        ("Cmaj", "C major"), ("C maj pent", "C major pentatonic"), ("E blues", "E blues"), ("Em blues", "E blues"),
+        ("Dm dorian", "D dorian"), ("E pentatonic", "E minor pentatonic"), ("Amajor", "A major"),
+    ],
+)  # fmt: skip
+def test_keys_are_understood_as_players_write_them(words: str, key: str):
+    assert str(parse_key(words)) == key
+
+
+@pytest.mark.parametrize("words", ["Am7", "Ammm", "Hm", "C#mixolydian", "Am major", "A minor mixolydian", "m", "A-"])
+def test_what_is_no_key_stays_none(words: str):
+    with pytest.raises(KeyNameError):
+        parse_key(words)
+
+
+def test_minor_keys_are_spelled_as_players_say_them():
+    """Key signatures of six accidentals at the most, and never Fb or Cb where a sharp key says it plainly."""
+    minor, major = parse_key("A minor").degrees, parse_key("A major").degrees
+    assert " ".join(str(usual_tonic(n, minor)) for n in range(12)) == "C C# D Eb E F F# G G# A Bb B"
+    assert " ".join(str(usual_tonic(n, major)) for n in range(12)) == "C Db D Eb E F F# G Ab A Bb B"
+    sharp = parse_key("C# minor pentatonic")
+    assert [sharp.spell(midi) for midi in (61, 64, 66, 68, 71)] == ["C#4", "E4", "F#4", "G#4", "B4"]

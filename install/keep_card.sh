@@ -1,0 +1,138 @@
+#!/bin/sh
+# Pulling the plug as the normal way to switch off: the system lies below an overlay in memory, and what must last (log, takes, what
+# the pedal remembers) on a small file system of its own, written through a journal, each second.
+#
+#   sh install/keep_card.sh            (as root; `make keep-card`)   set up; holds from the next start on
+#   sh install/keep_card.sh undo       (`make open-card`)            as it was, from the next start on
+#   sh install/keep_card.sh status     whether it holds now
+#
+# STATE_PARTITION=/dev/... is an empty partition for the log: then the system's own is mounted to be read only. Without one the log
+# gets a file beside the system, STATE_MB=1024 large, which is written in place: the system's partition stays open, and nothing
+# else of it is ever written. What is changed in /etc while it holds is gone after the next start: `make open-card` first.
+set -eu
+root=${DESTDIR:-}
+state=/var/lib/undertoe
+image=/var/lib/undertoe.img
+below=/run/undertoe-below
+fstab=$root/etc/fstab
+hook=$root/etc/initramfs-tools/scripts/init-bottom/undertoe-overlay
+opened=/etc/undertoe/card-is-open
+megabytes=${STATE_MB:-1024}
+partition=${STATE_PARTITION:-}
+mark="# undertoe: the log on a file system of its own"
+options=data=journal,commit=1,noatime,nosuid,nodev,noexec,errors=remount-ro
+say() { echo "undertoe: $*"; }
+fail() { echo "undertoe: $*" >&2; exit 1; }
+[ "$(id -u)" = 0 ] || fail "this needs root: sudo make keep-card"
+holds() { [ -z "$root" ] && grep -q '^undertoe-overlay / ' /proc/mounts; }
+
+# The one word that the system below is told while it is covered.
+tell_below() { # COMMAND...
+  was=$(findmnt -n -o OPTIONS "$below" | cut -d, -f1)
+  mount -o remount,rw "$below"
+  "$@"
+  sync
+  mount -o "remount,$was" "$below"
+}
+
+new_start_up() {
+  [ -z "$root" ] || return 0
+  update-initramfs -u >/dev/null 2>&1 || fail "the start-up image cannot be made: initramfs-tools must be there, and room in /boot"
+}
+
+undo() {
+  if holds; then
+    tell_below touch "$below$opened"
+    say "from the next start on the card is open; make open-card again then takes the rest away"
+    return 0
+  fi
+  rm -f "$root$opened"
+  if [ -e "$hook" ]; then
+    rm -f "$hook"
+    new_start_up
+  fi
+  if grep -qF "$mark" "$fstab"; then
+    # What lies on the log's own file system comes back to where it was.
+    [ -n "$root" ] || [ ! -d /run/systemd/system ] || systemctl stop undertoe
+    rm -rf "$root$state.back"
+    cp -a "$root$state" "$root$state.back"
+    if [ -z "$root" ]; then umount "$state"; fi
+    rm -rf "${root:?}$state"
+    mv "$root$state.back" "$root$state"
+    sed "/^$mark\$/,+1d" "$fstab" >"$fstab.new"
+    mv "$fstab.new" "$fstab"
+    rm -f "$root$image"
+  fi
+  rm -f "$fstab.kept"
+  sync
+  say "the card is open"
+}
+
+case ${1:-} in
+  status)
+    if holds; then say "the card is kept: nothing but the log is written to it"; else say "the card is open: anything may write to it"; fi
+    exit 0 ;;
+  undo) undo; exit 0 ;;
+  "") ;;
+  *) fail "expected nothing, undo or status (got $1)" ;;
+esac
+if holds; then
+  tell_below rm -f "$below$opened"
+  say "the card is kept already"
+  exit 0
+fi
+
+make_the_logs_own() {
+  if [ -n "$partition" ]; then
+    [ -b "$partition" ] || fail "$partition is no partition"
+    ! findmnt -n -S "$partition" >/dev/null || fail "$partition is in use"
+    held=$(blkid -o value -s TYPE "$partition" || true)
+    [ -z "$held" ] || [ "$(blkid -o value -s LABEL "$partition")" = undertoe-log ] || fail "$partition holds a $held: name an empty partition"
+    place=$partition
+  else
+    free=$(df --output=avail -m "$root/var/lib" | tail -1)
+    [ "$free" -gt $((megabytes + 200)) ] || fail "there is no room for $megabytes MB beside the system ($free MB are free): STATE_MB=300 make keep-card"
+    place=$root$image.new
+    # Written once from end to end, so that later writes change nothing but what is in it.
+    dd if=/dev/zero of="$place" bs=1M count="$megabytes" status=none
+  fi
+  [ -n "$root" ] || [ ! -d /run/systemd/system ] || systemctl stop undertoe
+  mkdir -p "$root$state"
+  mkfs.ext4 -q -F -m 0 -L undertoe-log -d "$root$state" "$place"
+  if [ -n "$partition" ]; then source=LABEL=undertoe-log loop=x-systemd.device-timeout=15s,; else mv "$place" "$root$image"; source=$image loop=loop,; fi
+  printf '%s\n%s %s ext4 %s%s,nofail 0 2\n' "$mark" "$source" "$state" "$loop" "$options" >>"$fstab"
+  sync
+}
+grep -qF "$mark" "$fstab" || make_the_logs_own
+
+sed -e 's|^[^#][^ 	]*[ 	][ 	]*/[ 	]|#&|' -e "s|^$image|$below&|" "$fstab" >"$fstab.kept"
+rm -f "$root$opened"
+install -d "$(dirname "$hook")"
+cat >"$hook" <<'HOOK'
+#!/bin/sh
+# Made by keep_card.sh. "undertoe=open" in the kernel's command line leaves the card open for one start.
+case $1 in prereqs) exit 0 ;; esac
+[ ! -e "$rootmnt/etc/undertoe/card-is-open" ] || exit 0
+for word in $(cat /proc/cmdline); do [ "$word" != undertoe=open ] || exit 0; done
+modprobe -q overlay || true
+mkdir -p /run/undertoe-below /run/undertoe-above
+mount -t tmpfs -o size=50%,mode=0755 undertoe-above /run/undertoe-above || exit 0
+mkdir -p /run/undertoe-above/upper /run/undertoe-above/work
+mount -n -o move "$rootmnt" /run/undertoe-below || exit 0
+if ! mount -t overlay -o lowerdir=/run/undertoe-below,upperdir=/run/undertoe-above/upper,workdir=/run/undertoe-above/work undertoe-overlay "$rootmnt"; then
+  mount -n -o move /run/undertoe-below "$rootmnt"
+  exit 0
+fi
+# Made beforehand, since a start-up image may have neither sed nor grep: nothing mounts the system's own root another way, and where
+# the log is a file, it is the one below, on a partition that stays open.
+cat "$rootmnt/etc/fstab.kept" >"$rootmnt/etc/fstab"
+if [ -e "$rootmnt/var/lib/undertoe.img" ]; then how=rw,noatime; else how=ro; fi
+mount -o remount,$how undertoe-below /run/undertoe-below
+exit 0
+HOOK
+chmod 755 "$hook"
+for module in overlay loop; do
+  grep -qx "$module" "$root/etc/initramfs-tools/modules" 2>/dev/null || echo "$module" >>"$root/etc/initramfs-tools/modules"
+done
+new_start_up
+say "from the next start on nothing but the log is written to the card (make open-card undoes it)"

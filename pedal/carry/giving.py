@@ -1,0 +1,105 @@
+"""What the pedal gives: its log as an export, its review as a page, and its takes, the newest first."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from pedal.carry.sinks import Sink
+from pedal.errors import StoreError
+from pedal.settings.parts import Settings
+from pedal.takes.folder import takes_in
+
+FOLDER = "undertoe"
+"""On a stick or card: what lies elsewhere is neither read nor written."""
+_ASIDE = ".carry-"
+LOG, PAGE, TAKES = "log.jsonl", "review.html", "takes"
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What went over; `left_out` are takes that found no room."""
+
+    sessions: int = 0
+    takes: int = 0
+    left_out: int = 0
+
+    @property
+    def sentence(self) -> str:
+        """For the panel."""
+        parts = [f"{self.sessions} sessions" if self.sessions != 1 else "1 session"]
+        if self.takes:
+            parts.append(f"{self.takes} takes" if self.takes != 1 else "1 take")
+        room = f"; no room for {self.left_out} takes" if self.left_out else ""
+        return f"Copied: {' and '.join(parts)}{room}."
+
+
+def give(settings: Settings, sink: Sink) -> Given:
+    """Put all that there is into a sink; raises `StoreError`, and what was put before stays."""
+    sessions = _give_log(settings, sink) if settings.log.path.is_file() else 0
+    takes = left_out = 0
+    for take in _newest_first(settings.takes.folder):
+        name, size = f"{TAKES}/{take.name}", take.stat().st_size
+        if sink.holds(name, size):
+            continue
+        if left_out or not sink.has_room_for(size):
+            left_out += 1
+            continue
+        sink.add(name, take)
+        takes += 1
+    return Given(sessions, takes, left_out)
+
+
+def pedals_folder(settings: Settings) -> str:
+    """A name that no other pedal's folder has, so that one stick serves a whole class."""
+    from pedal.log import StoreReader
+
+    if not settings.log.path.is_file():
+        return "pedal"
+    with StoreReader(settings.log.path) as reader:
+        uid = re.sub(r"[^0-9a-zA-Z]", "", reader.pedal_uid())[:8]
+    return f"pedal-{uid}" if uid else "pedal"
+
+
+def _give_log(settings: Settings, sink: Sink) -> int:
+    """The export and the page, made in the state folder: a stick is written to once, and only what is whole."""
+    from pedal.log import StoreReader
+    from pedal.log.sharing import export_sessions
+    from pedal.review.page import page_of
+    from pedal.review.review import review_of
+    from pedal.review.selection import Selection, chosen_sessions
+    from pedal.safe_files import writing
+
+    log, everything = settings.log.path, Selection()
+    for left in settings.state.folder.glob(f"{_ASIDE}*"):  # by a power cut
+        shutil.rmtree(left, ignore_errors=True)
+    with tempfile.TemporaryDirectory(dir=settings.state.folder, prefix=_ASIDE) as aside:
+        export, page = Path(aside) / LOG, Path(aside) / PAGE
+        with StoreReader(log) as reader:
+            chosen = chosen_sessions(reader.sessions(), everything)
+        sessions, _ = export_sessions(log, export, chosen)
+        with writing(page) as file:
+            file.write(page_of(review_of(log, everything, bands=settings.bands, with_pictures=True)))
+        for made in (export, page):
+            size = made.stat().st_size
+            if not sink.has_room_for(size):
+                raise StoreError(f"There is no room for {made.name} ({size / 1e6:.1f} MB): free some, and try again.")
+            sink.add(made.name, made)
+    return sessions
+
+
+def _newest_first(folder: Path) -> Iterator[Path]:
+    try:
+        yield from reversed(takes_in(folder))
+    except OSError:
+        return
+
+
+def own_folder(place: Path) -> Path | None:
+    """The folder on a stick or card that is ours, None where nobody made one; never through a link."""
+    folder = place / FOLDER
+    return folder if folder.is_dir() and not folder.is_symlink() else None

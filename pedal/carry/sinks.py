@@ -1,0 +1,99 @@
+"""Where what the pedal gives goes: into a folder, or as a tar archive to whoever may write where the pedal may not."""
+
+from __future__ import annotations
+
+import shutil
+import tarfile
+from pathlib import Path
+from typing import BinaryIO, Protocol
+
+from pedal.errors import StoreError
+from pedal.safe_files import writing_bytes
+
+SPARED_BYTES = 8_000_000
+"""Left free on a stick or card, whatever else would fit: a full FAT is easily a broken one."""
+
+
+class Sink(Protocol):
+    """Takes files by a name such as "takes/take-000001-B-true.wav"."""
+
+    def holds(self, name: str, size: int) -> bool:
+        """Whether a file of this name and size is there already."""
+
+    def has_room_for(self, size: int) -> bool:
+        """Whether that many bytes fit, with some to spare."""
+
+    def add(self, name: str, file: Path) -> None:
+        """Put a file there, whole or not at all; raises `StoreError`."""
+
+
+class FolderSink:
+    """A folder; a file is written aside and renamed, so that a stick pulled out half way holds no half file."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    def holds(self, name: str, size: int) -> bool:
+        """By name and size."""
+        return _is_there(self._folder / name, size)
+
+    def has_room_for(self, size: int) -> bool:
+        """By what the file system says now."""
+        return _free_bytes(self._folder.parent) >= size + SPARED_BYTES
+
+    def add(self, name: str, file: Path) -> None:
+        """A copy."""
+        path = self._folder / name
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            with file.open("rb") as source, writing_bytes(path) as copy:
+                shutil.copyfileobj(source, copy, 1 << 20)
+        except OSError as error:
+            raise StoreError(f"{path} cannot be written: {error.strerror or error}.") from error
+
+
+class TarSink:
+    """An archive for a folder that only another may write; what is there already is not sent again."""
+
+    def __init__(self, folder: Path, stream: BinaryIO) -> None:
+        self._folder = folder
+        self._left = _free_bytes(folder) - SPARED_BYTES
+        self._archive = tarfile.open(fileobj=stream, mode="w|", format=tarfile.USTAR_FORMAT)  # noqa: SIM115
+
+    def holds(self, name: str, size: int) -> bool:
+        """By name and size."""
+        return _is_there(self._folder / name, size)
+
+    def has_room_for(self, size: int) -> bool:
+        """By what was free, less what was sent."""
+        return self._left >= size
+
+    def add(self, name: str, file: Path) -> None:
+        """Into the archive, with a name and a size and nothing else of the file."""
+        try:
+            with file.open("rb") as source:
+                member = tarfile.TarInfo(name)
+                member.size = file.stat().st_size
+                member.mode = 0o644
+                self._archive.addfile(member, source)
+        except OSError as error:
+            raise StoreError(f"{file} cannot be sent: {error.strerror or error}.") from error
+        self._left -= member.size
+
+    def close(self) -> None:
+        """The archive's end."""
+        self._archive.close()
+
+
+def _is_there(path: Path, size: int) -> bool:
+    try:
+        return path.stat().st_size == size
+    except OSError:
+        return False
+
+
+def _free_bytes(folder: Path) -> int:
+    try:
+        return shutil.disk_usage(folder).free
+    except OSError as error:
+        raise StoreError(f"{folder} cannot be looked at: {error.strerror or error}.") from error

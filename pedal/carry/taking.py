@@ -1,0 +1,142 @@
+"""What the pedal takes from a stick: settings by the door, homework and licks as small plain texts with plain names.
+
+A stick is a stranger's: it may hold ten thousand files, names that mean another folder, and whatever a text editor
+makes. So only our own folder is looked at, and of that only the first entries; a file comes in whole or not at all.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+
+from pedal.errors import SettingsError, StoreError, UndertoeError
+from pedal.licks.text import LickTextError, read_lick
+from pedal.safe_files import writing
+from pedal.settings.card import NAMES, card_of, take_from_stick
+from pedal.settings.document import parse_document, text_of
+
+MOST_LOOKED_AT = 500
+"""Entries of a folder that are looked at at all."""
+MOST_TAKEN = 50
+"""Files of one kind that a stick may bring."""
+_NAME = re.compile(r"[^\W_][\w ()'.-]{0,59}")
+
+
+@dataclass(frozen=True, slots=True)
+class Cargo:
+    """One kind of file that a stick brings. `folder`: below ours there, and in the state folder here.
+
+    check : raises an `UndertoeError` with a sentence for a text that is none of these; (text, name).
+    """
+
+    thing: str
+    things: str
+    folder: str
+    endings: tuple[str, ...]
+    check: Callable[[str, str], object]
+
+
+def _is_keys(text: str, name: str) -> object:
+    return parse_document(text, name=name)
+
+
+def _is_lick(text: str, name: str) -> object:
+    try:
+        return read_lick(text)
+    except LickTextError as fault:
+        raise StoreError(f"{name}, {fault.faults[0]}") from fault
+
+
+CARGOES = (
+    Cargo("homework", "pieces of homework", "homework", (".yaml", ".yml"), _is_keys),
+    Cargo("lick", "licks", "licks", (".lick",), _is_lick),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What is new here, and one sentence for each thing that was refused."""
+
+    settings: bool = False
+    things: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()
+
+    @property
+    def sentence(self) -> str:
+        """For the panel, "" if there was nothing."""
+        parts = [*(["settings"] if self.settings else []), *self.things]
+        return f"Taken: {', '.join(parts)}." if parts else ""
+
+
+def take(folder: Path, state: Path, *, base: Path | None, cargoes: tuple[Cargo, ...] = CARGOES) -> Taken:
+    """Take what `folder` (ours, on a stick) holds into the state folder."""
+    faults: list[str] = []
+    settings = _take_settings(folder, base, faults)
+    things = [_take_cargo(folder, state, cargo, faults) for cargo in cargoes]
+    return Taken(settings, tuple(thing for thing in things if thing), tuple(faults))
+
+
+def _take_cargo(folder: Path, state: Path, cargo: Cargo, faults: list[str]) -> str:
+    """How many of one kind are new, in words; "" for none."""
+    new = sum(_take_file(file, state / cargo.folder, cargo, faults) for file in _files(folder, cargo, faults))
+    return f"{new} {cargo.thing if new == 1 else cargo.things}" if new else ""
+
+
+def _take_settings(folder: Path, base: Path | None, faults: list[str]) -> bool:
+    card = card_of(base)
+    file = next((folder / name for name in NAMES if _is_plain(folder / name)), None)
+    if file is None or card is None:
+        return False
+    try:
+        return take_from_stick(file, base=base, card=card)
+    except SettingsError as fault:
+        faults += fault.faults[:3]
+    except StoreError as fault:
+        faults.append(str(fault))
+    return False
+
+
+def _files(folder: Path, cargo: Cargo, faults: list[str]) -> list[Path]:
+    """Files of one kind: below its own folder, by their endings, in order of their names."""
+    place = folder / cargo.folder
+    if place.is_symlink():
+        return []
+    try:
+        with os.scandir(place) as entries:
+            found = sorted(entry.name for entry in islice(entries, MOST_LOOKED_AT))
+    except OSError:
+        return []
+    fitting = [
+        name for name in found if name.lower().endswith(cargo.endings) and not name.startswith((".", "_"))
+    ]  # what systems leave beside a file begins with a dot
+    if len(fitting) > MOST_TAKEN:
+        faults.append(f"{cargo.folder}: more than {MOST_TAKEN} files: the first {MOST_TAKEN} are taken")
+    return [place / name for name in fitting[:MOST_TAKEN] if _is_plain(place / name)]
+
+
+def _take_file(file: Path, into: Path, cargo: Cargo, faults: list[str]) -> bool:
+    """Whether it is new here."""
+    if not _NAME.fullmatch(file.name):
+        faults.append(f"{cargo.folder}: {file.name[:40]!r} is no plain name: use letters, figures and spaces")
+        return False
+    try:
+        text = text_of(file)
+        cargo.check(text, file.name)
+        kept = into / file.name
+        if kept.exists() and text_of(kept) == text:
+            return False
+        into.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with writing(kept) as copy:
+            copy.write(text)
+    except (UndertoeError, OSError) as fault:
+        faults.append(fault.faults[0] if isinstance(fault, SettingsError) else str(fault))
+        return False
+    return True
+
+
+def _is_plain(file: Path) -> bool:
+    return file.is_file() and not file.is_symlink()

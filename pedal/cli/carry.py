@@ -1,0 +1,86 @@
+"""Between the pedal and a stick: the log and the takes go over, settings, homework and licks come in."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pedal.safe_text import clean
+
+if TYPE_CHECKING:
+    from pedal.live.news import News
+    from pedal.settings.parts import Settings
+
+NAME = "carry"
+HELP = "copy the log and the takes to a stick, and take settings, homework and licks from it"
+EXAMPLES = """\
+examples:
+  undertoe carry /media/stick            both ways, with the folder "undertoe" on the stick
+  undertoe carry --tar /boot/firmware    what would be copied, as an archive: for a folder that only another may write
+
+A stick without a folder "undertoe" is left alone. Into it go log.jsonl (undertoe review --import takes it), review.html
+and the takes; out of it come undertoe.yaml, homework/*.yaml and licks/*.
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the verb."""
+    parser.epilog = EXAMPLES
+    parser.add_argument("place", metavar="DIR", type=Path, help="where the stick is mounted")
+    parser.add_argument("--tar", action="store_true", help="write an archive to standard output, and take nothing")
+    parser.add_argument(
+        "--config", type=Path, metavar="FILE", help="settings (default: the player's own, or installed)"
+    )
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """0 when all went over, 1 when something was refused or found no room."""
+    from pedal import wiring
+    from pedal.carry.giving import FOLDER, own_folder
+    from pedal.errors import StoreError, UsageError
+    from pedal.live.news import News, tell
+    from pedal.settings.load import settings_file
+
+    settings = wiring.settings(arguments.config)
+    folder = own_folder(arguments.place)
+    if folder is None:
+        raise UsageError(f'{arguments.place} has no folder "{FOLDER}": make one, so that the pedal may use it')
+    if arguments.tar:
+        return _send(settings, folder)
+    try:
+        news, done = _both_ways(settings, folder, settings_file(arguments.config))
+    except StoreError as fault:
+        tell(settings.state.folder, News((str(fault),)))
+        raise
+    for sentence in news.sentences:
+        print(clean(sentence))
+    tell(settings.state.folder, news)
+    return 0 if done else 1
+
+
+def _both_ways(settings: Settings, folder: Path, base: Path | None) -> tuple[News, bool]:
+    from pedal.carry.giving import give, pedals_folder
+    from pedal.carry.sinks import FolderSink
+    from pedal.carry.taking import take
+    from pedal.live.news import News
+
+    taken = take(folder, settings.state.folder, base=base)
+    given = give(settings, FolderSink(folder / pedals_folder(settings)))
+    sentences = (*taken.faults, *([taken.sentence] if taken.sentence else []), given.sentence)
+    return News(sentences, anew=bool(taken.things)), not (taken.faults or given.left_out)
+
+
+def _send(settings: Settings, folder: Path) -> int:
+    from pedal.carry.giving import give
+    from pedal.carry.sinks import TarSink
+    from pedal.errors import UsageError
+
+    if sys.stdout.isatty():
+        raise UsageError("--tar writes an archive: send it to a file or to tar")
+    sink = TarSink(folder, sys.stdout.buffer)
+    given = give(settings, sink)
+    sink.close()
+    print(f"undertoe: {clean(given.sentence)}", file=sys.stderr)
+    return 1 if given.left_out else 0

@@ -1,0 +1,105 @@
+"""Set the pedal up: find the panel, the switches, the input and the output, and prove it by tuning a string."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import signal
+import sys
+from functools import partial
+from pathlib import Path
+from typing import cast
+
+NAME = "setup"
+HELP = "find panel, switches, input and output, step by step"
+STEPS = ("panel", "switches", "input", "level", "noise", "output", "tune", "cable")
+EXAMPLES = """\
+examples:
+  undertoe setup                     the steps that are not done yet, in the terminal
+  undertoe setup --list              choose a step, and repeat it
+  undertoe setup --step input        one step alone
+  undertoe setup --display panel     the same on the pedal's own screen, by its switches
+  sudo undertoe setup                the same for the installed service (stop it first)
+  undertoe setup --show              what was found
+  undertoe setup --forget            forget it: the settings hold as they are written
+
+Any switch does, and so does the key a: a short press goes on, a long one (A) leaves a step or takes it again;
+held for 2.5 s, or Ctrl-C, leaves the set-up. What was found so far stays.
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command line may hold."""
+    parser.epilog = EXAMPLES
+    parser.add_argument(
+        "--config", type=Path, metavar="FILE", help="settings (default: the player's own, or installed)"
+    )
+    parser.add_argument(
+        "--display", choices=("terminal", "panel"), default="terminal", help="where the pages go (default: terminal)"
+    )
+    what = parser.add_mutually_exclusive_group()
+    what.add_argument("--step", choices=STEPS, help="this step alone (default: those not done yet)")
+    what.add_argument("--list", action="store_true", help="begin with the list of steps")
+    what.add_argument("--show", action="store_true", help="print what was found, and end")
+    what.add_argument("--forget", action="store_true", help="forget what was found, and end")
+
+
+SERVICE_STATE, SERVICE_FILE = Path("/var/lib/undertoe"), Path("/etc/undertoe/undertoe.yaml")
+
+
+def for_the_service(arguments: argparse.Namespace) -> None:
+    """Root on an installed pedal means the pedal itself, not a state folder of its own."""
+    own = arguments.config is not None or "STATE_DIRECTORY" in os.environ
+    if os.geteuid() == 0 and not own and SERVICE_STATE.is_dir() and SERVICE_FILE.exists():
+        os.environ["STATE_DIRECTORY"] = str(SERVICE_STATE)
+        arguments.config = SERVICE_FILE
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """0 when it came to its end, 130 after Ctrl-C; what was found until then is kept either way."""
+    from pedal import wiring
+    from pedal.doctor import running
+    from pedal.doctor.machine import Machine
+    from pedal.errors import UsageError
+    from pedal.live.remarks import Remarks
+    from pedal.live.set_up.found import found_file
+    from pedal.live.set_up.starting import set_up_pedal
+    from pedal.live.signals import Signals
+    from pedal.setup.machine import StepName
+
+    for_the_service(arguments)
+    settings = wiring.given_settings(arguments.config).settings
+    if arguments.show:
+        print("\n".join(_told(found_file(settings).load())))
+        return 0
+    process = running.pedal_process(Machine(), settings)
+    if process is not None:
+        raise UsageError(
+            f"the pedal is running (process {process}) and has the devices: choose set-up in its menu, or "
+            f"{running.REMEDY}"
+        )
+    if arguments.forget:
+        found_file(settings).save({})
+        print("Forgotten: the settings hold as they are written.")
+        return 0
+    remarks = Remarks(held=arguments.display == "terminal")
+    try:
+        with Signals() as signals:
+            outcome = set_up_pedal(
+                arguments.config,
+                signals=signals,
+                say=remarks.say,
+                in_terminal=arguments.display == "terminal",
+                first=not arguments.list and arguments.step is None,
+                only=cast("StepName | None", arguments.step),
+            )
+    finally:
+        remarks.release()
+    partial(print, file=sys.stderr)("\n".join(_told(found_file(settings).load())))
+    return 128 + signal.SIGINT if outcome == "interrupted" else 0
+
+
+def _told(record: dict[str, str | int | float | bool]) -> list[str]:
+    """A line a step, then a line a setting."""
+    steps = [f"{name:9} {str(record.get(name, 'not yet')).removeprefix('done: ')}" for name in STEPS]
+    return steps + [f"{path}: {word}" for path, word in sorted(record.items()) if "." in path]

@@ -1,0 +1,146 @@
+"""A set-up from the settings: put together, run, and what it found kept; and whether a first start shall begin it."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pedal import wiring
+from pedal.errors import DeviceError
+from pedal.live import one_at_a_time, watchdog
+from pedal.live.set_up.devices import configured_panel, devices_of, panel_places
+from pedal.live.set_up.feet import Feet
+from pedal.live.set_up.found import FILE_NAME, PATHS, as_its_folder, found_file, with_findings
+from pedal.live.set_up.running import Outcome, Running
+from pedal.live.starting_state import aim_of, starting_state
+from pedal.settings.parts import Settings
+from pedal.setup.choice import InputChoice, OutputDevice
+from pedal.setup.machine import NAMES, Known, Record, SetUp, StepName
+
+if TYPE_CHECKING:
+    from pedal.live.loop import Signalled
+    from pedal.ports import Screen, Switches
+
+OFFERED, MOST_OFFERS = "offered", 3
+"""So often the pedal begins with the set-up though nobody answers; a pedal on a stage must play by itself."""
+STATUS = "the set-up is on the panel"
+
+
+def first_set_up_fits(config: Path | None) -> bool:
+    """A new pedal, with a panel that answers and pins to press: else nobody could see or answer anything."""
+    given = wiring.given_settings(config).settings
+    record = found_file(given).load()
+    if given.display.kind == "none" or given.log.path.exists():
+        return False
+    asked = record.get(OFFERED, 0)
+    if all(name in record for name in NAMES) or not isinstance(asked, int) or asked >= MOST_OFFERS:
+        return False
+    try:
+        wiring.pin_library()
+    except DeviceError:
+        return False
+    return bool(panel_places(with_findings(given, record)))
+
+
+def set_up_pedal(
+    config: Path | None,
+    *,
+    signals: Signalled,
+    say: Callable[[str], None],
+    in_terminal: bool,
+    first: bool,
+    only: StepName | None = None,
+    waits: bool = True,
+) -> Outcome:
+    """Run the set-up on the panel, or in the terminal with its keys beside the pins.
+
+    first : the steps that were neither done nor left, one after another; else, or with none of them, the list of steps.
+    waits : whether it goes on for ever with nobody there; on a pedal it does not.
+
+    Raises AlreadyRunningError, and DeviceError where a terminal was asked for and there is none.
+    """
+    given = wiring.given_settings(config).settings
+    file = found_file(given)
+    record = file.load()
+    settings = with_findings(given, record)
+    held = one_at_a_time.hold(settings.state.folder)
+    offers = {OFFERED: _offers(record) + 1} if first else {}
+
+    def keep(found: Record) -> None:
+        try:
+            file.save({**record, **offers, **found})
+            for name in (FILE_NAME, one_at_a_time.FILE_NAME):
+                as_its_folder(settings.state.folder / name)
+        except OSError as fault:
+            say(f"what the set-up found cannot be kept ({fault.strerror}): make room, or set state.folder")
+
+    elsewhere = wiring.terminal() if in_terminal else None
+    keys = wiring.keyboard() if in_terminal else None
+    try:
+        if first:
+            keep({})
+            watchdog.ready()
+        watchdog.notify(f"STATUS={STATUS}")
+        return _run(
+            settings,
+            record,
+            keep=keep,
+            elsewhere=elsewhere,
+            keys=keys,
+            signals=signals,
+            say=say,
+            only=only,
+            listed=not first or all(name in record for name in NAMES),
+            waits=waits,
+        )
+    finally:
+        if elsewhere is not None:
+            elsewhere.close()
+        one_at_a_time.let_go(held)
+
+
+def _run(
+    settings: Settings,
+    record: dict[str, str | int | float | bool],
+    *,
+    keep: Callable[[Record], None],
+    elsewhere: Screen | None,
+    keys: Switches | None,
+    signals: Signalled,
+    say: Callable[[str], None],
+    only: StepName | None,
+    listed: bool,
+    waits: bool,
+) -> Outcome:
+    devices = devices_of(settings)
+    choice = InputChoice(str(settings.audio.input), settings.audio.channel) if settings.audio.input else None
+    output = OutputDevice(0, str(settings.audio.output)) if settings.audio.output else None
+    known = Known(configured_panel(settings), starting_state(settings), choice, output)
+    words = {name: str(word) for name, word in record.items() if name in PATHS or name in NAMES}
+    machine = SetUp(known, words, only=only, listed=listed and only is None)
+    feet = Feet(devices.pins, devices.watch, keys)
+    try:
+        known_panel = "panel" in record or elsewhere is None
+        return Running(
+            machine,
+            devices,
+            aim=aim_of(settings, judge_as="watch"),
+            display=settings.display,
+            feet=feet,
+            elsewhere=elsewhere,
+            panel=known.panel if known_panel and settings.display.kind != "none" else None,
+            keep=keep,
+            say=say,
+            signals=signals,
+            waits=waits,
+        ).run()
+    finally:
+        with contextlib.suppress(DeviceError):
+            feet.close()
+
+
+def _offers(record: dict[str, str | int | float | bool]) -> int:
+    count = record.get(OFFERED, 0)
+    return count if isinstance(count, int) else 0

@@ -1,0 +1,82 @@
+"""Log entries -> how far the homework has come; and the homework's items for a Round."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.rungs import Crossing
+from pedal.modes.state import PedalState
+from pedal.practice.homework import Progress, Task, TaskPart
+from pedal.practice.item import Item, item_at
+from pedal.theory.neck import Neck, NeckError
+from pedal.theory.spelling import NoteNameError, parse_pitch
+
+_PART_OF_KIND: dict[str, TaskPart] = {
+    "curl": "curl",
+    "bend": "bend",
+    "bend_release": "bend",
+    "prebend": "prebend",
+    "prebend_release": "prebend",
+}
+
+
+def count_entries(progress: Progress, entries: Iterable[LogEntry], neck: Neck) -> None:
+    """Count the true ones; `time_s` of entries and the homework's `since_s` are on one clock."""
+    for entry in entries:
+        verdict = entry.verdict
+        if verdict is None or verdict.verdict != "true" or entry.string is None or entry.fret is None:
+            continue
+        part = _PART_OF_KIND.get(verdict.kind)
+        rise = 0 if part == "curl" else _rise(entry, neck)
+        if part is not None and rise is not None:
+            spot = (part, entry.string, entry.fret, rise)
+            progress.count(spot, time_s=entry.time_s, player=entry.player or "")
+
+
+def _rise(entry: LogEntry, neck: Neck) -> int | None:
+    """Semitones from the fret to the note that was asked for; None off this neck."""
+    try:
+        return parse_pitch(entry.target_note or "") - neck.midi(entry.string or 0, entry.fret or 0)
+    except (NoteNameError, NeckError):
+        return None
+
+
+def task_of(item: Item, progress: Progress | None, player: str) -> Task | None:
+    """The task that an item is, while it is not done; None for what is no homework of this player."""
+    if progress is None or not progress.is_for(player):
+        return None
+    spot = (item.part, item.string, item.fret, item.semitones)
+    return next((task for task in progress.homework.tasks if task.spot == spot and _is_open(task, progress)), None)
+
+
+def _is_open(task: Task, progress: Progress) -> bool:
+    return progress.true(task) < task.times
+
+
+def homework_items(state: PedalState, progress: Progress | None) -> list[Item]:
+    """Items of the tasks that are not done, wherever on the neck they lie.
+
+    Left out is what was crossed off, what the strings do not bear, and a curl that this key does not have.
+    """
+    if progress is None or not progress.is_for(state.player):
+        return []
+    found = []
+    for task in progress.homework.tasks:
+        crossing = Crossing(task.string, task.fret, task.semitones)
+        if not _is_open(task, progress) or crossing in state.crossed_off:
+            continue
+        item = item_at(
+            task.part, task.string, task.fret, task.semitones, key=state.key, neck=state.neck, rig=state.strung()
+        )
+        if item is not None:
+            found.append(item)
+    return found
+
+
+def progress_words(progress: Progress | None, player: str) -> str:
+    """One line for the look back: "1/3 by 2026-12-04"; "" where there is no homework."""
+    if progress is None or not progress.is_for(player):
+        return ""
+    by = f" by {progress.homework.by}" if progress.homework.by else ""
+    return f"{progress.done}/{len(progress.homework.tasks)}{by}"

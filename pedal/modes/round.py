@@ -1,0 +1,400 @@
+"""Round: a practice of five, ten or twenty minutes that asks for one thing after another, rests, and ends.
+
+What is asked for, and when, is `pedal.practice`; here its time runs, notes are held against what is asked, and the
+heavy ones are counted. The time of a Round is the time in this mode while somebody plays: it stands still elsewhere,
+and after a minute without a note.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from pedal.modes.assignments import homework_items, task_of
+from pedal.modes.attempt import is_try, other_note_card
+from pedal.modes.card import card_of
+from pedal.modes.history import History
+from pedal.modes.input_events import Action, Heard, LivePitch
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.rungs import Rung
+from pedal.modes.screen_model import (
+    MessageScreen,
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
+    ScreenModel,
+    Status,
+    VerdictCard,
+)
+from pedal.modes.state import ModeName, PedalState
+from pedal.modes.string_now import StringNow
+from pedal.notes.event import Onset
+from pedal.practice.closing import Line, closing_lines
+from pedal.practice.course import Course, State
+from pedal.practice.homework import Progress
+from pedal.practice.item import Item, Part, between
+from pedal.practice.load import WINDOW_S, Load
+from pedal.practice.score import Outcome
+from pedal.practice.state_words import state_of, words_of
+from pedal.progress.need import Try, need_of
+from pedal.theory.spelling import parse_pitch
+from pedal.verdicts.aim import JudgeAs
+from pedal.verdicts.verdict import Verdict, Word
+
+PAUSE_AFTER_S = 60.0
+STEP_MOST_S = 1.0
+"""A longer step of the clock was no playing: another mode, or an input that was gone."""
+PAGE_S = 5.0
+"""How long a glance sees each of the three lines."""
+HOMEWORK_FIRST = 100.0
+"""More need than any bend can have: what a teacher asked for comes first, in its place by force."""
+VERDICT_S = 1.5
+"""A verdict stays with what it is about for so long, before the next thing is shown; a pluck takes it away."""
+Mark = Literal["open", "true", "near", "missed"]
+_SKILL: dict[Part, str] = {"curl": "curl", "half": "ladder", "bend": "ladder", "prebend": "blind"}
+_JUDGE: dict[Part, JudgeAs] = {"curl": "curl", "half": "ladder", "bend": "ladder", "prebend": "blind"}
+_OUTCOME: dict[Word, Outcome] = {"true": "true", "near": "near"}
+_NO_FORCE = {"steady", "slide", "hammer_on"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """What was played last, how far it had come then, and what is said of it."""
+
+    item: Item
+    marks: tuple[Mark, ...]
+    card: VerdictCard
+    at_s: float
+
+
+class Round:
+    """`asked` is what shall be played now: an item, "rest", "end", or None before a Round has begun."""
+
+    name: ModeName = "round"
+    wants_drone = False
+    follows_readings = False
+
+    def __init__(
+        self, state: PedalState, string: StringNow, history: History, homework: Progress | None = None
+    ) -> None:
+        self._state, self._string, self._history, self._homework = state, string, history, homework
+        self._loads: dict[str, Load] = {}
+        self._course: Course | None = None
+        self._lines: tuple[Line, ...] = ()
+        self._now_s = self._played_s = self._ended_s = 0.0
+        self._paused = False
+        self._judged: _Judged | None = None
+        self._has_room = bool(self._items())  # asked for by every frame, and slow to work out
+
+    @property
+    def asked(self) -> Item | str | None:
+        """For whoever plays by what is asked."""
+        course = self._course
+        if course is None:
+            return None
+        return "end" if course.over else course.asked or "rest"
+
+    @property
+    def judge_as(self) -> JudgeAs:
+        """As the mode would that the item belongs to."""
+        item = self._item
+        return _JUDGE.get(item.part, "watch") if item else "watch"
+
+    @property
+    def rung(self) -> Rung | None:
+        """The bend asked for; None for notes that are fretted or curled."""
+        item = self._item
+        return _rung(item) if item is not None and item.semitones else None
+
+    @property
+    def _item(self) -> Item | None:
+        return self._course.asked if self._course else None
+
+    @property
+    def _load(self) -> Load:
+        return self._load_of(self._state.player)
+
+    def _load_of(self, player: str) -> Load:
+        return self._loads.setdefault(player, Load(self._state.heavy_most))
+
+    def count(self, entries: Iterable[LogEntry]) -> None:
+        """Heavy bends that were asked for in other modes, or before this session, count as well."""
+        for entry in entries:
+            recent = entry.time_s > self._now_s - WINDOW_S
+            if not recent or (entry.mode == self.name and entry.time_s >= 0.0):
+                continue  # those of this session were counted as they were heard
+            if entry.string and entry.fret and entry.target_note and entry.verdict:
+                rise = parse_pitch(entry.target_note) - self._fretted(entry.string, entry.fret)
+                if self._state.is_heavy(entry.string, entry.fret, rise):
+                    self._load_of(entry.player or "").add(entry.time_s)
+
+    def _fretted(self, string: int, fret: int) -> int:
+        open_midi = self._state.neck.tuning.open_midi
+        return open_midi[string - 1] + fret if string <= len(open_midi) else 0
+
+    def move(self, state: PedalState) -> None:
+        """In another key or position the Round goes on; another length or player ends it, and it can be begun anew."""
+        before, self._state = self._state, state
+        for load in self._loads.values():
+            load.most = state.heavy_most
+        if state.round_minutes != before.round_minutes or state.player != before.player:
+            self._give_up()
+        if state.crossed_off == before.crossed_off and state.same_bends(before):
+            return
+        items = self._items()
+        self._has_room = bool(items)
+        if self._course is not None:
+            if items:
+                self._course.change_items(items)
+            else:
+                self._give_up()
+
+    def _give_up(self) -> None:
+        self._course, self._lines, self._judged = None, (), None
+
+    def begin(self) -> None:
+        """A new Round, from its first note."""
+        items = self._items()
+        if items:
+            self._course, self._lines = self._course_of(State(self._state.round_minutes), items), ()
+            self._judged, self._paused, self._played_s = None, False, self._now_s
+
+    def _course_of(self, state: State, items: Sequence[Item]) -> Course:
+        return Course(
+            state,
+            items,
+            need=self._homework_first,
+            heavy_left=lambda: self._load.left(self._now_s),
+            between=lambda item: between(item, self._state.key, self._state.neck),
+            rest_s=self._state.round_rest_s,
+        )
+
+    def _items(self, *, every: bool = False) -> tuple[Item, ...]:
+        """What the position has, and the homework that is not done; `every`: also what was homework a moment ago."""
+        found = {item.name: item for item in self._state.items()}
+        if every and self._course is not None:
+            found |= {item.name: item for item in self._course.items}
+        return tuple((found | {item.name: item for item in homework_items(self._state, self._homework)}).values())
+
+    def _need(self, item: Item) -> float:
+        return need_of(self._tries(item), self._now_s)
+
+    def _homework_first(self, item: Item) -> float:
+        task = task_of(item, self._homework, self._state.player)
+        return self._need(item) + (HOMEWORK_FIRST if task else 0.0)
+
+    def _tries(self, item: Item) -> Sequence[Try]:
+        skill = _SKILL.get(item.part)
+        return self._history.tries(skill).get((item.string, item.fret, item.target), ()) if skill else ()
+
+    def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
+        """Time passes; a note is held against what is asked for."""
+        match heard:
+            case LivePitch(time_s=time_s):
+                self._pass_time(time_s)
+            case Onset():
+                self._played_s, self._paused, self._judged = self._now_s, False, None
+            case Verdict():
+                return self._judge(heard)
+            case _:
+                pass
+        return ()
+
+    def _pass_time(self, time_s: float) -> None:
+        step_s, self._now_s = time_s - self._now_s, time_s
+        course = self._course
+        if course is None or course.over or not 0.0 < step_s <= STEP_MOST_S:
+            return
+        if course.resting_s is not None:
+            self._played_s = time_s
+        self._paused = self._paused or time_s - self._played_s > PAUSE_AFTER_S
+        if not self._paused:
+            course.tick(course.state.elapsed_s + step_s, sounding=self._string.sounding)
+            self._end_if_over()
+
+    def _judge(self, verdict: Verdict) -> tuple[LogEntry, ...]:
+        course, item = self._course, self._item
+        if course is None or item is None:
+            return ()
+        outcome, card, entry = self._hold_against(item, verdict)
+        before = self._marks(item)
+        strained = course.item is not None and course.item.heavy and verdict.kind not in _NO_FORCE
+        if strained:
+            self._load.add(self._now_s)
+        if outcome is not None:
+            course.tried(outcome, verdict.error_cents)
+            self._string.clear_notch()
+        elif strained:
+            course.strained()
+        if card is not None:
+            marks = self._marks(item) if self._item is item else _one_more(before, outcome)
+            self._judged = _Judged(item, marks, card, self._now_s)
+        self._end_if_over()
+        return () if entry is None else (entry,)
+
+    def _hold_against(self, item: Item, verdict: Verdict) -> tuple[Outcome | None, VerdictCard | None, LogEntry | None]:
+        """What the note was for the item (None for no try), what is shown, and what is logged of it."""
+        if item.part in ("plain", "between"):
+            return self._hold_plain(item, verdict)
+        if verdict.kind == "steady":
+            return None, None, None
+        outcome = _OUTCOME.get(verdict.verdict, "missed")
+        if item.part == "curl":
+            if verdict.kind != "curl" or verdict.rest_note != item.note or verdict.verdict == "unclear":
+                return None, card_of(verdict), None
+            entry = self._state.entry(self.name, verdict)
+            entry = replace(entry, position=self._state.position, string=item.string, fret=item.fret)
+            return outcome, card_of(verdict), entry
+        rung = _rung(item)
+        if not is_try(verdict, rung) or (item.part == "prebend") != verdict.kind.startswith("prebend"):
+            return None, other_note_card(verdict, rung), None
+        return outcome, card_of(verdict), self._state.entry(self.name, verdict, rung=rung)
+
+    def _hold_plain(self, item: Item, verdict: Verdict) -> tuple[Outcome | None, VerdictCard | None, None]:
+        """A fretted note is right or another one; a nudge of it is none of our business here."""
+        if verdict.kind not in ("steady", "curl") or verdict.rest_note is None:
+            return None, None, None
+        if verdict.rest_note == item.note:
+            return "true", None, None
+        line = f"that was {verdict.rest_note}, asked is {item.note}"
+        return "missed", VerdictCard("OTHER", None, "", line), None
+
+    def _marks(self, item: Item) -> tuple[Mark, ...]:
+        """True tries and those still wanted, then the others; none for a fretted note, which one of is enough."""
+        course = self._course
+        if course is None or item.part in ("plain", "between") or course.item is not item:
+            return ()
+        score = course.state.score
+        marks: list[Mark] = ["true"] * score.trues
+        marks += ["open"] * max(0, item.wanted - score.trues)
+        return (*marks, *score.misses)
+
+    def command(self, action: Action) -> tuple[LogEntry, ...]:
+        """`next_target` begins, passes an item over, ends a rest, and clears the end; `again` counts the item anew."""
+        course = self._course
+        match action:
+            case "next_target" | "skip" if course is None:
+                self.begin()
+            case "next_target" | "skip" if course is not None and course.over:
+                self._give_up()
+            case "next_target" | "skip" if course is not None:
+                return self._skip(course)
+            case "again" if course is not None and course.over:
+                self.begin()
+            case "again" if course is not None:
+                course.state.score.outcomes.clear()
+                self._judged = None
+            case _:
+                pass
+        return ()
+
+    def _skip(self, course: Course) -> tuple[LogEntry, ...]:
+        self._paused, self._played_s, self._judged = False, self._now_s, None
+        if course.resting_s is not None:
+            course.end_rest()
+            return ()
+        rung = self.rung
+        course.pass_over()
+        self._end_if_over()
+        return () if rung is None else (self._state.skipped("round", rung, time_s=self._now_s),)
+
+    def _end_if_over(self) -> None:
+        course = self._course
+        if course is None or not course.over or self._lines:
+            return
+        known = {item.name: item for item in self._items(every=True)}
+        self._ended_s = self._now_s
+        self._lines = closing_lines(
+            known,
+            course.state.history,
+            need=self._need,
+            minutes=course.state.minutes,
+            heavy_free_in_s=self._load.free_in_s(self._now_s),
+        )
+
+    def remember(self) -> str:
+        """A Round that is going on, in one line; "" for none."""
+        return words_of(self._course.state) if self._course else ""
+
+    def recall(self, words: object) -> None:
+        """Take it up again where it was, and wait for a note; damaged words change nothing."""
+        items = self._items()
+        if not isinstance(words, str) or not words or not items:
+            return
+        try:
+            state = state_of(words)
+        except ValueError:
+            return
+        if state.minutes == self._state.round_minutes:
+            self._course, self._paused = self._course_of(state, items), True
+
+    def screen(self, status: Status) -> ScreenModel:
+        """What is asked for, the rest, the end, or the beginning."""
+        state, course = self._state, self._course
+        if course is None:
+            if not self._has_room:
+                return MessageScreen("NO ROOM", (f"position {state.position}", "does not fit the neck"))
+            return RoundStartScreen(status, state.round_minutes, state.position, self._load.left(self._now_s))
+        minutes_left = _up(course.left_s / 60)
+        judged, item = self._judged, course.asked
+        if judged is not None and (item is judged.item or self._now_s - judged.at_s < VERDICT_S):
+            return self._item_screen(status, judged.item, judged.marks, minutes_left, judged.card)
+        if course.over:
+            lines = tuple((line.title, line.short, line.whole) for line in self._lines)
+            page = int(max(0.0, self._now_s - self._ended_s) // PAGE_S) % max(1, len(lines))
+            return RoundEndScreen(status, lines, page)
+        if item is None:
+            return RoundRestScreen(status, _up(course.resting_s or 0.0), minutes_left)
+        return self._item_screen(status, item, self._marks(item), minutes_left, None)
+
+    def _item_screen(
+        self, status: Status, item: Item, marks: tuple[Mark, ...], minutes_left: int, card: VerdictCard | None
+    ) -> RoundScreen:
+        drawn = self._string.picture(self._state, _rung(item).aim if item.semitones else None)
+        if item.part != "curl":
+            drawn = replace(drawn, zone_cents=None)
+        if not item.semitones:
+            drawn = replace(drawn, target_cents=None)
+        return RoundScreen(
+            status,
+            part=item.part,
+            string=item.string,
+            fret=item.fret,
+            note=item.note,
+            target=item.target,
+            support=item.support + (", heavy" if item.heavy else ""),
+            picture=replace(drawn, blind=item.part == "prebend"),
+            verdict=card,
+            marks=marks,
+            minutes_left=minutes_left,
+            heavy=item.heavy,
+            paused=self._paused,
+            homework=self._homework_words(item),
+        )
+
+    def _homework_words(self, item: Item) -> str:
+        """How often it was true and shall be: "4/10"; "" for what is no homework."""
+        task = task_of(item, self._homework, self._state.player)
+        return f"{self._homework.true(task)}/{task.times}" if task and self._homework else ""
+
+
+def _up(amount: float) -> int:
+    """Rounded up, but for what sums of small steps are off by."""
+    return math.ceil(amount - 1e-6)
+
+
+def _one_more(marks: tuple[Mark, ...], outcome: Outcome | None) -> tuple[Mark, ...]:
+    """The marks of an item that the last try has ended."""
+    if outcome is None:
+        return marks
+    if outcome == "true" and "open" in marks:
+        at = marks.index("open")
+        return (*marks[:at], "true", *marks[at + 1 :])
+    return (*marks, outcome)
+
+
+def _rung(item: Item) -> Rung:
+    return Rung(item.string, item.fret, item.rest_midi, item.target_midi, item.note, item.target, item.support)

@@ -1,0 +1,67 @@
+"""What a teacher asked for: bends and curls, how often each must be true, and by when."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Literal
+
+TaskPart = Literal["curl", "bend", "prebend"]
+MOST_TASKS, MOST_TIMES = 24, 500
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One thing, on a string (1 is the highest) and a fret; `semitones` is 0 for a curl. `times` it must be true."""
+
+    part: TaskPart
+    string: int
+    fret: int
+    semitones: int
+    times: int
+
+    @property
+    def spot(self) -> tuple[TaskPart, int, int, int]:
+        """What a try must be to count."""
+        return self.part, self.string, self.fret, self.semitones
+
+
+@dataclass(frozen=True, slots=True)
+class Homework:
+    """The tasks of one file.
+
+    player : whose they are; "" for everybody's.
+    by : the day, as it was written (2026-12-04); "" for none.
+    since_s : true tries from then on count, on the clock of whoever counts.
+    """
+
+    tasks: tuple[Task, ...]
+    player: str = ""
+    by: str = ""
+    since_s: float = float("-inf")
+
+
+class Progress:
+    """`.count(...)` takes a true try; `.true(task)` says how many there were, `.done` how many tasks have enough."""
+
+    def __init__(self, homework: Homework) -> None:
+        self.homework = homework
+        self._true: Counter[tuple[TaskPart, int, int, int]] = Counter()
+
+    def count(self, spot: tuple[TaskPart, int, int, int], *, time_s: float, player: str) -> None:
+        """A true try: by whom, when, and what it was."""
+        if time_s >= self.homework.since_s and self.is_for(player):
+            self._true[spot] += 1
+
+    def is_for(self, player: str) -> bool:
+        """Whether the homework is a player's."""
+        return self.homework.player in ("", player)
+
+    def true(self, task: Task) -> int:
+        """True tries at a task, at most as many as it wants."""
+        return min(self._true[task.spot], task.times)
+
+    @property
+    def done(self) -> int:
+        """Tasks that were true often enough."""
+        return sum(self.true(task) >= task.times for task in self.homework.tasks)

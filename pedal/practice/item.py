@@ -1,0 +1,137 @@
+"""A position on a guitar -> everything that can be asked for in a Round, each with the force it takes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from pedal.theory.effort import Grade, Rig, support_for
+from pedal.theory.neck import Bend, Neck, Position, Spot, bends, curls
+from pedal.theory.scale import CURL_SEMITONES, Key
+
+Part = Literal["plain", "curl", "half", "bend", "prebend", "between"]
+"""Plain notes; curls; half-step bends that are light; scale bends; pre-bends; a note fretted between heavy bends."""
+
+CURL_HEIGHT_SEMITONES = 0.6
+"""A curl is weighed at the upper edge of the blue zone: it takes no more than that."""
+UNKNOWN_N_A_SEMITONE = 5.0
+"""Where the strings do not fit the tuning nothing can be computed: one and a half steps then count as heavy."""
+_HEAVY: frozenset[Grade] = frozenset({"heavy", "not_with_this_set"})
+
+
+class ItemName(NamedTuple):
+    """What an item is remembered by."""
+
+    part: Part
+    string: int
+    fret: int
+    target: str
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing to play. `note` and `target` are scientific pitch in the key's spelling; alike where nothing is bent.
+
+    force_n : sideways force at the end of it, newtons, computed; 0 for a fretted note.
+    wanted : how often it must be true.
+    heavy : counts against the ceiling.
+    """
+
+    part: Part
+    string: int
+    fret: int
+    rest_midi: int
+    target_midi: int
+    note: str
+    target: str
+    force_n: float = 0.0
+    support: str = ""
+    wanted: int = 3
+    heavy: bool = False
+
+    @property
+    def name(self) -> ItemName:
+        """What it is remembered by."""
+        return ItemName(self.part, self.string, self.fret, self.target)
+
+    @property
+    def semitones(self) -> int:
+        """How far it rises; 0 for a fretted note and for a curl, whose height is its player's."""
+        return self.target_midi - self.rest_midi
+
+
+def items_of(key: Key, place: Position, rig: Rig | None) -> tuple[Item, ...]:
+    """Every item of a position, in order of parts, the lightest first within each.
+
+    A bend that is too heavy for the strings is left out: a practice that grows heavier has no place for it. Half steps
+    are offered where they are light: the warm-up that the cautions ask for, since no scale bend of a pentatonic is.
+    """
+    plain = [_fretted("plain", key, spot.string, spot.fret, spot.midi) for spot in place.spots]
+    half = [_bend("half", key, Bend(s.string, s.fret, s.midi, s.midi + 1), rig) for s in place.spots]
+    scale = bends(key, place)
+    parts = (
+        plain,
+        _rising(_curl(key, spot.string, spot.fret, spot.midi, rig) for spot in curls(key, place)),
+        _rising(item for item, grade in half if grade == "light"),
+        _rising(item for item, grade in (_bend("bend", key, b, rig) for b in scale) if grade != "not_with_this_set"),
+        _rising(item for item, grade in (_bend("prebend", key, b, rig) for b in scale) if grade != "not_with_this_set"),
+    )
+    return tuple(item for part in parts for item in part)
+
+
+def item_at(
+    part: Part, string: int, fret: int, semitones: int, *, key: Key, neck: Neck, rig: Rig | None
+) -> Item | None:
+    """One item anywhere on the neck; None off it, for a curl that the key does not have, and for what is too heavy."""
+    if string > neck.tuning.strings or not neck.capo < fret <= neck.frets:
+        return None
+    midi = neck.midi(string, fret)
+    if part == "curl":
+        return _curl(key, string, fret, midi, rig) if key.steps_above_tonic(midi) in CURL_SEMITONES else None
+    item, grade = _bend(part, key, Bend(string, fret, midi, midi + semitones), rig)
+    return None if grade == "not_with_this_set" else item
+
+
+def between(item: Item, key: Key, neck: Neck) -> tuple[Item, ...]:
+    """What is fretted between two heavy bends: where it goes, where it comes from, and where it goes once more.
+
+    So the hand lets go for some seconds, and the ear has the interval. The neck may end below the note that is bent to.
+    """
+    low = _fretted("between", key, item.string, item.fret, item.rest_midi)
+    fret = item.fret + item.semitones
+    if fret > neck.frets:
+        return (low, low)
+    high = _fretted("between", key, item.string, fret, item.target_midi)
+    return (high, low, high)
+
+
+def _rising(items: Iterable[Item]) -> list[Item]:
+    return sorted(items, key=lambda item: item.force_n)
+
+
+def _fretted(part: Part, key: Key, string: int, fret: int, midi: int) -> Item:
+    note = key.spell(midi)
+    return Item(part, string, fret, midi, midi, note, note, wanted=1)
+
+
+def _curl(key: Key, string: int, fret: int, midi: int, rig: Rig | None) -> Item:
+    note = key.spell(midi)
+    force_n = CURL_HEIGHT_SEMITONES * UNKNOWN_N_A_SEMITONE
+    if rig is not None:
+        force_n = rig.push(Spot(string, fret, midi), CURL_HEIGHT_SEMITONES).force_n
+    return Item("curl", string, fret, midi, midi, note, note, force_n, "index")
+
+
+def _bend(part: Part, key: Key, bend: Bend, rig: Rig | None) -> tuple[Item, Grade]:
+    if rig is None:
+        grade: Grade = "heavy" if bend.semitones > 2 else "firm"
+        force_n, support = UNKNOWN_N_A_SEMITONE * bend.semitones, support_for(grade, bend.semitones, room=bend.fret)
+    else:
+        effort = rig.effort(bend)
+        grade, force_n, support = effort.grade, effort.push.force_n, effort.support
+    names = key.spell(bend.from_midi), key.spell(bend.to_midi)
+    heavy = grade in _HEAVY
+    return Item(
+        part, bend.string, bend.fret, bend.from_midi, bend.to_midi, *names, force_n, support.short, heavy=heavy
+    ), grade

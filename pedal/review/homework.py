@@ -1,0 +1,28 @@
+"""A log and a homework -> how far it has come."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from pedal.log import StoreReader
+from pedal.modes.assignments import count_entries
+from pedal.practice.homework import Homework, Progress
+from pedal.theory.neck import Neck
+
+
+def progress_over(log: Path, homework: Homework, neck: Neck) -> Progress:
+    """True tries of all sessions since the homework's day, which is in seconds since 1970; raises `StoreError`.
+
+    A session whose clock is doubted counts: better a try too many than none of an evening.
+    """
+    progress = Progress(homework)
+    with StoreReader(log) as reader:
+        for session in reader.sessions():
+            if not session.wall_doubtful and session.begun_wall_s + session.length_s < homework.since_s:
+                continue
+            at_s = float("inf") if session.wall_doubtful else session.begun_wall_s
+            player = session.player or None
+            entries = (replace(entry, time_s=at_s, player=player) for entry in reader.entries(session.id))
+            count_entries(progress, entries, neck)
+    return progress

@@ -1,0 +1,243 @@
+"""The screens of a Round, for standing, for sitting, and on 32 rows: its beginning, what to play, rest, three lines.
+
+Before the pluck the verb stands where the string will be: what to do, with which fingers, and whether it is heavy.
+"""
+
+from __future__ import annotations
+
+from pedal.modes.screen_model import (
+    RoundEndScreen,
+    RoundRestScreen,
+    RoundScreen,
+    RoundStartScreen,
+    Status,
+    StringPicture,
+)
+from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
+from pedal.screen.marks import draw_badge, draw_place, draw_rungs
+from pedal.screen.phrases import bend_words, ringed, signed, troubles, verdict_words
+from pedal.screen.string_view import Field, draw_string
+from pedal.screen.verdict_page import draw_band
+from pedal.theory.spelling import for_eyes
+
+RoundModel = RoundStartScreen | RoundScreen | RoundRestScreen | RoundEndScreen
+FIELD = Field(x=1, columns=126, rest_y=48, rise=21)
+CLOSE_FIELD = Field(x=1, columns=126, rest_y=50, rise=19, thickness=2)
+LOW_FIELD = Field(x=1, columns=126, rest_y=28, rise=26)
+MARKS_Y, LOW_MARKS_Y, VERB_Y = 57, 26, 33
+PART_WORDS = {
+    "plain": "play", "curl": "curl", "half": "half step", "bend": "bend", "prebend": "pre-bend", "between": "fret it",
+}  # fmt: skip
+APART = 4
+
+
+def draw_round_glance(canvas: Canvas, model: RoundModel) -> None:
+    """Standing."""
+    match model:
+        case RoundStartScreen():
+            _large(canvas, "ROUND", 1)
+            _large(canvas, f"{model.minutes} MIN", 28)
+            canvas.write(_start_words(model), 1, 54)
+        case RoundRestScreen():
+            _large(canvas, "REST", 1)
+            canvas.write(f"{model.seconds}", 1, 29, HUGE, standing=True)
+            _beside(canvas, ("let the hand", "hang, keep", "it warm"), 58, 32)
+        case RoundEndScreen():
+            title, short, _ = model.lines[model.page]
+            _large(canvas, title.upper(), 1)
+            _large(canvas, _short(short), 30)
+            draw_place(canvas, model.page, len(model.lines), 59)
+        case RoundScreen():
+            _glance_item(canvas, model)
+
+
+def _glance_item(canvas: Canvas, model: RoundScreen) -> None:
+    if model.verdict is not None and not _sounding(model):
+        draw_band(canvas, model.verdict, 2)
+        _ends(canvas, *_where(model), 30)
+    else:
+        _ends(canvas, *_where(model), 1)
+        if _sounding(model):
+            draw_string(canvas, model.picture, FIELD)
+        else:
+            _large(canvas, "PAUSED" if model.paused else PART_WORDS[model.part].upper(), VERB_Y)
+        _margins(canvas, model, 26)
+    if model.marks:
+        verb = model.verdict is None and not _sounding(model)
+        draw_rungs(canvas, model.marks, None, MARKS_Y + verb)
+
+
+def _sounding(model: RoundScreen) -> bool:
+    """Whether there is a string to be looked at: not before it sounds, and never of a pre-bend."""
+    bent = model.part in ("curl", "half", "bend")
+    return bent and model.picture.now_cents is not None and not model.paused
+
+
+def draw_round_close(canvas: Canvas, model: RoundModel) -> None:
+    """Sitting."""
+    match model:
+        case RoundStartScreen():
+            _heading(canvas, model.status, f"position {model.position}")
+            canvas.write(f"{model.minutes} MINUTES", 1, 11, MEDIUM)
+            _lines(canvas, ("next begins it; menu: another length", f"heavy bends left: {model.heavy_left}"), 33, 3)
+        case RoundRestScreen():
+            _heading(canvas, model.status, f"{model.minutes_left} min left")
+            canvas.write(f"REST {model.seconds}", 1, 11, MEDIUM)
+            _lines(canvas, ("Let the hand hang, and shake it out. Stop at pain; next ends the rest.",), 33, 3)
+        case RoundEndScreen():
+            _heading(canvas, model.status, "done")
+            y = 10
+            for title, _, whole in model.lines:
+                for line in ellipsis([f"{title}: {for_eyes(whole)}"], canvas.width - 2, SMALL, 2):
+                    canvas.write(line, 1, y)
+                    y += SMALL.rows
+        case RoundScreen():
+            _close_item(canvas, model)
+
+
+def _close_item(canvas: Canvas, model: RoundScreen) -> None:
+    left = f"task {model.homework}" if model.homework else f"{model.minutes_left} min"
+    _heading(canvas, model.status, f"{PART_WORDS[model.part]}  {left}")
+    place, goal = _where(model)
+    names = bend_words(model.note, model.target, "") if model.target != model.note else goal
+    where = f"{place} {names}"
+    card = model.verdict
+    if card is not None and not _sounding(model):
+        words = verdict_words(card)
+        canvas.write(words, 1, 12, fitting(words, canvas.width - 2, MEDIUM, SMALL))
+        canvas.write(where, 1, 30)
+        _lines(canvas, (for_eyes(card.line),), 39, 2, step=SMALL.rows)
+    else:
+        if _sounding(model):
+            draw_string(canvas, model.picture, CLOSE_FIELD)
+            canvas.write(signed(model.picture.now_cents or 0.0), canvas.width - 1, 30, anchor="right", cleared=True)
+        elif model.part == "prebend":
+            draw_string(canvas, StringPicture(blind=True), Field(x=1, columns=126, rest_y=52, rise=11, thickness=1))
+        canvas.write(where, 1, 11, fitting(where, canvas.width - 2, MEDIUM, SMALL), cleared=True)
+        under = "paused: play to go on" if model.paused else model.support
+        canvas.write("" if _sounding(model) else under, 1, 30)
+    if model.marks:
+        draw_rungs(canvas, model.marks, None, MARKS_Y)
+
+
+def draw_round_low(canvas: Canvas, model: RoundModel) -> None:
+    """On 32 rows."""
+    match model:
+        case RoundStartScreen():
+            _pair(canvas, "ROUND", f"{model.minutes}'", 0)
+            canvas.write(f"HEAVY LEFT {model.heavy_left}", 1, 25)
+        case RoundRestScreen():
+            _pair(canvas, "REST", f"{model.seconds}", 2)
+        case RoundEndScreen():
+            title, short, _ = model.lines[model.page]
+            canvas.write(title.upper(), 1, 0)
+            _pair(canvas, _short(short), "", 9)
+            draw_place(canvas, model.page, len(model.lines), 29)
+        case RoundScreen():
+            _low_item(canvas, model)
+
+
+def _low_item(canvas: Canvas, model: RoundScreen) -> None:
+    place, goal = _where(model)
+    if model.verdict is not None and not _sounding(model):
+        words = verdict_words(model.verdict)
+        room = canvas.width - 8 - SMALL.width(f"{place} {goal}")
+        canvas.write(words, 1, 3, fitting(words, room, MEDIUM, SMALL), standing=True)
+        canvas.write(f"{place} {goal}", canvas.width - 1, 11, anchor="right")
+    elif _sounding(model):
+        draw_string(canvas, model.picture, LOW_FIELD)
+        canvas.write(f"{place} {goal}", 1, 1, cleared=True)
+        return
+    else:
+        _pair(canvas, place, goal, 0)
+        words = "paused" if model.paused else PART_WORDS[model.part]
+        if not model.marks or model.part == "prebend" or model.paused:
+            canvas.write(words.upper(), 1, 25)
+            return
+    if model.marks:
+        draw_rungs(canvas, model.marks, None, LOW_MARKS_Y)
+
+
+def _where(model: RoundScreen) -> tuple[str, str]:
+    """Ringed string and fret; and the note, with a wave if it is curled, an arrow if it is bent to."""
+    place = f"{ringed(model.string)}{model.fret}"
+    if model.part == "curl":
+        return place, f"{for_eyes(model.note)}~"
+    return place, for_eyes(model.note) if model.part in ("plain", "between") else f"▸{for_eyes(model.target)}"
+
+
+def _start_words(model: RoundStartScreen) -> str:
+    return f"next begins   heavy left {model.heavy_left}"
+
+
+def _short(words: str) -> str:
+    """Prose in capitals; the letters of a note stay as they are, and its sign is drawn."""
+    name = words[:1].isupper() and any(letter.isdigit() for letter in words)
+    return for_eyes(words).replace("-", "−") if name else words.upper()
+
+
+def _margins(canvas: Canvas, model: RoundScreen, y: int) -> None:
+    """Small: what to do and with which fingers; the worst trouble, or how long it goes on."""
+    words = "" if _sounding(model) else model.support.upper().replace(",", "")
+    canvas.write(words, 1, y)
+    trouble = next(troubles(model.status), "")
+    room = canvas.width - 2 - SMALL.width(words) - APART
+    if trouble and _sounding(model):
+        draw_badge(canvas, trouble, canvas.width - 1, y - 1)
+        return
+    left = trouble or _otherwise(model)
+    if SMALL.width(left) <= room:
+        canvas.write(left, canvas.width - 1, y, anchor="right", cleared=_sounding(model))
+
+
+def _otherwise(model: RoundScreen) -> str:
+    """What is told where nothing is wrong."""
+    if model.homework and not _sounding(model):
+        return f"TASK {model.homework}"
+    return "DRONE" if model.status.drone else f"{model.minutes_left} MIN"
+
+
+def _heading(canvas: Canvas, status: Status, words: str) -> None:
+    """The mode; then troubles, and `words` if there is room."""
+    left = canvas.write(status.mode.upper(), 1, 1) + 6
+    if status.drone:
+        left = canvas.write("drone", left, 1) + 6
+    right = canvas.width - 1
+    for trouble in troubles(status):
+        if right - SMALL.width(trouble) - 4 < left:
+            break
+        right = draw_badge(canvas, trouble, right, 0) - 3
+    if SMALL.width(words) <= right - left:
+        canvas.write(words, right, 1, anchor="right")
+
+
+def _large(canvas: Canvas, words: str, y: int) -> None:
+    canvas.write(words, 1, y, fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT), standing=True)
+
+
+def _ends(canvas: Canvas, left: str, right: str, y: int) -> None:
+    room = canvas.width - 2 - APART
+    lettering = next((c for c in (LARGE, LARGE_TIGHT) if c.width(left) + c.width(right) <= room), LARGE_TIGHT)
+    canvas.write(left, 1, y, lettering, standing=True)
+    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
+
+
+def _pair(canvas: Canvas, left: str, right: str, y: int) -> None:
+    room = canvas.width - 8
+    choices = (LARGE, LARGE_TIGHT, MEDIUM) if y < 9 else (MEDIUM,)
+    lettering = next((c for c in choices if c.width(left) + c.width(right) <= room), SMALL)
+    canvas.write(left, 1, y, lettering, standing=True)
+    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
+
+
+def _beside(canvas: Canvas, lines: tuple[str, ...], x: int, y: int) -> None:
+    for line in lines:
+        canvas.write(line, x, y)
+        y += SMALL.rows
+
+
+def _lines(canvas: Canvas, sentences: tuple[str, ...], y: int, most: int, *, step: int = SMALL.rows + 1) -> None:
+    lines = [line for words in sentences for line in wrap(words, canvas.width - 2, SMALL)]
+    for line in ellipsis(lines, canvas.width - 2, SMALL, most):
+        canvas.write(line, 1, y)
+        y += step

@@ -1,0 +1,52 @@
+"""What counts of settings that have no owner: those of the card's FAT partition and of a stick.
+
+Whoever holds the card or lends a stick may say what is played and how the pedal is wired, but not where anything is
+written, how much of the log is thrown away, how loud the drone may be, or how many more heavy bends a Round may ask
+for. What is not named here does not count, so a new setting has to be let in on purpose.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+Values = dict[str, Any]
+
+PLAYED = ("key", "tuning", "capo", "a4_hz", "frets")
+SECTIONS_LET_IN = (
+    "bands", "strings", "force", "display", "switches", "switches.actions", "players", "lamp", "modes", "round",
+)  # fmt: skip
+SOUND = (
+    "audio.input", "audio.output", "audio.rate_hz", "audio.block_samples", "audio.channel", "audio.drone_db",
+    "audio.drone_ceiling_db",
+)  # fmt: skip
+OF_THE_CARD_ALONE = ("takes.keep",)
+"""The card is in the owner's hands; a stick that switches recording on would be a stranger's."""
+_PANELS = (0x3C, 0x3D)
+_HEADER = 1
+
+
+def of_the_card(values: Values, below: Values) -> Iterator[tuple[str, str]]:
+    """What of the card's settings does not count, over those that are installed: (key, sentence)."""
+    return _refused(values, below, extra=OF_THE_CARD_ALONE)
+
+
+def of_a_stick(values: Values, below: Values) -> Iterator[tuple[str, str]]:
+    """The same for a stick's."""
+    return _refused(values, below, extra=())
+
+
+def _refused(values: Values, below: Values, *, extra: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    for key, value in values.items():
+        section = key.rpartition(".")[0]
+        if key not in (*PLAYED, *SOUND, *extra) and (not section or section not in SECTIONS_LET_IN):
+            yield key, "does not count here: it is set in /etc/undertoe/undertoe.yaml alone"
+        elif key == "audio.drone_ceiling_db" and value > below[key]:
+            yield key, f"expected at most the installed ceiling of {below[key]:g} dBFS (got {value:g})"
+        elif key == "round.heavy_bends" and value > below[key]:
+            yield key, f"expected at most the installed ceiling of {below[key]} heavy bends (got {value})"
+        # Other chips live on other buses and addresses, and some of them forget what they are when they are written to.
+        elif key == "display.i2c_address" and value not in (*_PANELS, below[key]):
+            yield key, f"expected 0x3C or 0x3D here (got {value:#04x})"
+        elif key == "display.i2c_port" and value not in (_HEADER, below[key]):
+            yield key, f"expected {_HEADER}, the bus on the header, here (got {value})"

@@ -1,0 +1,104 @@
+"""When a first start begins with the set-up, and whose file `sudo undertoe setup` writes."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from pathlib import Path
+
+import pytest
+
+from pedal.cli import setup as command
+from pedal.errors import DeviceError
+from pedal.live.set_up import starting
+from pedal.live.set_up.devices import devices_of
+from pedal.live.set_up.found import as_its_folder, found_file
+from pedal.ports import PinLibrary
+from pedal.settings.load import load
+from pedal.setup.choice import PanelPlace
+from pedal.setup.machine import NAMES
+
+
+@pytest.fixture
+def new_pedal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A file of settings of a pedal that was never played, with a panel that answers and pins."""
+    monkeypatch.setattr(starting.wiring, "pin_library", lambda: PinLibrary("lgpio", "a board"))
+    monkeypatch.setattr(starting, "panel_places", lambda _: (PanelPlace("i2c", 1),))
+    file = tmp_path / "undertoe.yaml"
+    file.write_text(f"state: {{folder: {tmp_path}/state}}\n")
+    return file
+
+
+def test_a_new_pedal_begins_with_it(new_pedal: Path) -> None:
+    assert starting.first_set_up_fits(new_pedal)
+
+
+def test_one_that_was_played_does_not(new_pedal: Path, tmp_path: Path) -> None:
+    (tmp_path / "state").mkdir()
+    (tmp_path / "state/log.sqlite").touch()
+    assert not starting.first_set_up_fits(new_pedal)
+
+
+@pytest.mark.parametrize(
+    ("kept", "fits"),
+    [
+        (dict.fromkeys(NAMES, "left"), False),
+        ({"panel": "done: x"}, True),
+        ({"offered": 2}, True),
+        ({"offered": 3}, False),
+        ({"offered": "nonsense"}, False),
+    ],
+)
+def test_what_was_kept_decides(new_pedal: Path, kept: dict[str, str | int], fits: bool) -> None:
+    found_file(load(new_pedal)).save(dict(kept))
+    assert starting.first_set_up_fits(new_pedal) is fits
+
+
+def test_without_a_panel_or_without_pins_nobody_could_answer(new_pedal: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(starting, "panel_places", lambda _: ())
+    assert not starting.first_set_up_fits(new_pedal)
+
+    def none() -> PinLibrary:
+        raise DeviceError("no pin library works here: this machine has no pins")
+
+    monkeypatch.setattr(starting, "panel_places", lambda _: (PanelPlace("i2c", 1),))
+    monkeypatch.setattr(starting.wiring, "pin_library", none)
+    assert not starting.first_set_up_fits(new_pedal)
+
+
+def test_a_pedal_that_shall_have_no_panel_does_not(new_pedal: Path) -> None:
+    new_pedal.write_text(new_pedal.read_text() + "display: {kind: none}\n")
+    assert not starting.first_set_up_fits(new_pedal)
+
+
+@pytest.mark.parametrize(("ceiling", "tone", "cable"), [(-12, -30, -12), (-40, -40, -40), (0, -30, -12)])
+def test_nothing_is_played_above_the_ceiling(new_pedal: Path, ceiling: int, tone: int, cable: int) -> None:
+    audio = f"audio: {{drone_ceiling_db: {ceiling}, drone_db: {min(-30, ceiling)}}}\n"
+    new_pedal.write_text(new_pedal.read_text() + audio)
+    devices = devices_of(load(new_pedal))
+    assert (devices.tone_db, devices.cable_db) == (tone, cable)
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root may give a file away")
+def test_what_root_writes_belongs_to_whom_the_folder_belongs(tmp_path: Path) -> None:
+    os.chown(tmp_path, 12345, 12346)
+    file = tmp_path / "set_up.json"
+    file.touch()
+    as_its_folder(file)
+    assert (file.stat().st_uid, file.stat().st_gid) == (12345, 12346)
+
+
+@pytest.mark.parametrize(("root", "config", "service"), [(True, None, True), (False, None, False), (True, "x", False)])
+def test_root_on_an_installed_pedal_means_the_service(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, root: bool, config: str | None, service: bool
+) -> None:
+    monkeypatch.setattr(command, "SERVICE_STATE", tmp_path)
+    monkeypatch.setattr(command, "SERVICE_FILE", tmp_path / "undertoe.yaml")
+    (tmp_path / "undertoe.yaml").touch()
+    monkeypatch.setattr(os, "geteuid", lambda: 0 if root else 1000)
+    monkeypatch.setenv("STATE_DIRECTORY", "")
+    monkeypatch.delenv("STATE_DIRECTORY")
+    arguments = argparse.Namespace(config=Path(config) if config else None)
+    command.for_the_service(arguments)
+    assert (os.environ.get("STATE_DIRECTORY") == str(tmp_path)) is service
+    assert (arguments.config == tmp_path / "undertoe.yaml") is service

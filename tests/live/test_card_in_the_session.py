@@ -1,0 +1,96 @@
+"""What is wrong on the card, or came by a stick, in a pedal that runs: on the panel, and taken up where it is new."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from pedal import wiring
+from pedal.live.news import FILE, News
+from pedal.live.printer import Printer
+from pedal.live.remarks import Remarks
+from pedal.live.session import FAULTS_S, NEWS_S, LiveSession, Wanted
+from pedal.modes.screen_model import MessageScreen
+from pedal.settings.card import GOOD, Layered
+from pedal.settings.load import loads
+
+FAULT = "/boot/firmware/undertoe.yaml:3: capo: expected a whole number from 0 to 12 frets (got 'high')"
+
+
+class Engine:
+    """Takes notices."""
+
+    def __init__(self) -> None:
+        self.pages: list[tuple[MessageScreen, float]] = []
+
+    def notice(self, title: str, sentence: str) -> None:
+        self.show_notice(MessageScreen(title, (sentence,)), 5.0)
+
+    def show_notice(self, page: MessageScreen, for_s: float) -> None:
+        self.pages.append((page, for_s))
+
+
+class Pedal:
+    """A session over settings that a test lays out."""
+
+    def __init__(self, state: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.state = state
+        self.layered = Layered(loads(f"state: {{folder: {state}}}"))
+        monkeypatch.setattr(wiring, "layered_settings", lambda _: self.layered)
+        self.session = LiveSession(Wanted(headless=True), Printer(None), Remarks(held=True))
+        self.engine = Engine()
+
+    def lay(self, *, capo: int = 0, faults: tuple[str, ...] = ()) -> None:
+        self.layered = replace(self.layered, settings=replace(self.layered.settings, capo=capo), faults=faults)
+
+    def reload(self) -> bool:
+        return self.session._reload(self.engine)
+
+
+@pytest.fixture
+def pedal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Pedal:
+    return Pedal(tmp_path, monkeypatch)
+
+
+def leave(state: Path, news: News) -> None:
+    words = ", ".join(f'"{sentence}"' for sentence in news.sentences)
+    (state / FILE).write_text(f'{{"sentences": [{words}], "anew": {"true" if news.anew else "false"}}}')
+
+
+def test_a_slip_is_shown_with_its_line_and_nothing_stops(pedal: Pedal) -> None:
+    pedal.lay(faults=(FAULT,))
+    assert not pedal.reload(), "the settings are those that it has"
+    page, for_s = pedal.engine.pages[0]
+    assert page == MessageScreen("SETTINGS", ("line 3: capo: expected a whole number from 0 to 12 frets (got 'high')",))
+    assert for_s == FAULTS_S
+
+
+def test_what_a_stick_got_is_said_and_nothing_stops(pedal: Pedal) -> None:
+    leave(pedal.state, News(("Copied: 1 session.",)))
+    assert not pedal.reload()
+    assert pedal.engine.pages == [(MessageScreen("STICK", ("Copied: 1 session.",)), NEWS_S)]
+    assert not (pedal.state / FILE).exists()
+
+
+@pytest.mark.parametrize("how", ["settings", "licks"])
+def test_what_a_stick_brought_is_taken_up(pedal: Pedal, how: str) -> None:
+    leave(pedal.state, News(("Taken.",), anew=how == "licks"))
+    pedal.lay(capo=3 if how == "settings" else 0)
+    assert pedal.reload()
+    assert pedal.engine.pages == [], "it is said when the pedal is back"
+    assert pedal.session._news == ("Taken.",)
+
+
+def test_a_plain_reload_is_one(pedal: Pedal) -> None:
+    assert pedal.reload()
+
+
+def test_the_last_good_settings_are_kept_and_a_slip_leaves_them(pedal: Pedal) -> None:
+    pedal.layered = replace(pedal.layered, text="capo: 2\n")
+    pedal.reload()
+    assert (pedal.state / GOOD).read_text() == "capo: 2\n"
+    pedal.layered = replace(pedal.layered, text="", faults=(FAULT,))
+    pedal.reload()
+    assert (pedal.state / GOOD).read_text() == "capo: 2\n"

@@ -1,0 +1,317 @@
+"""Round as a player's foot and hand meet it: begin, pass over, rest, pause, end."""
+
+from __future__ import annotations
+
+from playing import a_board, a_curl, a_verdict, ended, live, play, press
+
+from pedal.modes.input_events import Command
+from pedal.modes.pedal import Pedal, PedalState
+from pedal.modes.screen_model import MessageScreen, RoundEndScreen, RoundRestScreen, RoundScreen, RoundStartScreen
+from pedal.notes.event import Onset
+from pedal.practice.item import Item
+from pedal.theory.neck import Neck
+from pedal.verdicts.aim import Target
+
+
+class Clock:
+    """Time in steps, as the loop tells it."""
+
+    def __init__(self, pedal: Pedal) -> None:
+        self.pedal, self.now_s = pedal, 0.0
+        pedal.step(live(0.0, 0.0))
+
+    def wait(self, seconds: float) -> None:
+        for _ in range(round(seconds * 10)):
+            self.now_s += 0.1
+            self.pedal.step(live(0.0, self.now_s))
+
+
+def begun(**settings: object) -> tuple[Pedal, Clock]:
+    pedal = a_board(mode="round", **settings)
+    clock = Clock(pedal)
+    press(pedal, "next_target")
+    return pedal, clock
+
+
+def to_part(pedal: Pedal, part: str) -> Item:
+    for _ in range(60):
+        asked = pedal.asked
+        if isinstance(asked, Item) and asked.part == part:
+            return asked
+        press(pedal, "next_target")
+    raise AssertionError(f"{part} was never asked for")
+
+
+def bend(pedal: Pedal, item: Item, word: str = "true", error: float = 0.0, **changes: object) -> list:
+    kind = "prebend" if item.part == "prebend" else "bend"
+    verdict = a_verdict(
+        rest_note=item.note, target_note=item.target, verdict=word, error_cents=error, kind=kind, **changes
+    )
+    return play(pedal, Onset(1.0), *ended(verdict))
+
+
+def test_one_press_begins_and_the_first_thing_is_a_plain_note():
+    pedal = a_board(mode="round")
+    assert pedal.screen() == RoundStartScreen(pedal.screen().status, 10, 1, 10)
+    press(pedal, "next_target")
+    screen = pedal.screen()
+    assert isinstance(screen, RoundScreen)
+    assert (screen.part, screen.string, screen.fret, screen.note, screen.minutes_left) == ("plain", 6, 3, "G2", 10)
+    assert pedal.aim.target is None
+
+
+def test_a_plain_note_goes_on_when_it_was_the_right_one_and_says_so_when_not():
+    pedal, _ = begun()
+    level = {"kind": "steady", "verdict": "unclear", "target_note": None, "error_cents": None}
+    assert play(pedal, *ended(a_verdict(rest_note="A2", **level))) == []
+    assert (pedal.screen().note, pedal.screen().verdict.word) == ("G2", "OTHER")
+    play(pedal, Onset(3.0), *ended(a_verdict(rest_note="G2", **level)))
+    assert pedal.screen().note == "Bb2"
+
+
+def test_each_part_is_judged_as_what_it_is():
+    pedal, _ = begun()
+    item = to_part(pedal, "curl")
+    assert (pedal.aim.judge_as, pedal.aim.target) == ("curl", None)
+    item = to_part(pedal, "half")
+    assert (pedal.aim.judge_as, pedal.aim.target) == ("ladder", Target(item.rest_midi, item.rest_midi + 1))
+    item = to_part(pedal, "bend")
+    assert (pedal.aim.judge_as, pedal.aim.target) == ("ladder", Target(item.rest_midi, item.target_midi))
+    item = to_part(pedal, "prebend")
+    assert pedal.aim.judge_as == "blind"
+    assert pedal.screen().picture.blind
+
+
+def test_a_true_bend_is_marked_logged_and_shown_with_what_it_was():
+    pedal, clock = begun()
+    item = to_part(pedal, "bend")
+    (entry,) = bend(pedal, item)
+    assert (entry.mode, entry.position, entry.string, entry.fret, entry.target_note) == (
+        "round", 1, item.string, item.fret, item.target,
+    )  # fmt: skip
+    assert pedal.screen().marks == ("true", "open", "open")
+    bend(pedal, item, "flat", -40.0)
+    bend(pedal, item, "near", -20.0)
+    assert pedal.screen().marks == ("true", "open", "open", "missed", "near")
+    bend(pedal, item)
+    bend(pedal, item)
+    screen = pedal.screen()
+    assert (screen.note, screen.marks) == (item.note, ("true", "true", "true", "missed", "near"))
+    clock.wait(2.0)
+    assert pedal.screen().note != item.note
+    assert pedal.screen().verdict is None
+
+
+def test_the_last_verdict_goes_with_the_next_pluck():
+    pedal, _ = begun()
+    bend(pedal, to_part(pedal, "bend"), "flat", -40.0)
+    assert pedal.screen().verdict.word == "FLAT"
+    play(pedal, Onset(9.0))
+    assert pedal.screen().verdict is None
+
+
+def test_five_misses_are_enough():
+    pedal, clock = begun()
+    item = to_part(pedal, "bend")
+    for _ in range(5):
+        assert pedal.asked.name == item.name
+        bend(pedal, item, "flat", -40.0)
+    clock.wait(2.0)
+    assert pedal.asked.name != item.name
+
+
+def test_a_curl_is_counted_where_it_was_asked_for():
+    pedal, _ = begun()
+    item = to_part(pedal, "curl")
+    assert play(pedal, *ended(a_curl(rest_note="C4"))) == []
+    (entry,) = play(pedal, *ended(a_curl(rest_note=item.note)))
+    assert (entry.string, entry.fret, entry.target_note) == (item.string, item.fret, None)
+    assert pedal.screen().marks == ("true", "open", "open")
+    play(pedal, Onset(2.0), *ended(a_curl(rest_note=item.note, verdict="released", ending="released")))
+    assert pedal.screen().marks == ("true", "open", "open", "missed")
+
+
+def test_between_two_heavy_bends_notes_are_fretted():
+    pedal, clock = begun()
+    item = to_part(pedal, "bend")
+    while not item.heavy:
+        press(pedal, "next_target")
+        item = pedal.asked
+    bend(pedal, item, "near", -20.0)
+    clock.wait(2.0)
+    fretted = pedal.asked
+    assert (fretted.part, fretted.note, fretted.fret) == ("between", item.target, item.fret + item.semitones)
+    level = {"kind": "steady", "verdict": "unclear", "target_note": None, "error_cents": None}
+    for note in (item.target, item.note, item.target):
+        assert pedal.asked.note == note
+        play(pedal, Onset(5.0), *ended(a_verdict(rest_note=note, **level)))
+    assert pedal.asked.name == item.name
+
+
+def test_what_was_heavy_and_no_try_counts_all_the_same():
+    pedal, _ = begun(heavy_most=2)
+    item = to_part(pedal, "bend")
+    while not item.heavy:
+        press(pedal, "next_target")
+        item = pedal.asked
+    play(pedal, *ended(a_verdict(rest_note="E4", target_note="G4", kind="unclear", verdict="unclear")))
+    assert pedal.asked.part == "between"
+    level = {"kind": "steady", "verdict": "unclear", "target_note": None, "error_cents": None}
+    for _ in range(3):
+        play(pedal, *ended(a_verdict(rest_note=pedal.asked.note, **level)))
+    bend(pedal, item)
+    assert not pedal.asked.heavy, "two were played, and two is the ceiling"
+
+
+def test_a_rest_comes_and_a_press_ends_it():
+    pedal, clock = begun()
+    for _ in range(200):
+        clock.wait(1.0)
+        play(pedal, Onset(clock.now_s))
+        if clock.now_s > 150:
+            break
+    press(pedal, "next_target")
+    screen = pedal.screen()
+    assert isinstance(screen, RoundRestScreen)
+    assert 29 <= screen.seconds <= 30
+    assert play(pedal, *ended(a_verdict())) == []
+    clock.wait(10.0)
+    assert 19 <= pedal.screen().seconds <= 20
+    press(pedal, "next_target")
+    assert isinstance(pedal.screen(), RoundScreen)
+
+
+def test_nobody_plays_and_the_time_stands_still():
+    pedal, clock = begun()
+    clock.wait(61.0)
+    assert pedal.screen().paused
+    left = pedal.screen().minutes_left
+    clock.wait(300.0)
+    assert pedal.screen().minutes_left == left
+    play(pedal, Onset(clock.now_s))
+    assert not pedal.screen().paused
+
+
+def test_its_time_stands_still_in_another_mode():
+    pedal, clock = begun()
+    clock.wait(5.0)
+    press(pedal, "next_mode", "previous_mode")
+    at = pedal.memory()["round"]
+    press(pedal, "next_mode")
+    clock.wait(120.0)
+    press(pedal, "previous_mode")
+    assert pedal.memory()["round"] == at
+
+
+def test_the_end_shows_three_lines_by_turns_and_a_press_goes_back_to_the_beginning():
+    pedal, clock = begun(round_minutes=5)
+    bend(pedal, to_part(pedal, "bend"))
+    for _ in range(320):
+        clock.wait(1.0)
+        play(pedal, Onset(clock.now_s))
+    screen = pedal.screen()
+    assert isinstance(screen, RoundEndScreen)
+    pages = set()
+    for _ in range(16):
+        clock.wait(1.0)
+        pages.add(pedal.screen().page)
+    assert pages == {0, 1, 2}
+    assert screen.lines[2][2].startswith("rest the hand 2 min")
+    assert pedal.memory()["round"] == ""
+    press(pedal, "next_target")
+    assert isinstance(pedal.screen(), RoundStartScreen)
+
+
+def test_a_skip_is_logged_and_a_bend_can_be_crossed_off():
+    pedal, _ = begun()
+    item = to_part(pedal, "bend")
+    (entry,) = press(pedal, "skip")
+    assert (entry.skipped, entry.mode, entry.target_note) == (True, "round", item.target)
+    off = pedal.asked
+    press(pedal, "cross_off")
+    assert pedal.asked.name != off.name
+    assert (off.string, off.fret, off.semitones) in pedal.settings.crossed_off
+
+
+def test_again_counts_the_item_anew():
+    pedal, _ = begun()
+    item = to_part(pedal, "bend")
+    bend(pedal, item, "flat", -40.0)
+    press(pedal, "again")
+    assert pedal.screen().marks == ("open", "open", "open")
+
+
+def test_another_position_in_the_middle_goes_on_there():
+    pedal, _ = begun()
+    to_part(pedal, "bend")
+    press(pedal, "next_position")
+    assert pedal.screen().part == "bend"
+    assert pedal.asked.name in {item.name for item in pedal.settings.items()}
+
+
+def test_a_neck_without_room_says_so():
+    pedal = a_board(mode="round", neck=Neck(frets=5))
+    press(pedal, "next_target", "again", "skip")
+    assert isinstance(pedal.screen(), MessageScreen)
+    assert pedal.asked is None
+
+
+def test_any_order_of_presses_leaves_a_screen():
+    pedal = Pedal(PedalState(mode="round"))
+    for action in ("again", "next_target", "again", "previous_target", "skip", "drone", "menu", "menu", "cross_off"):
+        pedal.step(Command(0.0, action))
+        assert pedal.screen() is not None
+
+
+def test_bends_of_a_round_teach_ladder_and_its_pre_bends_teach_blind():
+    pedal, _ = begun(order="by_need", position=3)
+    item = to_part(pedal, "bend")
+    for _ in range(4):
+        bend(pedal, item, "flat", -45.0)
+    pedal.step(Command(0.0, "menu"))
+    pedal.step(Command(0.0, "menu"))
+    while pedal.settings.mode != "ladder":
+        press(pedal, "previous_mode")
+    press(pedal, "next_position", "previous_position")
+    assert (pedal.screen().string, pedal.screen().fret) == (item.string, item.fret)
+
+
+def test_the_judge_is_told_what_is_asked_also_where_nothing_is_logged():
+    """A fretted note leaves no line in the log, and a rest ends by itself: the aim goes with what is asked."""
+    board, clock = begun()
+    item = to_part(board, "prebend")
+    while not item.heavy:
+        press(board, "next_target")
+        item = board.asked
+        assert item.part == "prebend"
+    bend(board, item, "near", -20.0)
+    assert board.aim.judge_as == "watch"
+    level = {"kind": "steady", "verdict": "unclear", "target_note": None, "error_cents": None}
+    for _ in range(3):
+        play(board, *ended(a_verdict(rest_note=board.asked.note, **level)))
+    assert board.asked.name == item.name
+    assert (board.aim.judge_as, board.aim.target) == ("blind", Target(item.rest_midi, item.target_midi))
+
+
+def test_after_a_rest_the_judge_knows_the_next_thing():
+    board, clock = begun()
+    for _ in range(160):
+        clock.wait(1.0)
+        play(board, Onset(clock.now_s))
+    to_part(board, "bend")
+    press(board, "next_target")
+    for _ in range(40):
+        if isinstance(board.screen(), RoundRestScreen):
+            break
+        press(board, "next_target")
+    clock.wait(31.0)
+    assert isinstance(board.asked, Item)
+    assert (board.aim.target is not None) == bool(board.asked.semitones)
+
+
+def test_a_warm_up_note_is_worth_remembering():
+    board, clock = begun()
+    clock.wait(5.0)
+    level = a_verdict(rest_note="G2", kind="steady", verdict="unclear", target_note=None, error_cents=None)
+    answers = [board.step(happening) for happening in ended(level)]
+    assert any(answer.remember for answer in answers)

@@ -1,0 +1,13 @@
+#!/bin/sh
+# Run inside the machine before its disk is made (power_cuts.sh): a bend to play, settings that hear it, the card kept.
+set -eu
+mkdir -p /etc/undertoe
+printf 'audio: {input: Loopback}\ndisplay: {kind: none}\nswitches: {pins: []}\ntakes: {keep: on, max_mb: 20}\n' >/etc/undertoe/undertoe.yaml
+cd /home/project
+PYTHONPATH=/home/project /opt/undertoe/current/bin/python3 -c '
+from pathlib import Path
+import numpy as np
+from tests.live.true_bend import a_true_bend, write
+write(Path("/root/bend.wav"), a_true_bend(), subtype="FLOAT")
+'
+STATE_PARTITION=$LOGS sh install/keep_card.sh
