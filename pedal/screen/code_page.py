@@ -46,13 +46,15 @@ def draw_code_page(canvas: Canvas, model: CodeScreen) -> None:
             canvas.write(line, 1, 27 + SMALL.rows * number)
         return
     side = len(modules) + 2 * QUIET
-    canvas.fill(0, 0, side, side)
+    # Off the edges: the picture wanders by a dot or two, and must not lose its quiet zone.
+    left, top = 2, (canvas.height - side) // 2
+    canvas.fill(left, top, side, side)
     for y, row in enumerate(modules):
         for x, dark in enumerate(row):
             if dark:
-                canvas.fill(QUIET + x, QUIET + y, 1, 1, dark=True)
+                canvas.fill(left + QUIET + x, top + QUIET + y, 1, 1, dark=True)
     canvas.write("SCAN", canvas.width - 1, 0, LARGE, anchor="right", standing=True)
     words = "point a phone's camera here: all of Recall as text" if canvas.height >= 64 else "for a phone's camera"
-    for number, line in enumerate(wrap(words, canvas.width - side - 4, SMALL)):
+    for number, line in enumerate(wrap(words, canvas.width - side - 6, SMALL)):
         if 26 + SMALL.rows * (number + 1) <= canvas.height:
-            canvas.write(line, side + 3, 26 + SMALL.rows * number)
+            canvas.write(line, side + 5, 26 + SMALL.rows * number)

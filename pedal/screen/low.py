@@ -108,7 +108,7 @@ def _pair(canvas: Canvas, left: str, right: str = "", *, y: int = 1) -> None:
 def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard | None, status: Status) -> None:
     if card is not None and string.now_cents is None:
         draw_band(canvas, card, 0 if status.chord else 2)
-        canvas.write(drone_words(status), canvas.width - 1, 25, anchor="right")
+        canvas.write(drone_words(status) if status.chord else "", canvas.width - 1, 25, anchor="right")
         return
     trouble = next(troubles(status), "")
     if string.now_cents is None:

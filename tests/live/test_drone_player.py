@@ -49,13 +49,13 @@ class Voice:
         self.orders: list[tuple[float, ...]] = []
         self.level_db = 0.0
         self.pulses: list[Pulse] = []
+        self.played: list[NDArray[np.float32]] = []
         self.beat_zero: int | None = None
         self.rendered = 0
 
     def follow(self, pulse: Pulse, level_db: float) -> None:
         self.pulses.append(pulse)
         self.beat_zero, self.level_db = 480, level_db
-        self.played: list[NDArray[np.float32]] = []
 
     @property
     def silent(self) -> bool:

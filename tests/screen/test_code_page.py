@@ -58,7 +58,8 @@ def test_around_it_are_four_light_modules_and_all_of_it_is_on_the_panel() -> Non
     side = len(modules) + 2 * QUIET
     dots = np.asarray(shown(text, 64).convert("L")) > 0
     assert side <= 64
-    frame = dots[:side, :side].copy()
+    top = (64 - side) // 2
+    frame = dots[top : top + side, 2 : 2 + side].copy()
     frame[QUIET:-QUIET, QUIET:-QUIET] = True
     assert frame.all()
 
