@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 def settings(file: Path | None) -> Settings:
-    """The settings of a file, of the player's or installed one, or the defaults, with what lies over them.
+    """The settings of a file, of the player's or installed one, or the defaults, with what the set-up found.
 
     Raises SettingsError.
     """
@@ -32,16 +32,22 @@ def settings(file: Path | None) -> Settings:
 
 
 def layered_settings(file: Path | None) -> Layered:
-    """The same, and what the card or a stick, and what the set-up found, lay over them; raises SettingsError."""
+    """The same, with what the card or a stick lays over the installed ones; raises SettingsError."""
     from dataclasses import replace
 
     from pedal.live.set_up.found import with_found
+
+    layered = given_settings(file)
+    return replace(layered, settings=with_found(layered.settings))
+
+
+def given_settings(file: Path | None) -> Layered:
+    """The same without what the set-up found: what somebody wrote; raises SettingsError."""
     from pedal.settings.card import card_of, load_layered
     from pedal.settings.load import settings_file
 
     found = settings_file(file)
-    layered = load_layered(found, card=card_of(found))
-    return replace(layered, settings=with_found(layered.settings))
+    return load_layered(found, card=card_of(found))
 
 
 def homework(config: Path | None, settings: Settings) -> Homework | None:
@@ -159,10 +165,12 @@ def hushed() -> AbstractContextManager[None]:
 
 
 def drone_voice(audio: Audio, sample_rate: int) -> Voice:
-    """What the drone is made by, never louder than the ceiling of the settings."""
+    """What drone and lick are made by, never louder than the ceiling of the settings."""
     from pedal.synth.drone import Drone
+    from pedal.synth.lick_voice import LickVoice
 
-    return Drone(sample_rate, peak_db=audio.drone_ceiling_db)
+    ceiling = audio.drone_ceiling_db
+    return LickVoice(Drone(sample_rate, peak_db=ceiling), sample_rate, peak_db=ceiling)
 
 
 def panel(display: Display) -> Screen:

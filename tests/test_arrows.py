@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 REPOSITORY = Path(__file__).resolve().parent.parent
-PURE = {"theory", "pitch", "notes", "verdicts", "practice", "modes", "screen", "progress", "synth", "chain"}
+PURE = {"theory", "pitch", "notes", "verdicts", "licks", "practice", "modes", "screen", "progress", "synth", "chain"}
 PLAIN = {"ports", "errors", "safe_text"}
 """Values and exceptions that any room with the world may use."""
 FILES = PLAIN | {"safe_files"}
@@ -17,13 +17,14 @@ ALLOWED = {
     "pitch": {"pitch", "theory"},
     "notes": {"notes", "pitch", "theory"},
     "verdicts": {"verdicts", "notes", "theory"},
-    "modes": {"modes", "practice", "verdicts", "notes", "pitch", "theory", "progress"},
+    "licks": {"licks", "verdicts", "notes", "theory"},
+    "modes": {"modes", "licks", "practice", "verdicts", "notes", "pitch", "theory", "progress"},
     "practice": {"practice", "progress", "theory"},
     "progress": {"progress", "verdicts", "notes", "theory"},
     "soundcheck": {"soundcheck", "pitch"},
     "setup": {"setup", "soundcheck", "modes", "notes", "pitch"},
     "screen": {"screen", "modes", "setup", "theory"},
-    "synth": {"synth", "theory"},
+    "synth": {"synth", "licks", "theory"},
     "chain": {"pitch", "notes", "verdicts", "theory"},
     "ports": {"modes"},
     "errors": set(),
@@ -34,7 +35,7 @@ ALLOWED = {
     "takes": FILES | {"takes", "chain", "verdicts"},
     "review": FILES | {"review", "log", "practice", "progress", "settings", "modes", "verdicts", "notes", "theory"},
     "live": FILES | PURE | {"live", "setup", "soundcheck", "settings", "log", "takes", "wiring"},
-    "carry": FILES | {"carry", "settings", "log", "takes", "review", "live"},
+    "carry": FILES | {"carry", "licks", "settings", "log", "takes", "review", "live"},
     "doctor": FILES
     | {"doctor", "settings", "log", "live", "screen", "modes", "pitch", "soundcheck", "theory", "wiring"},
     "wiring": PLAIN | {"practice", "settings", "log", "live", "soundcheck", "synth"},

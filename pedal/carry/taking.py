@@ -14,6 +14,7 @@ from itertools import islice
 from pathlib import Path
 
 from pedal.errors import SettingsError, StoreError, UndertoeError
+from pedal.licks.text import LickTextError, read_lick
 from pedal.safe_files import writing
 from pedal.settings.card import NAMES, card_of, take_from_stick
 from pedal.settings.document import text_of
@@ -41,13 +42,14 @@ class Cargo:
     check: Callable[[str, str], object]
 
 
-def _is_text(text: str, name: str) -> object:
-    if not text.strip():
-        raise StoreError(f"{name} is empty")
-    return text
+def _is_lick(text: str, name: str) -> object:
+    try:
+        return read_lick(text)
+    except LickTextError as fault:
+        raise StoreError(f"{name}, {fault.faults[0]}") from fault
 
 
-CARGOES = (Cargo("lick", "licks", "licks", (".lick", ".txt", ".yaml"), _is_text),)
+CARGOES = (Cargo("lick", "licks", "licks", (".lick",), _is_lick),)
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,7 +41,7 @@ examples:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command line may hold."""
-    modes = ("tune", "watch", "curl", "ladder", "blind", "echo", "round", "recall")
+    modes = ("tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall")
     parser.epilog = EXAMPLES
     parser.add_argument("--mode", choices=modes, default="watch", help="mode that is shown (default: watch)")
     parser.add_argument("--headless", action="store_true", help="no picture: print a line a note")

@@ -20,7 +20,7 @@ from typing import NoReturn
 from pedal.errors import SettingsError, UndertoeError, UsageError
 from pedal.safe_text import clean
 
-VERBS = ("demo", "live", "read", "map", "review", "check", "setup", "doctor", "carry")
+VERBS = ("demo", "live", "read", "lick", "map", "review", "check", "setup", "doctor", "carry")
 _INTERRUPTED, _NOBODY_READS = 130, 141
 _CANNOT_BE_WRITTEN = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EBADF}
 

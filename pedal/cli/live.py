@@ -42,7 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--key", help='key and scale, such as "Bb minor pentatonic" (default: that of the settings)')
     parser.add_argument(
         "--mode",
-        choices=("tune", "watch", "curl", "ladder", "blind", "echo", "round", "recall"),
+        choices=("tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall"),
         help="mode to begin in (default: the last one, else that of the settings)",
     )
     parser.add_argument("--log", type=Path, metavar="FILE", help="log of the verdicts (default: that of the settings)")

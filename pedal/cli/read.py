@@ -5,6 +5,7 @@ For example:
     undertoe read take.wav --key "Bb minor pentatonic"
     undertoe read take.flac --json > verdicts.jsonl
     undertoe read take.wav --channel 2 --plot take.png
+    undertoe read take.wav --lick "low road" --asked sung
 """
 
 from __future__ import annotations
@@ -36,7 +37,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--mode", choices=("watch", "curl", "ladder", "blind"), default="watch", help="what was played (default: watch)"
     )
-    parser.add_argument("--json", action="store_true", help="one JSON object a note, for programs")
+    parser.add_argument("--json", action="store_true", help="one JSON object a note (or a pass), for programs")
+    parser.add_argument(
+        "--lick",
+        metavar="NAME",
+        help="judge by passes of this lick: name, number or .lick file (default: note by note)",
+    )
+    parser.add_argument(
+        "--asked",
+        choices=("as_played", "plain", "sung"),
+        default="as_played",
+        help="with --lick: what was to be played (default: as_played)",
+    )
     parser.add_argument(
         "--channel", type=int, default=1, metavar="N", help="channel to judge, counted from 1 (default: 1)"
     )
@@ -57,6 +69,8 @@ def run(arguments: argparse.Namespace) -> int:
 
     settings = with_words(wiring.settings(arguments.config), key_words=arguments.key, a4_hz=arguments.a4)
     aim = aim_of(settings, judge_as=arguments.mode)
+    if arguments.lick is not None:
+        return _by_passes(arguments, settings)
     plot = _plot(arguments.plot, aim, arguments.take)
     with contextlib.ExitStack() as opened:
         take = opened.enter_context(contextlib.closing(wiring.sound_file(arguments.take, channel=arguments.channel)))
@@ -66,7 +80,7 @@ def run(arguments: argparse.Namespace) -> int:
             else None
         )
         notes = 0
-        for heard in _heard(take, aim):
+        for heard in heard_in(take, aim):
             notes += _answer(heard, plot=plot, as_json=arguments.json, first=not notes)
             if store is not None:
                 _keep(heard, store, settings, mode=arguments.mode)
@@ -79,7 +93,33 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _heard(take: Take, aim: Aim) -> Iterator[list[Heard]]:
+def _by_passes(arguments: argparse.Namespace, settings: Settings) -> int:
+    """The take as passes of a lick."""
+    from pedal import wiring
+    from pedal.cli.lick_reading import LickReading
+    from pedal.errors import UsageError
+    from pedal.live.starting_state import aim_of
+
+    if arguments.mode != "watch" or arguments.log is not None:
+        raise UsageError("--lick judges passes: it goes with neither --mode nor --log")
+    reading = LickReading(
+        arguments.lick,
+        arguments.asked,
+        settings,
+        as_json=arguments.json,
+        plot=arguments.plot,
+        take=arguments.take,
+    )
+    with contextlib.closing(wiring.sound_file(arguments.take, channel=arguments.channel)) as take:
+        for heard in heard_in(take, aim_of(settings, judge_as="watch")):
+            reading.add(_verdicts(heard))
+        reading.finish()
+        for remark in (*take.remarks, *reading.remarks):
+            _remark(remark)
+    return 0
+
+
+def heard_in(take: Take, aim: Aim) -> Iterator[list[Heard]]:
     """What the chain hears, block by block."""
     from pedal.chain import Chain
     from pedal.cli.progress_bar import ProgressBar

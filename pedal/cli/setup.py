@@ -57,6 +57,7 @@ def for_the_service(arguments: argparse.Namespace) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """0 when it came to its end, 130 after Ctrl-C; what was found until then is kept either way."""
+    from pedal import wiring
     from pedal.doctor import running
     from pedal.doctor.machine import Machine
     from pedal.errors import UsageError
@@ -64,11 +65,10 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.live.set_up.found import found_file
     from pedal.live.set_up.starting import set_up_pedal
     from pedal.live.signals import Signals
-    from pedal.settings.load import load, settings_file
     from pedal.setup.machine import StepName
 
     for_the_service(arguments)
-    settings = load(settings_file(arguments.config))
+    settings = wiring.given_settings(arguments.config).settings
     if arguments.show:
         print("\n".join(_told(found_file(settings).load())))
         return 0

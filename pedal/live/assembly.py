@@ -86,6 +86,7 @@ def assemble(
         log_writer=log_writer,
         tell=printer.tell,
         sound=drone_player.order if drone_player else None,
+        play=drone_player.play if drone_player else None,
         use_device=use_device,
         make_takes=(lambda rate: TakeKeeper(takes, sample_rate=rate)) if takes is not None else None,
         script=script,

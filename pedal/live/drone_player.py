@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from pedal.errors import DeviceError
 from pedal.live.mailbox import Mailbox
 from pedal.modes.drone import SILENCE, DroneOrder
+from pedal.modes.lick_order import LickOrder
 from pedal.ports import AudioSink
 
 FADE_S = 0.5
@@ -33,6 +34,9 @@ class Voice(Protocol):
 
     def render(self, samples: int) -> NDArray[np.float32]:
         """The next samples."""
+
+    def play(self, samples: NDArray[np.float32]) -> None:
+        """Play these once, over the notes; none stops."""
 
 
 class DronePlayer:
@@ -55,6 +59,8 @@ class DronePlayer:
         self._make_sink, self._make_voice, self._rate_hz, self._clock = make_sink, make_voice, rate_hz, clock
         self._orders: Mailbox[DroneOrder] = Mailbox()
         self._lock = threading.Lock()
+        self._licks: Mailbox[LickOrder] = Mailbox()
+        self._lick: LickOrder | None = None
         self._order = SILENCE
         self._sink: AudioSink | None = None
         self._voice: Voice | None = None
@@ -65,6 +71,10 @@ class DronePlayer:
     def order(self, order: DroneOrder) -> None:
         """Hand the newest order over; never waits."""
         self._orders.post(order)
+
+    def play(self, order: LickOrder) -> None:
+        """Hand the newest lick over; never waits."""
+        self._licks.post(order)
 
     def let_go(self) -> None:
         """Close the stream, so that the sound library can start anew; from the capturing thread."""
@@ -82,8 +92,9 @@ class DronePlayer:
         with self._lock:
             self._close()
         while not stop.is_set():
-            order = self._orders.take(_PATIENCE_S)
+            order, lick = self._orders.take(_PATIENCE_S), self._licks.take(0.0)
             with self._lock:
+                self._lick = lick if lick is not None else self._lick
                 if order is not None:
                     self._order = order
                 self._raise_what_broke()
@@ -119,14 +130,21 @@ class DronePlayer:
     def _obey(self) -> None:
         if self._away or self._clock() < self._retry_s:
             return
-        if self._sink is None and self._order != SILENCE:
+        stops = self._lick is not None and self._lick.lick is None
+        if stops and self._voice is None:
+            self._lick = None
+        if self._sink is None and (self._order != SILENCE or self._lick is not None):
             try:
                 self._open()
             except DeviceError as fault:
                 self.fault, self._retry_s = str(fault), self._clock() + RETRY_S
+                self._lick = None  # asked for then, and not some time later
                 return
         if self._voice is not None:
             self._voice.sound(self._order.hz, self._order.level_db)
+            if self._lick is not None:
+                self._voice.play(_samples_of(self._lick, self._rate_hz))
+                self._lick = None
             if self._voice.silent:
                 self._close()
 
@@ -149,3 +167,13 @@ class DronePlayer:
         sink, self._sink, self._voice = self._sink, None, None
         if sink is not None:
             sink.close()
+
+
+def _samples_of(order: LickOrder, rate_hz: int) -> NDArray[np.float32]:
+    """The lick by the plucked string; none to stop."""
+    from pedal.synth.lick_sound import sound_of_lick
+
+    if order.lick is None:
+        return np.zeros(0, np.float32)
+    peak = 10 ** (order.level_db / 20)
+    return sound_of_lick(order.lick, sample_rate=rate_hz, tempo=order.tempo, peak=peak, a4_hz=order.a4_hz)

@@ -23,6 +23,7 @@ from pedal.live.mailbox import Mailbox
 from pedal.live.messages import EntrySink, Frame, Samples, SwitchEdge, Takes
 from pedal.modes.feet import Feet
 from pedal.modes.input_events import Command, DevicesFound, InputEvent, LivePitch, LogPaused, PartFailed, SwitchTrouble
+from pedal.modes.lick_order import LickOrder
 from pedal.modes.pedal import DroneOrder, Pedal
 from pedal.modes.screen_model import MenuScreen, MessageScreen
 from pedal.notes.event import Onset
@@ -48,6 +49,7 @@ class Engine:
     """The loop's middle. `judged_blocks` rises as long as sound is being judged: the watchdog looks at it.
 
     sound : takes orders for the drone; None where there is no output, and so nothing of it comes back.
+    play : takes licks to be played; None where there is no output.
     use_device : called when another audio input was chosen on the board.
     make_takes : keeps takes of a stream at a sample rate; None keeps none.
     script : commands at times of the sound, for a performance that brings its own foot.
@@ -66,6 +68,7 @@ class Engine:
         log_writer: EntrySink,
         tell: Callable[[Verdict], None],
         sound: Callable[[DroneOrder], None] | None = None,
+        play: Callable[[LickOrder], None] | None = None,
         use_device: Callable[[], None] = lambda: None,
         make_takes: Callable[[int], Takes] | None = None,
         script: tuple[Command, ...] = (),
@@ -81,6 +84,7 @@ class Engine:
         self._pedal, self._arrivals, self._edges = pedal, arrivals, edges
         self._feet, self._mode = feet, ""
         self._frames, self._log_writer, self._tell, self._sound = frames, log_writer, tell, sound
+        self._play = play
         self._script, self._clock = list(script), clock
         self._look_ahead, self._delay_s, self._live = LookAhead(), delay_s, live
         self._use_device, self._device = use_device, pedal.settings.device
@@ -124,6 +128,8 @@ class Engine:
             self._take_feet()
             self._show()
         self._finish()
+        if entries := self._pedal.leave():
+            self._log_writer.keep(entries)
         self._show(at_once=True)
         self._log_writer.remember(self._pedal.memory())
 
@@ -289,6 +295,13 @@ class Engine:
         answer = self._pedal.step(event)
         if answer.entries:
             self._log_writer.keep(answer.entries)
+        if answer.play is not None:
+            if self._play is not None:
+                self._play(answer.play)
+            else:
+                self.notice("NO OUTPUT", "The pedal has no output to play the lick on.")
+        if answer.licks:
+            self._log_writer.keep_licks(answer.licks)
         if answer.remember:
             self._log_writer.remember(self._pedal.memory())
             if self._pedal.settings.device != self._device:

@@ -9,9 +9,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from pedal.errors import StoreError
+from pedal.errors import StoreError, UndertoeError
 from pedal.live.fault_file import FaultFile
+from pedal.live.lick_folder import LickFolder
 from pedal.live.memory_file import MemoryFile
+from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
 from pedal.ports import Store
@@ -23,6 +25,7 @@ MOST_CURVE_BYTES = 8_000_000
 OPEN_AFTER_S = 2.0
 """The log is opened then at the latest, so that its troubles show before the first song, and not in it."""
 MOST_TRACES = 20
+MOST_LICKS = 20
 SET_ASIDE = "The old log was damaged and is set aside. A new one was begun."
 RETRY_S = 5.0
 _BATCH_S = 0.5
@@ -37,6 +40,7 @@ class LogWriter:
 
     open_store : opens the log; None keeps no log. It is called again after a failure.
     fault_file : where traces of faults go; None keeps none.
+    licks : where licks go; None keeps none.
     """
 
     def __init__(
@@ -45,6 +49,7 @@ class LogWriter:
         remembered: MemoryFile | None,
         *,
         fault_file: FaultFile | None = None,
+        licks: LickFolder | None = None,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.paused = False
@@ -52,7 +57,8 @@ class LogWriter:
         self.remarks: list[str] = []
         self.notices: list[str] = []
         self._open_store, self._remembered, self._clock = open_store, remembered, clock
-        self._fault_file = fault_file
+        self._fault_file, self._lick_folder = fault_file, licks
+        self._licks: queue.Queue[KeptLick] = queue.Queue(MOST_LICKS)
         self._traces: queue.Queue[str] = queue.Queue(MOST_TRACES)
         self._entries: queue.Queue[LogEntry] = queue.Queue(MOST_ENTRIES)
         self._memory: queue.Queue[Memory] = queue.Queue(1)
@@ -87,6 +93,14 @@ class LogWriter:
             else:
                 return
 
+    def keep_licks(self, licks: tuple[KeptLick, ...]) -> None:
+        """Hand licks over; one for which there is no room is told as lost."""
+        for lick in licks:
+            try:
+                self._licks.put_nowait(lick)
+            except queue.Full:
+                self._remark("a lick could not be kept: the disk is too slow")
+
     def keep_trace(self, trace: str) -> Path | None:
         """Hand the trace of a fault over; the file it goes to, None if it is kept nowhere."""
         if self._fault_file is None:
@@ -108,6 +122,7 @@ class LogWriter:
 
     def _write(self) -> None:
         self._write_traces()
+        self._write_licks()
         self._write_memory()
         self._take_in()
         if self._open_store is None or not self._due():
@@ -168,6 +183,18 @@ class LogWriter:
                 self._fault_file.add(self._traces.get_nowait())
             except OSError as fault:
                 self._remark(f"the trace of a fault cannot be kept: {fault}")
+
+    def _write_licks(self) -> None:
+        """Before the memory, which names the one chosen."""
+        while not self._licks.empty():
+            lick = self._licks.get_nowait()
+            if self._lick_folder is None:
+                continue
+            try:
+                self._lick_folder.keep(lick)
+            except (UndertoeError, OSError) as fault:
+                self._remark(f"a lick cannot be kept: {fault}")
+                self.notices.append("The lick cannot be kept: the disk refuses it.")
 
     def _write_memory(self) -> None:
         try:

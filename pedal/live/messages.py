@@ -8,6 +8,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
 from pedal.modes.screen_model import ScreenModel
@@ -48,6 +49,9 @@ class EntrySink(Protocol):
 
     def remember(self, memory: Memory) -> None:
         """Keep the memory."""
+
+    def keep_licks(self, licks: tuple[KeptLick, ...]) -> None:
+        """Keep licks, each under its number."""
 
 
 class Takes(Protocol):

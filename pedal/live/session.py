@@ -19,6 +19,7 @@ from pedal.live.engine import Engine
 from pedal.live.fault_file import FILE_NAME as FAULTS
 from pedal.live.fault_file import FaultFile
 from pedal.live.first_page import remember_panel
+from pedal.live.lick_folder import FOLDER, LickFolder
 from pedal.live.log_writer import LogWriter
 from pedal.live.loop import Loop, Outcome, Signalled
 from pedal.live.memory_file import FILE_NAME, MemoryFile, still_holding
@@ -178,6 +179,10 @@ class LiveSession:
         state = starting_state(settings)
         if self._wanted.device is not None:
             state = replace(state, device=self._wanted.device)
+        licks = LickFolder(settings.state.folder / FOLDER)
+        state = replace(state, licks=licks.load())
+        for sentence in licks.faults:
+            self._remarks.say(sentence)
         given = remember(state)
         remembered = MemoryFile(settings.state.folder / FILE_NAME, given)
         kept = self._memory
@@ -189,7 +194,9 @@ class LiveSession:
             self._let_the_command_line_win(memory)
         log = self._wanted.log or settings.log.path
         faults = FaultFile(settings.state.folder / FAULTS)
-        log_writer = LogWriter(lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults)
+        log_writer = LogWriter(
+            lambda: wiring.store(log, most_mb=settings.log.max_mb), remembered, fault_file=faults, licks=licks
+        )
         needed = memory.get("order", state.order) == "by_need" or "round" in state.modes
         now_wall_s = time.time()
         homework = self._homework(settings, now_wall_s)

@@ -24,6 +24,7 @@ from pedal.log.schema import (
 from pedal.log.trace_blob import TraceBlobError, decode_trace
 from pedal.modes.log_entry import LogEntry
 from pedal.notes.note import Trace
+from pedal.progress.lick_figures import LickRow
 from pedal.progress.tries import Row
 from pedal.safe_text import clean
 
@@ -44,6 +45,11 @@ _JUDGED = f"""
     SELECT number, setting, string, position, kind, verdict, degree, target_degree, target_note,
            CASE kind WHEN 'curl' THEN bend_cents ELSE error_cents END, rise_s, overshoot_cents
     FROM entry WHERE session = ? AND onset_s IS NOT NULL AND {_SOUND} ORDER BY number
+"""  # noqa: S608 (constants)
+_LICKS = f"""
+    SELECT lick, lick_note, lick_mark, max(rest_note), count(*), max(lick_pass) FROM entry
+    WHERE session = ? AND lick IS NOT NULL AND lick_mark IS NOT NULL AND {_SOUND}
+    GROUP BY lick, lick_note, lick_mark LIMIT 20000
 """  # noqa: S608 (constants)
 _ALL = -1
 _MOST_SETTINGS = 60_000
@@ -158,6 +164,13 @@ class StoreReader:
                 yield rows
         except sqlite3.Error as error:
             raise store_error(error, self._path) from error
+
+    def lick_rows(self, session: int) -> list[LickRow]:
+        """How often each mark was given to each note of each lick in a session."""
+        return [
+            (clean(row[0]), row[1], clean(row[2]), row[3] and clean(row[3]), row[4], row[5] or 0)
+            for row in self._rows(_LICKS, session)
+        ]
 
     def entry(self, session: int, number: int) -> LogEntry | None:
         """One entry, without its trace; None if it is not there."""

@@ -15,6 +15,8 @@ verdict) and, long, switches the drone. Both at once opens and closes the menu: 
 the ladder and in a Round the second one's long press crosses the bend off: that is where it hurts. In Echo the second
 one, held, is the model.
 
+Lick is like Echo: a foot that stays plays the model; pressed twice, the same switch lets the pedal play it.
+
 Three: the third walks through positions, long through keys. Four: the fourth has the drone, and long its chord.
 """
 
@@ -40,12 +42,13 @@ _TWO = {
     "1_short": "next_target", "1_long": "next_mode", "1_held": "previous_mode", "2_short": "again", "2_long": "drone",
     "1_2_both": "menu",
     "ladder 2_long": "cross_off", "round 2_long": "cross_off", "echo 2_held": "model_begin", "echo 2_long": "none",
-    **_IN_MENU_BY_TWO,
+    "lick 2_held": "model_begin", "lick 2_long": "none", "lick 2_double": "hear_model", **_IN_MENU_BY_TWO,
 }  # fmt: skip
 _THREE = {**_TWO, "3_short": "next_position", "3_long": "next_key"}
 DEFAULTS: dict[int, dict[str, str]] = {
     0: {},
     1: {"1_short": "next_target", "1_long": "next_mode", "1_held": "menu", "echo 1_held": "model_begin",
+        "lick 1_held": "model_begin", "lick 1_double": "hear_model",
         **_IN_MENU_BY_ONE},
     2: _TWO,
     3: _THREE,

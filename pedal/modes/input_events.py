@@ -48,7 +48,7 @@ class SwitchTrouble:
 Action = Literal[
     "next_key", "previous_key", "next_position", "previous_position", "next_target", "previous_target",
     "next_mode", "previous_mode", "skip", "cross_off", "drone", "drone_chord", "model_begin", "model_end",
-    "menu", "back", "recall", "again",
+    "menu", "back", "recall", "again", "hear_model",
 ]  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TypeVar, get_args
 
+from pedal.modes.lick_shelf import MOST_KEPT
 from pedal.modes.rungs import Crossing
 from pedal.modes.state import Density, DroneSound, Order, PedalState, tuning_words
 from pedal.practice.course import MINUTES
@@ -44,6 +45,7 @@ def remember(state: PedalState) -> Memory:
         "drone_db": state.drone_db,
         "density": state.density,
         "device": state.device,
+        "lick": state.lick,
     }
 
 
@@ -154,5 +156,6 @@ _PUT: dict[str, Callable[[PedalState, object], PedalState]] = {
     "chord": lambda state, seen: replace(state, chord=_whole(seen, 0, 2)),
     "drone_db": lambda state, seen: replace(state, drone_db=_number(seen, FAINTEST_DB, state.ceiling_db)),
     "density": lambda state, seen: replace(state, density=_one_of(seen, _DENSITIES)),
+    "lick": lambda state, seen: replace(state, lick=_whole(seen, 0, MOST_KEPT)),
     "device": lambda state, seen: replace(state, device=_word(seen)),
 }

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import get_args
 
+from pedal.modes.lick_shelf import NEW, KeptLick, chosen, first_notes, free_number, original, put
 from pedal.modes.memory import NEAR_PER_TRUE
 from pedal.modes.rungs import Rung
 from pedal.modes.state import Density, DroneSound, Order, PedalState, tuning_words
@@ -208,6 +209,46 @@ def _crossed_off(state: PedalState) -> str:
     return f"{len(state.crossed_off)} bend{'' if len(state.crossed_off) == 1 else 's'}"
 
 
+def _licks(state: PedalState) -> list[Choice]:
+    """Each by number and first notes; one that was kept in another key in the key of now first, then in its own."""
+    choices = []
+    for one in state.licks:
+        for key in dict.fromkeys((state.key, one.lick.key)):
+            found = chosen(state.licks, one.number, key, state.neck)
+            if found.lick is not None and (key == state.key or key.tonic != state.key.tonic):
+                word = f"{_number(one.number)} {first_notes(found.lick)}"
+                word += f" in {key.tonic}" if key != state.key else f", {found.said}" if found.said else ""
+                choices.append(Choice(word, replace(state, lick=one.number, key=key)))
+    here = _lick(state)
+    return choices if any(choice.word == here for choice in choices) else [Choice(here, state), *choices]
+
+
+def _lick(state: PedalState) -> str:
+    found = chosen(state.licks, state.lick, state.key, state.neck)
+    if found.lick is None:
+        return "none"
+    return f"{_number(state.lick)} {first_notes(found.lick)}" + (f", {found.said}" if found.said else "")
+
+
+def _number(number: int) -> str:
+    return "new" if number == NEW else str(number)
+
+
+def _keeps(state: PedalState) -> list[Choice]:
+    """Under a number of its own; a full shelf says so."""
+    new, number = original(state.licks, NEW), free_number(state.licks)
+    word = _kept(state)
+    if new is None or number is None:
+        return [Choice(word, state)]
+    kept = replace(state, licks=put(state.licks, KeptLick(number, new)), lick=number)
+    return [Choice(word, state), Choice(f"as {number}", kept)]
+
+
+def _kept(state: PedalState) -> str:
+    count = sum(one.number != NEW for one in state.licks)
+    return f"{count} kept" + (", full" if free_number(state.licks) is None else "")
+
+
 ITEMS = (
     Item("key", lambda state: str(state.key.tonic), _keys),
     Item("bend", bend_words, _bends),
@@ -222,6 +263,8 @@ ITEMS = (
     Item("tolerance", lambda state: f"±{state.bands.true_cents:g}", _tolerances),
     Item("targets", lambda state: state.order.replace("_", " "), _orders),
     Item("ladder", lambda state: _repeat(state.repeat), _repeats),
+    Item("lick", _lick, _licks),
+    Item("keep lick", _kept, _keeps),
     Item("tuning", lambda state: tuning_name(tuning_words(state.neck.tuning)), _tunings),
     Item("capo", lambda state: _capo(state.neck.capo), _capos),
     Item("A4", lambda state: f"{state.a4_hz:g} Hz", _a4s),

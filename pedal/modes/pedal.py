@@ -23,6 +23,9 @@ from pedal.modes.input_events import (
     SwitchTrouble,
 )
 from pedal.modes.ladder import Ladder
+from pedal.modes.lick import Licks
+from pedal.modes.lick_order import LickOrder
+from pedal.modes.lick_shelf import NEW, KeptLick, put
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
 from pedal.modes.memory import Memory, crossing_words, crossings_of, remember, restore
@@ -54,11 +57,15 @@ class Answer:
     entries : lines for the log.
     drone : a new order for the drone; None means unchanged.
     remember : `memory()` has changed and is worth writing.
+    licks : to be kept, each under its number.
+    play : a lick to be heard from the output; None leaves what plays.
     """
 
     entries: tuple[LogEntry, ...] = ()
     drone: DroneOrder | None = None
     remember: bool = False
+    licks: tuple[KeptLick, ...] = ()
+    play: LickOrder | None = None
 
 
 _NOTHING = Answer()
@@ -95,6 +102,8 @@ class Pedal:
         self._ladder = Ladder(self._state, self._string, self._history)
         self._blind = Blind(self._state, self._history)
         self._echo = Echo(self._state, self._string)
+        self._licks = Licks(self._state, self._string)
+        self._kept = self._state.licks
         homework = self._state.homework
         self._homework = None if homework is None else Progress(homework)
         self._count_homework(past)
@@ -120,6 +129,7 @@ class Pedal:
             self._ladder,
             self._blind,
             self._echo,
+            self._licks,
             self._round,
             self._recall,
         )
@@ -176,12 +186,15 @@ class Pedal:
             case Command(action=action):
                 before = self.drone
                 entries = self._obey(action)
+                self._take_new_lick()
                 return self._answer(entries, self.drone if self.drone != before else None)
             case _:
                 self._played, before = False, self.drone
                 entries = self._hear(event)
-                changed = entries or self._played
-                return self._answer(entries, self.drone if self.drone != before else None) if changed else _NOTHING
+                if entries or self._played or isinstance(event, Verdict) or self._take_new_lick():
+                    return self._answer(entries, self.drone if self.drone != before else None)
+                self._follow_the_mode()
+                return _NOTHING
 
     def _hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """What comes from the strings goes to the mode; a note that ends while the menu is up is not judged."""
@@ -194,6 +207,12 @@ class Pedal:
             if isinstance(heard, Verdict):
                 return ()
         return self._mode.hear(heard)
+
+    def _follow_the_mode(self) -> None:
+        """Time alone may have changed what is asked for: a rest that is over."""
+        mode, aim = self._mode, self.aim
+        if mode.judge_as != aim.judge_as or (mode.rung.aim if mode.rung else None) != aim.target:
+            self.aim = self._find_aim()
 
     def _menu_place(self) -> PedalState:
         """What the menu is told: also which bend is asked for."""
@@ -227,7 +246,19 @@ class Pedal:
         self.aim = self._find_aim()
         memory = self.memory()
         changed, self._remembered = memory != self._remembered, memory
-        return Answer(entries, drone, remember=changed)
+        return Answer(entries, drone, remember=changed, licks=self._licks_to_keep(), play=self._licks.take_play())
+
+    def _take_new_lick(self) -> bool:
+        """A model that was just played, or a change that was kept, is the lick of now."""
+        made = self._licks.take_new()
+        if made is None:
+            return False
+        self._move(replace(self._state, licks=put(self._state.licks, KeptLick(NEW, made)), lick=NEW))
+        return True
+
+    def _licks_to_keep(self) -> tuple[KeptLick, ...]:
+        before, self._kept = self._kept, self._state.licks
+        return tuple(one for one in self._kept if one not in before) if self._kept is not before else ()
 
     def _obey(self, action: Action) -> tuple[LogEntry, ...]:
         match action:
@@ -239,13 +270,13 @@ class Pedal:
             case "model_end":
                 return self._mode.command(action)
             case _ if self._menu.open or action == "menu":
-                self._take_from_menu(self._menu.command(action, self._menu_place()))
+                return self._take_from_menu(self._menu.command(action, self._menu_place()))
             case _:
                 return self._play(action)
         return ()
 
-    def _take_from_menu(self, state: PedalState) -> None:
-        self._echo.give_up()
+    def _take_from_menu(self, state: PedalState) -> tuple[LogEntry, ...]:
+        entries = self._give_up()
         if (state.drone, state.drone_on) != (self._state.drone, self._state.drone_on):
             self._lent = False
         mode, bend = state.mode, state.bend
@@ -254,9 +285,20 @@ class Pedal:
         if wanted is not None and not self._seek(*wanted):
             mode = "ladder"
         if mode != self._state.mode:
-            self._enter(mode)
+            entries = (*entries, *self._enter(mode))
             if wanted is not None:
                 self._seek(*wanted)
+        return entries
+
+    def leave(self) -> tuple[LogEntry, ...]:
+        """The pedal is switched off: what was whole and waited for what might follow."""
+        state = self._state
+        return tuple(replace(one, drone=state.drone_on, player=state.player or None) for one in self._give_up())
+
+    def _give_up(self) -> tuple[LogEntry, ...]:
+        """What was being recorded becomes no model; a whole pass that waited for what might follow is over."""
+        self._echo.give_up()
+        return self._licks.give_up()
 
     def _seek(self, string: int, fret: int) -> bool:
         """Go to a bend that the player chose, in a mode that asks for bends one by one; False where there is none."""
@@ -271,11 +313,11 @@ class Pedal:
         state = self._state
         match action:
             case "next_mode" | "previous_mode":
-                self._enter(_neighbour(state.modes, state.mode, 1 if action == "next_mode" else -1))
+                return self._enter(_neighbour(state.modes, state.mode, 1 if action == "next_mode" else -1))
             case "recall":
-                self._enter("recall")
+                return self._enter("recall")
             case "back":
-                self._enter(self._before)
+                return self._enter(self._before)
             case "next_key" | "previous_key":
                 self._move(replace(state, key=_key_beside(state.key, 1 if action == "next_key" else -1)))
             case "next_position" | "previous_position":
@@ -286,13 +328,14 @@ class Pedal:
                 return self._mode.command(action)
         return ()
 
-    def _enter(self, name: ModeName) -> None:
+    def _enter(self, name: ModeName) -> tuple[LogEntry, ...]:
         """Another mode. A drone that a mode asked for goes with it; one that the player switched on stays."""
-        self._echo.give_up()
+        entries = self._give_up()
         self._before = self._state.mode
         drone_on = self._state.drone_on and not self._lent
         self._lent = self._modes[name].wants_drone and not drone_on
         self._move(replace(self._state, mode=name, drone_on=drone_on or self._lent))
+        return entries
 
     def _move(self, state: PedalState) -> None:
         if state == self._state:

@@ -87,6 +87,7 @@ class Round:
         self._now_s = self._played_s = self._ended_s = 0.0
         self._paused = False
         self._judged: _Judged | None = None
+        self._has_room = bool(self._items())  # asked for by every frame, and slow to work out
 
     @property
     def asked(self) -> Item | str | None:
@@ -141,8 +142,11 @@ class Round:
             load.most = state.heavy_most
         if state.round_minutes != before.round_minutes or state.player != before.player:
             self._give_up()
-        elif self._course is not None and (state.crossed_off != before.crossed_off or not state.same_bends(before)):
-            items = self._items()
+        if state.crossed_off == before.crossed_off and state.same_bends(before):
+            return
+        items = self._items()
+        self._has_room = bool(items)
+        if self._course is not None:
             if items:
                 self._course.change_items(items)
             else:
@@ -331,7 +335,7 @@ class Round:
         """What is asked for, the rest, the end, or the beginning."""
         state, course = self._state, self._course
         if course is None:
-            if not self._items():
+            if not self._has_room:
                 return MessageScreen("NO ROOM", (f"position {state.position}", "does not fit the neck"))
             return RoundStartScreen(status, state.round_minutes, state.position, self._load.left(self._now_s))
         minutes_left = _up(course.left_s / 60)

@@ -160,6 +160,37 @@ class EchoScreen:
     string: StringPicture
 
 
+StripMark = Literal[
+    "plain", "curl_cut", "curl_released", "bent", "near", "missed", "left_out", "added",
+    "to_play", "to_curl", "to_bend", "to_prebend", "open",
+]  # fmt: skip
+"""What became of a note of a lick, or what is to become of it; "open": a note of a model that is being played."""
+
+
+@dataclass(frozen=True, slots=True)
+class LickScreen:
+    """A lick as a strip. `stage`: "empty" no model, "recording", "ready", "offer", "playing", "marked".
+
+    asks : what is asked, or offered: "as played", "plain", "sung", "curl".
+    line : one sentence. `title` : number, name or first notes.
+    caret : place in the strip of the note worth the most work; `reached` of the one that comes next.
+    count : "5/7"; `note` : the note at the caret, or the one that comes next.
+    details : more figures for the close density.
+    """
+
+    status: Status
+    stage: Literal["empty", "recording", "ready", "offer", "playing", "marked"]
+    asks: str
+    line: str
+    strip: tuple[StripMark, ...] = ()
+    caret: int | None = None
+    reached: int | None = None
+    count: str = ""
+    note: str = ""
+    title: str = ""
+    details: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class RoundStartScreen:
     """Before a Round. `heavy_left`: heavy bends that may still be asked for in this hour."""
@@ -266,6 +297,7 @@ ScreenModel = (
     | LadderSummaryScreen
     | BlindScreen
     | EchoScreen
+    | LickScreen
     | RoundStartScreen
     | RoundScreen
     | RoundRestScreen

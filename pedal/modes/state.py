@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
+from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Crossing, Rung, rungs_of
 from pedal.practice.course import REST_S
@@ -20,7 +21,7 @@ from pedal.theory.strings import StringSetError
 from pedal.verdicts.aim import Bands
 from pedal.verdicts.verdict import Verdict
 
-ModeName = Literal["tune", "watch", "curl", "ladder", "blind", "echo", "round", "recall"]
+ModeName = Literal["tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall"]
 Order = Literal["in_order", "lightest_first", "by_need"]
 DroneSound = Literal["root", "fifth", "octave", "minor", "major", "dominant"]
 Density = Literal["glance", "close"]
@@ -64,6 +65,7 @@ class PedalState:
     device, devices : the audio input in use ("" for the system's own) and those the menu may offer.
     rig : string set, scale length and thresholds of force, for the support that a bend calls for.
     tunings : those the menu offers, as words that `parse_tuning` reads.
+    licks, lick : those that are kept, and the number of the one chosen; 0 is the one played last.
     repeat : a rung of Ladder stays until it was true, or missed as often as Round allows.
     bend : string and fret of the bend to practise, asked of the modes once; None for what they choose themselves.
     players, player : names that may be chosen, and who plays now; "" for a guest.
@@ -91,6 +93,8 @@ class PedalState:
     device: str = ""
     devices: tuple[str, ...] = ()
     tunings: tuple[str, ...] = tuple(TUNINGS.values())
+    licks: tuple[KeptLick, ...] = ()
+    lick: int = 0
     repeat: bool = False
     bend: tuple[int, int] | None = None
     players: tuple[str, ...] = ()

@@ -11,6 +11,7 @@ from typing import TextIO
 
 from pedal.log.row import AROUND_COLUMNS, VERDICT_COLUMNS
 from pedal.modes.log_entry import LogEntry
+from pedal.progress.lick_figures import LickFigures
 from pedal.review.review import Noted, Review
 from pedal.safe_text import clean, safe_cell
 
@@ -31,9 +32,20 @@ def json_of(review: Review) -> str:
         "silence": None if review.advice else review.silence,
         "overall": plain(review.overall),
         "by": {name: [plain(row) for row in rows] for name, rows in review.tables.items()},
+        "licks": [_lick(one) for one in review.licks],
         "sessions": [plain(session) for session in review.sessions],
     }
     return json.dumps(whole, ensure_ascii=False, indent=2, allow_nan=False)
+
+
+def _lick(one: LickFigures) -> Plain:
+    return {
+        "lick": clean(one.lick),
+        "passes": one.passes,
+        "added": one.added,
+        "behind": None if one.behind is None else one.behind.number,
+        "notes": [plain(note) for note in one.notes],
+    }
 
 
 def plain(value: object) -> Plain:

@@ -11,7 +11,7 @@ from pedal.review.curves import courses_of, curves_of, pictured, prebend_errors
 from pedal.review.page_style import STYLE
 from pedal.review.review import Review
 from pedal.review.svg import bias_picture, course_picture, curves_picture, prebend_picture
-from pedal.review.words import COLUMNS, MEANINGS, NOTHING, cells, date_words, length_words, row_words
+from pedal.review.words import COLUMNS, MEANINGS, NOTHING, behind, cells, date_words, length_words, row_words
 from pedal.verdicts.aim import Bands
 
 _TITLES = {"target": "Target", "string": "String", "position": "Position", "mode": "Mode", "key": "Key"}
@@ -35,6 +35,8 @@ def _page(review: Review, bands: Bands) -> Iterator[str]:
         yield from _section("figures", "Figures", _tables(review))
         yield from _section("pictures", "Pictures", _pictures(review, bands))
         yield from _section("words", "What the columns mean", _meanings())
+    if review.licks:
+        yield from _section("licks", "Licks", _licks(review))
     if review.sessions:
         yield from _section("sessions", "Sessions", _sessions(review))
     yield "</main>"
@@ -83,6 +85,17 @@ def _table(name: str, title: str, rows: Sequence[Figures]) -> Iterator[str]:
     for row, cell in zip(rows, written, strict=True):
         data = "".join(f"<td>{_breakable(cell[n])}</td>" for n in used)
         yield f'<tr><th scope="row">{escape(row_words(name, row))}</th>{data}</tr>'
+    yield "</tbody></table></div>"
+
+
+def _licks(review: Review) -> Iterator[str]:
+    yield '<div class="wide" role="region" tabindex="0" aria-label="Licks"><table><caption>By lick</caption>'
+    yield '<thead><tr><th scope="col">Lick</th><th scope="col">passes</th><th scope="col">right, % a note</th>'
+    yield '<th scope="col">stays behind</th></tr></thead><tbody>'
+    for one in review.licks:
+        shares = " ".join(f"{100 * note.right.value:.0f}" for note in one.notes)
+        yield f'<tr><th scope="row">{escape(one.lick)}</th><td>{one.passes}</td><td>{shares}</td>'
+        yield f"<td>{escape(behind(one))}</td></tr>"
     yield "</tbody></table></div>"
 
 

@@ -18,6 +18,7 @@ from pedal.modes.log_entry import LogEntry
 from pedal.notes.note import Trace
 from pedal.progress.advice import Advice, advise, silence
 from pedal.progress.figures import GROUPINGS, Figures, figures_of, table, target_table
+from pedal.progress.lick_figures import LickFigures, lick_figures
 from pedal.progress.logged_note import LoggedNote
 from pedal.progress.tries import Gathering, Row, Tries, is_try
 from pedal.review.selection import Selection, Words, chosen_sessions, fits
@@ -56,6 +57,7 @@ class Review:
     bands: Bands
     pictured: tuple[tuple[Noted, Trace], ...] = ()
     remarks: tuple[str, ...] = ()
+    licks: tuple[LickFigures, ...] = ()
 
 
 def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_pictures: bool = False) -> Review:
@@ -76,6 +78,8 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
         advice = advise(tries, rows=targets, bands=limits)
         drawn = worth_drawing(targets, advice) if with_pictures else []
         pictured = tuple(_pictured(reader, sessions, tries, drawn, row_fits))
+        whole = choice.key is None and choice.target is None  # a pass is no matter of one target
+        licks = lick_figures(reader.lick_rows(session.id) for session in sessions) if whole else []
         remarks = tuple(reader.remarks)
     return Review(
         sessions=tuple(sessions),
@@ -88,6 +92,7 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
         bands=limits,
         pictured=pictured,
         remarks=remarks,
+        licks=tuple(licks),
     )
 
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from pedal.progress.figures import Figures
 from pedal.review.review import Review
-from pedal.review.words import COLUMNS, MEANINGS, NOTHING, cells, date_words, length_words, row_words
+from pedal.review.words import COLUMNS, MEANINGS, NOTHING, behind, cells, date_words, length_words, row_words
+from pedal.theory.spelling import for_eyes
 
 _TITLES = {"target": "By target", "string": "By string", "position": "By position", "mode": "By mode", "key": "By key"}
 _LATEST = 8
@@ -30,6 +31,9 @@ def _lines(review: Review) -> Iterator[str]:
             shown |= {
                 column for row in rows for column, cell in zip(COLUMNS, cells(row), strict=True) if cell != NOTHING
             }
+    if review.licks:
+        yield ""
+        yield from _licks(review)
     yield ""
     yield from _sessions(review)
     yield ""
@@ -43,6 +47,20 @@ def _table(name: str, title: str, rows: Sequence[Figures]) -> Iterator[str]:
     written = [(*row[:share], row[share].partition(" (")[0], *row[share + 1 :]) for row in written]
     used = [0, *(n for n in range(1, len(COLUMNS) + 1) if any(cell[n] != NOTHING for cell in written))]
     yield from columns([(title, *COLUMNS), *written], used)
+
+
+def _licks(review: Review) -> Iterator[str]:
+    """A row a lick: how often, each note's share of right marks, and the note that stays behind."""
+    rows = [
+        (
+            for_eyes(one.lick),
+            str(one.passes),
+            " ".join(f"{100 * note.right.value:.0f}" for note in one.notes),
+            behind(one),
+        )
+        for one in review.licks
+    ]
+    yield from columns([("Lick", "passes", "right, % a note", "stays behind"), *rows], [0, 1, 2, 3])
 
 
 def _sessions(review: Review) -> Iterator[str]:

@@ -7,7 +7,9 @@ from datetime import datetime
 from pedal.log.reader import Session
 from pedal.progress.figures import Figures
 from pedal.progress.intervals import Estimate
+from pedal.progress.lick_figures import LickFigures
 from pedal.progress.naming import digits_of, target_for_eyes, whole_words
+from pedal.theory.spelling import for_eyes
 
 NOTHING = "–"
 COLUMNS = ("tries", "true", "bias", "height", "kept", "spread", "rise", "over", "trend")
@@ -71,6 +73,15 @@ def trend_words(row: Figures) -> str:
 def row_words(grouping: str, row: Figures) -> str:
     """A row's name; only targets hold degrees to draw with their accidentals."""
     return target_for_eyes(row.name) if grouping == "target" else row.name
+
+
+def behind(lick: LickFigures) -> str:
+    """Which note of a lick stays behind the others: "note 7, B♭3: curl released"; nothing where none surely does."""
+    note = lick.behind
+    if note is None:
+        return NOTHING
+    name = f", {for_eyes(note.note)}" if note.note else ""
+    return f"note {note.number}{name}: {note.fault.replace('_', ' ') or NOTHING}"
 
 
 def date_words(session: Session) -> str:

@@ -14,6 +14,7 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -42,6 +43,7 @@ from pedal.screen.phrases import (
 )
 from pedal.screen.round_pages import draw_round_close
 from pedal.screen.string_view import Field, draw_string
+from pedal.screen.strip import draw_strip, line_of
 from pedal.screen.tune_view import draw_tuning
 from pedal.theory.spelling import for_eyes
 
@@ -71,6 +73,8 @@ def draw_close(canvas: Canvas, model: ScreenModel) -> None:
             _blind(canvas, model)
         case EchoScreen():
             _echo(canvas, model)
+        case LickScreen():
+            _lick(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
         case MenuScreen():
@@ -230,6 +234,31 @@ def _likeness(canvas: Canvas, model: EchoScreen) -> None:
         canvas.write(signed_or_dash(figure) + (unit if figure is not None else ""), x + 58, y, anchor="right")
     if model.ending_same is not None:
         canvas.write("same ending" if model.ending_same else "another ending", 1, 53)
+
+
+def _lick(canvas: Canvas, model: LickScreen) -> None:
+    """As in glance, smaller; beside it the lick's title, and the note at the caret in figures."""
+    _heading(canvas, model.status, for_eyes(model.title) or "no model yet")
+    if model.stage == "empty":
+        canvas.write("HOLD AND PLAY", 1, WORDS_Y, MEDIUM)
+        _reason(canvas, model.line or "Keep the switch down and play 2 to 24 notes.", 33, lines=3)
+        return
+    words = "LISTENING" if model.stage == "recording" else model.asks.upper()
+    canvas.write(words, 1, WORDS_Y, fitting(words, 80, MEDIUM, SMALL))
+    canvas.write(
+        " ".join(filter(None, (model.count, for_eyes(model.note)))), canvas.width - 1, WORDS_Y + 3, anchor="right"
+    )
+    below = draw_strip(canvas, model, 29, rows=2, size=7)
+    lines = (
+        [] if model.line == model.title else line_of(model, canvas.width - 2, 1 if model.details or below > 42 else 2)
+    )
+    if model.details and below <= 46:
+        figures = model.details.split("  ")
+        while SMALL.width("  ".join(figures)) > canvas.width - 2:
+            figures.pop()
+        lines = [*lines, "  ".join(figures)]
+    for line, sentence in enumerate(lines):
+        canvas.write(sentence, 1, canvas.height - SMALL.rows * (len(lines) - line))
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:

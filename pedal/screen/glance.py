@@ -14,6 +14,7 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -40,6 +41,7 @@ from pedal.screen.phrases import (
 )
 from pedal.screen.round_pages import draw_round_glance
 from pedal.screen.string_view import Field, draw_string
+from pedal.screen.strip import FEW, LARGEST, USUAL, draw_strip, line_of, strip_rows
 from pedal.screen.tune_view import draw_tuning
 from pedal.screen.verdict_page import draw_band, draw_verdict
 from pedal.theory.spelling import for_eyes
@@ -47,6 +49,7 @@ from pedal.theory.spelling import for_eyes
 FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
 RUNG_FIELD = Field(x=1, columns=126, rest_y=48, rise=21)
 MARGIN_Y = 28
+TOLD_LINES = 3
 APART = 4
 """Columns that part two words of a line at the least."""
 
@@ -68,6 +71,8 @@ def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
             _blind(canvas, model)
         case EchoScreen():
             _echo(canvas, model)
+        case LickScreen():
+            _lick(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
         case MenuScreen():
@@ -189,6 +194,44 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
     _headline(canvas, "LISTENING" if model.stage == "recording" else "NOW YOU")
     draw_string(canvas, model.string, FIELD)
     draw_margins(canvas, model.status, MARGIN_Y)
+
+
+def _lick(canvas: Canvas, model: LickScreen) -> None:
+    """What is asked or how it went in large letters, the strip, and one line of small ones."""
+    if model.stage == "empty":
+        _headline(canvas, "NO LICK" if model.line else "HOLD")
+        if model.line:
+            _told(canvas, model.line, 29)
+        else:
+            _headline(canvas, "AND PLAY", 30)
+        return
+    if model.stage == "recording":
+        _headline(canvas, "LISTENING")
+    elif model.count:
+        _ends(canvas, model.count, for_eyes(model.note), 1)
+    elif model.stage == "offer":
+        _ends(canvas, model.asks.upper().replace("-", ""), for_eyes(model.note), 1)
+    else:
+        _headline(canvas, model.asks.upper())
+    if len(line_of(model, canvas.width - 2, TOLD_LINES)) > 2:
+        _told(canvas, model.line, 29)
+        return
+    count = len(model.strip)
+    size = LARGEST if count <= FEW else USUAL if strip_rows(count, 2) == 1 else 8
+    below = draw_strip(canvas, model, 27, rows=2, size=size)
+    lines = line_of(model, canvas.width - 2, 2 if below <= 47 else 1)
+    for line, words in enumerate(lines):
+        canvas.write(words, 1, canvas.height - SMALL.rows * (len(lines) - line))
+    trouble = next(troubles(model.status), "")
+    if trouble:
+        draw_badge(canvas, trouble, canvas.width - 1, 26)
+
+
+def _told(canvas: Canvas, words: str, y: int) -> None:
+    """A sentence that matters more than the strip."""
+    for line in ellipsis((for_eyes(words),), canvas.width - 2, SMALL, TOLD_LINES):
+        canvas.write(line, 1, y)
+        y += SMALL.rows
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:

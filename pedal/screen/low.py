@@ -10,6 +10,7 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -29,6 +30,7 @@ from pedal.screen.marks import draw_badge, draw_place, draw_rungs
 from pedal.screen.phrases import bend_words, due_within, ringed, signed_or_dash, troubles, tuning_figure, verdict_words
 from pedal.screen.round_pages import draw_round_low
 from pedal.screen.string_view import Field, draw_string
+from pedal.screen.strip import draw_strip
 from pedal.screen.tune_view import draw_tuning
 from pedal.screen.verdict_page import draw_band
 from pedal.theory.spelling import for_eyes
@@ -57,6 +59,8 @@ def draw_low(canvas: Canvas, model: ScreenModel) -> None:
             _blind(canvas, model)
         case EchoScreen():
             _echo(canvas, model)
+        case LickScreen():
+            _lick(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
         case MenuScreen():
@@ -137,6 +141,26 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
     else:
         draw_string(canvas, model.string, FIELD)
         canvas.write("listening" if model.stage == "recording" else "now you", 1, 1, cleared=True)
+
+
+def _lick(canvas: Canvas, model: LickScreen) -> None:
+    told = model.line if model.line != model.title and model.stage in ("empty", "ready") else ""
+    if told:
+        for line, sentence in enumerate(ellipsis((for_eyes(told),), canvas.width - 2, SMALL, 3)):
+            canvas.write(sentence, 1, 1 + SMALL.rows * line)
+        return
+    if model.stage == "empty":
+        _pair(canvas, "HOLD+PLAY")
+        return
+    words = "listening" if model.stage == "recording" else model.count or model.asks
+    trouble = next(troubles(model.status), "")
+    right = SMALL.width(trouble) + 4 if trouble else MEDIUM.width(for_eyes(model.note))
+    canvas.write(words, 1, 0, fitting(words, canvas.width - 8 - right, MEDIUM, SMALL), standing=True)
+    if trouble:  # it matters more than the note's name, which the caret stands under
+        draw_badge(canvas, trouble, canvas.width - 1, 1)
+    else:
+        canvas.write(for_eyes(model.note), canvas.width - 1, 0, MEDIUM, anchor="right", standing=True)
+    draw_strip(canvas, model, 18, rows=1, size=8)
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:

@@ -1,8 +1,8 @@
 """What counts of settings that have no owner: those of the card's FAT partition and of a stick.
 
 Whoever holds the card or lends a stick may say what is played and how the pedal is wired, but not where anything is
-written, how much of the log is thrown away, or how loud the drone may be. What is not named here does not count, so a
-new setting has to be let in on purpose.
+written, how much of the log is thrown away, how loud the drone may be, or how many more heavy bends a Round may ask
+for. What is not named here does not count, so a new setting has to be let in on purpose.
 """
 
 from __future__ import annotations

@@ -77,10 +77,11 @@ class Played:
 
 @dataclass(frozen=True, slots=True)
 class Quiet:
-    """Noise of some seconds in which nobody played, and how loud the loudest moment was."""
+    """Noise of some seconds, how loud the loudest moment was, and whether a string was heard after all."""
 
     noise: Noise
     loudness: Loudness
+    played: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -207,10 +207,8 @@ def _somebody(event: SetUpEvent) -> bool:
 
 def _done_page(record: Record) -> SetUpPage:
     left = [name for name in NAMES if not record.get(name, "").startswith("done")]
-    lines = (
-        (f"Left as it was: {', '.join(left)}.",) if left else ("All steps are done. The menu has each of them again.",)
-    )
-    return SetUpPage("READY", lines, "play", "", len(NAMES), len(NAMES))
+    words = f"Left as it was: {', '.join(left)}." if left else "All steps are done. The menu has each of them again."
+    return SetUpPage("READY", (words,), "play", "", len(NAMES), len(NAMES))
 
 
 def _named(name: str) -> StepName:

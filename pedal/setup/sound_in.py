@@ -190,10 +190,10 @@ class MeasureNoise:
     def hear(self, event: SetUpEvent) -> None:
         """The noise; if something sounded meanwhile, once more."""
         match event:
-            case Quiet(noise=noise, loudness=loudness) if not self.over:
+            case Quiet(noise=noise, loudness=loudness, played=played) if not self.over:
                 self._quiet = event
                 self._looks += 1
-                if loudness.loudest_db - noise.total_db < SOUNDED_DB:
+                if not played and loudness.loudest_db - noise.total_db < SOUNDED_DB:
                     self.over, self.said = True, noise_words(noise)
             case Trouble(sentence=sentence):
                 self._trouble = sentence

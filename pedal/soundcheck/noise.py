@@ -13,7 +13,7 @@ MAINS_HZ = (50.0, 60.0)
 """The two frequencies of public supplies (IEC 60038 names both)."""
 WANDER_HZ = 0.2
 """Supplies are kept within some 0.2 Hz of that in ordinary operation (EN 50160 allows 1 %; from memory)."""
-STEP_HZ, FINE_HZ = 0.04, 0.005
+STEP_HZ, FINE_HZ = 0.04, 0.0025
 HARMONICS = 8
 """Up to 400 or 480 Hz: rectifiers make even ones, transformers odd ones; above lies the light dimmers' buzz."""
 SLOW_HZ = 2000
@@ -51,39 +51,59 @@ def measure_noise(samples: NDArray[np.float32], rate_hz: int) -> Noise:
     if len(samples) < LEAST_S * rate_hz:
         raise ValueError(f"noise must last {LEAST_S} s at least, got {len(samples) / rate_hz:.2f} s")
     total = rms(samples)
-    slow, slow_hz = _thinned(samples, rate_hz)
-    power, mains_hz = max((_hum_power(slow, slow_hz, hz), hz) for hz in MAINS_HZ)
-    by_chance = 2 * HARMONICS * max(float(np.var(slow)) - power, 0.0) / len(slow)
-    if power <= STANDS_OUT * by_chance or power <= 0.0:
-        return Noise(db_of(total), db_of(0.0), db_of(total), 0.0)
-    hiss = np.sqrt(max(total**2 - power, 0.0))
-    return Noise(db_of(total), db_of(np.sqrt(power)), db_of(float(hiss)), mains_hz)
-
-
-def _thinned(samples: NDArray[np.float32], rate_hz: int) -> tuple[NDArray[np.float64], float]:
-    """Means of neighbours, and how many of them a second there are."""
     few = max(1, round(rate_hz / SLOW_HZ))
-    whole = samples[: len(samples) // few * few].astype(np.float64).reshape(-1, few)
-    slow = whole.mean(axis=1)
-    return slow - slow.mean(), rate_hz / few
+    slow = _thinned(samples, few)
+    times_s = (np.arange(len(slow)) * few + (few - 1) / 2) / rate_hz  # of the middle of each mean
+    hum, mains_hz = max(
+        ((_hum(slow, times_s, few / rate_hz, hz), hz) for hz in MAINS_HZ), key=lambda pair: pair[0].power
+    )
+    by_chance = 2 * HARMONICS * max(float(np.var(slow)) - hum.power, 0.0) / len(slow)
+    if hum.power <= STANDS_OUT * by_chance or hum.power <= 0.0:
+        return Noise(db_of(total), db_of(0.0), db_of(total), 0.0)
+    hiss = rms(samples - hum.wave(np.arange(len(samples)) / rate_hz))
+    return Noise(db_of(total), db_of(float(np.sqrt(hum.power))), db_of(hiss), mains_hz)
 
 
-def _hum_power(slow: NDArray[np.float64], slow_hz: float, mains_hz: float) -> float:
-    """Mean square of the harmonics of a supply near `mains_hz`, where it fits best."""
+@dataclass(frozen=True, slots=True)
+class _Hum:
+    """Harmonics of `hz`: `waves` are the amplitudes of their cosines, then of their sines."""
 
-    def best(hz: float, reach_hz: float, step_hz: float) -> tuple[float, float]:
+    hz: float
+    waves: NDArray[np.float64]
+
+    @property
+    def power(self) -> float:
+        """Mean square."""
+        return float(np.sum(self.waves**2) / 2)
+
+    def wave(self, times_s: NDArray[np.float64]) -> NDArray[np.float64]:
+        """What it is at these times."""
+        return np.asarray(_waves(times_s, self.hz) @ self.waves, dtype=np.float64)
+
+
+def _thinned(samples: NDArray[np.float32], few: int) -> NDArray[np.float64]:
+    """Means of so many neighbours, about their own mean."""
+    slow = samples[: len(samples) // few * few].astype(np.float64).reshape(-1, few).mean(axis=1)
+    return slow - slow.mean()
+
+
+def _hum(slow: NDArray[np.float64], times_s: NDArray[np.float64], each_s: float, mains_hz: float) -> _Hum:
+    """The harmonics of a supply near `mains_hz`, where they fit best."""
+
+    def best(hz: float, reach_hz: float, step_hz: float) -> _Hum:
         nearby = hz + np.arange(-reach_hz, reach_hz + step_hz / 2, step_hz)
-        return max((_power_of_harmonics(slow, slow_hz, near_hz), near_hz) for near_hz in nearby.tolist())
+        return max((_fit(slow, times_s, each_s, near_hz) for near_hz in nearby.tolist()), key=lambda hum: hum.power)
 
-    _, near_hz = best(mains_hz, WANDER_HZ, STEP_HZ)
-    return best(near_hz, STEP_HZ, FINE_HZ)[0]
+    return best(best(mains_hz, WANDER_HZ, STEP_HZ).hz, STEP_HZ, FINE_HZ)
 
 
-def _power_of_harmonics(slow: NDArray[np.float64], slow_hz: float, hz: float) -> float:
-    numbers = np.arange(1, HARMONICS + 1)
-    turns = np.outer(np.arange(len(slow)) / slow_hz, numbers * hz) * (2 * np.pi)
-    waves = np.hstack([np.cos(turns), np.sin(turns)])
+def _fit(slow: NDArray[np.float64], times_s: NDArray[np.float64], each_s: float, hz: float) -> _Hum:
+    waves = _waves(times_s, hz)
     found = np.linalg.solve(waves.T @ waves, waves.T @ slow)  # no two of them are alike: half a second tells them
-    powers = (found[:HARMONICS] ** 2 + found[HARMONICS:] ** 2) / 2
-    weakened = np.sinc(numbers * hz / slow_hz)  # by taking means
-    return float(np.sum(powers / weakened**2))
+    weakened = np.sinc(np.arange(1, HARMONICS + 1) * hz * each_s)  # by taking means
+    return _Hum(hz, found / np.tile(weakened, 2))
+
+
+def _waves(times_s: NDArray[np.float64], hz: float) -> NDArray[np.float64]:
+    turns = np.outer(times_s, np.arange(1, HARMONICS + 1) * hz) * (2 * np.pi)
+    return np.hstack([np.cos(turns), np.sin(turns)])

@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
+from pedal.licks.lick import Lick, LickNote, transposed
+from pedal.licks.offers import offers, sung_form
 from pedal.synth.gestures import Hand
+from pedal.synth.lick_sound import strokes_of
 from pedal.synth.scene import Footstep, Scene
 from pedal.synth.score import Expected, Guitar, Leg, Shake, Stroke
 from pedal.synth.twelve_bars import twelve_bars
@@ -21,6 +24,17 @@ BLIND_ERRORS_CENTS = (-28.0, -14.5, -8.0, 2.5)
 CURL_HEIGHTS_CENTS = (34.0, 46.0, -38.0, 28.0, 52.0, 90.0, 40.0, 22.0, -30.0, 44.0)
 """Negative: let down before it was cut off."""
 ECHO_ERRORS_CENTS = (0.0, -17.0, 6.0)
+LICK_NOTES = (
+    (55, 0.5, 0.0),
+    (58, 0.75, 0.5),
+    (60, 0.5, 0.0),
+    (62, 1.0, 0.0),
+    (60, 0.5, 0.0),
+    (55, 0.5, 0.0),
+    (58, 1.0, 0.0),
+)
+"""MIDI number, beats, and beats of silence after it."""
+LICK_TEMPO = 84.0
 _GAP_S = 0.55
 _START_S = 0.6
 
@@ -98,6 +112,29 @@ def echo_scene(key: Key = KEY, neck: Neck = PLAIN_NECK) -> Scene:
     return _scene("echo", key, (model, alike, stiff, let_down), footsteps=footsteps)
 
 
+def lick_of_the_scene(key: Key = KEY) -> Lick:
+    """Seven notes low on the neck; its curls and its bend are what the rule offers."""
+    low = tuple(LickNote(midi, beats, rest) for midi, beats, rest in LICK_NOTES)
+    return transposed(Lick(low, KEY, LICK_TEMPO, name="low road"), key)
+
+
+def lick_scene(key: Key = KEY, neck: Neck = PLAIN_NECK) -> Scene:
+    """A plain model while the switch is held, a plain pass, then asked to sing: one that does, one with two faults."""
+    lick = lick_of_the_scene(key)
+    sung = sung_form(lick, offers(lick, neck=neck))
+    model = strokes_of(lick, neck, at_s=1.0)
+    footsteps = [Footstep(0.4, "model_begin"), Footstep(model[-1].end_s + 0.3, "model_end")]
+    plain = strokes_of(lick, neck, at_s=model[-1].end_s + 2.2, tempo=0.95)
+    to_sing_s = plain[-1].end_s + 1.9
+    footsteps += [Footstep(to_sing_s, "next_target"), Footstep(to_sing_s + 0.2, "next_target")]
+    good = strokes_of(sung, neck, at_s=to_sing_s + 1.2, tempo=0.9)
+    bent = next(n for n, note in enumerate(sung.notes) if note.inflection == "bend")
+    last = max(n for n, note in enumerate(sung.notes) if note.inflection == "curl")
+    faults = {bent: "flat", last: "released"}
+    bad = strokes_of(sung, neck, at_s=good[-1].end_s + 2.2, faults=faults)
+    return _scene("lick", key, (*model, *plain, *good, *bad), footsteps=footsteps, rest_s=2.4)
+
+
 def recall_scene() -> Scene:
     """The twelve bars, then the foot asks to look back over them."""
     piece = twelve_bars()
@@ -116,6 +153,7 @@ SCENES: dict[str, Callable[[], Scene]] = {
     "ladder": ladder_scene,
     "blind": blind_scene,
     "echo": echo_scene,
+    "lick": lick_scene,
     "round": round_scene,
     "recall": recall_scene,
 }

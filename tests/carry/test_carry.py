@@ -141,7 +141,7 @@ def test_a_stick_that_is_pulled_out_is_one_sentence(
 
 def test_the_archive_holds_the_same_and_takes_nothing(pedal: Pedal) -> None:
     (pedal.ours / "licks").mkdir()
-    (pedal.ours / "licks/one.lick").write_text("1\n")
+    (pedal.ours / "licks/one.lick").write_text(A_LICK)
     stream = io.BytesIO()
     sink = TarSink(pedal.ours, stream)
     give(pedal.settings, sink)
@@ -166,17 +166,26 @@ def test_the_archive_goes_to_standard_output(pedal: Pedal, tmp_path: Path) -> No
     assert done.stderr.decode() == "undertoe: Copied: 1 session and 2 takes.\n"
 
 
+A_LICK = "undertoe lick 1\nkey G minor pentatonic\nb3 1/2\n1 1\n"
 HOMEWORK = "times: 5\ntargets:\n  - bend: 2/8\n"
+
+
+def test_a_text_that_is_no_lick_stays_on_the_stick_and_says_which_line(pedal: Pedal) -> None:
+    (pedal.ours / "licks").mkdir()
+    (pedal.ours / "licks/turn.lick").write_text(A_LICK.replace("1/2", "1/0"))
+    taken = take(pedal.ours, pedal.settings, base=pedal.base)
+    assert taken.things == ()
+    assert taken.faults[0].startswith("turn.lick, line 3: '1/0' is no length")
 
 
 def test_homework_and_licks_come_in_and_are_news_once(pedal: Pedal, capsys: pytest.CaptureFixture[str]) -> None:
     (pedal.ours / "homework.yaml").write_text(HOMEWORK)
     (pedal.ours / "licks").mkdir()
-    (pedal.ours / "licks/turn.lick").write_bytes("b3 1/2\n".encode("utf-16"))
+    (pedal.ours / "licks/turn.lick").write_bytes(A_LICK.encode("utf-16"))
     assert pedal.carry() == 0
     assert "Taken: homework, 1 lick.\n" in capsys.readouterr().out
     assert (pedal.state / "homework.yaml").read_text() == HOMEWORK
-    assert (pedal.state / "licks/turn.lick").read_text() == "b3 1/2\n", "kept as plain UTF-8"
+    assert (pedal.state / "licks/turn.lick").read_text() == A_LICK, "kept as plain UTF-8"
     assert (pedal.state / "licks/turn.lick").stat().st_mode & 0o777 == 0o600
     found = wiring.homework(pedal.base, pedal.settings)
     assert found is not None and len(found.tasks) == 1, "the pedal has it from now on"
@@ -194,7 +203,7 @@ def test_homework_with_a_slip_is_refused_with_its_line(pedal: Pedal, capsys: pyt
 @pytest.mark.parametrize("name", ["..lick", ".hidden.lick", "a\nb.lick", "-rf.lick", "a" * 70 + ".lick", "\u202e.lick"])
 def test_no_name_means_another_file_or_forges_a_line(pedal: Pedal, name: str) -> None:
     (pedal.ours / "licks").mkdir()
-    (pedal.ours / "licks" / name).write_text("1\n")
+    (pedal.ours / "licks" / name).write_text(A_LICK)
     taken = take(pedal.ours, pedal.settings, base=pedal.base)
     assert taken.things == ()
     assert not (pedal.state / "licks").exists()

@@ -13,7 +13,9 @@ from numpy.typing import NDArray
 from pedal.errors import DeviceError
 from pedal.live.drone_player import DronePlayer
 from pedal.modes.drone import SILENCE, DroneOrder
+from pedal.modes.lick_order import LickOrder
 from pedal.ports import StreamFacts
+from pedal.synth.drills import lick_of_the_scene
 
 A = DroneOrder((220.0,))
 E = DroneOrder((330.0,))
@@ -43,6 +45,7 @@ class Voice:
         self.rate = rate
         self.orders: list[tuple[float, ...]] = []
         self.level_db = 0.0
+        self.played: list[NDArray[np.float32]] = []
 
     @property
     def silent(self) -> bool:
@@ -54,6 +57,9 @@ class Voice:
 
     def render(self, samples: int) -> NDArray[np.float32]:
         return np.zeros(samples, np.float32)
+
+    def play(self, samples: NDArray[np.float32]) -> None:
+        self.played.append(samples)
 
 
 class Running:
@@ -170,3 +176,33 @@ def test_it_falls_silent_before_it_ends(run: Callable[..., Running]) -> None:
     running.end()
     assert running.voices[0].orders[-1] == ()
     assert not running.sinks[0].open_now
+
+
+def test_a_lick_is_played_once_and_the_stream_is_closed_after_it(run: Callable[..., Running]) -> None:
+    sink = Sink()
+    running = run(sink)
+    running.drone_player.play(LickOrder(lick_of_the_scene(), level_db=-20.0))
+    running.until(lambda: running.voices and running.voices[-1].played)
+    (samples,) = running.voices[-1].played
+    assert 0.05 < np.abs(samples).max() <= 10 ** (-20 / 20) + 1e-6
+    running.until(lambda: not sink.open_now)
+
+
+def test_a_lick_without_an_output_is_not_played_some_time_later(run: Callable[..., Running]) -> None:
+    gone, back = Sink(fault=DeviceError("no output")), Sink()
+    running = run(gone, back)
+    running.drone_player.play(LickOrder(lick_of_the_scene()))
+    running.until(lambda: running.drone_player.fault)
+    running.now_s += 10.0
+    running.drone_player.order(A)
+    running.until(lambda: back.open_now)
+    assert not running.voices[-1].played
+
+
+def test_stopping_what_does_not_play_opens_nothing(run: Callable[..., Running]) -> None:
+    sink = Sink()
+    running = run(sink)
+    running.drone_player.play(LickOrder(None))
+    running.drone_player.order(A)
+    running.until(lambda: sink.open_now)
+    assert not running.voices[-1].played

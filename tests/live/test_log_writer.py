@@ -10,11 +10,15 @@ import numpy as np
 import pytest
 
 from pedal.errors import StoreError
+from pedal.live.lick_folder import LickFolder
 from pedal.live.log_writer import MOST_CURVE_BYTES, MOST_ENTRIES, LogWriter, _curve_bytes
+from pedal.live.memory_file import MemoryFile
 from pedal.log import open_store
 from pedal.log.reader import StoreReader
+from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.log_entry import LogEntry
 from pedal.notes.note import Trace
+from pedal.synth.drills import lick_of_the_scene
 from tests.live.doubles import ListStore
 from tests.log.conftest import BENT
 
@@ -146,6 +150,29 @@ def test_a_disk_that_refuses_while_entries_are_written_one_by_one_loses_none() -
     log_writer.work(stop)
     assert [entry.time_s for entry in store.entries] == [1.0, 2.0, 3.0]
     assert log_writer.dropped == 0
+
+
+def test_a_lick_is_kept_before_the_memory_that_names_it(tmp_path: Path) -> None:
+    folder = LickFolder(tmp_path / "licks")
+    writer = LogWriter(None, MemoryFile(tmp_path / "memory.json", {}), licks=folder)
+    writer.keep_licks((KeptLick(0, lick_of_the_scene()), KeptLick(3, lick_of_the_scene())))
+    writer.remember({"lick": 3})
+    stop = threading.Event()
+    stop.set()
+    writer.work(stop)
+    assert [one.number for one in folder.load()] == [0, 3]
+    assert not writer.remarks
+
+
+def test_a_lick_that_the_disk_refuses_is_told_on_the_panel(tmp_path: Path) -> None:
+    (tmp_path / "licks").write_text("no folder")
+    writer = LogWriter(None, None, licks=LickFolder(tmp_path / "licks"))
+    writer.keep_licks((KeptLick(0, lick_of_the_scene()),))
+    stop = threading.Event()
+    stop.set()
+    writer.work(stop)
+    assert writer.notices == ["The lick cannot be kept: the disk refuses it."]
+    assert "a lick cannot be kept" in writer.remarks[0]
 
 
 def test_what_is_handed_over_faster_than_it_is_taken_in_is_counted_one_by_one() -> None:

@@ -21,6 +21,7 @@ from pedal.live.log_writer import LogWriter
 from pedal.live.loop import STOP_S, Loop, Outcome, Parts
 from pedal.live.printer import Printer
 from pedal.modes.input_events import Command
+from pedal.modes.menu import NAMES
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.ports import Block, Screen, StreamFacts
 from pedal.settings.load import load
@@ -514,19 +515,9 @@ def test_the_menu_offers_the_inputs_there_are_and_its_choice_is_taken_up(run: Ca
     pedal = running.parts.engine._pedal
     running.until(lambda: pedal.settings.devices)
     assert pedal.settings.devices == ("front room", "stage")
-    script = ["menu", *["next_target"] * 40]
-    engine = running.parts.engine
-
-    def chosen() -> bool:
-        """Walk through the menu item by item, turning each on by one: sooner or later it is the input's turn."""
-        action = script.pop(0) if script else "again"
-        engine._script.append(Command(0.0, action))  # type: ignore[arg-type]
-        engine._script.append(Command(0.0, "again"))
-        engine._script.append(Command(0.0, "next_target"))
-        engine._script.append(Command(0.0, "again"))
-        return reopened.is_set()
-
-    running.until(chosen)
+    walk = ["menu", *["next_target"] * NAMES.index("device"), "again", "next_target", "again"]
+    running.parts.engine._script.extend(Command(0.0, action) for action in walk)  # type: ignore[arg-type]
+    running.until(reopened.is_set)
     assert pedal.settings.device in ("front room", "stage")
     assert running.end(signal.SIGTERM) == "stopped"
 

@@ -37,13 +37,13 @@ def test_modes_are_walked_in_a_ring_in_the_players_order():
     assert pedal.settings.mode == "tune"
 
 
-def test_keys_are_walked_by_semitones_spelled_with_flats_where_a_player_would():
+def test_keys_are_walked_by_semitones_spelled_as_a_player_would():
     pedal = a_board()
     keys = []
     for _ in range(12):
         press(pedal, "next_key")
         keys.append(str(pedal.settings.key.tonic))
-    assert keys == ["Ab", "A", "Bb", "B", "C", "Db", "D", "Eb", "E", "F", "F#", "G"]
+    assert keys == ["G#", "A", "Bb", "B", "C", "C#", "D", "Eb", "E", "F", "F#", "G"]
     press(pedal, "previous_key")
     assert str(pedal.settings.key) == "F# minor pentatonic"
 

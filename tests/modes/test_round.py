@@ -274,3 +274,44 @@ def test_bends_of_a_round_teach_ladder_and_its_pre_bends_teach_blind():
         press(pedal, "previous_mode")
     press(pedal, "next_position", "previous_position")
     assert (pedal.screen().string, pedal.screen().fret) == (item.string, item.fret)
+
+
+def test_the_judge_is_told_what_is_asked_also_where_nothing_is_logged():
+    """A fretted note leaves no line in the log, and a rest ends by itself: the aim goes with what is asked."""
+    board, clock = begun()
+    item = to_part(board, "prebend")
+    while not item.heavy:
+        press(board, "next_target")
+        item = board.asked
+        assert item.part == "prebend"
+    bend(board, item, "near", -20.0)
+    assert board.aim.judge_as == "watch"
+    level = {"kind": "steady", "verdict": "unclear", "target_note": None, "error_cents": None}
+    for _ in range(3):
+        play(board, *ended(a_verdict(rest_note=board.asked.note, **level)))
+    assert board.asked.name == item.name
+    assert (board.aim.judge_as, board.aim.target) == ("blind", Target(item.rest_midi, item.target_midi))
+
+
+def test_after_a_rest_the_judge_knows_the_next_thing():
+    board, clock = begun()
+    for _ in range(160):
+        clock.wait(1.0)
+        play(board, Onset(clock.now_s))
+    to_part(board, "bend")
+    press(board, "next_target")
+    for _ in range(40):
+        if isinstance(board.screen(), RoundRestScreen):
+            break
+        press(board, "next_target")
+    clock.wait(31.0)
+    assert isinstance(board.asked, Item)
+    assert (board.aim.target is not None) == bool(board.asked.semitones)
+
+
+def test_a_warm_up_note_is_worth_remembering():
+    board, clock = begun()
+    clock.wait(5.0)
+    level = a_verdict(rest_note="G2", kind="steady", verdict="unclear", target_note=None, error_cents=None)
+    answers = [board.step(happening) for happening in ended(level)]
+    assert any(answer.remember for answer in answers)

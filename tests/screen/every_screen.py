@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 from hypothesis import strategies as st
 
 from pedal.modes.screen_model import (
@@ -10,6 +12,7 @@ from pedal.modes.screen_model import (
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
+    LickScreen,
     MenuScreen,
     MessageScreen,
     RecallRow,
@@ -21,6 +24,7 @@ from pedal.modes.screen_model import (
     ScreenModel,
     Status,
     StringPicture,
+    StripMark,
     TuneScreen,
     VerdictCard,
     WatchScreen,
@@ -47,7 +51,7 @@ spreads = st.one_of(st.none(), st.floats(0, 150))
 notes = st.sampled_from(NOTES)
 statuses = st.builds(
     Status,
-    st.sampled_from(("tune", "watch", "curl", "ladder", "blind", "echo", "round", "recall", "menu")),
+    st.sampled_from(("tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall", "menu")),
     st.sampled_from(KEYS),
     st.booleans(),
     st.integers(0, 5000),
@@ -115,6 +119,32 @@ def ladders(draw: st.DrawFn) -> LadderScreen:
     )
 
 
+@st.composite
+def licks(draw: st.DrawFn) -> LickScreen:
+    """A lick at any stage, of up to as many notes as a pass may have marks."""
+    marks = draw(st.lists(st.sampled_from(get_args(StripMark)), max_size=36).map(tuple))
+    at = st.none() if not marks else st.none() | st.integers(0, len(marks) - 1)
+    return LickScreen(
+        status=draw(statuses),
+        stage=draw(st.sampled_from(("empty", "recording", "ready", "offer", "playing", "marked"))),
+        asks=draw(st.sampled_from(("as played", "plain", "sung", "curl", "bend", "pre-bend"))),
+        line=draw(st.sampled_from(LICK_LINES)),
+        strip=marks,
+        caret=draw(at),
+        reached=draw(at),
+        count=draw(st.sampled_from(("", "0/2", "24/24", "KEEP?", "DROP?"))),
+        note=draw(st.just("") | notes),
+        title=draw(st.sampled_from(("", "new G3 Bb3 C4 D4 …", "40 a name of as many letters as a name may have"))),
+        details=draw(st.sampled_from(("", "tempo 200 %  height -100  length +300 %"))),
+    )
+
+
+LICK_LINES = (
+    "", "7 of 7", "4 of 24, the Bb3 pre-bend was bent before the pluck", "sound was lost: hold and play again",
+    "In Eb it does not fit this neck.", "no model: 12 notes had no clear pitch: play single notes, one string at once",
+)  # fmt: skip
+
+
 homeworks = st.sampled_from(("", "1/3", "24/24 by 2026-12-04"))
 parts = st.sampled_from(("plain", "curl", "half", "bend", "prebend", "between"))
 tried_marks = st.lists(st.sampled_from(("open", "true", "near", "missed")), max_size=8).map(tuple)
@@ -146,6 +176,7 @@ screens: st.SearchStrategy[ScreenModel] = st.one_of(
     st.builds(LadderSummaryScreen, statuses, st.integers(1, 5), rungs, rising, rising, percents, spreads, worsts),
     st.builds(BlindScreen, statuses, notes, maybe_strings, frets, st.booleans(), maybe_faces, counts, halves, spreads),
     st.builds(EchoScreen, statuses, stages, models, percents, percents, percents, percents, same, likenesses, strings),
+    licks(),
     rounds,
     st.builds(RecallScreen, statuses, rows, counts, st.integers(0, 9999), st.integers(0, 2), st.just(3), homeworks),
     st.builds(

@@ -291,3 +291,12 @@ def test_the_file_in_use_is_checked_with_the_card(
     pedal.write("capo: high\n")
     assert main(["check"]) == 2
     assert ":1: capo: expected a whole number" in capsys.readouterr().err
+
+
+def test_a_stick_may_bring_players_and_no_more_heavy_bends_than_are_installed(pedal: Pedal) -> None:
+    pedal.write("players: {names: [Ann, Ben]}\nround: {minutes: 20, heavy_bends: 4}\n")
+    layered = pedal.load()
+    settings = layered.settings
+    assert (layered.faults, settings.players.names, settings.round.heavy_bends) == ((), ("Ann", "Ben"), 4)
+    pedal.write("round: {heavy_bends: 200}\n")
+    assert "at most the installed 10 here (got 200)" in pedal.load().faults[0]

@@ -15,7 +15,7 @@ from pedal.settings import parts
 from pedal.settings.export import changes, default_yaml, reference_page
 from pedal.settings.kinds import Amount, Device, FolderPath, IntRange, ListOf, OneNumber, OneWord, OnOff, OrNone
 from pedal.settings.load import load, loads, settings_file
-from pedal.settings.music_kinds import KeyWords, TuningWords
+from pedal.settings.music_kinds import LONGEST_NAME, MOST_PLAYERS, KeyWords, PlayerNames, TuningWords
 from pedal.settings.table import ACTIONS, MODES, PRESSES, ROWS, SECTIONS
 from pedal.theory.neck import TUNINGS, parse_tuning
 from pedal.theory.scale import SCALES, parse_key
@@ -170,6 +170,9 @@ def values_of(kind) -> st.SearchStrategy:
             letters = st.sampled_from("ABCDEFG")
             signs = st.sampled_from(("", "#", "b"))
             return st.builds(lambda a, b, c: parse_key(f"{a}{b} {c}"), letters, signs, st.sampled_from(sorted(SCALES)))
+        case PlayerNames():
+            name = st.text('abcé"\\ 123:,#-', min_size=1, max_size=LONGEST_NAME).map(str.strip).filter(bool)
+            return st.lists(name, max_size=MOST_PLAYERS, unique_by=str.casefold).map(tuple)
         case TuningWords():
             return st.sampled_from(sorted(TUNINGS)).map(parse_tuning)
         case Device():
@@ -217,4 +220,4 @@ def test_the_actions_of_the_table_are_those_that_the_modes_understand() -> None:
 
 
 def test_the_modes_are_those_of_the_design() -> None:
-    assert MODES == ("tune", "watch", "curl", "ladder", "blind", "echo", "round", "recall")
+    assert MODES == ("tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall")

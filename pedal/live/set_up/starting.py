@@ -15,7 +15,6 @@ from pedal.live.set_up.feet import Feet
 from pedal.live.set_up.found import FILE_NAME, PATHS, as_its_folder, found_file, with_findings
 from pedal.live.set_up.running import Outcome, Running
 from pedal.live.starting_state import aim_of, starting_state
-from pedal.settings.load import load, settings_file
 from pedal.settings.parts import Settings
 from pedal.setup.choice import InputChoice, OutputDevice
 from pedal.setup.machine import NAMES, Known, Record, SetUp, StepName
@@ -31,7 +30,7 @@ STATUS = "the set-up is on the panel"
 
 def first_set_up_fits(config: Path | None) -> bool:
     """A new pedal, with a panel that answers and pins to press: else nobody could see or answer anything."""
-    given = load(settings_file(config))
+    given = wiring.given_settings(config).settings
     record = found_file(given).load()
     if given.display.kind == "none" or given.log.path.exists():
         return False
@@ -62,7 +61,7 @@ def set_up_pedal(
 
     Raises AlreadyRunningError, and DeviceError where a terminal was asked for and there is none.
     """
-    given = load(settings_file(config))
+    given = wiring.given_settings(config).settings
     file = found_file(given)
     record = file.load()
     settings = with_findings(given, record)

@@ -140,7 +140,8 @@ class Work:
 
     def _quiet(self, choice: InputChoice | None) -> Iterator[SetUpEvent]:
         for rate_hz, piece in self._pieces(choice, QUIET_S):
-            yield Quiet(measure_noise(piece, rate_hz), loudness(piece, rate_hz))
+            played = string_heard(piece, rate_hz).heard
+            yield Quiet(measure_noise(piece, rate_hz), loudness(piece, rate_hz), played)
             return
 
     def _string(self, choice: InputChoice | None) -> Iterator[SetUpEvent]:

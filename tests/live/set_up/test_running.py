@@ -99,6 +99,7 @@ def test_the_whole_way_by_one_switch(world, tmp_path):
     player = Player(world, machine)
     assert running.run() == "over"
     assert player.titles[-1] == "READY"
+    assert machine.record["noise"].startswith("done: Quiet: noise at -80")  # not of the string that rang at first
     assert [line.partition(":")[0] for line in said] == [name for name in NAMES if name != "cable"]
     found = with_found(settings)
     assert found.audio.input == "USB Audio: -"

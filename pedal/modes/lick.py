@@ -1,0 +1,392 @@
+"""Lick: hold a switch and play a phrase; each pass after it is held against it, note by note.
+
+A short press walks through what is asked: as played, plain, sung, and then the changes that the lick invites, one at a
+time. While a change is offered the pass is judged for it alone, and the press keeps it if it was there, else drops it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from pedal.licks.forms import QUESTIONS, AskedNote, Question, asked
+from pedal.licks.heard import HeardNote, heard_note, model_of, vague_in
+from pedal.licks.lick import LONGEST_S, Lick, LickError
+from pedal.licks.marks import MarkedPass, NoteMark, mark_pass
+from pedal.licks.offers import Offer, applied, offers, sung_form
+from pedal.licks.passes import Passes
+from pedal.modes.input_events import Action, Heard, LivePitch
+from pedal.modes.lick_order import LOUDER_DB, LickOrder
+from pedal.modes.lick_recording import Recording, what_was_heard
+from pedal.modes.lick_screen import screen_of
+from pedal.modes.lick_shelf import NEW, Chosen, KeptLick, chosen, original, title_of
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.rungs import Rung
+from pedal.modes.screen_model import LickScreen, Status, StripMark
+from pedal.modes.state import ModeName, PedalState, tuning_words
+from pedal.modes.string_now import StringNow
+from pedal.verdicts.aim import JudgeAs
+from pedal.verdicts.verdict import Verdict
+
+GAP_S = 0.5
+"""Time that jumps by more than this between two looks at the string was sound that went missing: so long without a
+block, and the input is opened again."""
+STRANGE_PASSES = 2
+"""So many passes in a row that are another phrase, and the pedal says so."""
+STRANGE = "not this lick: hold to learn it anew"
+LOST = "sound was lost: play it again"
+TOO_LONG = f"no model: it was longer than {LONGEST_S:g} s: play a shorter lick"
+GIVEN_UP = "sound was lost: hold and play again"
+HEARD_AFTER_S = 0.5
+"""What the pedal plays itself may ring on so long."""
+
+
+class Licks:
+    """The mode. `take_new()` gives a model that was just made, `take_play()` one that is to be heard."""
+
+    name: ModeName = "lick"
+    judge_as: JudgeAs = "watch"
+    rung: Rung | None = None
+    wants_drone = False
+    follows_readings = False
+
+    def __init__(self, state: PedalState, string: StringNow) -> None:
+        self._state, self._string = state, string
+        self._recording: Recording | None = None
+        self._now_s: float | None = None
+        self._made: Lick | None = None
+        self._made_told = ""
+        self._deaf_until_s = self._plays_until_s = float("-inf")
+        self._order: LickOrder | None = None
+        self._tempo = 1.0
+        self._verdicts: dict[HeardNote, Verdict] = {}
+        self._pass_count: dict[str, int] = {}
+        self._load()
+
+    # The lick and what is asked of it
+
+    def _load(self) -> None:
+        state = self._state
+        self._chosen: Chosen = chosen(state.licks, state.lick, state.key, state.neck)
+        self._turn = 0
+        self._dropped: set[Offer] = set()
+        self._strange = 0
+        self._told, self._made_told = self._chosen.why or self._made_told, ""
+        self._ask()
+
+    def _ask(self) -> None:
+        """Make ready what is asked now."""
+        self._shown: MarkedPass | None = None
+        lick = self._chosen.lick
+        self._offers: tuple[Offer, ...] = () if lick is None else self._find_offers(lick)
+        self._passes: Passes | None = None
+        if lick is not None:
+            self._asked: tuple[AskedNote, ...] = asked(self._asked_lick(lick), self.question, self._sung(lick))
+            self._passes = Passes(self._asked)
+        self._verdicts = {}
+
+    def _find_offers(self, lick: Lick) -> tuple[Offer, ...]:
+        state = self._state
+        found = offers(
+            lick,
+            neck=state.neck,
+            rig=state.strung(),
+            crossed_off=frozenset((one.string, one.fret, one.semitones) for one in state.crossed_off),
+            position_number=state.position,
+        )
+        return tuple(offer for offer in found if offer not in self._dropped)
+
+    def _sung(self, lick: Lick) -> Lick:
+        return sung_form(lick, self._offers)
+
+    def _asked_lick(self, lick: Lick) -> Lick:
+        offer = self.offer
+        return lick if offer is None else applied(lick, offer)
+
+    @property
+    def question(self) -> Question:
+        """What a pass is held against; while a change is offered, the lick with it, as it stands."""
+        return QUESTIONS[self._turn] if self._turn < len(QUESTIONS) else "as_played"
+
+    @property
+    def offer(self) -> Offer | None:
+        """The change that is offered now."""
+        return self._offers[0] if self._turn >= len(QUESTIONS) and self._offers else None
+
+    @property
+    def lick(self) -> Lick | None:
+        """The model, in the key of now."""
+        return self._chosen.lick
+
+    @property
+    def kept_by_press(self) -> bool:
+        """Whether the offered change was there in the last pass, so that a press keeps it."""
+        if self.offer is None or self._shown is None:
+            return False
+        mark = next((m for m in self._shown.marks if m.asked is not None and m.number == self.offer.first), None)
+        return mark is not None and mark.right
+
+    # What the board tells and takes
+
+    def move(self, state: PedalState) -> None:
+        """Another lick, key, neck or hand: what is asked is found anew; other settings change nothing here."""
+        before, self._state = self._state, state
+        if (state.lick, state.key, state.neck) != (before.lick, before.key, before.neck) or (
+            original(state.licks, state.lick) != original(before.licks, before.lick)
+        ):
+            self._load()
+        elif (state.rig, state.crossed_off, state.position) != (before.rig, before.crossed_off, before.position):
+            self._ask()
+
+    def take_new(self) -> Lick | None:
+        """The model that was made since this was asked last."""
+        made, self._made = self._made, None
+        return made
+
+    def take_play(self) -> LickOrder | None:
+        """What is to be heard, since this was asked last."""
+        order, self._order = self._order, None
+        return order
+
+    def give_up(self) -> tuple[LogEntry, ...]:
+        """The player goes elsewhere: no model comes of what was being recorded; a pass that is whole counts."""
+        self._recording = None
+        if self._plays_until_s > (self._now_s or 0.0):
+            self._stop_playing()
+        passes = self._passes
+        if passes is None or not passes.whole:
+            if passes is not None:
+                passes.clear()
+            return ()
+        return self._finish(passes.finish())
+
+    def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
+        """Notes make the model while one is recorded, else the pass."""
+        if isinstance(heard, LivePitch):
+            return self._pass_time(heard)
+        if not isinstance(heard, Verdict):
+            return ()
+        note = heard_note(heard)
+        if note is None:
+            return ()
+        if self._recording is not None:
+            self._recording.hear(note)
+            return ()
+        if self._passes is None or note.onset_s < self._deaf_until_s:
+            return ()
+        if not self._passes.notes:
+            self._told = ""
+        entries = self._finish(self._passes.hear(note))
+        self._verdicts[note] = heard
+        if self._passes.whole:
+            self._shown = self._marked(tuple(self._passes.notes))
+        elif entries == () or len(self._passes.notes) > 1:
+            self._shown = None
+        return entries
+
+    def _pass_time(self, live: LivePitch) -> tuple[LogEntry, ...]:
+        before_s, self._now_s = self._now_s, live.time_s
+        gone = live.lost or (before_s is not None and live.time_s - before_s > GAP_S)
+        if gone:
+            self._lose()
+        sounding = self._string.sounding
+        if self._recording is not None:
+            if self._recording.over(live.time_s, sounding=sounding):
+                self._take_model(self._recording, live.time_s)
+            return ()
+        if self._passes is None:
+            return ()
+        return self._finish(self._passes.pause(live.time_s, sounding=sounding))
+
+    def _lose(self) -> None:
+        """What is being played has a hole: it can be neither model nor pass."""
+        if self._recording is not None and self._recording.notes:
+            self._recording, self._told = None, GIVEN_UP
+        if self._passes is not None and self._passes.notes and not self._passes.whole:
+            self._passes.clear()
+            self._shown, self._told = None, LOST
+
+    def _take_model(self, recording: Recording, now_s: float) -> None:
+        self._recording, self._deaf_until_s = None, now_s  # what still sounds began as a part of it
+        if not recording.notes:
+            return
+        if recording.too_long(now_s):
+            self._told = TOO_LONG
+            return
+        state = self._state
+        try:
+            self._made = model_of(recording.notes, state.key, tuning=state.neck.tuning)
+        except LickError as fault:
+            self._told = f"no model: {fault}"
+        else:
+            vague = vague_in(recording.notes)
+            self._made_told = f"{vague} unclear, left out" if vague else ""
+
+    # Passes
+
+    def _marked(self, notes: tuple[HeardNote, ...]) -> MarkedPass:
+        state = self._state
+        return mark_pass(self._asked, notes, question=self.question, key=state.key, bands=state.bands_now)
+
+    def _finish(self, notes: tuple[HeardNote, ...] | None) -> tuple[LogEntry, ...]:
+        """A pass is over: marked, shown, and put into lines for the log."""
+        if notes is None:
+            return ()
+        marked = self._marked(notes)
+        self._strange = 0 if marked.known else self._strange + 1
+        verdicts, self._verdicts = self._verdicts, {}
+        if not marked.known:
+            self._shown = None
+            self._told = STRANGE if self._strange >= STRANGE_PASSES else "another phrase"
+            return ()
+        self._shown, self._told = marked, ""
+        return self._logged(marked, verdicts)
+
+    def _logged(self, marked: MarkedPass, verdicts: dict[HeardNote, Verdict]) -> tuple[LogEntry, ...]:
+        lick, state = self._chosen.lick, self._state
+        if lick is None:
+            return ()
+        name = title_of(lick)[:80]
+        number = self._pass_count[name] = self._pass_count.get(name, 0) + 1
+        entries, logged = [], set()
+        at_s = next(mark.heard.onset_s for mark in marked.marks if mark.heard is not None)
+        for mark in marked.marks:
+            verdict = None if mark.heard is None else verdicts.get(mark.heard)
+            if mark.heard is not None:
+                at_s = mark.heard.onset_s
+                if mark.heard in logged:
+                    continue
+                logged.add(mark.heard)
+            word = _word_of(mark)
+            entries.append(
+                LogEntry(
+                    at_s,
+                    "lick",
+                    str(state.key),
+                    verdict,
+                    target_note=None if verdict is None else verdict.target_note,
+                    skipped=verdict is None,
+                    a4_hz=state.a4_hz,
+                    tuning=tuning_words(state.neck.tuning),
+                    lick=name,
+                    lick_pass=number,
+                    lick_note=None if mark.number is None else mark.number + 1,
+                    lick_mark=word,
+                )
+            )
+        return tuple(entries)
+
+    # The foot
+
+    def command(self, action: Action) -> tuple[LogEntry, ...]:
+        """`model_begin`, `model_end`; `next_target` and `previous_target` change what is asked; `again` wipes."""
+        match action:
+            case "model_begin":
+                if self._passes is not None:
+                    self._passes.clear()
+                self._recording, self._shown, self._told = Recording(self._now_s or 0.0), None, ""
+            case "model_end" if self._recording is not None:
+                self._recording.let_go(sounding=self._string.sounding)
+            case "next_target" | "skip":
+                return self._step(1)
+            case "previous_target":
+                return self._step(-1)
+            case "hear_model":
+                self._hear_model()
+            case "again":
+                self._told = ""
+                if self._passes is not None:
+                    self._passes.clear()
+                self._shown = None
+            case _:
+                pass
+        return ()
+
+    def _hear_model(self) -> None:
+        """Play it as it stands now; pressed again at half the tempo, and once more it stops."""
+        lick, now_s = self._chosen.lick, self._now_s or 0.0
+        if lick is None or self._recording is not None:
+            return
+        playing = now_s < self._plays_until_s
+        if playing and self._tempo < 1.0:
+            self._stop_playing()
+            return
+        self._tempo = 0.5 if playing else 1.0
+        state = self._state
+        level = min(state.ceiling_db, state.drone_db + LOUDER_DB)
+        self._order = LickOrder(self._asked_lick(lick), self._tempo, level, state.a4_hz)
+        self._plays_until_s = self._deaf_until_s = now_s + lick.seconds / self._tempo + HEARD_AFTER_S
+        self._told, self._shown = "listen" if self._tempo == 1.0 else "listen: half the tempo", None
+        if self._passes is not None:
+            self._passes.clear()
+
+    def _stop_playing(self) -> None:
+        self._order = LickOrder(None)
+        self._plays_until_s, self._told = float("-inf"), ""
+        self._deaf_until_s = (self._now_s or 0.0) + HEARD_AFTER_S
+
+    def _step(self, way: int) -> tuple[LogEntry, ...]:
+        """The next question; of an offer that a pass stands for, the answer."""
+        entries = self.give_up()
+        self._told = ""
+        lick, offer = self._chosen.lick, self.offer
+        if lick is None:
+            return entries
+        if offer is not None and way > 0:
+            if self.kept_by_press:
+                self._chosen = replace(self._chosen, lick=applied(lick, offer))
+                self._made = self._chosen.lick
+            else:
+                self._dropped.add(offer)
+            self._ask()
+            if not self._offers:
+                self._turn = 0
+                self._ask()
+            return entries
+        turns = len(QUESTIONS) + (1 if self._offers else 0)
+        self._turn = (self._turn + way) % turns
+        if self._turn == 0:
+            self._dropped.clear()
+        self._ask()
+        return entries
+
+    def screen(self, status: Status) -> LickScreen:
+        """What is asked, what was reached, what became of it."""
+        lick, recording = self._chosen.lick, self._recording
+        if recording is not None:
+            strip: list[StripMark] = ["open" for _ in recording.notes]
+            return LickScreen(status, "recording", "", what_was_heard(recording.notes), tuple(strip))
+        if lick is None:
+            return LickScreen(status, "empty", "", self._told)
+        number = "new" if self._state.lick == NEW else str(self._state.lick)
+        said = f" ({self._chosen.said})" if self._chosen.said else ""
+        return screen_of(
+            status,
+            self._asked,
+            marked=self._shown,
+            question=self.question,
+            offer=self.offer,
+            keeps=self.kept_by_press,
+            reached=self._passes.reached if self._passes is not None and self._playing() else None,
+            title=f"{number} {title_of(lick)}{said}",
+            told=self._told,
+            key=self._state.key,
+        )
+
+    def _playing(self) -> bool:
+        """Whether a pass goes on; its first note counts from the pluck, and what the pedal plays does not."""
+        if self._passes is None or self._passes.whole or (self._now_s or 0.0) < self._deaf_until_s:
+            return False
+        return bool(self._passes.notes) or self._string.sounding
+
+
+_EITHER = ("plain", "curl_cut", "bent")
+
+
+def _word_of(mark: NoteMark) -> str:
+    """The mark for the log, which tells right from wrong by the word alone."""
+    if mark.mark in _EITHER and not mark.right:
+        return f"{mark.mark}, not asked"
+    return f"{mark.mark}, asked" if mark.mark == "curl_released" and mark.right else mark.mark
+
+
+__all__ = ["KeptLick", "Licks"]

@@ -1,0 +1,92 @@
+"""Heard notes -> the model; and what makes no model."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from passes_by_rule import C4, D4, F4, G3, KEY, Bb3, lick_of, played  # type: ignore[import-not-found]
+from strategies import licks  # type: ignore[import-not-found]
+
+from pedal.licks.heard import heard_note, model_of
+from pedal.licks.lick import Lick, LickError, LickNote, plain_form, transposed
+from pedal.theory.neck import PLAIN_NECK
+from pedal.theory.scale import parse_key
+
+
+@given(lick=licks())
+@settings(max_examples=80, deadline=None)
+def test_what_was_played_is_the_model(lick: Lick) -> None:
+    heard = played(replace(lick, key=KEY))
+    model = model_of(heard, KEY)
+    # A bend with nothing in its name to tell it from a plain one is heard as its sound.
+    assert [note.sounds for note in model.notes] == [note.sounds for note in lick.notes]
+    for one, other in zip(model.onsets_s, lick.onsets_s, strict=True):
+        assert one == pytest.approx(other, abs=0.02)
+
+
+def test_the_beat_is_one_that_the_notes_fall_on() -> None:
+    model = model_of(played(lick_of(G3, Bb3, C4, D4, F4, beats=0.5, tempo=84.0)), KEY)
+    assert model.beats_a_minute == pytest.approx(84.0, rel=0.02)
+    assert all(note.beats == pytest.approx(0.5, abs=0.02) for note in model.notes)
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        (lambda heard: [], "no note was heard: play 2 to 24 single notes"),
+        (lambda heard: heard[:1], "a lick of 1 note is none: give 2 to 24"),
+        (lambda heard: heard * 9, "a lick of 45 notes is too long"),
+        (
+            lambda heard: [replace(n, midi=None, kind="unclear") for n in heard],
+            "5 notes had no clear pitch: play single notes, one string at a time",
+        ),
+        (lambda heard: [*heard[:4], replace(heard[4], onset_s=40.0, end_s=41.0)], "longer than 15 s"),
+    ],
+)
+def test_what_makes_no_model_is_told(change, sentence) -> None:
+    with pytest.raises(LickError, match=re.escape(sentence)):
+        model_of(change(played(lick_of(G3, Bb3, C4, D4, F4))), KEY)
+
+
+@given(lick=licks())
+@settings(max_examples=60, deadline=None)
+def test_plain_it_sounds_the_same_notes(lick: Lick) -> None:
+    plain = plain_form(lick)
+    assert [midi for _, note in plain for midi in note.sounds] == [m for note in lick.notes for m in note.sounds]
+    assert all(note.inflection == "plain" for _, note in plain)
+    assert sum(n.beats + n.rest_beats for _, n in plain) == pytest.approx(
+        sum(n.beats + n.rest_beats for n in lick.notes)
+    )
+
+
+@pytest.mark.parametrize(("word", "steps"), [("A", 2), ("C", 5), ("C#", 6), ("D", -5), ("F#", -1), ("G", 0)])
+def test_another_key_is_reached_by_the_nearer_way(word: str, steps: int) -> None:
+    moved = transposed(lick_of(G3, D4), parse_key(f"{word} minor pentatonic"))
+    assert [note.midi for note in moved.notes] == [G3 + steps, D4 + steps]
+
+
+def test_a_lick_off_the_neck_is_told_from_one_on_it() -> None:
+    assert lick_of(G3, D4).fits(PLAIN_NECK)
+    assert not lick_of(39, 41).fits(PLAIN_NECK)
+    assert not lick_of(86, 90).fits(PLAIN_NECK)
+
+
+def test_every_note_says_what_is_wrong_with_it() -> None:
+    for wrong in (
+        {"midi": 5}, {"beats": 0.0}, {"beats": 90.0}, {"rest_beats": -1.0}, {"inflection": "bend"},
+        {"target_midi": D4}, {"inflection": "bend", "target_midi": 80}, {"inflection": "curl", "cents": 3.0},
+        {"cents": 20.0},
+    ):  # fmt: skip
+        with pytest.raises(LickError):
+            replace(LickNote(C4, 1.0), **wrong)
+
+
+def test_a_touch_of_the_pick_is_no_note() -> None:
+    from verdicts_by_rule import verdict  # type: ignore[import-not-found]
+
+    assert heard_note(verdict(rest_note=None, kind="unclear", seconds=0.03)) is None
+    assert heard_note(verdict(rest_note=None, kind="unclear", seconds=0.3)) is not None
+    assert heard_note(verdict(rest_note="Bb3", kind="steady", seconds=0.03)) is not None

@@ -1,0 +1,446 @@
+"""Lick: a model under a held switch, passes against it, offers, the shelf, and what goes wrong."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from playing import a_board, a_verdict, ended, live, play, press
+
+from pedal.licks.lick import Lick, LickNote
+from pedal.modes.input_events import Command, InputEvent
+from pedal.modes.lick_shelf import MOST_KEPT, KeptLick
+from pedal.modes.pedal import Pedal
+from pedal.modes.screen_model import LickScreen, MenuScreen
+from pedal.notes.event import Onset
+from pedal.theory.neck import Neck, parse_tuning
+from pedal.theory.scale import parse_key
+
+KEY = parse_key("G minor pentatonic")
+ROW = ("G3", "Bb3", "C4", "D4", "F4")
+MIDI = {"G3": 55, "Bb3": 58, "C4": 60, "D4": 62, "F4": 65}
+
+
+def note(name: str, at_s: float, seconds: float = 0.3, **changes: object) -> list[InputEvent]:
+    """A plain note from its pluck to its verdict, and a look at the string after it."""
+    plain = {
+        "rest_note": name, "kind": "steady", "shape": "level", "target_note": None, "target_degree": None,
+        "bend_cents": 0.0, "error_cents": None, "absolute_cents": None, "verdict": "unclear", "ending": "cut",
+    }  # fmt: skip
+    end = at_s + seconds
+    verdict = a_verdict(**(plain | {"onset_s": at_s, "end_s": end} | changes))
+    return [Onset(at_s), live(0.0, at_s), live(0.0, end - 0.05), *ended(verdict), live(0.0, end)]
+
+
+CURLED = {"kind": "curl", "verdict": "true", "bend_cents": 34.0, "ending": "cut_sharp", "shape": "rise"}
+
+
+def row(names: tuple[str, ...] = ROW, at_s: float = 1.0, gap_s: float = 0.4, **changed: dict) -> list[InputEvent]:
+    """Notes in turn; `n2={...}` changes the third."""
+    happenings = []
+    for state, name in enumerate(names):
+        happenings += note(name, at_s + gap_s * state, **changed.get(f"n{state}", {}))
+    return happenings
+
+
+def silence(from_s: float, to_s: float) -> list[InputEvent]:
+    count = round((to_s - from_s) / 0.1)
+    return [live(0.0, from_s + 0.1 * n) for n in range(count + 1)]
+
+
+def a_board_with_a_model(at_s: float = 1.0, **settings: object) -> Pedal:
+    pedal = a_board(**({"mode": "lick", "key": KEY} | settings))
+    play(pedal, live(0.0, at_s - 0.2))
+    press(pedal, "model_begin")
+    play(pedal, *row(at_s=at_s))
+    press(pedal, "model_end")
+    play(pedal, *silence(at_s + 2.0, at_s + 2.2))
+    return pedal
+
+
+def screen(pedal: Pedal) -> LickScreen:
+    shown = pedal.screen()
+    assert isinstance(shown, LickScreen)
+    return shown
+
+
+def a_kept(number: int = 3, **changes: object) -> KeptLick:
+    lick = Lick(tuple(LickNote(MIDI[name], 0.5) for name in ROW), KEY)
+    return KeptLick(number, replace(lick, **changes))  # type: ignore[arg-type]
+
+
+def test_without_a_model_it_asks_for_one():
+    pedal = a_board(mode="lick")
+    assert screen(pedal).stage == "empty"
+    assert play(pedal, *row()) == []
+
+
+def test_what_is_played_under_the_held_switch_is_the_model():
+    pedal = a_board(mode="lick", key=KEY)
+    play(pedal, live(0.0, 0.9))
+    press(pedal, "model_begin")
+    assert screen(pedal).stage == "recording"
+    assert play(pedal, *row()) == []
+    assert (screen(pedal).line, len(screen(pedal).strip)) == ("5 notes", 5)
+    press(pedal, "model_end")
+    answer = pedal.step(live(0.0, 3.0))
+    assert [one.number for one in answer.licks] == [0]
+    assert [n.midi for n in answer.licks[0].lick.notes] == [MIDI[name] for name in ROW]
+    assert answer.remember is False or answer.licks
+    assert (screen(pedal).stage, screen(pedal).title) == ("ready", "new G3 Bb3 C4 D4 …")
+
+
+def test_silence_ends_a_model_under_a_foot_that_stays():
+    pedal = a_board(mode="lick", key=KEY)
+    press(pedal, "model_begin")
+    play(pedal, *row())
+    play(pedal, *silence(2.9, 4.3))
+    assert screen(pedal).stage == "recording"
+    play(pedal, *silence(4.3, 4.6))
+    assert screen(pedal).stage == "ready"
+
+
+def test_a_foot_that_leaves_before_the_first_note_leaves_the_pedal_listening():
+    pedal = a_board(mode="lick", key=KEY)
+    press(pedal, "model_begin", "model_end")
+    play(pedal, *silence(0.0, 3.0))
+    assert screen(pedal).stage == "recording"
+    play(pedal, *row(at_s=3.2), *silence(5.2, 6.9))
+    assert screen(pedal).stage == "ready"
+
+
+def test_a_pedal_that_waits_for_nothing_stops_waiting():
+    pedal = a_board(mode="lick", key=KEY)
+    press(pedal, "model_begin", "model_end")
+    play(pedal, *silence(0.0, 15.2))
+    assert screen(pedal).stage == "empty"
+
+
+def test_a_second_try_replaces_the_model():
+    pedal = a_board_with_a_model()
+    press(pedal, "model_begin")
+    play(pedal, *row(("D4", "C4", "G3"), at_s=10.0))
+    press(pedal, "model_end")
+    play(pedal, *silence(11.2, 11.4))
+    assert screen(pedal).title == "new D4 C4 G3"
+
+
+@pytest.mark.parametrize(
+    ("played", "words"),
+    [
+        (row(("G3",)), "no model: a lick of 1 note is none"),
+        (
+            row(n2={"rest_note": None, "kind": "unclear"}, n3={"rest_note": None, "kind": "unclear"}),
+            "no model: 2 notes had no clear pitch",
+        ),
+        (row(("G3", "D4") * 13), "no model: a lick of 26 notes is too long"),
+    ],
+    ids=["one note", "a chord", "too many"],
+)
+def test_what_is_no_model_is_told_and_the_old_one_stays(played: list[InputEvent], words: str):
+    played = [h for h in played if h is not None]
+    pedal = a_board_with_a_model(at_s=-40.0)
+    press(pedal, "model_begin")
+    last_s = max(h.time_s for h in played if hasattr(h, "time_s"))
+    play(pedal, *played)
+    press(pedal, "model_end")
+    play(pedal, *silence(last_s, last_s + 1.7))
+    assert screen(pedal).line.startswith(words)
+    assert [n.midi for n in pedal.settings.licks[0].lick.notes] == [MIDI[name] for name in ROW]
+
+
+def test_one_note_that_was_not_clear_is_left_out_of_a_model_and_that_is_said():
+    pedal = a_board(mode="lick", key=KEY)
+    press(pedal, "model_begin")
+    play(pedal, *row(n2={"rest_note": None, "kind": "unclear"}), *silence(2.9, 4.6))
+    assert [n.midi for n in pedal.settings.licks[0].lick.notes] == [55, 58, 62, 65]
+    assert screen(pedal).line == "1 unclear, left out"
+
+
+def test_a_model_that_does_not_end_is_ended_and_told():
+    pedal = a_board_with_a_model(at_s=-40.0)
+    press(pedal, "model_begin")
+    for state, name in enumerate(("G3", "Bb3", "C4", "D4", "F4", "G3")):
+        at_s = 1.0 + 3.5 * state
+        play(pedal, Onset(at_s), *silence(at_s, at_s + 3.4), *note(name, at_s, 3.4)[-3:])
+        if screen(pedal).stage != "recording":
+            break
+    assert state == 4
+    assert screen(pedal).line == "no model: it was longer than 15 s: play a shorter lick"
+    assert [n.midi for n in pedal.settings.licks[0].lick.notes] == [MIDI[name] for name in ROW]
+
+
+@pytest.mark.parametrize("away", ["menu", "next_mode", "recall"])
+def test_menu_or_another_mode_cuts_the_recording_off(away: str):
+    pedal = a_board_with_a_model()
+    press(pedal, "model_begin")
+    play(pedal, *row(("D4", "C4", "G3"), at_s=10.0))
+    press(pedal, away, "model_end")
+    press(pedal, "menu" if away == "menu" else "back")
+    play(pedal, *silence(11.2, 14.0))
+    assert screen(pedal).title == "new G3 Bb3 C4 D4 …"
+
+
+def test_lost_sound_ends_a_recording_and_says_so():
+    pedal = a_board_with_a_model()
+    press(pedal, "model_begin")
+    play(pedal, *row(("D4", "C4"), at_s=10.0), live(0.0, 11.0, lost=True))
+    assert (screen(pedal).stage, screen(pedal).line) == ("ready", "sound was lost: hold and play again")
+
+
+def test_an_input_that_was_away_ends_a_pass_and_says_so():
+    pedal = a_board_with_a_model()
+    assert play(pedal, *row(ROW[:3], at_s=10.0), live(0.0, 19.0)) == []
+    assert screen(pedal).line == "sound was lost: play it again"
+    assert len(play(pedal, *silence(19.0, 20.0), *row(at_s=20.0), *silence(22.0, 24.0))) == 5
+
+
+def test_a_pass_is_marked_at_its_last_note_and_logged_note_by_note():
+    pedal = a_board_with_a_model()
+    play(pedal, *row(at_s=10.0, gap_s=0.6, n1=CURLED))
+    assert (screen(pedal).stage, screen(pedal).count) == ("marked", "4/5")
+    assert screen(pedal).strip == ("plain", "curl_cut", "plain", "plain", "plain")
+    assert (screen(pedal).caret, screen(pedal).line) == (1, "4 of 5, Bb3 crept up 34")
+    entries = play(pedal, *silence(12.8, 15.0))
+    assert [(e.mode, e.lick, e.lick_pass, e.lick_note, e.lick_mark) for e in entries] == [
+        ("lick", "G3 Bb3 C4 D4 …", 1, n + 1, "curl_cut, not asked" if n == 1 else "plain") for n in range(5)
+    ]
+    assert all(e.verdict is not None for e in entries)
+
+
+def test_a_note_left_out_is_logged_without_a_verdict():
+    pedal = a_board_with_a_model()
+    entries = play(pedal, *row(("G3", "Bb3", "D4", "F4"), at_s=10.0), *silence(12.0, 14.0))
+    assert [(e.lick_note, e.lick_mark, e.skipped) for e in entries] == [
+        (1, "plain", False), (2, "plain", False), (3, "left_out", True), (4, "plain", False), (5, "plain", False),
+    ]  # fmt: skip
+
+
+def test_while_it_is_played_the_next_note_is_marked():
+    pedal = a_board_with_a_model()
+    for state in range(4):
+        play(pedal, *note(ROW[state], 10.0 + 0.4 * state))
+        assert (screen(pedal).stage, screen(pedal).reached) == ("playing", state + 1)
+        assert screen(pedal).note == ROW[state + 1]
+
+
+def test_the_first_note_is_marked_from_its_pluck():
+    pedal = a_board_with_a_model()
+    play(pedal, *silence(3.5, 9.9), Onset(10.0), live(196.0, 10.1))
+    assert (screen(pedal).stage, screen(pedal).reached, screen(pedal).note) == ("playing", 0, "G3")
+
+
+def test_the_next_pass_begins_at_once():
+    pedal = a_board_with_a_model()
+    assert len(play(pedal, *row(at_s=10.0), *row(at_s=12.1))) == 5
+    assert len(play(pedal, *silence(14.1, 16.2))) == 5
+
+
+def test_a_whole_pass_counts_when_the_player_leaves():
+    pedal = a_board_with_a_model()
+    play(pedal, *row(at_s=10.0))
+    assert len(press(pedal, "next_mode")) == 5
+    pedal = a_board_with_a_model()
+    play(pedal, *row(ROW[:3], at_s=10.0))
+    assert press(pedal, "next_mode") == []
+
+
+def test_a_whole_pass_counts_when_the_pedal_is_switched_off():
+    pedal = a_board_with_a_model()
+    play(pedal, *row(at_s=10.0))
+    assert [entry.lick_note for entry in pedal.leave()] == [1, 2, 3, 4, 5]
+    assert pedal.leave() == ()
+
+
+def test_a_short_press_walks_through_the_questions_and_the_offers():
+    pedal = a_board_with_a_model()
+    asks = []
+    for _ in range(4):
+        asks.append(screen(pedal).asks)
+        press(pedal, "next_target")
+    assert asks[:3] == ["as played", "plain", "sung"]
+    assert asks[3] == "curl"  # F4 ends the lick: it must be cut off sharp
+    press(pedal, "previous_target")
+    assert screen(pedal).asks in ("sung", "curl", "bend", "as played")
+
+
+def test_sung_wants_the_curl_that_as_played_does_not():
+    pedal = a_board_with_a_model()
+    press(pedal, "next_target", "next_target")
+    assert screen(pedal).asks == "sung"
+    assert "to_curl" in screen(pedal).strip
+    play(pedal, *row(at_s=10.0))
+    assert screen(pedal).count != "5/5"
+
+
+def test_an_offer_that_was_played_is_kept_by_a_press():
+    pedal = a_board_with_a_model()
+    press(pedal, "next_target", "next_target", "next_target")
+    offered = screen(pedal)
+    assert (offered.stage, offered.asks, offered.note) == ("offer", "curl", "F4")
+    play(pedal, *row(at_s=10.0, n4=CURLED | {"rest_note": "F4"}))
+    assert (screen(pedal).count, screen(pedal).line) == ("KEEP?", "there: press to keep it")
+    play(pedal, *silence(12.2, 14.0))
+    answer = pedal.step(Command(14.0, "next_target"))
+    assert [n.inflection for n in answer.licks[0].lick.notes] == ["plain"] * 4 + ["curl"]
+    assert pedal.settings.lick == 0
+
+
+def test_an_offer_that_was_not_there_is_dropped_by_a_press():
+    pedal = a_board_with_a_model()
+    press(pedal, "next_target", "next_target", "next_target")
+    before = screen(pedal)
+    play(pedal, *row(at_s=10.0), *silence(12.2, 14.0))
+    assert screen(pedal).count == "DROP?"
+    assert screen(pedal).line.endswith("press to drop")
+    press(pedal, "next_target")
+    assert (screen(pedal).asks, screen(pedal).note) != (before.asks, before.note)
+    assert all(n.inflection == "plain" for n in pedal.settings.licks[0].lick.notes)
+
+
+def test_another_phrase_twice_is_told_with_a_remedy():
+    pedal = a_board_with_a_model()
+    strange = ("E3", "A3", "B3", "E4", "C#4")
+    assert play(pedal, *row(strange, at_s=10.0), *silence(12.0, 14.0)) == []
+    assert screen(pedal).line == "another phrase"
+    play(pedal, *row(strange, at_s=20.0), *silence(22.0, 24.0))
+    assert screen(pedal).line == "not this lick: hold to learn it anew"
+    play(pedal, *row(at_s=30.0), *silence(32.0, 34.0))
+    assert screen(pedal).count == "5/5"
+
+
+def menu_value(pedal: Pedal, name: str) -> str:
+    """Walk the menu to a row; its value."""
+    for _ in range(40):
+        shown = pedal.screen()
+        assert isinstance(shown, MenuScreen)
+        if shown.items[shown.index] == name:
+            return shown.value
+        press(pedal, "next_target")
+    raise AssertionError(name)
+
+
+def offered_in(pedal: Pedal, name: str) -> list[str]:
+    menu_value(pedal, name)
+    press(pedal, "again")
+    words: list[str] = []
+    while (word := pedal.screen().value) not in words:  # type: ignore[union-attr]
+        words.append(word)
+        press(pedal, "next_target")
+    return words
+
+
+def test_a_kept_lick_is_chosen_in_the_menu_by_number_and_first_notes():
+    pedal = a_board(mode="lick", key=KEY, licks=(a_kept(1), a_kept(3)))
+    assert screen(pedal).stage == "empty"
+    press(pedal, "menu")
+    assert offered_in(pedal, "lick") == ["none", "1 G Bb C D", "3 G Bb C D"]
+    press(pedal, "next_target", "again", "menu")
+    assert screen(pedal).title == "1 G3 Bb3 C4 D4 …"
+    assert pedal.memory()["lick"] == 1
+
+
+def test_after_a_power_cut_the_lick_is_there_again():
+    pedal = a_board(mode="lick", key=KEY, licks=(a_kept(3),))
+    again = Pedal(pedal.settings, {**pedal.memory(), "lick": 3})
+    assert screen(again).title == "3 G3 Bb3 C4 D4 …"
+    gone = Pedal(replace(pedal.settings, licks=()), {**pedal.memory(), "lick": 3})
+    assert screen(gone).stage == "empty"
+    torn = Pedal(pedal.settings, {**pedal.memory(), "lick": "x"})
+    assert screen(torn).stage == "empty"
+
+
+def test_the_new_lick_is_kept_under_the_first_free_number():
+    pedal = a_board_with_a_model(licks=(a_kept(1), a_kept(3)))
+    press(pedal, "menu")
+    assert offered_in(pedal, "keep lick") == ["2 kept", "as 2"]
+    press(pedal, "next_target")
+    answer = pedal.step(Command(9.0, "again"))
+    assert [one.number for one in answer.licks] == [2]
+    assert pedal.settings.lick == 2
+
+
+def test_a_full_shelf_keeps_no_more_and_says_so():
+    shelf = tuple(a_kept(n + 1) for n in range(MOST_KEPT))
+    pedal = a_board_with_a_model(licks=shelf)
+    press(pedal, "menu")
+    assert offered_in(pedal, "keep lick") == [f"{MOST_KEPT} kept, full"]
+
+
+def test_twenty_one_licks_are_all_there():
+    shelf = tuple(a_kept(n + 1) for n in range(21))
+    pedal = a_board(mode="lick", key=KEY, licks=shelf, lick=21)
+    press(pedal, "menu")
+    assert len(offered_in(pedal, "lick")) == 21
+
+
+def test_a_lick_of_another_key_is_offered_transposed_and_that_is_said():
+    pedal = a_board(mode="lick", key=parse_key("A minor pentatonic"), licks=(a_kept(1),))
+    press(pedal, "menu")
+    assert offered_in(pedal, "lick") == ["none", "1 A C D E, from G", "1 G Bb C D in G"]
+    press(pedal, "next_target", "again", "menu")
+    assert screen(pedal).title == "1 A3 C4 D4 E4 … (from G)"
+    assert pedal.settings.key.tonic.letter == "A"
+    play(pedal, *row(("A3", "C4", "D4", "E4", "G4"), at_s=10.0))
+    assert screen(pedal).count == "5/5"
+
+
+def test_its_own_key_may_be_chosen_in_place_of_transposing():
+    pedal = a_board(mode="lick", key=parse_key("A minor pentatonic"), licks=(a_kept(1),))
+    press(pedal, "menu")
+    offered_in(pedal, "lick")
+    press(pedal, "next_target", "next_target", "again", "menu")
+    assert screen(pedal).title == "1 G3 Bb3 C4 D4 …"
+    assert str(pedal.settings.key) == "G minor pentatonic"
+
+
+def test_a_lick_of_another_tuning_is_said_and_placed_anew():
+    kept = a_kept(1, notes=(LickNote(55, 0.5, string=4, fret=5), LickNote(58, 0.5)))
+    down = Neck(parse_tuning("whole-step down"))
+    pedal = a_board(mode="lick", key=KEY, licks=(kept,), lick=1, neck=down)
+    assert screen(pedal).title == "1 G3 Bb3 (other tuning)"
+
+
+def test_a_lick_off_the_neck_says_so():
+    kept = a_kept(1, notes=(LickNote(40, 0.5), LickNote(43, 0.5)))
+    pedal = a_board(mode="lick", key=parse_key("F minor pentatonic"), licks=(kept,), lick=1)
+    assert (screen(pedal).stage, screen(pedal).line) == ("empty", "In F it does not fit this neck.")
+
+
+@pytest.mark.parametrize(
+    ("switches", "gesture", "action"),
+    [(1, "1_held", "model_begin"), (1, "1_double", "hear_model"), (1, "1_short", "next_target"),
+     (2, "2_held", "model_begin"), (2, "2_double", "hear_model"), (4, "2_held", "model_begin")],
+)  # fmt: skip
+def test_every_count_of_switches_reaches_the_lick(switches: int, gesture: str, action: str):
+    from pedal.modes.action_map import ActionMap
+
+    numbers, kind = gesture.split("_")
+    assert ActionMap(switches).meaning(kind, (int(numbers),), "lick") == action  # type: ignore[arg-type]
+
+
+def test_the_model_is_played_at_full_then_half_tempo_then_stopped():
+    pedal = a_board_with_a_model()
+    play(pedal, live(0.0, 5.0))
+    orders = [pedal.step(Command(5.0, "hear_model")).play for _ in range(3)]
+    assert [(order.lick is not None, order.tempo) for order in orders if order] == [
+        (True, 1.0),
+        (True, 0.5),
+        (False, 1.0),
+    ]
+    assert all(order.level_db <= pedal.settings.ceiling_db for order in orders if order)
+
+
+def test_what_the_pedal_plays_itself_is_no_pass():
+    pedal = a_board_with_a_model()
+    play(pedal, live(0.0, 9.9))
+    press(pedal, "hear_model")
+    assert play(pedal, *row(at_s=10.1), *silence(12.1, 14.0)) == []
+    assert len(play(pedal, *row(at_s=20.0), *silence(22.0, 24.0))) in (0, 5)
+
+
+def test_another_mode_stops_what_is_played():
+    pedal = a_board_with_a_model()
+    play(pedal, live(0.0, 5.0))
+    press(pedal, "hear_model")
+    assert pedal.step(Command(5.1, "next_mode")).play is not None

@@ -1,0 +1,52 @@
+"""A lick on a sampled guitar through a real stream: each pass marked note by note, and kept in the log."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import soundfile
+
+from pedal.licks.lick import Lick, LickNote
+from pedal.live.lick_folder import LickFolder
+from pedal.log.reader import StoreReader
+from pedal.modes.lick_shelf import KeptLick
+from pedal.theory.scale import parse_key
+from tests.sound_server.pedal_process import PedalProcess
+from tests.sound_server.sampled_guitar import RATE, Sounded, font, render
+from tests.sound_server.server import SoundServer
+
+pytestmark = pytest.mark.sound_server
+KEY = "G minor pentatonic"
+LICK = Lick(
+    (
+        LickNote(55, 0.75), LickNote(58, 0.75, 0.25, "curl", None, 35.0), LickNote(60, 1.0, 0.0, "bend", 62),
+        LickNote(62, 0.75), LickNote(58, 1.0, 0.0, "curl", None, 35.0),
+    ),
+    parse_key(KEY),
+)  # fmt: skip
+CURL = ((0.2, 0.0), (0.15, 35.0), (0.3, 35.0))
+DOWN = ((0.2, 0.0), (0.12, 35.0), (0.15, 35.0), (0.12, 0.0), (0.2, 0.0))
+BEND = ((0.2, 0.0), (0.15, 200.0), (0.4, 200.0))
+LEVEL = ((0.5, 0.0),)
+PLAYED = (Sounded(55, LEVEL), Sounded(58, CURL), Sounded(60, BEND), Sounded(62, LEVEL), Sounded(58, DOWN))
+
+
+def test_a_pass_through_a_real_stream_is_marked_and_logged(server: SoundServer, tmp_path: Path) -> None:
+    if font() is None:
+        pytest.skip("no General MIDI sound font here: install timgm6mb-soundfont")
+    state = tmp_path / "state"
+    LickFolder(state / "undertoe" / "licks").keep(KeptLick(0, LICK))
+    samples, _ = render(PLAYED, gap_s=0.06)
+    take = tmp_path / "take.wav"
+    soundfile.write(take, samples, RATE, subtype="PCM_16")
+    words = ("--input", "guitar_in", "--headless", "--json", "--key", KEY, "--mode", "lick")
+    with PedalProcess(server.environment, state, *words) as pedal:
+        pedal.until_said("listening to")
+        server.play(take)
+        assert pedal.stop()[0] == 0
+    (log,) = (state / "undertoe").glob("*.sqlite")
+    with StoreReader(log) as reader:
+        entries = [entry for session in reader.sessions() for entry in reader.entries(session.id)]
+    marks = [(entry.lick_note, entry.lick_mark) for entry in entries]
+    assert marks == [(1, "plain"), (2, "curl_cut"), (3, "bent"), (4, "plain"), (5, "curl_released")]
