@@ -178,6 +178,9 @@ def test_a_text_that_is_no_lick_stays_on_the_stick_and_says_which_line(pedal: Pe
     assert taken.faults[0].startswith("turn.lick, line 3: '1/0' is no length")
 
 
+HOMEWORK = "times: 5\ntargets:\n  - bend: 2/8\n"
+
+
 def test_homework_and_licks_come_in_and_are_news_once(pedal: Pedal, capsys: pytest.CaptureFixture[str]) -> None:
     (pedal.ours / "homework.yaml").write_text(HOMEWORK)
     (pedal.ours / "licks").mkdir()
