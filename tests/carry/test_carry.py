@@ -167,6 +167,7 @@ def test_the_archive_goes_to_standard_output(pedal: Pedal, tmp_path: Path) -> No
 
 
 A_LICK = "undertoe lick 1\nkey G minor pentatonic\nb3 1/2\n1 1\n"
+HOMEWORK = "times: 5\ntargets:\n  - bend: 2/8\n"
 
 
 def test_a_text_that_is_no_lick_stays_on_the_stick_and_says_which_line(pedal: Pedal) -> None:
