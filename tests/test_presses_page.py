@@ -5,9 +5,11 @@ from __future__ import annotations
 import importlib.util
 import json
 import sys
+from typing import get_args
 
 import pytest
 
+from pedal.modes.state import ModeName
 from tests.conftest import REPOSITORY
 
 DOCS = REPOSITORY / "docs"
@@ -47,14 +49,14 @@ def test_from_g_to_c_sharp_minor_takes_three_presses_at_most(figures):
 def test_what_could_be_done_in_a_few_presses_takes_no_more_now(figures):
     """Long ways through the menu may have grown by the rows that it gained; short ways may not.
 
-    One switch walks the ring of modes one way, and the ring has one mode more.
+    One switch walks the ring of modes one way, and the ring has a mode or two more than the seven of then.
     """
     before = json.loads((DOCS / "presses_before.json").read_text())["presses"]
     grown = [
         (words, then, now)
         for words, presses in figures.items()
         for switches, (then, now) in enumerate(zip(before[words], presses, strict=True), 1)
-        if then is not None and then <= 6 and now > then + (switches == 1)
+        if then is not None and then <= 6 and now > then + (switches == 1) * (len(get_args(ModeName)) - 7)
     ]
     assert not grown
 

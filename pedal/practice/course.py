@@ -8,11 +8,12 @@ lap begins with a heavy bend whose share of the ceiling is used.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from pedal.practice.item import Item, ItemName, Part
-from pedal.practice.score import Outcome, Score
+from pedal.practice.score import MOST_MISSES, Outcome, Score
 from pedal.practice.sections import WARM_UP, Section, sections_of
 
 MINUTES = (5, 10, 20)
@@ -233,23 +234,23 @@ class Course:
         self._end()
 
     def _open(self) -> list[Item]:
+        """What may come next. Few heavy bends are left to a lap: they go to the items that need them most."""
         state, part = self.state, self._section.part
-        heavy = self._may_begin_heavy()
-        return [
+        found = [
             item
             for item in self._items
-            if item.part == part
-            and item.name not in state.done
-            and item.force_n >= state.force_n
-            and (heavy or not item.heavy)
+            if item.part == part and item.name not in state.done and item.force_n >= state.force_n
         ]
+        heavy = sorted((item for item in found if item.heavy), key=self._need, reverse=True)
+        chosen = {item.name for item in heavy[: math.ceil(self._heavy_share() / MOST_MISSES)]}
+        return [item for item in found if not item.heavy or item.name in chosen]
 
-    def _may_begin_heavy(self) -> bool:
-        """Whether the ceiling leaves a heavy bend, and this lap's share of it is not used."""
+    def _heavy_share(self) -> float:
+        """How many heavy bends may still be asked for in this lap: its share of the ceiling, less what was played."""
         left = self._heavy_left()
         laps = max(1, sum(section.part == "bend" for section in self._sections[len(WARM_UP) :]))
-        lap = sum(section.part == "bend" for section in self._sections[: self.state.at + 1])
-        return left > 0 and self.state.heavy < (self.state.heavy + left) * max(1, lap) / laps
+        lap = max(1, sum(section.part == "bend" for section in self._sections[: self.state.at + 1]))
+        return min(left, max(0.0, (self.state.heavy + left) * lap / laps - self.state.heavy))
 
     def _lightest_of_the_neediest(self, open_items: Sequence[Item]) -> Item:
         part = self._section.part

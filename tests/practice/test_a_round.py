@@ -10,10 +10,10 @@ import pytest
 from bench.rounds import DAY_S, Asked, play
 from pedal.modes.input_events import LivePitch
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.pedal import Pedal, PedalState
+from pedal.modes.pedal import Pedal
 from pedal.modes.rungs import Crossing
 from pedal.modes.screen_model import RoundEndScreen
-from pedal.modes.state import PedalState as Place
+from pedal.modes.state import PedalState
 from pedal.practice.item import Item
 from pedal.practice.load import HEAVY_MOST
 from pedal.synth.player import MadeUpPlayer
@@ -21,7 +21,7 @@ from pedal.theory.neck import Neck
 from pedal.theory.scale import parse_key
 
 
-def a_round(place: Place, *, seed: int = 17, past: tuple[LogEntry, ...] = ()) -> tuple[Pedal, list[Asked], list]:
+def a_round(place: PedalState, *, seed: int = 17, past: tuple[LogEntry, ...] = ()) -> tuple[Pedal, list[Asked], list]:
     pedal = Pedal(replace(place, mode="round"), {}, past)
     found = list(play(pedal, MadeUpPlayer(place.key, place.neck, seed=seed), begin_s=0.0))
     return pedal, [a for a in found if isinstance(a, Asked)], [e for e in found if isinstance(e, LogEntry)]
@@ -38,18 +38,18 @@ def tries(shown: list[Asked]) -> list[Item]:
 
 
 PLACES = [
-    Place(),
-    Place(position=3),
-    Place(key=parse_key("A blues"), position=2),
-    Place(key=parse_key("E major pentatonic"), position=4),
-    Place(key=parse_key("C# minor"), position=1),
-    Place(neck=Neck(capo=2), position=2),
+    PedalState(),
+    PedalState(position=3),
+    PedalState(key=parse_key("A blues"), position=2),
+    PedalState(key=parse_key("E major pentatonic"), position=4),
+    PedalState(key=parse_key("C# minor"), position=1),
+    PedalState(neck=Neck(capo=2), position=2),
 ]
 
 
 @pytest.mark.parametrize("place", PLACES, ids=lambda p: f"{p.key} {p.position}")
 @pytest.mark.parametrize("minutes", [5, 10, 20])
-def test_a_round_holds_what_it_promises(place: Place, minutes: int) -> None:
+def test_a_round_holds_what_it_promises(place: PedalState, minutes: int) -> None:
     pedal, shown, entries = a_round(replace(place, round_minutes=minutes))
     end_s = next(one.at_s for one in shown if one.what == "end")
     assert abs(end_s - 60 * minutes) <= 15, f"ended at {end_s:.0f} s of {60 * minutes}"
@@ -75,7 +75,7 @@ def test_a_round_holds_what_it_promises(place: Place, minutes: int) -> None:
 
 
 def test_an_item_stays_until_it_was_true_three_times_or_missed_five() -> None:
-    _, shown, _ = a_round(Place(position=3))
+    _, shown, _ = a_round(PedalState(position=3))
     for item, run in groupby(tries(shown), key=lambda item: item.name):
         count = len(list(run))
         assert count <= 7, item
@@ -93,36 +93,36 @@ def test_an_item_stays_until_it_was_true_three_times_or_missed_five() -> None:
 
 @pytest.mark.parametrize("most", [0, 1, 4])
 def test_the_ceiling_holds_whatever_it_is(most: int) -> None:
-    _, shown, _ = a_round(Place(heavy_most=most))
+    _, shown, _ = a_round(PedalState(heavy_most=most))
     assert sum(item.heavy for item in tries(shown)) == most
 
 
 def test_heavy_bends_of_the_hour_before_count_and_those_of_yesterday_do_not() -> None:
-    _, shown, entries = a_round(Place())
+    _, shown, entries = a_round(PedalState())
     heavy = sum(item.heavy for item in tries(shown))
     assert heavy == HEAVY_MOST
     just_before = tuple(replace(entry, time_s=entry.time_s - 700.0) for entry in entries)
-    _, again, _ = a_round(Place(), past=just_before)
+    _, again, _ = a_round(PedalState(), past=just_before)
     assert sum(item.heavy for item in tries(again)) == 0
     yesterday = tuple(replace(entry, time_s=entry.time_s - DAY_S) for entry in entries)
-    _, tomorrow, _ = a_round(Place(), past=yesterday)
+    _, tomorrow, _ = a_round(PedalState(), past=yesterday)
     assert sum(item.heavy for item in tries(tomorrow)) == HEAVY_MOST
 
 
 def test_heavy_bends_of_ladder_count_against_the_ceiling() -> None:
-    heavy = next(rung for rung in Place().rungs() if rung.support.endswith("heavy"))
-    _, _, entries = a_round(Place())
+    heavy = next(rung for rung in PedalState().rungs() if rung.support.endswith("heavy"))
+    _, _, entries = a_round(PedalState())
     like = next(e for e in entries if e.verdict)
     past = tuple(replace(like, mode="ladder", time_s=-60.0 - n, string=heavy.string, fret=heavy.fret,
                          target_note=heavy.target) for n in range(HEAVY_MOST))  # fmt: skip
-    _, shown, _ = a_round(Place(), past=past)
+    _, shown, _ = a_round(PedalState(), past=past)
     assert sum(item.heavy for item in tries(shown)) == 0
 
 
 @pytest.mark.parametrize("which", [slice(0, 3), slice(-3, None)], ids=["the lightest", "the heaviest"])
 def test_what_needs_it_is_asked_for_and_what_is_known_to_be_good_gives_way(which: slice) -> None:
     """In five minutes not all fit: those that came out 40 cents flat yesterday are there, and good ones are not."""
-    place = Place(position=5, round_minutes=5)
+    place = PedalState(position=5, round_minutes=5)
     _, _, entries = a_round(place)
     like = next(e for e in entries if e.verdict and e.verdict.kind == "bend")
     bends = [item for item in place.items() if item.part == "bend" and not item.heavy]
@@ -139,8 +139,25 @@ def test_what_needs_it_is_asked_for_and_what_is_known_to_be_good_gives_way(which
     assert not {item.name for item in bends} <= first_lap, "some were passed over"
 
 
+def test_the_few_heavy_bends_go_to_the_one_that_needs_them_most() -> None:
+    place = PedalState(round_minutes=5)
+    _, _, entries = a_round(place)
+    like = next(e for e in entries if e.verdict and e.verdict.kind == "bend")
+    heavy = [item for item in place.items() if item.part == "bend" and item.heavy]
+    worst = heavy[-1]
+    past = tuple(
+        replace(like, mode="ladder", time_s=-DAY_S + n, string=item.string, fret=item.fret, target_note=item.target,
+                verdict=replace(like.verdict, error_cents=-60.0 if item is worst else 0.0))
+        for item in heavy for n in range(4)
+    )  # fmt: skip
+    _, shown, _ = a_round(place, past=past)
+    asked = {item.name for item in tries(shown) if item.heavy and item.part == "bend"}
+    assert worst.name in asked
+    assert len(asked) <= 2
+
+
 def test_what_was_crossed_off_is_not_asked_for() -> None:
-    place = Place(position=3)
+    place = PedalState(position=3)
     off = frozenset(Crossing(i.string, i.fret, i.semitones) for i in place.items() if i.part == "bend")
     _, shown, _ = a_round(replace(place, crossed_off=off))
     assert not [item for item in tries(shown) if item.part in ("bend", "prebend")]
@@ -149,7 +166,7 @@ def test_what_was_crossed_off_is_not_asked_for() -> None:
 
 
 def test_no_bend_is_offered_that_the_strings_do_not_bear() -> None:
-    items = Place().items()
+    items = PedalState().items()
     assert not [i for i in items if i.part == "bend" and (i.string, i.fret) == (1, 3)], "21 N: not with this set"
     assert {i.part for i in items} == {"plain", "curl", "half", "bend", "prebend"}
     assert all(i.force_n < 6.0 for i in items if i.part == "half"), "the warm-up's half steps are light"
@@ -157,7 +174,7 @@ def test_no_bend_is_offered_that_the_strings_do_not_bear() -> None:
 
 @pytest.mark.parametrize("key", ["G minor pentatonic", "A blues", "C minor pentatonic", "E minor", "D dorian"])
 def test_every_position_has_a_light_bend_to_warm_up_with(key: str) -> None:
-    place = Place(key=parse_key(key))
+    place = PedalState(key=parse_key(key))
     for number in place.held_positions():
         light = [i for i in replace(place, position=number).items() if i.part in ("half", "curl") and i.force_n < 6.0]
         assert light, f"{key}, position {number}"
@@ -165,7 +182,7 @@ def test_every_position_has_a_light_bend_to_warm_up_with(key: str) -> None:
 
 def test_a_round_goes_on_after_a_power_cut_where_it_was() -> None:
     """The memory is what the disk holds: written at every try, and read by a new board."""
-    place = Place(mode="round")
+    place = PedalState(mode="round")
     pedal = Pedal(place)
     player = MadeUpPlayer(place.key)
     shown = []
