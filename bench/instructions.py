@@ -103,11 +103,11 @@ def main() -> None:
     mark("start: command line")
     from pedal.cli.live import _printer, _wanted
     from pedal.live.remarks import Remarks
-    from pedal.live.session import Session
+    from pedal.live.session import LiveSession
 
     mark("start: imports")
     printer = _printer(arguments)
-    session = Session(_wanted(arguments), printer, Remarks(held=True))
+    session = LiveSession(_wanted(arguments), printer, Remarks(held=True))
     settings = session._settings
     mark("start: settings")
     pedal, log_writer = session._board_and_keeping(settings)

@@ -19,7 +19,8 @@ hook=$root/etc/initramfs-tools/scripts/init-bottom/undertoe-overlay
 opened=/etc/undertoe/card-is-open
 megabytes=${STATE_MB:-1024}
 partition=${STATE_PARTITION:-}
-mark="# undertoe: the log on a file system of its own"
+unit=/etc/systemd/system/undertoe-log.service
+wanted=/etc/systemd/system/undertoe.service.wants/undertoe-log.service
 options=data=journal,commit=1,noatime,nosuid,nodev,noexec,errors=remount-ro
 say() { echo "undertoe: $*"; }
 fail() { echo "undertoe: $*" >&2; exit 1; }
@@ -51,17 +52,15 @@ undo() {
     rm -f "$hook"
     new_start_up
   fi
-  if grep -qF "$mark" "$fstab"; then
+  if [ -e "$root$unit" ]; then
     # What lies on the log's own file system comes back to where it was.
     [ -n "$root" ] || [ ! -d /run/systemd/system ] || systemctl stop undertoe
     rm -rf "$root$state.back"
     cp -a "$root$state" "$root$state.back"
-    if [ -z "$root" ]; then umount "$state"; fi
+    if [ -z "$root" ]; then umount "$state" || true; fi
     rm -rf "${root:?}$state"
     mv "$root$state.back" "$root$state"
-    sed "/^$mark\$/,+1d" "$fstab" >"$fstab.new"
-    mv "$fstab.new" "$fstab"
-    rm -f "$root$image"
+    rm -f "$root$unit" "$root$wanted" "$root$image"
   fi
   rm -f "$fstab.kept"
   sync
@@ -99,13 +98,33 @@ make_the_logs_own() {
   [ -n "$root" ] || [ ! -d /run/systemd/system ] || systemctl stop undertoe
   mkdir -p "$root$state"
   mkfs.ext4 -q -F -m 0 -L undertoe-log -d "$root$state" "$place"
-  if [ -n "$partition" ]; then source=LABEL=undertoe-log loop=x-systemd.device-timeout=15s,; else mv "$place" "$root$image"; source=$image loop=loop,; fi
-  printf '%s\n%s %s ext4 %s%s,nofail 0 2\n' "$mark" "$source" "$state" "$loop" "$options" >>"$fstab"
+  if [ -n "$partition" ]; then
+    source=/dev/disk/by-label/undertoe-log loop=
+  else
+    mv "$place" "$root$image"
+    source=$image loop=loop,
+  fi
+  install -d "$(dirname "$root$unit")" "$(dirname "$root$wanted")"
+  # Not by fstab: a pedal whose log is gone would not start at all, for it needs what is mounted where its log lies.
+  cat >"$root$unit" <<UNIT
+[Unit]
+Description=The log of the bend meter on a file system of its own
+Before=undertoe.service
+
+[Service]
+Type=oneshot
+RemainAfterExit=yes
+TimeoutStartSec=60
+ExecStart=-/bin/sh -c 'at=$source; [ ! -e $below$source ] || at=$below$source; n=0; while [ ! -e "\$at" ] && [ "\$n" -lt 30 ]; do n=\$((n + 1)); sleep 0.5; done; e2fsck -p "\$at"; exec mount -t ext4 -o $loop$options "\$at" $state'
+ExecStop=-/bin/umount $state
+UNIT
+  sed -i 's/\$/$$/g' "$root$unit"
+  ln -sfn "$unit" "$root$wanted"
   sync
 }
-grep -qF "$mark" "$fstab" || make_the_logs_own
+[ -e "$root$unit" ] || make_the_logs_own
 
-sed -e 's|^[^#][^ 	]*[ 	][ 	]*/[ 	]|#&|' -e "s|^$image|$below&|" "$fstab" >"$fstab.kept"
+sed -e 's|^[^#][^ 	]*[ 	][ 	]*/[ 	]|#&|' "$fstab" >"$fstab.kept"
 rm -f "$root$opened"
 install -d "$(dirname "$hook")"
 cat >"$hook" <<'HOOK'
@@ -123,8 +142,8 @@ if ! mount -t overlay -o lowerdir=/run/undertoe-below,upperdir=/run/undertoe-abo
   mount -n -o move /run/undertoe-below "$rootmnt"
   exit 0
 fi
-# Made beforehand, since a start-up image may have neither sed nor grep: nothing mounts the system's own root another way, and where
-# the log is a file, it is the one below, on a partition that stays open.
+# Made beforehand, since a start-up image may have neither sed nor grep: nothing mounts the system's own root another way. Where the
+# log is a file, its partition stays open.
 cat "$rootmnt/etc/fstab.kept" >"$rootmnt/etc/fstab"
 if [ -e "$rootmnt/var/lib/undertoe.img" ]; then how=rw,noatime; else how=ro; fi
 mount -o remount,$how undertoe-below /run/undertoe-below

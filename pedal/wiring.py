@@ -51,12 +51,16 @@ def given_settings(file: Path | None) -> Layered:
 
 
 def homework(config: Path | None, settings: Settings) -> Homework | None:
-    """The homework beside the settings, None where there is none; raises SettingsError."""
+    """The homework that a stick brought, else the one beside the settings, None where there is none.
+
+    Raises SettingsError.
+    """
     from pedal.settings.homework_file import FILE_NAME, read_homework
     from pedal.settings.load import settings_folder
 
-    file = settings_folder(config) / FILE_NAME
-    return read_homework(file, settings) if file.exists() else None
+    files = (settings.state.folder / FILE_NAME, settings_folder(config) / FILE_NAME)
+    file = next((file for file in files if file.exists()), None)
+    return None if file is None else read_homework(file, settings)
 
 
 def sound_file(path: Path, *, channel: int) -> Take:

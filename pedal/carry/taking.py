@@ -17,7 +17,9 @@ from pedal.errors import SettingsError, StoreError, UndertoeError
 from pedal.licks.text import LickTextError, read_lick
 from pedal.safe_files import writing
 from pedal.settings.card import NAMES, card_of, take_from_stick
-from pedal.settings.document import parse_document, text_of
+from pedal.settings.document import text_of
+from pedal.settings.homework_file import FILE_NAME, read_homework
+from pedal.settings.parts import Settings
 
 MOST_LOOKED_AT = 500
 """Entries of a folder that are looked at at all."""
@@ -40,10 +42,6 @@ class Cargo:
     check: Callable[[str, str], object]
 
 
-def _is_keys(text: str, name: str) -> object:
-    return parse_document(text, name=name)
-
-
 def _is_lick(text: str, name: str) -> object:
     try:
         return read_lick(text)
@@ -51,10 +49,7 @@ def _is_lick(text: str, name: str) -> object:
         raise StoreError(f"{name}, {fault.faults[0]}") from fault
 
 
-CARGOES = (
-    Cargo("homework", "pieces of homework", "homework", (".yaml", ".yml"), _is_keys),
-    Cargo("lick", "licks", "licks", (".lick",), _is_lick),
-)
+CARGOES = (Cargo("lick", "licks", "licks", (".lick",), _is_lick),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +67,38 @@ class Taken:
         return f"Taken: {', '.join(parts)}." if parts else ""
 
 
-def take(folder: Path, state: Path, *, base: Path | None, cargoes: tuple[Cargo, ...] = CARGOES) -> Taken:
-    """Take what `folder` (ours, on a stick) holds into the state folder."""
+def take(folder: Path, settings: Settings, *, base: Path | None) -> Taken:
+    """Take what `folder` (ours, on a stick) holds into the state folder; homework must fit the settings there are."""
     faults: list[str] = []
-    settings = _take_settings(folder, base, faults)
-    things = [_take_cargo(folder, state, cargo, faults) for cargo in cargoes]
-    return Taken(settings, tuple(thing for thing in things if thing), tuple(faults))
+    others = _take_settings(folder, base, faults)
+    things = ["homework"] if _take_homework(folder / FILE_NAME, settings, faults) else []
+    things += [_take_cargo(folder, settings.state.folder, cargo, faults) for cargo in CARGOES]
+    return Taken(others, tuple(thing for thing in things if thing), tuple(faults))
+
+
+def _take_homework(file: Path, settings: Settings, faults: list[str]) -> bool:
+    """Whether there is one that fits and is new; it takes the place of the one before."""
+    if not _is_plain(file):
+        return False
+    try:
+        text = text_of(file)
+        read_homework(file, settings)
+        return _keep(text, settings.state.folder / FILE_NAME)
+    except SettingsError as fault:
+        faults += [sentence.replace(f"{file}:", f"{FILE_NAME}:", 1) for sentence in fault.faults[:3]]
+    except (UndertoeError, OSError) as fault:
+        faults.append(str(fault))
+    return False
+
+
+def _keep(text: str, kept: Path) -> bool:
+    """Whether it is another than before, and kept now; raises `StoreError`, OSError."""
+    if kept.exists() and text_of(kept) == text:
+        return False
+    kept.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    with writing(kept) as copy:
+        copy.write(text)
+    return True
 
 
 def _take_cargo(folder: Path, state: Path, cargo: Cargo, faults: list[str]) -> str:
@@ -126,16 +147,10 @@ def _take_file(file: Path, into: Path, cargo: Cargo, faults: list[str]) -> bool:
     try:
         text = text_of(file)
         cargo.check(text, file.name)
-        kept = into / file.name
-        if kept.exists() and text_of(kept) == text:
-            return False
-        into.mkdir(mode=0o700, parents=True, exist_ok=True)
-        with writing(kept) as copy:
-            copy.write(text)
+        return _keep(text, into / file.name)
     except (UndertoeError, OSError) as fault:
         faults.append(fault.faults[0] if isinstance(fault, SettingsError) else str(fault))
-        return False
-    return True
+    return False
 
 
 def _is_plain(file: Path) -> bool:

@@ -21,7 +21,7 @@ examples:
   undertoe carry --tar /boot/firmware    what would be copied, as an archive: for a folder that only another may write
 
 A stick without a folder "undertoe" is left alone. Into it go log.jsonl (undertoe review --import takes it), review.html
-and the takes; out of it come undertoe.yaml, homework/*.yaml and licks/*.
+and the takes; out of it come undertoe.yaml, homework.yaml and licks/*.
 """
 
 
@@ -66,7 +66,7 @@ def _both_ways(settings: Settings, folder: Path, base: Path | None) -> tuple[New
     from pedal.carry.taking import take
     from pedal.live.news import News
 
-    taken = take(folder, settings.state.folder, base=base)
+    taken = take(folder, settings, base=base)
     given = give(settings, FolderSink(folder / pedals_folder(settings)))
     sentences = (*taken.faults, *([taken.sentence] if taken.sentence else []), given.sentence)
     return News(sentences, anew=bool(taken.things)), not (taken.faults or given.left_out)

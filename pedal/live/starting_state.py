@@ -6,7 +6,8 @@ import dataclasses
 from typing import cast
 
 from pedal.errors import UsageError
-from pedal.modes.state import LIGHT_RIG, Density, ModeName, Order, PedalState
+from pedal.modes.names import ModeName
+from pedal.modes.state import LIGHT_RIG, Density, Order, PedalState
 from pedal.settings.guitar import rig_of
 from pedal.settings.parts import Settings
 from pedal.theory.effort import Rig

@@ -31,10 +31,11 @@ from pedal.modes.margins import Margins
 from pedal.modes.memory import Memory, crossing_words, crossings_of, remember, restore
 from pedal.modes.menu import Menu
 from pedal.modes.mode import Mode
+from pedal.modes.names import ModeName
 from pedal.modes.recall import Recall
 from pedal.modes.round import Round
 from pedal.modes.screen_model import ScreenModel
-from pedal.modes.state import ModeName, PedalState
+from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
 from pedal.modes.tune import Tune
 from pedal.modes.watch import Watch

@@ -8,9 +8,10 @@ from collections.abc import Iterable
 from pedal.modes.assignments import progress_words
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import RecallRow, RecallScreen, Status
-from pedal.modes.state import Density, ModeName, PedalState
+from pedal.modes.state import Density, PedalState
 from pedal.modes.streak import Streak
 from pedal.practice.homework import Progress
 from pedal.progress.need import bias_of, spread_of

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal, get_args
+from typing import Literal
 
 from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.names import MODES, ModeName
 from pedal.modes.rungs import Crossing, Rung, rungs_of
 from pedal.practice.course import REST_S
 from pedal.practice.homework import Homework
@@ -21,7 +22,6 @@ from pedal.theory.strings import StringSetError
 from pedal.verdicts.aim import Bands
 from pedal.verdicts.verdict import Verdict
 
-ModeName = Literal["tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall"]
 Order = Literal["in_order", "lightest_first", "by_need"]
 DroneSound = Literal["root", "fifth", "octave", "minor", "major", "dominant"]
 Density = Literal["glance", "close"]
@@ -80,7 +80,7 @@ class PedalState:
     bands: Bands = DEFAULT_BANDS
     position: int = 1
     mode: ModeName = "watch"
-    modes: tuple[ModeName, ...] = get_args(ModeName)
+    modes: tuple[ModeName, ...] = MODES
     order: Order = "in_order"
     crossed_off: frozenset[Crossing] = frozenset()
     drone: DroneSound = "root"

@@ -5,9 +5,10 @@ from __future__ import annotations
 from pedal.modes.card import card_of
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import Status, VerdictCard, WatchScreen
-from pedal.modes.state import ModeName, PedalState
+from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict

@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from collections import deque
 
-from pedal.notes.decoder import BIN_S
+from pedal.notes.decoder import BIN_S, JUMP_BINS
 from pedal.pitch.reading import Reading
 
 OWN_CENTS = 1.0
 """Deviation (1 sigma) of a bin of a steady note from its line: the ear's own."""
 PICK_CENTS, PICK_S = 16.0, 0.010
 PLUCK_CENTS, PLUCK_S = 3.0, 0.060
-JITTER_BINS = 5
 JITTER_SHARE = 3.0
 
 
@@ -26,7 +25,7 @@ class Bins:
         self._bin = -1
         self._sum, self._count = 0.0, 0
         self._recent: deque[float] = deque(maxlen=3)
-        self._jitter: deque[float] = deque(maxlen=JITTER_BINS)
+        self._jitter: deque[float] = deque(maxlen=JUMP_BINS)
 
     def number(self, time_s: float) -> int:
         """The bin of a moment, counted from the first that was heard."""

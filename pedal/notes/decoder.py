@@ -20,14 +20,23 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Kind = Literal["stand", "glide", "jump"]
 
+HALF_FRET_CENTS = 50.0
+"""What lies further off belongs to another fret."""
 BIN_S = 0.016 / 3
 """Two readings at any sample rate: half of the shortest thing that a hand does (a jump)."""
-STAND_BINS, JUMP_BINS = 4, 5
-"""A stand lasts 21 ms at the least, a jump 27 ms at the most: what the tracker's own window makes of a step."""
-GLIDE_BINS = tuple(sorted({round(5 * 1.18**n) for n in range(18)}))
+STAND_BINS = 4
+"""A stand lasts 21 ms at the least."""
+JUMP_BINS = STAND_BINS + 1
+"""A jump lasts 27 ms at the most: what the tracker's own window makes of a step, and no stand is so short."""
+GLIDE_BINS = tuple(sorted({round(JUMP_BINS * 1.18**n) for n in range(18)}))
 """27 to 443 ms, a sixth apart: one that is a twelfth longer or shorter differs by a hundredth of its height; what lasts
 longer is two in a row."""
-PRICE_STAND, PRICE_GLIDE, PRICE_JUMP = 6.0, 6.0, 9.0
+PRICE = 2.0
+"""Log odds that each free value of a story must earn, more than it fits by chance."""
+PRICE_STAND = PRICE_GLIDE = 3 * PRICE
+"""When it begins, its height, and its slope or way."""
+PRICE_JUMP = JUMP_BINS * PRICE
+"""Each of its bins is free."""
 CORRELATED = 0.25
 """Half of a likelihood's half: neighbouring bins share half of the samples that they were measured on."""
 LEAST_GLIDE_CENTS = 5.0
@@ -37,25 +46,28 @@ SLOPE_CENTS_A_BIN = 12.0 * BIN_S
 """How fast a stand drifts (1 sigma)."""
 SETTLE_S = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0)
 SETTLE_CENTS = 40.0
-MOST_SETTLED = 1.5
+MOST_SETTLED = 2
 """Times that at most."""
 PARTS = (0.3, 0.6)
 """A glide that was under way when it was first heard: shares of its time that had passed."""
-HALF_HEARD_BINS = 64
-"""0.34 s: a glide that was under way when it was first heard is over by then."""
-BATCH = 4
-CALM_BINS, CALM_SIGMAS, CALM_WEIGHT = 8, 3.0, 0.1
-"""A stand of 43 ms goes on while no bin lies further off its line than noise does, and none is in doubt."""
+BATCH = STAND_BINS
+HALF_HEARD_BINS = BATCH * round((1.0 - PARTS[0]) * GLIDE_BINS[-1] / BATCH)
+"""A glide that was under way when it was first heard is over by then; whole batches."""
+CALM_BINS = 2 * STAND_BINS
+CALM_SIGMAS = 3.0
+"""A stand of 43 ms goes on while no bin lies further off its line than noise does."""
 FIRST_ROOM = 512
-PRUNE = 24.0
-EARLY_PRICE = 4.0
-"""A note begins with a stand, unless the hand was quicker than the ear."""
-SETTLE_PRICE = 2.0
-BREAK_PRICE = 12.0
+EARLY_PRICE = 2 * PRICE
+"""A note begins with a stand, unless the hand was quicker than the ear: when it moved is told by nothing."""
+SETTLE_PRICE = PRICE
+BREAK_PRICE = 6 * PRICE
 """What a step between two segments costs at most: more than a jump, which says when the step was."""
-JOINT_CENTS, JOINT_SHARE = 3.0, 0.03
-"""How well the ends of two fits meet (1 sigma): so far, and so much of a glide's height."""
-STAND, GLIDE, JUMP = 0, 1, 2
+PRUNE = 2 * BREAK_PRICE
+JOINT_CENTS = 3.0
+"""How well the ends of two fits meet (1 sigma), beside the misfit of a glide."""
+KINDS: tuple[Kind, ...] = ("stand", "glide", "jump")
+"""In the order of the columns of the tables."""
+_STAND, _GLIDE, _JUMP = range(len(KINDS))
 _FAR = 1e9
 _LONGEST = GLIDE_BINS[-1]
 
@@ -123,10 +135,7 @@ _PASSED = tuple(part * part * (3.0 - 2.0 * part) for part in PARTS)
 
 @dataclass(frozen=True, slots=True)
 class Segment:
-    """Bins `begin` to `end` (open) of one kind; cents where it begins and ends, and how well its mean is known.
-
-    `settle_cents`: what a pluck's settling added at its beginning (stands only).
-    """
+    """Bins `begin` to `end` (open) of one kind; cents where it begins and ends, and how well its mean is known."""
 
     kind: Kind
     begin: int
@@ -135,7 +144,6 @@ class Segment:
     to_cents: float
     mean_cents: float
     sigma_cents: float
-    settle_cents: float = 0.0
 
     @property
     def height(self) -> float:
@@ -217,10 +225,10 @@ class Decoder:
     def _line_of(self, height: float) -> tuple[float, float] | None:
         """(height, slope a bin) of the stand that the string is on, if it has been there for a while."""
         k = self.n
-        best, begin = self._best[:, k].tolist(), int(self._back[STAND, k])
-        if best[STAND] > min(best) or k - begin < CALM_BINS:
+        best, begin = self._best[:, k].tolist(), int(self._back[_STAND, k])
+        if best[_STAND] > min(best) or k - begin < CALM_BINS:
             return None
-        if self._form[STAND, k]:  # what still settles lies on no line through its beginning
+        if self._form[_STAND, k]:  # what still settles lies on no line through its beginning
             return height, 0.0
         w, wy, _, wt, wtt, wty = (self._sums[:, k] - self._sums[:, begin]).tolist()
         w += _LEAST_WEIGHT
@@ -232,13 +240,10 @@ class Decoder:
             return False
         height, slope = self._line
         offs = [cents - height - slope * (number + 1) for number, (cents, _) in enumerate(new)]
-        if any(
-            weight < CALM_WEIGHT or weight * off * off > CALM_SIGMAS**2
-            for off, (_, weight) in zip(offs, new, strict=True)
-        ):
+        if any(weight * off * off > CALM_SIGMAS**2 for off, (_, weight) in zip(offs, new, strict=True)):
             return False
         w0, wy0, wyy0, wt0, wtt0, wty0 = self._sums[:, k].tolist()
-        cost, begin, form = float(self._best[STAND, k]), int(self._back[STAND, k]), int(self._form[STAND, k])
+        cost, begin, form = float(self._best[_STAND, k]), int(self._back[_STAND, k]), int(self._form[_STAND, k])
         sums, costs = [], []
         for t, ((y, w), off) in enumerate(zip(new, offs, strict=True), k):
             wy, wt = w * y, w * t
@@ -249,11 +254,11 @@ class Decoder:
         rows, bins = slice(k + 1, k + 1 + BATCH), slice(k + _LONGEST, k + _LONGEST + BATCH)
         known = np.array(sums).T
         self._sums[:, rows], self._y[k : k + BATCH], self._wy[:, bins] = known[:6], known[6], known[7:]
-        self._best[STAND, rows] = stood = np.array(costs)  # no other kind ends here: its cost stays as far as at first
-        self._back[STAND, rows] = begin
+        self._best[_STAND, rows] = stood = np.array(costs)  # no other kind ends here: its cost stays as far as at first
+        self._back[_STAND, rows] = begin
         if form:
-            self._form[STAND, rows] = form
-        self._enter[GLIDE, rows], self._enter[JUMP, rows] = stood + PRICE_GLIDE, stood + PRICE_JUMP
+            self._form[_STAND, rows] = form
+        self._enter[_GLIDE, rows], self._enter[_JUMP, rows] = stood + PRICE_GLIDE, stood + PRICE_JUMP
         height += slope * BATCH
         self._top[1, rows] = height
         self.n, self._line = k + BATCH, (height, slope)
@@ -261,8 +266,8 @@ class Decoder:
 
     def _link(self, k: int, count: int, stood: list[float], went: list[float]) -> None:
         """Jumps, and what it costs to enter a segment after each of the new bins."""
-        enter_jump = self._enter[JUMP, max(0, k + 1 - JUMP_BINS) : k + 1].tolist()
-        stands, glides = self._best[:JUMP, k + 1 : k + count + 1].tolist()
+        enter_jump = self._enter[_JUMP, max(0, k + 1 - JUMP_BINS) : k + 1].tolist()
+        stands, glides = self._best[:_JUMP, k + 1 : k + count + 1].tolist()
         enter, top, jumps, backs = [], [], [], []
         for number, (s, g) in enumerate(zip(stands, glides, strict=True)):
             recent = enter_jump[-JUMP_BINS:]
@@ -274,7 +279,7 @@ class Decoder:
             after_glide = went[number] if g < j else np.nan
             top.append((after_glide, stood[number] if s <= min(g, j) else after_glide))
         rows = slice(k + 1, k + count + 1)
-        self._best[JUMP, rows], self._back[JUMP, rows] = jumps, backs
+        self._best[_JUMP, rows], self._back[_JUMP, rows] = jumps, backs
         self._enter[:, rows], self._top[:, rows] = np.array(enter).T, np.array(top).T
         self._starts = np.concatenate([self._starts, np.arange(k + 1, k + count + 1)])
 
@@ -292,8 +297,8 @@ class Decoder:
         both = wty - wt * mean
         slope = both / (wtt - wt * mid + _SLOPE_PRIOR)
         left = wyy - wy * mean - both * slope
-        joint = _joint(mean + slope * (ready - mid) - self._top[STAND].take(ready), JOINT_CENTS)
-        cost = self._enter[STAND].take(ready) + CORRELATED * np.maximum(left, 0.0) + joint
+        joint = _joint(mean + slope * (ready - mid) - self._top[_STAND].take(ready), JOINT_CENTS)
+        cost = self._enter[_STAND].take(ready) + CORRELATED * np.maximum(left, 0.0) + joint
         if ready[-1] > first - STAND_BINS:
             np.putmask(cost, ends[:, np.newaxis] - STAND_BINS < ready, _FAR)
         best, backs, height = [], [], []
@@ -301,7 +306,7 @@ class Decoder:
             best.append(cost.item(number, at))
             backs.append(int(ready[at]))
             height.append(mean.item(number, at) + slope.item(number, at) * (first + number - mid.item(number, at)))
-        self._best[STAND, rows], self._back[STAND, rows] = best, backs
+        self._best[_STAND, rows], self._back[_STAND, rows] = best, backs
         keep = cost[-1] < best[-1] + PRUNE
         if ready[0] == 0:  # the first bin stays while a stand that settles may begin there
             keep[0] |= self._settled(ends, height) < best[-1] + PRUNE
@@ -330,9 +335,9 @@ class Decoder:
         form = left.argmin(axis=1)
         each = np.arange(len(ends))
         cost = PRICE_STAND + SETTLE_PRICE + CORRELATED * np.maximum(left[each, form], 0.0)
-        for number in np.flatnonzero((cost < self._best[STAND, rows]) & (ends >= STAND_BINS)).tolist():
+        for number in np.flatnonzero((cost < self._best[_STAND, rows]) & (ends >= STAND_BINS)).tolist():
             k, way = int(ends[number]), int(form[number])
-            self._best[STAND, k], self._back[STAND, k], self._form[STAND, k] = cost[number], 0, way + 1
+            self._best[_STAND, k], self._back[_STAND, k], self._form[_STAND, k] = cost[number], 0, way + 1
             height[number] = float((wy[number, 0] - amount[number, way] * e[number, way]) / w[number, 0])
         return float(cost[-1])
 
@@ -352,8 +357,8 @@ class Decoder:
             known = np.maximum(begins, 0)
         d = self._sums[:3, rows, np.newaxis] - self._sums[:3].take(known, 1)
         cost, height, size, begin = _fit_glides(d, _NS, p[:, :ways], p[:, ways:], py)
-        joint = _joint(begin - self._top[1].take(known), JOINT_CENTS + JOINT_SHARE * size)
-        cost = cost + self._enter[GLIDE].take(known) + joint
+        joint = _joint(begin - self._top[1].take(known), JOINT_CENTS + GLIDE_MISFIT * size)
+        cost = cost + self._enter[_GLIDE].take(known) + joint
         if unheard is not None:
             np.putmask(cost, unheard, _FAR)
         best, backs, left, arrived = [], [], [], []
@@ -362,7 +367,7 @@ class Decoder:
             backs.append(first + number - GLIDE_BINS[at])
             left.append(begin.item(number, at))
             arrived.append(left[-1] + height.item(number, at))
-        self._best[GLIDE, rows], self._back[GLIDE, rows] = best, backs
+        self._best[_GLIDE, rows], self._back[_GLIDE, rows] = best, backs
         if last <= HALF_HEARD_BINS:  # begun before it was heard
             self._half_heard(ends, left, arrived)
         self._gone[:, rows] = left, arrived
@@ -383,26 +388,26 @@ class Decoder:
         p, py = p.reshape(-1, count), py.reshape(-1, count)
         cost, height, _, begin = _fit_glides(self._sums[:3, np.newaxis, ends], ends, p, (s * s) @ heard[0], py)
         total = cost + PRICE_GLIDE + EARLY_PRICE
-        best = self._best[GLIDE, ends]
+        best = self._best[_GLIDE, ends]
         if not (total < best).any():
             return
         for form in range(len(PARTS)):
-            for number in np.flatnonzero(total[form] < self._best[GLIDE, ends]).tolist():
+            for number in np.flatnonzero(total[form] < self._best[_GLIDE, ends]).tolist():
                 k, h = int(ends[number]), height.item(form, number)
-                self._best[GLIDE, k], self._back[GLIDE, k], self._form[GLIDE, k] = total[form, number], 0, form + 1
+                self._best[_GLIDE, k], self._back[_GLIDE, k], self._form[_GLIDE, k] = total[form, number], 0, form + 1
                 arrived[number] = begin.item(form, number) + h
                 left[number] = begin.item(form, number) + h * _PASSED[form]
 
-    def now(self) -> tuple[int, int, float]:
+    def now(self) -> tuple[Kind, int, float]:
         """What the string seems to do at the last bin: kind of the segment, the bin it began with, its height there."""
         k = self.n
         best = self._best[:, k].tolist()
         kind = best.index(min(best))
         begin = int(self._back[kind, k])
-        if kind == STAND:
+        if kind == _STAND:
             w, wy = (self._sums[:2, k] - self._sums[:2, begin]).tolist()
-            return kind, begin, wy / (w + 1e-9)
-        return kind, begin, float(self._y[k - 1])
+            return "stand", begin, wy / (w + 1e-9)
+        return KINDS[kind], begin, float(self._y[k - 1])
 
     def path(self, end: int | None = None) -> list[Segment]:
         """The best sequence of segments of the first `end` bins (all of them)."""
@@ -415,7 +420,7 @@ class Decoder:
             found.append(self._segment(kind, i, k))
             if i == 0:
                 break
-            allowed = {STAND: (GLIDE, JUMP), GLIDE: (STAND, GLIDE, JUMP), JUMP: (STAND, GLIDE)}[kind]
+            allowed = {_STAND: (_GLIDE, _JUMP), _GLIDE: (_STAND, _GLIDE, _JUMP), _JUMP: (_STAND, _GLIDE)}[kind]
             kind = min(allowed, key=lambda a: self._best[a, i])
             k = i
         return found[::-1]
@@ -425,18 +430,21 @@ class Decoder:
         w += 1e-9
         mean = wy / w
         sigma = (2 * CORRELATED * w) ** -0.5
-        if kind == JUMP:
+        if kind == _JUMP:
             return Segment("jump", i, k, float(self._y[i]), float(self._y[k - 1]), mean, sigma)
-        if kind == STAND:
-            form = int(self._form[STAND, k])
+        if kind == _STAND:
+            form = int(self._form[_STAND, k])
             if form:
                 e = np.exp(-np.arange(k) / _TAUS[form - 1])
                 ww, wwy = self._wy[:, _LONGEST : _LONGEST + k]
                 a = np.array([[ww.sum(), ww @ e], [ww @ e, ww @ (e * e) + _SETTLE_PRIOR]])
-                c, amount = np.linalg.solve(a, [wwy.sum(), wwy @ e])
-                c, amount = float(c), float(min(max(amount, 0.0), MOST_SETTLED * SETTLE_CENTS))
-                return Segment("stand", i, k, c, c, c, sigma, amount)
+                amount = min(max(float(np.linalg.solve(a, [wwy.sum(), wwy @ e])[1]), 0.0), MOST_SETTLED * SETTLE_CENTS)
+                c = float((wwy.sum() - amount * a[0, 1]) / a[0, 0])
+                return Segment("stand", i, k, c, c, c, sigma)
             slope = (wty - wt * mean) / (wtt - wt * wt / w + _SLOPE_PRIOR)
             return Segment("stand", i, k, mean + slope * (i - wt / w), mean + slope * (k - 1 - wt / w), mean, sigma)
         begin, arrived = self._gone[:, k].tolist()
+        heard = self._y[i:k][self._wy[0, i + _LONGEST : k + _LONGEST] > 0.0]
+        if i > 0 and abs(arrived - begin) - float(np.ptp(heard)) > HALF_FRET_CENTS:  # the fit tells what nobody played
+            return Segment("jump", i, k, float(self._y[i]), float(self._y[k - 1]), mean, sigma)
         return Segment("glide", i, k, begin, arrived, mean, sigma)

@@ -9,21 +9,17 @@ from typing import Literal
 import numpy as np
 
 from pedal.notes.bins import Bins
-from pedal.notes.decoder import GLIDE, JUMP, STAND, Decoder
+from pedal.notes.decoder import CALM_BINS, Decoder
 from pedal.notes.event import Fall, Hold, NoteEvent, Rest, Rise
 from pedal.notes.note import Note, Refusal, Trace
+from pedal.notes.onset import APART_S
 from pedal.notes.runs import LEAST_RISE_CENTS, find_runs
 from pedal.notes.sound import own_sound
 from pedal.notes.story import LEAST_FALL_CENTS, Ends, Heard, refused, tell_notes
 from pedal.pitch.reading import Reading
 
-STANDS_BINS = 7
-"""37 ms: a stand that is believed while it goes on."""
-BEFORE_PLUCK_S = 0.040
-"""The pick touches the string so long before it plucks it."""
-BEFORE_PLUCK_SHARE = 0.1
-"""Of the note at most: where ten notes a second are picked, the pick is quicker as well."""
 CLEAR = 0.6
+PLUCK_SHARE = 0.1
 
 
 class Follower:
@@ -49,14 +45,14 @@ class Follower:
 
     def _turn(self, now: float) -> list[NoteEvent]:
         kind, begin, level = self._decoder.now()
-        if kind == STAND and self._decoder.n - begin >= STANDS_BINS:
+        if kind == "stand" and self._decoder.n - begin >= CALM_BINS:
             if self._state == "new":
                 self._state, self._level = "rest", level
                 return [Rest(now, self._hz(level))]
             if self._state in ("rising", "falling"):
                 self._state, self._level = "held", level
                 return [Hold(now, self._hz(level))]
-        elif kind in (GLIDE, JUMP):
+        elif kind != "stand":
             moved = level - self._level
             if moved > LEAST_RISE_CENTS and self._state in ("rest", "held", "falling"):
                 self._state, self._level = "rising", level
@@ -85,7 +81,7 @@ class Follower:
         pitched = (hz > 0.0) & (confidence >= CLEAR)
         trace = Trace(time_s[pitched].copy(), hz[pitched].copy(), level_db[pitched].copy())
         sound = own_sound(heard_s, level_db, clear_db, silent=not pitched[-12:].any())
-        touched_s = min(BEFORE_PLUCK_S, BEFORE_PLUCK_SHARE * (end_s - self._onset_s))
+        touched_s = min(APART_S, PLUCK_SHARE * (end_s - self._onset_s))
         until_s = min(sound.until_s, end_s - touched_s) if stopped else sound.until_s
         by_hand = stopped or sound.by_hand
         ends = Ends(self._onset_s, end_s, by_hand=by_hand)

@@ -8,29 +8,26 @@ from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.follower import Follower
 from pedal.notes.note import Note
-from pedal.notes.onset import Strike, Strikes
+from pedal.notes.onset import PAST_S, Strike, Strikes
 from pedal.notes.polyphony import Polyphony, Thinned
+from pedal.notes.sound import CUT_DB, CUT_S
 from pedal.notes.story import still_bent
 from pedal.pitch.reading import Reading
 
 CONFIDENT = 0.8
 BEGIN_N = 4
 """So many pitched readings in a row begin a note after a strike."""
-AGAIN_S, AGAIN_FALL_DB = 0.030, 9.0
+AGAIN_S, AGAIN_FALL_DB = PAST_S, 9.0
 """A note struck while it sounds goes on so long and falls less than that; a muting hand ends it sooner."""
 SWELL_N = 30
 """Without a strike a note must have sounded for so many readings: a fading string flickers."""
-ONE_NOTE_RATIO = 1.06
+ONE_NOTE_RATIO = 2.0 ** (1 / 12)
 """Readings in a row lie within a semitone of each other."""
 THUMP_S = 0.200
 """A strike that no pitch follows within this was a thump, if the sound is gone by then, else a note without pitch."""
-THUMP_FALL_DB = 15.0
 AUDIBLE_DB = -60.0
-SILENCE_S = 0.060
 FALLEN_DB = 20.0
-"""The sound is gone when no pitch is heard so long and the level lies so far below the last pitched one."""
-OWN_FALL_DB = 0.5
-"""What a note's own level may fall by from one reading to the next."""
+"""The sound is gone when the level lies so far below the last pitched one, and no pitch was heard for a cut."""
 LOST_S = 0.300
 """A pitch that was heard and then stays away so long while the level stands is lost for good."""
 LONGEST_S = 60.0
@@ -43,6 +40,7 @@ class Listener:
     def __init__(self, sample_rate: int, hop: int, thinned: Thinned) -> None:
         self._strikes = Strikes(sample_rate, hop)
         self._crowd = Polyphony(thinned)
+        self._own_fall_db = CUT_DB / CUT_S * hop / sample_rate  # in a reading; a hand takes more
         self._row: deque[Reading] = deque(maxlen=SWELL_N + 1)
         self._onset_s: float | None = None
         self._follower = Follower(0.0)
@@ -64,6 +62,8 @@ class Listener:
             events = self._end(began_s, stopped=True) + self._begin(began_s)
             for earlier in self._row:
                 events += self._add(earlier)
+            if not self._row:  # without a pitch, but it sounds
+                self._sounded_s = reading.heard_s
             return events
         if self._onset_s is None:
             return []
@@ -98,7 +98,7 @@ class Listener:
             return strike.time_s
         if reading.heard_s - strike.time_s > THUMP_S:
             self._strikes.latest = None
-            if self._onset_s is None and self._strikes.loud_db > max(AUDIBLE_DB, strike.loud_db - THUMP_FALL_DB):
+            if self._onset_s is None and self._strikes.loud_db > max(AUDIBLE_DB, strike.loud_db - FALLEN_DB):
                 self._own_db = strike.loud_db
                 self._row.clear()
                 return strike.time_s
@@ -117,7 +117,7 @@ class Listener:
 
     def _add(self, reading: Reading) -> list[NoteEvent]:
         self._pitched_s = self._sounded_s = reading.heard_s
-        self._own_db = max(reading.level_db, self._own_db - OWN_FALL_DB)
+        self._own_db = max(reading.level_db, self._own_db - self._own_fall_db)
         return self._follower.hear(reading)
 
     def _pass(self, reading: Reading) -> list[NoteEvent]:
@@ -132,7 +132,7 @@ class Listener:
     def _is_over(self, reading: Reading) -> bool:
         since_s = reading.heard_s - self._sounded_s
         return (
-            (since_s > SILENCE_S and self._is_quiet())
+            (since_s > CUT_S and self._is_quiet())
             or since_s > LOST_S
             or reading.heard_s - (self._onset_s or 0.0) > LONGEST_S
         )

@@ -18,7 +18,7 @@ SCRATCH, BROKEN_DB = 10.0**0.45, 6.0
 """A softer pluck shows by its scratch where the wave breaks off too: a finger sliding along a string only scratches,
 a hammer-on only breaks the wave."""
 APART_S = 0.040
-LOUDEST_S = 0.014
+LOUDEST_S = 0.5 * PAST_S
 """A low string is loud once a period."""
 
 

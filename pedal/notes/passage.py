@@ -8,14 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.decoder import smoothstep
-from pedal.notes.runs import LEAST_JUMP_CENTS
+from pedal.notes.runs import LEAST_JUMP_CENTS, NEAR_FRET_CENTS
 
 Floats = NDArray[np.float64]
 Way = Literal["glide", "jump", "slide"]
 
 JUMP_S = 0.022
 """From a tenth to nine tenths of the way, as heard. Measured: hammer-ons 0 to 20 ms, bends of 60 ms 21 to 40."""
-NEAR_FRETS_CENTS = 25.0
 STAIRS_FIT = 2.2
 """Mean square by which a glide may fit better than stairs, and yet it was a slide. Measured: 98 % of slides in treads
 of 20 to 50 ms reach 2.0 (median 0.4), bends of 60 ms and more begin at 3 (median 290)."""
@@ -34,7 +33,7 @@ def way_of(heard_s: Floats, cents: Floats, begin: float, end: float) -> Way:
     if arrived_s - left_s <= JUMP_S:
         return "jump"
     frets = round(height / 100.0)
-    if frets < 2 or abs(height - 100.0 * frets) > NEAR_FRETS_CENTS:
+    if frets < 2 or abs(height - 100.0 * frets) > NEAR_FRET_CENTS:
         return "glide"
     return "slide" if _slide_steps(heard_s, share, left_s, arrived_s, frets) else "glide"
 

@@ -7,21 +7,22 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.notes.bins import PICK_S
 from pedal.pitch.reading import Reading
 from pedal.pitch.second_string import SecondString, hear_second_string
 
 WINDOW_S = 0.200
-LOOK_EACH_S, LOOK_SELDOM_S = 0.100, 0.300
+LOOK_EACH_S, LOOK_SELDOM_S = 0.5 * WINDOW_S, 1.5 * WINDOW_S
 """Seldom while one string, heard where it is, was all that the last looks found."""
-PLUCK_S = 0.050
+PLUCK_S = 5 * PICK_S
 """The pick's own noise is over by then."""
 CLEAR_SHARE = 0.20
 """So much beside the string that explains most is a second one, whatever the tracker says."""
 DOUBTFUL_SHARE = 0.07
 """So much is a second string if the tracker does not clearly hear the one that explains most."""
 CONFIDENT = 0.7
-SAME_RATIO = 1.02
-CERTAIN, NEAR_RATIO = 0.95, 1.05
+SAME_RATIO = 2.0 ** (1 / 12)
+CERTAIN = 0.95
 """A wave that repeats so well at the root or near it is one string: wide vibrato smears its partials in 0.2 s."""
 FULL = 0.75
 """Share of its partials that a string has at the least; a fifth's common subharmonic has two thirds of them."""
@@ -85,7 +86,7 @@ class Polyphony:
     def _look(self, reading: Reading, second: SecondString) -> None:
         if second.root_hz == 0.0:
             return
-        if reading.confidence >= CERTAIN and 1 / NEAR_RATIO < reading.hz / second.root_hz < NEAR_RATIO:
+        if reading.confidence >= CERTAIN and 1 / SAME_RATIO < reading.hz / second.root_hz < SAME_RATIO:
             self._looks.append(False)
             self._plain += 1
             return

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from pedal.notes.decoder import BIN_S, Segment
+from pedal.notes.decoder import BIN_S, HALF_FRET_CENTS, MOST_SETTLED, SETTLE_CENTS, Segment
 
 Move = Literal["flat", "up", "down"]
 
@@ -13,16 +13,11 @@ LEAST_RISE_CENTS = 8.0
 """Below this a rise cannot be told from fretting scatter, a pluck's settling and the just-noticeable difference."""
 PASSING_S = 0.060
 """A shorter stand between two moves in one direction is a step on the way."""
-SETTLE_CENTS = 80.0
-"""A hard pluck starts sharp by no more: 70 cents on the hardest low string of the recordings."""
-TREMBLE_BINS = 9
-"""No hand moves a pitch up, down and up again in strokes of under 48 ms (10 Hz)."""
-FLICK_BINS = 8
-"""Half a cycle of vibrato takes 43 ms or more."""
-LEAST_JUMP_CENTS = 70.0
+NEAR_FRET_CENTS = 0.5 * HALF_FRET_CENTS
+LEAST_JUMP_CENTS = 100.0 - NEAR_FRET_CENTS
 """A finger that falls on another fret, or leaves one, moves the pitch by a semitone, less what it was bent."""
-LONG_S, LANDED_S, ASTRAY_S = 0.25, 0.08, 0.35
-TOUCH_CENTS, TOUCH_S = 30.0, 0.06
+LONG_S = 0.3
+TOUCH_CENTS = 30.0
 LEAST_SWINGS = 4
 HALF_CYCLE_S = (0.045, 0.30)
 ALIKE = 2.6
@@ -39,7 +34,6 @@ class Run:
     to_cents: float
     sigma_cents: float = 0.0
     jump: bool = False
-    settle_cents: float = 0.0
 
     @property
     def cents(self) -> float:
@@ -113,7 +107,7 @@ def _without_flicks(runs: list[Run]) -> list[Run]:
             continue
         before, there, back, after = made[-4:]
         quick = (
-            all(r.move != "flat" and r.end - r.begin <= FLICK_BINS for r in (there, back)) and there.move != back.move
+            all(r.move != "flat" and r.seconds <= HALF_CYCLE_S[0] for r in (there, back)) and there.move != back.move
         )
         if quick and before.move == after.move == "flat" and abs(before.to_cents - after.from_cents) < LEAST_RISE_CENTS:
             made[-4:] = [_joined(before, after)]
@@ -124,13 +118,13 @@ def _before_going_astray(runs: list[Run]) -> list[Run]:
     """The runs up to three strokes in a row too quick for a hand, or a leap of less than a fret that leads nowhere."""
     row = 0
     for number, run in enumerate(runs):
-        quick = run.move != "flat" and run.end - run.begin <= TREMBLE_BINS
+        quick = run.move != "flat" and run.seconds <= HALF_CYCLE_S[0]
         row = row + 1 if quick and (row == 0 or runs[number - 1].move not in ("flat", run.move)) else int(quick)
         if row == 3:
             return runs[: number - 2]
         leapt = run.jump and abs(run.height) < LEAST_JUMP_CENTS and number > 0 and runs[number - 1].seconds >= LONG_S
-        lasts = any(r.move == "flat" and r.seconds >= LANDED_S for r in runs[number + 1 :])
-        if leapt and not lasts and (runs[-1].end - run.begin) * BIN_S < ASTRAY_S:
+        lasts = any(r.move == "flat" and r.seconds >= PASSING_S for r in runs[number + 1 :])
+        if leapt and not lasts and (runs[-1].end - run.begin) * BIN_S < LONG_S:
             return runs[:number]
     return runs
 
@@ -140,16 +134,14 @@ def _without_last_touch(runs: list[Run]) -> list[Run]:
     if len(runs) < 2 or runs[-1].move != "up" or runs[-2].move != "flat" or runs[-2].seconds < LONG_S:
         return runs
     last = runs[-1]
-    return runs[:-1] if last.height < TOUCH_CENTS and last.seconds < TOUCH_S else runs
+    return runs[:-1] if last.height < TOUCH_CENTS and last.seconds < PASSING_S else runs
 
 
 def settled(run: Run) -> Run:
     """A note that begins by coming down a little was plucked there: it stands where it comes down to."""
-    if run.move != "down" or -run.height > SETTLE_CENTS:
+    if run.move != "down" or -run.height > MOST_SETTLED * SETTLE_CENTS:
         return run
-    return Run(
-        "flat", run.begin, run.end, run.to_cents, run.to_cents, max(1.0, run.sigma_cents), settle_cents=-run.height
-    )
+    return Run("flat", run.begin, run.end, run.to_cents, run.to_cents, max(1.0, run.sigma_cents))
 
 
 def step_between(before: Run, after: Run) -> Run:
@@ -172,7 +164,7 @@ def _run(segment: Segment) -> Run:
     if segment.kind == "stand" or abs(segment.height) < LEAST_RISE_CENTS:
         ends = (segment.mean_cents,) * 2 if segment.kind == "glide" else (segment.from_cents, segment.to_cents)
         sigma = segment.sigma_cents + (0.5 * abs(segment.height) if segment.kind == "glide" else 0.0)
-        return Run("flat", segment.begin, segment.end, *ends, sigma, settle_cents=segment.settle_cents)
+        return Run("flat", segment.begin, segment.end, *ends, sigma)
     move: Move = "up" if segment.height > 0 else "down"
     return Run(move, segment.begin, segment.end, segment.from_cents, segment.to_cents, segment.sigma_cents)
 
@@ -182,7 +174,7 @@ def _joined(a: Run, b: Run) -> Run:
         return Run(a.move, a.begin, b.end, a.from_cents, b.to_cents, a.sigma_cents)
     pa, pb = a.sigma_cents**-2, b.sigma_cents**-2
     level = (a.cents * pa + b.cents * pb) / (pa + pb)
-    return Run("flat", a.begin, b.end, level, level, (pa + pb) ** -0.5, settle_cents=a.settle_cents)
+    return Run("flat", a.begin, b.end, level, level, (pa + pb) ** -0.5)
 
 
 def find_swing(runs: list[Run]) -> tuple[Swing, int, int] | None:

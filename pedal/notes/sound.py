@@ -19,12 +19,8 @@ OWN_DB = 5.0
 """A string that fell by as much in the time before was fading by itself."""
 BREAK_DB, BREAK_S, STEADY_DB = 6.0, 0.040, 1.5
 """In a room, or behind an effect that rings on, a stopped string leaves an echo: its level breaks for good."""
-INTO_NOISE_DB = 5.0
-WEIGHED_S = 0.021
-"""The ear weighs its partials this seldom while nothing moves (each fourth tick, of which it takes every second)."""
 TRUST_DB = 4.0
 """Its pitch is its own until it has fallen by so much."""
-OVER_FLOOR_DB = 12.0
 FADED_DB = 36.0
 
 
@@ -65,9 +61,9 @@ def own_sound(heard_s: Floats, level_db: Floats, clear_db: Floats, *, silent: bo
     if silent:
         cut = _cut(_loudest(clear_db, width), span, least=CUT_DB, before=2 * STEADY_DB, floor=0.0)
         if cut is not None:
-            late = width + round(WEIGHED_S / step)
+            late = 2 * width  # the ear weighs its partials as seldom while nothing moves
             return OwnSound(float(heard_s[max(0, cut - late + 1)]), by_hand=True)
-    floor = max(float(envelope[-span:].min()) + OVER_FLOOR_DB, faded)
+    floor = max(float(envelope[-span:].min()) + CUT_DB, faded)
     if envelope[-1] > floor or envelope.max() <= floor:
         return OwnSound(float(heard_s[-1]), by_hand=False)
     return OwnSound(float(heard_s[int(np.flatnonzero(envelope > floor)[-1])]), by_hand=False)
@@ -86,7 +82,7 @@ def _cut(
     earlier = np.concatenate([np.full(min(span, n), envelope[0]), envelope])[:n]
     fell = envelope - later >= least
     if floor is not None:  # into noise a string has less far to fall
-        fell |= (envelope >= floor + INTO_NOISE_DB) & (later <= floor + 1.0)
+        fell |= (envelope >= floor + OWN_DB) & (later <= floor + 1.0)
     at = np.flatnonzero(fell[after:] & (earlier - envelope < before)[after:]) + after
     if not len(at):
         return None

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.notes.decoder import BIN_S
+from pedal.notes.decoder import BIN_S, HALF_FRET_CENTS
 from pedal.notes.middle import middle
 from pedal.notes.note import BegunBy, Ending, Mend, Note, Refusal, Shape, Trace
 from pedal.notes.passage import way_of
@@ -27,6 +27,8 @@ from pedal.notes.vibrato import measure_vibrato
 from pedal.theory.cents import cents_between
 
 Floats = NDArray[np.float64]
+Swinging = tuple[Swing, int, int] | None
+"""Vibrato, and the runs (from, to) that it takes up."""
 
 SHORTEST_S = 0.045
 """Less does not show whether the pitch stands. A low string is heard some 40 ms late, so 85 ms of it are enough."""
@@ -34,24 +36,19 @@ FINAL_S = 0.030
 PLUCKED_CENTS, PLUCKED_S = 8.0, 0.1
 """How far a rest that ends so soon after the pluck lies off the string's later pitch (1 sigma, falling exponentially).
 Measured on 139 recorded notes: 68 % within 7.7 cents after 30 ms, 5.4 after 60, 4.6 after 100, 2.6 after 200."""
-STOOD_FIRST_S = 0.060
-"""A first pitch that stood for less before it came down is the pick's and the string's, not the hand's."""
-STOOD_S = 0.120
+STOOD_S = 2 * PASSING_S
 """A bend that stood so long counts by it, whatever vibrato follows."""
-UPPER_SHARE, RELEASED_SHARE = 0.6, 0.5
-LEAST_FALL_CENTS = 15.0
-ATTACK_S = 0.100
+RELEASED_SHARE = 0.5
+LEAST_FALL_CENTS = 2 * LEAST_RISE_CENTS
+ATTACK_S = PLUCKED_S
 """A pitch that comes down before the string first stands, so soon after the pluck, is the pick's own noise."""
 FURTHEST_CENTS = 650.0
 """No finger bends, hammers on or slides further without a pluck."""
 RAGGED_CENTS = 3.5
 LEAST_PITCHED_SHARE = 0.6
 MISHEARD_SIGMA_CENTS = 4.0
-PLAYED_S = 0.100
+PLAYED_S = PLUCKED_S
 """What stood so long before, further off than a finger gets and at no multiple, was no slip: it is another string."""
-BESIDE_CENTS = 60.0
-TONE_S = 0.040
-SAME_CENTS, STILL_BENT_CENTS = 40.0, 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +90,8 @@ def tell_notes(runs: list[Run], heard: Heard, ends: Ends, trace: Trace) -> list[
     if _is_ragged(heard):
         return [refused(ends, "no_pitch", trace)]
     runs = _without_attack(runs, heard.at(runs[0].begin) - ends.onset_s)
-    tones, ways = _tones(runs, heard)
+    swing = find_swing(runs)
+    tones, ways = _tones(runs, heard, swing)
     if len(tones) > 1:
         level = all(_is_level(t) for t in tones)
         if "slide" in ways and level:
@@ -107,7 +105,10 @@ def tell_notes(runs: list[Run], heard: Heard, ends: Ends, trace: Trace) -> list[
         end = ends.end_s if last else heard.at(tones[number + 1][0].begin)
         own = Ends(begin, end, by_hand=ends.by_hand if last else True)
         begun = "pluck" if number == 0 else ways[number - 1]
-        notes.append(_tell_tone(tone, heard, own, begun, _part(trace, begin, end) if len(tones) > 1 else trace))
+        if len(tones) == 1:
+            return [_tell_tone(tone, heard, own, begun, trace, swing=swing)]
+        part = _part(trace, begin, end)
+        notes.append(_tell_tone(tone, heard, own, begun, part, swing=find_swing(tone)))
     return notes
 
 
@@ -140,8 +141,8 @@ def still_bent(note: Note, before: Note | None) -> Note:
     """The note with the rest of the note before it, if that was still bent when this pluck struck the string again."""
     if before is None or before.refusal or before.rest_hz is None or before.final_hz is None or note.shape != "level":
         return note
-    bent = cents_between(before.rest_hz, before.final_hz) >= STILL_BENT_CENTS
-    same = note.first_hz is not None and abs(cents_between(before.final_hz, note.first_hz)) <= SAME_CENTS
+    bent = cents_between(before.rest_hz, before.final_hz) >= HALF_FRET_CENTS
+    same = note.first_hz is not None and abs(cents_between(before.final_hz, note.first_hz)) <= HALF_FRET_CENTS
     return replace(note, rest_hz=before.rest_hz, rest_sigma_cents=before.rest_sigma_cents) if bent and same else note
 
 
@@ -225,14 +226,13 @@ def _step(seam: Run, begin: float, end: float) -> Run:
 def _is_multiple(cents: float) -> bool:
     """Whether the ear heard a whole multiple or part of the pitch."""
     times = 2.0 ** (abs(cents) / 1200.0)
-    return abs(1200.0 * math.log2(times / max(1, round(times)))) < BESIDE_CENTS
+    return abs(1200.0 * math.log2(times / max(1, round(times)))) < HALF_FRET_CENTS
 
 
-def _tones(runs: list[Run], heard: Heard) -> tuple[list[list[Run]], list[BegunBy]]:
+def _tones(runs: list[Run], heard: Heard, swing: Swinging) -> tuple[list[list[Run]], list[BegunBy]]:
     """The runs parted at jumps and slides, and what began each tone after the first."""
     tones: list[list[Run]] = [[]]
     ways: list[BegunBy] = []
-    swing = find_swing(runs)
     k = 0
     while k < len(runs):
         end = _move_end(runs, k)
@@ -240,7 +240,7 @@ def _tones(runs: list[Run], heard: Heard) -> tuple[list[list[Run]], list[BegunBy
         if moved:
             a, b = runs[k - 1].to_cents, runs[end].from_cents
             way = _way(heard, runs[k].begin, runs[end - 1].end, a, b)
-            if way != "glide" and runs[k - 1].seconds >= TONE_S * 0.5 and _lasts(runs[end:]):
+            if way != "glide" and runs[k - 1].seconds >= SHORTEST_S / 2 and _lasts(runs[end:]):
                 tones.append([])
                 ways.append("slide" if way == "slide" else "hammer_on" if b > a else "pull_off")
                 k = end
@@ -255,7 +255,7 @@ def _tones(runs: list[Run], heard: Heard) -> tuple[list[list[Run]], list[BegunBy
 
 
 def _lasts(runs: list[Run]) -> bool:
-    return (runs[-1].end - runs[0].begin) * BIN_S >= TONE_S
+    return (runs[-1].end - runs[0].begin) * BIN_S >= SHORTEST_S
 
 
 def _move_end(runs: list[Run], k: int) -> int:
@@ -285,7 +285,7 @@ def _way(heard: Heard, begin: int, end: int, a: float, b: float) -> str:
 
 def _is_level(tone: list[Run]) -> bool:
     heights = [h for r in tone for h in (r.from_cents, r.to_cents)]
-    return max(heights) - min(heights) < 5 * LEAST_RISE_CENTS
+    return max(heights) - min(heights) < HALF_FRET_CENTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,12 +303,11 @@ class _Plot:
     mend: tuple[float, int] | None = None
 
 
-def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace: Trace) -> Note:
+def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace: Trace, *, swing: Swinging) -> Note:
     seconds = (runs[-1].end - runs[0].begin) * BIN_S if runs else 0.0
     if seconds < SHORTEST_S:
         where = heard.hz(middle(np.array([r.to_cents for r in runs]))) if runs else None
         return replace(refused(ends, "too_short", trace, where), begun_by=begun)
-    swing = find_swing(runs)
     if runs[0].move == "up":
         runs = [replace(runs[0], from_cents=_first_heard(heard, runs[0])), *runs[1:]]
     plot = _plot(runs, swing)
@@ -372,7 +371,7 @@ def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
     return runs
 
 
-def _plot(runs: list[Run], swing: tuple[Swing, int, int] | None) -> _Plot | None:
+def _plot(runs: list[Run], swing: Swinging) -> _Plot | None:
     """Rest, first pitch, hold and peak of one tone."""
     steps = _steps(runs, swing)
     first = steps[0]
@@ -409,7 +408,7 @@ class _Step:
         return self.end - self.begin
 
 
-def _steps(runs: list[Run], swing: tuple[Swing, int, int] | None) -> list[_Step]:
+def _steps(runs: list[Run], swing: Swinging) -> list[_Step]:
     """Where the pitch stood, turned or swung, in order."""
     steps: list[_Step] = []
     for k, run in enumerate(runs):
@@ -453,7 +452,7 @@ def _as_run(step: _Step) -> Run:
 def _rise(steps: list[_Step], first: _Step, top: float) -> _Plot | None:
     rest_step = first if first.bins and first.swing is None else None
     start = first.level
-    limit = start + UPPER_SHARE * (top - start)
+    limit = start + RELEASED_SHARE * (top - start)
     later = steps[1:]
     up = next(k for k, s in enumerate(later) if s.high >= limit)
     gone = next(
@@ -468,7 +467,7 @@ def _rise(steps: list[_Step], first: _Step, top: float) -> _Plot | None:
     arrive = upper[0].begin
     leave = first.end
     rest = None if rest_step is None else _as_run(rest_step)
-    if released and last.run is not None and last.bins * BIN_S >= TONE_S and (rest is None or last.bins > rest.end):
+    if released and last.run is not None and last.bins * BIN_S >= SHORTEST_S and (rest is None or last.bins > rest.end):
         rest = last.run  # the pluck has settled by then
     if released and rest is None and not any(s.bins for s in upper):
         return None  # up and down at once, from nowhere to nowhere: no hand, nothing stood
@@ -513,13 +512,13 @@ def _hold(upper: list[_Step]) -> tuple[float, float]:
 def _fall(steps: list[_Step], first: _Step) -> _Plot | None:
     if not first.bins and len(steps) > 1 and (steps[1].begin - first.begin) * BIN_S <= ATTACK_S:
         first = steps[1]  # the pick's own noise came up to where the string stood
-    if first.bins * BIN_S < STOOD_FIRST_S:
-        return None
+    if first.bins * BIN_S < PASSING_S:
+        return None  # the pick's and the string's, not the hand's
     top = max(s.level for s in steps)
     bottom = min(s.level for s in steps)
     begin = first
-    low = [s for s in steps[1:] if s.level <= bottom + (1 - UPPER_SHARE) * (top - bottom)]
-    rest = next((s for s in reversed(low) if s.bins * BIN_S >= TONE_S and s.run is not None), None)
+    low = [s for s in steps[1:] if s.level <= bottom + RELEASED_SHARE * (top - bottom)]
+    rest = next((s for s in reversed(low) if s.bins * BIN_S >= SHORTEST_S and s.run is not None), None)
     mend = (low[-1].level, low[0].begin) if low else None
     return _Plot(
         "fall",

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.note import Side, Vibrato
-from pedal.notes.runs import Swing
+from pedal.notes.runs import HALF_CYCLE_S, Swing
 
 Floats = NDArray[np.float64]
 
@@ -16,10 +16,8 @@ FITTED_S = 4.0
 """Enough for any rate, and a hand does not keep one for longer."""
 ONE_SIDED = 0.25
 """Of the whole excursion: a note that stood so near one end swings to the other side only."""
-RATES = (1.6, 11.0)
+RATES = (0.5 / HALF_CYCLE_S[1], 0.5 / HALF_CYCLE_S[0])
 RATES_TRIED = 7
-EACH = 3
-"""Each third reading: half a cycle of 11 Hz has five of them."""
 
 
 def measure_vibrato(time_s: Floats, cents: Floats, swing: Swing, *, stood: float) -> Vibrato | None:
@@ -27,7 +25,7 @@ def measure_vibrato(time_s: Floats, cents: Floats, swing: Swing, *, stood: float
     if len(cents) < 16:
         return None
     keep = time_s <= time_s[0] + FITTED_S
-    t, c = time_s[keep][::EACH], cents[keep][::EACH]
+    t, c = time_s[keep], cents[keep]
     t, c = t - t.mean(), c - c.mean()
     duration = float(t[-1] - t[0])
     crossings = _crossings(t, c)

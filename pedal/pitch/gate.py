@@ -16,7 +16,7 @@ STANDS_OUT = 1.5
 """Power of a held note's partials over the noise at their place from which it sounds, however loud hum is."""
 LEAST_POWER = 3e-9
 """-85 dBFS: below this no converter of a pedal tells a string from its own noise."""
-FIRST_FLOOR, MOST_FLOOR = 3e-8, 5e-4
+FIRST_FLOOR, MOST_FLOOR = 10.0 * LEAST_POWER, 5e-4
 """-75 dBFS until silence was heard; -33 dBFS, where hum is louder than a player would bear, at the most."""
 FALL = 2e-3
 """A whole period this far (-27 dB) below the note's recent strength: the note is over, whatever the floor is."""
@@ -24,7 +24,7 @@ FORGETS = 0.93
 """What is left of the remembered strength after a tick: 20 dB in 170 ms."""
 TICKS_A_PERIOD = 6
 """16 ms: a low string pulses, and only its strongest tick tells how loud it is."""
-TICKS_REMEMBERED = 12
+TICKS_REMEMBERED = 2 * TICKS_A_PERIOD
 FADED = 0.08
 """A period this far (-11 dB) below the one before is a note being cut off: what it still does is no motion."""
 BLOCK_TICKS = 16
@@ -36,7 +36,7 @@ STEADY, LEVEL = 2.5, 1.26
 FALLS, RISES, RISES_FIRST = 0.1, 0.02, 0.2
 """Share of the way to each tick of silence by which the floor moves: it settles in the lower part of what hiss does.
 The first sound of a stream is taken for its silence at once."""
-FIRST_TICKS = 112
+FIRST_TICKS = 7 * BLOCK_TICKS
 """0.3 s: nobody plays yet."""
 
 

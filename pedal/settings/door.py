@@ -13,15 +13,15 @@ from typing import Any
 Values = dict[str, Any]
 
 PLAYED = ("key", "tuning", "capo", "a4_hz", "frets")
-SECTIONS_LET_IN = (
-    "bands", "strings", "force", "display", "switches", "switches.actions", "players", "lamp", "modes", "round",
-)  # fmt: skip
+SECTIONS_LET_IN = ("bands", "strings", "force", "display", "switches", "switches.actions", "lamp", "modes", "players")
 SOUND = (
     "audio.input", "audio.output", "audio.rate_hz", "audio.block_samples", "audio.channel", "audio.drone_db",
-    "audio.drone_ceiling_db",
 )  # fmt: skip
 OF_THE_CARD_ALONE = ("takes.keep",)
 """The card is in the owner's hands; a stick that switches recording on would be a stranger's."""
+AT_MOST = ("audio.drone_ceiling_db", "force.medium_n", "force.heavy_n", "force.very_heavy_n", "round.heavy_bends")
+AT_LEAST = ("round.rest_s",)
+"""What spares ears and hands is made stricter here, and never laxer."""
 _PANELS = (0x3C, 0x3D)
 _HEADER = 1
 
@@ -39,12 +39,14 @@ def of_a_stick(values: Values, below: Values) -> Iterator[tuple[str, str]]:
 def _refused(values: Values, below: Values, *, extra: tuple[str, ...]) -> Iterator[tuple[str, str]]:
     for key, value in values.items():
         section = key.rpartition(".")[0]
-        if key not in (*PLAYED, *SOUND, *extra) and (not section or section not in SECTIONS_LET_IN):
+        if key not in (*PLAYED, *SOUND, *AT_MOST, *AT_LEAST, "round.minutes", *extra) and (
+            not section or section not in SECTIONS_LET_IN
+        ):
             yield key, "does not count here: it is set in /etc/undertoe/undertoe.yaml alone"
-        elif key == "audio.drone_ceiling_db" and value > below[key]:
-            yield key, f"expected at most the installed ceiling of {below[key]:g} dBFS (got {value:g})"
-        elif key == "round.heavy_bends" and value > below[key]:
-            yield key, f"expected at most the installed ceiling of {below[key]} heavy bends (got {value})"
+        elif key in AT_MOST and value > below[key]:
+            yield key, f"expected at most the installed {below[key]:g} here (got {value:g})"
+        elif key in AT_LEAST and value < below[key]:
+            yield key, f"expected at least the installed {below[key]:g} here (got {value:g})"
         # Other chips live on other buses and addresses, and some of them forget what they are when they are written to.
         elif key == "display.i2c_address" and value not in (*_PANELS, below[key]):
             yield key, f"expected 0x3C or 0x3D here (got {value:#04x})"

@@ -11,7 +11,8 @@ from typing import Any, get_args
 
 from pedal.modes.action_map import MOST_SWITCHES, SCREENS
 from pedal.modes.input_events import Action
-from pedal.modes.state import CEILING_DB, QUIET_DB, ModeName, Order
+from pedal.modes.names import MODES
+from pedal.modes.state import CEILING_DB, QUIET_DB, Order
 from pedal.practice.course import MINUTES, REST_S
 from pedal.practice.load import HEAVY_MOST
 from pedal.settings.kinds import Amount, Device, FolderPath, IntRange, Kind, ListOf, OneNumber, OneWord, OnOff, OrNone
@@ -20,7 +21,6 @@ from pedal.theory.neck import FRETS_LEAST, FRETS_MOST, STANDARD, STRINGS_LEAST, 
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Bands
 
-MODES = get_args(ModeName)
 GPIO = IntRange(0, 27, "(a GPIO number, not a pin of the header)")
 DATA_LINE = IntRange(1, 27, "(a GPIO number, not a pin of the header)")
 """luma takes a data line of 0 for none, and the panel would see nothing but commands."""

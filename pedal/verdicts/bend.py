@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
+from pedal.notes.runs import NEAR_FRET_CENTS
 from pedal.verdicts.aim import Aim, Target
 from pedal.verdicts.judgement import Judgement, word_for
 from pedal.verdicts.measure import Measure, absolute_cents
@@ -10,12 +12,8 @@ from pedal.verdicts.refusals import unclear
 from pedal.verdicts.verdict import Kind
 from pedal.verdicts.wording import above, off
 
-CLEARLY_NEARER_CENTS = 50.0
-"""Another scale note must be nearer than the next one by so much to count as what the player meant."""
 FURTHEST_SEMITONES = 5
 """Nobody bends further with the fingers."""
-OUTSIDE_CENTS = 25.0
-"""A hold so near to a semitone outside the key was meant for it: half of what lies between it and doubt."""
 STEPS = {
     1: "a half step",
     2: "a whole step",
@@ -23,13 +21,10 @@ STEPS = {
     4: "two whole steps",
     5: "two and a half steps",
 }
-LEAST_SHARE = 0.4
-LEAST_BEND_CENTS = 50.0
-"""Under this, or under this share of the way to the next note, a rise is a nudge: it aims at no scale note."""
 
 
 def aimed_midi(height: float, rest_midi: int, aim: Aim) -> int:
-    """The scale note that a bend of this height was meant for: the next one, unless another is clearly nearer."""
+    """The scale note that a bend of this height was meant for: the next, unless another is nearer by half a fret."""
     following = aim.key.next_above(rest_midi)
 
     def miss(midi: int) -> float:
@@ -37,13 +32,13 @@ def aimed_midi(height: float, rest_midi: int, aim: Aim) -> int:
 
     others = [m for m in range(rest_midi + 1, rest_midi + FURTHEST_SEMITONES + 1) if aim.key.contains(m)]
     nearest = min(others, key=miss, default=following)
-    return nearest if miss(nearest) < miss(following) - CLEARLY_NEARER_CENTS else following
+    return nearest if miss(nearest) < miss(following) - HALF_FRET_CENTS else following
 
 
 def _outside(height: float, rest_midi: int, aim: Aim) -> int | None:
     """The semitone outside the key that a bend of this height came to, None if it came to none."""
     steps = round(height / 100.0)
-    near = 1 <= steps <= FURTHEST_SEMITONES and abs(height - 100.0 * steps) <= OUTSIDE_CENTS
+    near = 1 <= steps <= FURTHEST_SEMITONES and abs(height - 100.0 * steps) <= NEAR_FRET_CENTS
     return rest_midi + steps if near and not aim.key.contains(rest_midi + steps) else None
 
 
@@ -54,10 +49,10 @@ def judge_bend(note: Note, heights: Measure, aim: Aim) -> Judgement:
     if aim.target is None:
         target = aimed_midi(heights.bend, heights.rest_midi, aim)
         way = 100.0 * (target - heights.rest_midi)
-        if heights.bend < min(LEAST_BEND_CENTS, LEAST_SHARE * way):
+        if heights.bend < HALF_FRET_CENTS:
             nudge = f"{rest} was nudged up {above(heights.bend)}"
             return unclear(f"{nudge}: too little for a bend, and no place for a curl.")
-        if abs(heights.bend - way) > OUTSIDE_CENTS:
+        if abs(heights.bend - way) > NEAR_FRET_CENTS:
             outside = _outside(heights.bend, heights.rest_midi, aim)
             if outside is not None:
                 steps = outside - heights.rest_midi

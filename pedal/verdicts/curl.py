@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
 from pedal.theory.scale import CURL_SEMITONES
 from pedal.verdicts.aim import Aim, Bands
@@ -10,8 +11,7 @@ from pedal.verdicts.measure import Measure
 from pedal.verdicts.verdict import Word
 from pedal.verdicts.wording import ENDINGS, above
 
-SEMITONE_CENTS = 100.0
-OVERDONE_CENTS = 150.0
+OVERDONE_CENTS = 100.0 + HALF_FRET_CENTS
 """In Curl mode a rise up to here is a curl overdone; beyond it the player bent."""
 
 
@@ -19,7 +19,7 @@ def is_curl(height: float, rest_midi: int, aim: Aim) -> bool:
     """Whether a rise from this note counts as a curl."""
     if aim.judge_as == "ladder" or aim.key.steps_above_tonic(rest_midi) not in CURL_SEMITONES:
         return False
-    return height < (OVERDONE_CENTS if aim.judge_as == "curl" else SEMITONE_CENTS)
+    return height < (OVERDONE_CENTS if aim.judge_as == "curl" else 100.0)
 
 
 def judge_curl(note: Note, heights: Measure, aim: Aim) -> Judgement:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import dataclass
 from statistics import median
 
 from pedal.notes.note import Note
-from pedal.notes.runs import LEAST_RISE_CENTS
+from pedal.notes.runs import LEAST_RISE_CENTS, PASSING_S
+from pedal.notes.story import PLUCKED_CENTS, PLUCKED_S
 from pedal.theory.cents import cents_between, hz_of, midi_of
 from pedal.verdicts.aim import Aim
 
@@ -17,13 +19,10 @@ LEARNED_SIGMA_CENTS = 1.2
 FIRST_SIGMA_CENTS, LAST_SIGMA_CENTS = 5.0, 3.0
 """How far a fret lies off the grid and the guitar's offset: nothing known of the guitar, and after many rests."""
 FURTHEST_OFF_CENTS = 35.0
-HEARD_SIGMA_CENTS = 4.6
+HEARD_SIGMA_CENTS = PLUCKED_CENTS * math.exp(-PASSING_S / PLUCKED_S)
 """A rest known no worse than this was heard; a worse one leans on the grid."""
-ABOVE_CENTS, BELOW_CENTS = 40.0, 8.0
-"""A rise is first heard so far above its fret (mean), and below it only by the ear's error (1 sigma)."""
-SUNK_PRICE = 10.0
-PICKED_SIGMA_CENTS = 3.6
-"""A rest known no better than this ended within 80 ms of the pluck: it may be the pick's own noise."""
+ABOVE_CENTS = 40.0
+"""A rise is first heard so far above its fret (mean); it is not heard below it by more than a rise must be."""
 OFF_KEY_PRICE = 3.0
 """Log odds against a fret outside the key where no rest was heard."""
 
@@ -86,7 +85,7 @@ def is_picks_noise(note: Note, aim: Aim, guitar: GuitarOffset) -> bool:
         return False
     if note.rest_hz is None:
         return from_nowhere
-    brief = note.rest_sigma_cents >= PICKED_SIGMA_CENTS
+    brief = note.rest_sigma_cents > HEARD_SIGMA_CENTS
     small = cents_between(note.rest_hz, note.hold_hz) <= 2 * FURTHEST_OFF_CENTS
     return brief and small and _off_grid(note.rest_hz, aim, guitar) > 2 * off_hold + guitar.sigma_cents
 
@@ -116,10 +115,10 @@ def _unheard(from_hz: float, hold_hz: float, aim: Aim, guitar: GuitarOffset) -> 
 
     def price(midi: int) -> float:
         above = heard - 100.0 * midi
-        likely = above / ABOVE_CENTS if above > 0.0 else 0.5 * (above / BELOW_CENTS) ** 2
+        likely = above / ABOVE_CENTS if above > 0.0 else 0.5 * (above / LEAST_RISE_CENTS) ** 2
         wanted = aim.key.contains(midi) if aim.target is None else midi == aim.target.rest_midi
         sunk = held - 100.0 * midi < LEAST_RISE_CENTS  # a string never sounds below its fret, and this one rose
-        return likely + (0.0 if wanted else OFF_KEY_PRICE) + (SUNK_PRICE if sunk else 0.0)
+        return likely + (0.0 if wanted else OFF_KEY_PRICE) + (math.inf if sunk else 0.0)
 
     nearest = round(heard / 100.0)
     midi = min(range(max(aim.lowest_midi, nearest - 3), max(aim.lowest_midi, nearest + 1) + 1), key=price)

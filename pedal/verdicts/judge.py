@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
 from pedal.notes.runs import LEAST_RISE_CENTS
 from pedal.verdicts.aim import Aim
-from pedal.verdicts.bend import judge_bend
+from pedal.verdicts.bend import FURTHEST_SEMITONES, judge_bend
 from pedal.verdicts.curl import is_curl, judge_curl
 from pedal.verdicts.fret import GuitarOffset, is_picks_noise
 from pedal.verdicts.judgement import Judgement
@@ -15,9 +16,6 @@ from pedal.verdicts.measure import Measure, measure
 from pedal.verdicts.prebend import is_still_bent, judge_blind, judge_prebend
 from pedal.verdicts.refusals import refuse, unclear
 from pedal.verdicts.verdict import Verdict
-
-FURTHEST_CENTS = 530.0
-"""Nobody bends further than a fourth with the fingers; with some overshoot."""
 
 
 def judge(note: Note, aim: Aim, guitar: GuitarOffset | None = None) -> Verdict:
@@ -47,7 +45,7 @@ def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
         return judge_prebend(note, heights, aim)
     if note.shape == "level" or heights is None or heights.bend < LEAST_RISE_CENTS:
         return Judgement("steady", "unclear", "A level note: no bend to judge.")
-    if heights.bend > FURTHEST_CENTS:
+    if heights.bend > 100.0 * FURTHEST_SEMITONES + HALF_FRET_CENTS:
         return unclear("The pitch rose further than a finger bends: another string, or a slip of the ear.")
     if is_curl(heights.bend, heights.rest_midi, aim):
         return judge_curl(note, heights, aim)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
+from pedal.notes.runs import LEAST_RISE_CENTS
 from pedal.theory.cents import cents_between, midi_of
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import aimed_midi, other_note
@@ -12,13 +14,8 @@ from pedal.verdicts.refusals import unclear
 from pedal.verdicts.verdict import Kind
 from pedal.verdicts.wording import off
 
-STILL_BENT_CENTS = 50.0
-LEAST_RELEASE_CENTS = 60.0
-"""A pitch that comes down by less was a string that settles, or a hand that slackened: no bend was let go."""
-STRAY_CENTS = 150.0
+STRAY_CENTS = 100.0 + HALF_FRET_CENTS
 """A first pitch further above its target than this was another note."""
-MOST_MEND_CENTS = 50.0
-"""A first pitch raised by more was none: the string was plucked unbent."""
 HEARS_S = 0.100
 """No hand answers to what it hears within this: a pitch that rises sooner was on its way at the pluck."""
 
@@ -34,7 +31,8 @@ def _raised_late(note: Note) -> bool:
     if note.shape not in ("rise", "rise_fall") or note.first_hz is None or note.hold_hz is None:
         return False
     raised = cents_between(note.first_hz, note.hold_hz)
-    return raised > MOST_MEND_CENTS or note.rest_hz is None or (note.raised_s or 0.0) < HEARS_S
+    # Raised by more it was no first pitch: the string was plucked unbent.
+    return raised > HALF_FRET_CENTS or note.rest_hz is None or (note.raised_s or 0.0) < HEARS_S
 
 
 def judge_prebend(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
@@ -43,7 +41,7 @@ def judge_prebend(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     if first is None:
         return unclear("The first pitch never stood still: pluck again.")
     bent_again = is_still_bent(note, heights)
-    let_go = note.shape == "fall" and (heights is None or heights.first >= LEAST_RELEASE_CENTS)
+    let_go = note.shape == "fall" and (heights is None or heights.first >= HALF_FRET_CENTS)
     if aim.judge_as != "blind" and aim.target is None and not bent_again:
         if heights is None:
             return unclear("The pitch came down and was not heard to rest: no bend to judge.")
@@ -84,12 +82,12 @@ def _later(note: Note, kind: Kind, absolute: float, target: int, aim: Aim) -> st
     if note.mend is None:
         return ""
     after = absolute_cents(note.mend.hz, target, aim)
-    return f", mended in {note.mend.after_s:.1f} s" if abs(after) < abs(absolute) - 5.0 else ""
+    return f", mended in {note.mend.after_s:.1f} s" if abs(after) < abs(absolute) - LEAST_RISE_CENTS else ""
 
 
 def is_still_bent(note: Note, heights: Measure | None) -> bool:
     """Whether the string was struck again while bent: level, but above a rest that the note before had."""
-    return note.shape == "level" and heights is not None and heights.bend >= STILL_BENT_CENTS
+    return note.shape == "level" and heights is not None and heights.bend >= HALF_FRET_CENTS
 
 
 def _nearest_scale_note(hz: float, aim: Aim) -> int:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from pedal import wiring
 from pedal.carry import giving, sinks, taking
 from pedal.carry.giving import give, own_folder, pedals_folder
 from pedal.carry.sinks import SPARED_BYTES, FolderSink, TarSink
@@ -171,29 +172,41 @@ A_LICK = "undertoe lick 1\nkey G minor pentatonic\nb3 1/2\n1 1\n"
 def test_a_text_that_is_no_lick_stays_on_the_stick_and_says_which_line(pedal: Pedal) -> None:
     (pedal.ours / "licks").mkdir()
     (pedal.ours / "licks/turn.lick").write_text(A_LICK.replace("1/2", "1/0"))
-    taken = take(pedal.ours, pedal.state, base=pedal.base)
+    taken = take(pedal.ours, pedal.settings, base=pedal.base)
     assert taken.things == ()
     assert taken.faults[0].startswith("turn.lick, line 3: '1/0' is no length")
 
 
+HOMEWORK = "times: 5\ntargets:\n  - bend: 2/8\n"
+
+
 def test_homework_and_licks_come_in_and_are_news_once(pedal: Pedal, capsys: pytest.CaptureFixture[str]) -> None:
-    for folder, name, text in (("homework", "week 1.yaml", "by: friday\n"), ("licks", "turn.lick", A_LICK)):
-        (pedal.ours / folder).mkdir()
-        (pedal.ours / folder / name).write_bytes(text.encode("utf-16") if folder == "licks" else text.encode())
+    (pedal.ours / "homework.yaml").write_text(HOMEWORK)
+    (pedal.ours / "licks").mkdir()
+    (pedal.ours / "licks/turn.lick").write_bytes(A_LICK.encode("utf-16"))
     assert pedal.carry() == 0
-    assert "Taken: 1 homework, 1 lick.\n" in capsys.readouterr().out
-    assert (pedal.state / "homework/week 1.yaml").read_text() == "by: friday\n"
+    assert "Taken: homework, 1 lick.\n" in capsys.readouterr().out
+    assert (pedal.state / "homework.yaml").read_text() == HOMEWORK
     assert (pedal.state / "licks/turn.lick").read_text() == A_LICK, "kept as plain UTF-8"
     assert (pedal.state / "licks/turn.lick").stat().st_mode & 0o777 == 0o600
+    found = wiring.homework(pedal.base, pedal.settings)
+    assert found is not None and len(found.tasks) == 1, "the pedal has it from now on"
     pedal.carry()
     assert "Taken" not in capsys.readouterr().out
+
+
+def test_homework_with_a_slip_is_refused_with_its_line(pedal: Pedal, capsys: pytest.CaptureFixture[str]) -> None:
+    (pedal.ours / "homework.yaml").write_text("targets:\n  - bend: 9/99\n")
+    assert pedal.carry() == 1
+    assert "homework.yaml:2: " in capsys.readouterr().out
+    assert not (pedal.state / "homework.yaml").exists()
 
 
 @pytest.mark.parametrize("name", ["..lick", ".hidden.lick", "a\nb.lick", "-rf.lick", "a" * 70 + ".lick", "\u202e.lick"])
 def test_no_name_means_another_file_or_forges_a_line(pedal: Pedal, name: str) -> None:
     (pedal.ours / "licks").mkdir()
     (pedal.ours / "licks" / name).write_text(A_LICK)
-    taken = take(pedal.ours, pedal.state, base=pedal.base)
+    taken = take(pedal.ours, pedal.settings, base=pedal.base)
     assert taken.things == ()
     assert not (pedal.state / "licks").exists()
     assert all("\n" not in fault and "\u202e" not in fault for fault in taken.faults)
@@ -224,7 +237,7 @@ def test_ten_thousand_files_are_not_looked_at(pedal: Pedal, monkeypatch: pytest.
             return next(self.entries)
 
     monkeypatch.setattr(taking.os, "scandir", Counted)
-    taken = take(pedal.ours, pedal.state, base=pedal.base)
+    taken = take(pedal.ours, pedal.settings, base=pedal.base)
     assert len(looked) <= MOST_LOOKED_AT + 1
     assert any(f"more than {MOST_TAKEN} files" in fault for fault in taken.faults)
     assert len(taken.faults) <= MOST_TAKEN + 1
@@ -233,9 +246,8 @@ def test_ten_thousand_files_are_not_looked_at(pedal: Pedal, monkeypatch: pytest.
 @pytest.mark.parametrize("how", ["link", "pipe", "folder", "large", "zeros", "list"])
 def test_what_is_no_small_plain_text_does_not_come_in(pedal: Pedal, tmp_path: Path, how: str) -> None:
     """Security: a link would bring a file of the pedal's own, a pipe would hold it for ever."""
-    (pedal.ours / "homework").mkdir()
-    file = pedal.ours / "homework/week.yaml"
-    (tmp_path / "secret").write_text("a: 1\n")
+    file = pedal.ours / "homework.yaml"
+    (tmp_path / "secret").write_text(HOMEWORK)
     match how:
         case "link":
             file.symlink_to(tmp_path / "secret")
@@ -249,19 +261,19 @@ def test_what_is_no_small_plain_text_does_not_come_in(pedal: Pedal, tmp_path: Pa
             file.write_bytes(b"\x00" * 100)
         case _:
             file.write_text("- one\n")
-    assert take(pedal.ours, pedal.state, base=pedal.base).things == ()
-    assert not (pedal.state / "homework").exists()
+    assert take(pedal.ours, pedal.settings, base=pedal.base).things == ()
+    assert not (pedal.state / "homework.yaml").exists()
 
 
 def test_settings_of_a_stick_come_in_by_the_door(pedal: Pedal, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(the_card, "CARD", tmp_path / "card")
     monkeypatch.setattr(the_card, "SERVICE_FILE", pedal.base)
     (pedal.ours / "undertoe.yaml").write_text("capo: 2\nlog: {max_mb: 1}\n")
-    taken = take(pedal.ours, pedal.state, base=pedal.base)
+    taken = take(pedal.ours, pedal.settings, base=pedal.base)
     assert not taken.settings
     assert "undertoe.yaml:2: log.max_mb: does not count here" in taken.faults[0]
     (pedal.ours / "undertoe.yaml").write_text("capo: 2\n")
-    assert take(pedal.ours, pedal.state, base=pedal.base).settings
+    assert take(pedal.ours, pedal.settings, base=pedal.base).settings
     assert (pedal.state / STICK).exists()
 
 

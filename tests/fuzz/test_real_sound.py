@@ -53,6 +53,15 @@ def test_each_recording_alone_breaks_no_rule() -> None:
     assert rates.broken == {}
 
 
+@pytest.mark.soak
+@pytest.mark.xfail(
+    strict=True, reason="a piano and a drum backwards within 2.4 dB of each other are judged as one bend"
+)
+def test_a_mixture_that_is_judged_though_two_overlap() -> None:
+    """Found among the first 250; of 1,000 with other recordings beside them one more did so."""
+    assert over_mixtures(range(232, 233)).broken == {}
+
+
 def test_every_violence_is_done_within_a_hundred_mixtures(monkeypatch: pytest.MonkeyPatch) -> None:
     """Else a slip in the maker would make the fuzz a walk in the park."""
     short = np.sin(np.arange(4000) / 20)

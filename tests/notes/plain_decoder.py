@@ -70,7 +70,7 @@ class PlainDecoder:
         for i in range(k - d.STAND_BINS + 1):
             y, w, t = self.y[i:k], self.w[i:k], np.arange(i, k) - i
             left, (height, slope) = squares(y, w, [np.ones(k - i), t], [None, d.SLOPE_CENTS_A_BIN])
-            before, arrived = self._before(i, (d.GLIDE, d.JUMP))
+            before, arrived = self._before(i, (d._GLIDE, d._JUMP))
             cost = before + d.PRICE_STAND + d.CORRELATED * left + joint(height - arrived, d.JOINT_CENTS)
             if cost < best.cost:
                 best = Best(cost, i, height, height + slope * (k - i))
@@ -105,9 +105,9 @@ class PlainDecoder:
             if n > k:
                 continue
             cost, begin, height = self._went(k - n, k, step((np.arange(n) + 0.5) / n))
-            before, arrived = self._before(k - n, (d.STAND, d.GLIDE, d.JUMP))
+            before, arrived = self._before(k - n, (d._STAND, d._GLIDE, d._JUMP))
             cost += before + d.PRICE_GLIDE + (d.EARLY_PRICE if k == n else 0.0)
-            cost += joint(begin - arrived, d.JOINT_CENTS + d.JOINT_SHARE * abs(height))
+            cost += joint(begin - arrived, d.JOINT_CENTS + d.GLIDE_MISFIT * abs(height))
             if cost < best.cost:
                 best = Best(cost, k - n, begin, begin + height)
         if d.GLIDE_BINS[0] <= k <= d.HALF_HEARD_BINS:
@@ -121,7 +121,7 @@ class PlainDecoder:
     def _jump(self, k) -> Best:
         best = Best()
         for i in range(max(1, k - d.JUMP_BINS), k):
-            before, _ = self._before(i, (d.STAND, d.GLIDE))
+            before, _ = self._before(i, (d._STAND, d._GLIDE))
             if before + d.PRICE_JUMP < best.cost:
                 best = Best(before + d.PRICE_JUMP, i)
         return best
@@ -131,12 +131,14 @@ class PlainDecoder:
 
     def path(self) -> list[tuple[str, int, int, float, float]]:
         """(kind, begin, end, cents where it begins, cents where it ends) of each segment."""
-        k, kinds, found = len(self.y), (d.STAND, d.GLIDE, d.JUMP), []
+        k, kinds, found = len(self.y), (d._STAND, d._GLIDE, d._JUMP), []
         while k > 0:
             kind = min(kinds, key=lambda a: self.best[k][a].cost)
             b = self.best[k][kind]
             if b.cost >= FAR:
                 break
-            found.append((("stand", "glide", "jump")[kind], b.begin, k, b.left, b.arrived))
-            k, kinds = b.begin, {d.STAND: (1, 2), d.GLIDE: (0, 1, 2), d.JUMP: (0, 1)}[kind]
+            heard = self.y[b.begin : k][self.w[b.begin : k] > 0]
+            unheard = kind == d._GLIDE and b.begin > 0 and abs(b.arrived - b.left) - np.ptp(heard) > d.HALF_FRET_CENTS
+            found.append(("jump" if unheard else d.KINDS[kind], b.begin, k, b.left, b.arrived))
+            k, kinds = b.begin, {d._STAND: (1, 2), d._GLIDE: (0, 1, 2), d._JUMP: (0, 1)}[kind]
         return found[::-1]

@@ -112,7 +112,7 @@ class TestRuns:
         run = settled(Run("down", 0, 30, down, 0.0, 0.4))
         assert run.move == move
         if move == "flat":
-            assert (run.cents, run.settle_cents) == (0.0, down)
+            assert run.cents == 0.0
             assert run.sigma_cents >= 1.0
 
     def test_trembling_faster_than_a_hand_ends_the_story(self) -> None:
@@ -172,9 +172,9 @@ class TestWays:
         assert self.way((0.0, height), top=height, window_s=window_s) == "jump"
         assert self.way((0.0, -height), top=-height, window_s=window_s) == "jump"
 
-    def test_under_70_cents_no_finger_jumped(self) -> None:
-        assert self.way((0.0, 69.0), top=69.0) == "glide"
-        assert self.way((0.0, 71.0), top=71.0) == "jump"
+    def test_under_75_cents_no_finger_jumped(self) -> None:
+        assert self.way((0.0, 74.0), top=74.0) == "glide"
+        assert self.way((0.0, 76.0), top=76.0) == "jump"
 
     @pytest.mark.parametrize("height", [100.0, 200.0, 300.0, 500.0])
     @pytest.mark.parametrize("rise_s", [0.06, 0.1, 0.2])

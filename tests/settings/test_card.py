@@ -142,12 +142,25 @@ def test_nothing_that_writes_elsewhere_or_throws_away_counts(pedal: Pedal, text:
 
 def test_the_drone_is_never_louder_than_installed(pedal: Pedal) -> None:
     pedal.write("audio: {drone_ceiling_db: -3}\n")
-    assert "at most the installed ceiling of -12 dBFS (got -3)" in pedal.load().faults[0]
+    assert "at most the installed -12 here (got -3)" in pedal.load().faults[0]
     pedal.write("audio: {drone_db: -6}\n")
     assert "audio.drone_db" in pedal.load().faults[0]
     pedal.write("audio: {drone_ceiling_db: -20}\n")
     layered = pedal.load()
     assert (layered.faults, layered.settings.audio.drone_ceiling_db) == ((), -20)
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("force: {heavy_n: 17}", "force.heavy_n"),
+        ("round: {heavy_bends: 100}", "round.heavy_bends"),
+        ("round: {rest_s: 10}", "round.rest_s"),
+    ],
+)
+def test_nothing_that_spares_a_hand_is_made_laxer(pedal: Pedal, text: str, key: str) -> None:
+    pedal.write(text)
+    assert f"1: {key}: expected at " in pedal.load().faults[0]
 
 
 @pytest.mark.parametrize("text", ["display: {i2c_port: 2}", "display: {i2c_address: 0x50}"])
@@ -286,4 +299,4 @@ def test_a_stick_may_bring_players_and_no_more_heavy_bends_than_are_installed(pe
     settings = layered.settings
     assert (layered.faults, settings.players.names, settings.round.heavy_bends) == ((), ("Ann", "Ben"), 4)
     pedal.write("round: {heavy_bends: 200}\n")
-    assert "at most the installed ceiling of 10 heavy bends (got 200)" in pedal.load().faults[0]
+    assert "at most the installed 10 here (got 200)" in pedal.load().faults[0]

@@ -3,7 +3,7 @@
 # root, `sh tests/systemd/stick.sh` makes the stick, boots with it and looks at it afterwards; inside it is the script of checks.
 set -u
 here=$(cd "$(dirname "$0")" && pwd)
-cache=${XDG_CACHE_HOME:-$HOME/.cache}/undertoe-machine
+cache=${XDG_CACHE_HOME:-${HOME:-/root}/.cache}/undertoe-machine
 say() { echo "stick: $*"; }
 faults=0
 wrong() { faults=$((faults + 1)); echo "stick: WRONG: $*"; }
@@ -27,7 +27,7 @@ PREPARE
 fi
 
 unit=undertoe-stick@sda.service
-left=120
+left=600
 until [ -n "$(systemctl show $unit -p ExecMainExitTimestamp --value 2>/dev/null)" ] || [ "$left" = 0 ]; do left=$((left - 1)); sleep 1; done
 say "the copy: $(systemctl show $unit -p Result --value), $(systemctl show $unit -p ExecMainStatus --value)"
 journalctl -u $unit -u undertoe-stick-mount@sda.service --no-pager -o cat | sed 's/^/        /'

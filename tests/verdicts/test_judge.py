@@ -107,7 +107,7 @@ def test_without_overshoot_it_is_nothing_and_the_rise_is_the_notes() -> None:
     assert judge(played("C4", 0.0, shape="level", ending="cut"), aim()).rise_s is None
 
 
-@pytest.mark.parametrize(("cents", "kind"), [(500.0, "bend"), (529.0, "bend"), (531.0, "unclear"), (640.0, "unclear")])
+@pytest.mark.parametrize(("cents", "kind"), [(500.0, "bend"), (549.0, "bend"), (551.0, "unclear"), (640.0, "unclear")])
 def test_further_than_a_finger_bends_nothing_is_judged(cents, kind) -> None:
     assert judge(played("C4", cents), aim()).kind == kind
 
