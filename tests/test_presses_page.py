@@ -9,7 +9,7 @@ from typing import get_args
 
 import pytest
 
-from pedal.modes.state import ModeName
+from pedal.modes.names import ModeName
 from tests.conftest import REPOSITORY
 
 DOCS = REPOSITORY / "docs"

@@ -7,6 +7,8 @@ import signal
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
+from pedal.modes.names import MODES
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
@@ -19,8 +21,8 @@ if TYPE_CHECKING:
     from pedal.live.printer import Printer
     from pedal.live.remarks import Remarks
     from pedal.modes.input_events import Action
+    from pedal.modes.names import ModeName
     from pedal.modes.pedal import Pedal
-    from pedal.modes.state import ModeName
     from pedal.ports import Screen
     from pedal.settings.parts import Settings
     from pedal.synth.scene import Scene
@@ -41,9 +43,8 @@ examples:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command line may hold."""
-    modes = ("tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall")
     parser.epilog = EXAMPLES
-    parser.add_argument("--mode", choices=modes, default="watch", help="mode that is shown (default: watch)")
+    parser.add_argument("--mode", choices=MODES, default="watch", help="mode that is shown (default: watch)")
     parser.add_argument("--headless", action="store_true", help="no picture: print a line a note")
     parser.add_argument("--json", action="store_true", help="with --headless: one JSON object a note")
     parser.add_argument("--png", type=Path, metavar="DIR", help="save every screen as a picture in this folder")

@@ -8,6 +8,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pedal.modes.names import MODES
+
 if TYPE_CHECKING:
     from pedal.live.printer import Printer
     from pedal.live.session import Wanted
@@ -42,7 +44,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--key", help='key and scale, such as "Bb minor pentatonic" (default: that of the settings)')
     parser.add_argument(
         "--mode",
-        choices=("tune", "watch", "curl", "ladder", "blind", "echo", "lick", "round", "recall"),
+        choices=MODES,
         help="mode to begin in (default: the last one, else that of the settings)",
     )
     parser.add_argument("--log", type=Path, metavar="FILE", help="log of the verdicts (default: that of the settings)")

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import get_args
 
-from pedal.modes.state import ModeName
+from pedal.modes.names import MODES
 from pedal.notes.note import BegunBy, Ending, Shape, Side
 from pedal.safe_text import is_clean
 from pedal.theory.scale import KeyNameError, parse_key
@@ -167,7 +167,7 @@ SESSION: Mapping[str, Rule] = {
     "wall_doubtful": _YES_OR_NO,
 }
 SETTING: Mapping[str, Rule] = {
-    "mode": OneOf(get_args(ModeName)),
+    "mode": OneOf(MODES),
     "key": KeyWords(80),
     "drone": _YES_OR_NO,
     "a4_hz": Range(100.0, 1000.0),

@@ -29,10 +29,10 @@ from typing import get_args
 
 from pedal.modes.gesture import Wishes
 from pedal.modes.input_events import Action, GestureKind
-from pedal.modes.state import ModeName
+from pedal.modes.names import MODES
 
 MOST_SWITCHES = 4
-SCREENS = (*get_args(ModeName), "menu")
+SCREENS = (*MODES, "menu")
 """Words that may stand before a gesture: the modes, and the menu over them."""
 
 _IN_MENU_BY_ONE = {"menu 1_short": "next_target", "menu 1_long": "again", "menu 1_held": "menu"}

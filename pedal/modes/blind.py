@@ -12,9 +12,10 @@ from pedal.modes.card import card_of
 from pedal.modes.history import History, spot_of
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import BlindScreen, MessageScreen, Status, VerdictCard
-from pedal.modes.state import ModeName, PedalState
+from pedal.modes.state import PedalState
 from pedal.notes.event import Onset
 from pedal.progress.need import bias_of, neediest, spread_of
 from pedal.verdicts.aim import JudgeAs

@@ -7,9 +7,10 @@ from dataclasses import replace
 from pedal.modes.bend_profile import BendProfile, Likeness, bend_profile_of, compare
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import EchoScreen, Status, StringPicture
-from pedal.modes.state import ModeName, PedalState
+from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
@@ -88,6 +89,7 @@ class Echo:
             ending_same=found.ending_same if found else None,
             likeness=round(found.figure) if found else None,
             string=self._drawn(recording=recording),
+            unlike=found.unlike if found else "",
         )
 
     def _drawn(self, *, recording: bool) -> StringPicture:

@@ -14,9 +14,10 @@ from pedal.modes.history import History, spot_of
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
+from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen, Status, VerdictCard
-from pedal.modes.state import ModeName, PedalState
+from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
 from pedal.practice.score import MOST_MISSES
 from pedal.progress.need import bias_of, neediest, spread_of

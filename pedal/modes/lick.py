@@ -20,9 +20,10 @@ from pedal.modes.lick_recording import Recording, what_was_heard
 from pedal.modes.lick_screen import screen_of
 from pedal.modes.lick_shelf import NEW, Chosen, KeptLick, chosen, original, title_of
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import LickScreen, Status, StripMark
-from pedal.modes.state import ModeName, PedalState, tuning_words
+from pedal.modes.state import PedalState, tuning_words
 from pedal.modes.string_now import StringNow
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict

@@ -6,9 +6,10 @@ from typing import Protocol
 
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import ScreenModel, Status
-from pedal.modes.state import ModeName, PedalState
+from pedal.modes.state import PedalState
 from pedal.verdicts.aim import JudgeAs
 
 

@@ -18,6 +18,7 @@ from pedal.modes.card import card_of
 from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import (
     MessageScreen,
@@ -29,7 +30,7 @@ from pedal.modes.screen_model import (
     Status,
     VerdictCard,
 )
-from pedal.modes.state import ModeName, PedalState
+from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
 from pedal.notes.event import Onset
 from pedal.practice.closing import Line, closing_lines

@@ -11,9 +11,10 @@ from statistics import fmean, median
 
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import Status, TuneScreen
-from pedal.modes.state import ModeName, PedalState, tuning_words
+from pedal.modes.state import PedalState, tuning_words
 from pedal.notes.event import Onset
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of

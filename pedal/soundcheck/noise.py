@@ -84,7 +84,8 @@ class _Hum:
 def _thinned(samples: NDArray[np.float32], few: int) -> NDArray[np.float64]:
     """Means of so many neighbours, about their own mean."""
     slow = samples[: len(samples) // few * few].astype(np.float64).reshape(-1, few).mean(axis=1)
-    return slow - slow.mean()
+    about_their_mean: NDArray[np.float64] = slow - slow.mean()
+    return about_their_mean
 
 
 def _hum(slow: NDArray[np.float64], times_s: NDArray[np.float64], each_s: float, mains_hz: float) -> _Hum:

@@ -10,7 +10,7 @@ from pedal.modes.action_map import DEFAULTS, SCREENS, ActionMap, ActionMapError
 from pedal.modes.feet import Feet
 from pedal.modes.gesture import GestureTimes
 from pedal.modes.input_events import Action, Command, SwitchTrouble
-from pedal.modes.state import ModeName
+from pedal.modes.names import ModeName
 
 
 @pytest.mark.parametrize("switches", DEFAULTS)

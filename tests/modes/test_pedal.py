@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 from playing import a_bend_as_events, a_board, a_note, a_verdict, ended, live, play, press, sound
 
 from pedal.modes.input_events import Action, Command, DevicesFound, InputEvent, LivePitch, LogPaused, SwitchTrouble
+from pedal.modes.names import ModeName
 from pedal.modes.pedal import Answer, Pedal, PedalState
 from pedal.modes.screen_model import MenuScreen
-from pedal.modes.state import ModeName, tuning_words
+from pedal.modes.state import tuning_words
 from pedal.notes.event import End, Fall, Hold, Onset, Rest, Rise
 from pedal.notes.note import Ending, Shape
 from pedal.pitch.reading import Reading
