@@ -32,6 +32,8 @@ class PortAudioOutput:
     ) -> None:
         self._device, self._beside, self._rate, self._block_samples = device, beside, sample_rate, block_samples
         self._running: tuple[pyaudio.PyAudio, pyaudio.Stream] | None = None
+        self.delay_s = 0.0
+        """From `render` to the sound, by the driver's own count."""
 
     def open(self, render: Callable[[int], NDArray[np.float32]]) -> StreamFacts:
         """Pull mono samples from `render(n)`, which must neither wait nor fail; raises DeviceError."""
@@ -65,7 +67,8 @@ class PortAudioOutput:
         channels: int,
         render: Callable[[int], NDArray[np.float32]],
     ) -> tuple[int, pyaudio.Stream]:
-        def pull(_: object, count: int, __: object, ___: int) -> tuple[bytes, int]:
+        def pull(_: object, count: int, times: Mapping[str, float], __: int) -> tuple[bytes, int]:
+            self.delay_s = _delay_of(times)
             samples = render(count)
             frames = samples if channels == 1 else np.repeat(samples, channels)
             return frames.astype("<f4").tobytes(), pyaudio.paContinue
@@ -86,3 +89,13 @@ class PortAudioOutput:
             except (OSError, ValueError) as refused:
                 fault = refused
         raise DeviceError(f"{facts['name']} does not open ({fault}): choose another output") from fault
+
+
+MOST_DELAY_S = 2.0
+"""Half a second is a lot; what some drivers say of a stream that has just begun is no delay at all."""
+
+
+def _delay_of(times: Mapping[str, float]) -> float:
+    """From now to the sound of the first sample: PaStreamCallbackTimeInfo of portaudio.h, by PyAudio's names."""
+    delay_s = times["output_buffer_dac_time"] - times["current_time"]
+    return delay_s if 0.0 <= delay_s <= MOST_DELAY_S else 0.0

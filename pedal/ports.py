@@ -67,6 +67,9 @@ class Take(AudioSource, Protocol):
 class AudioSink(Protocol):
     """Where the drone goes."""
 
+    delay_s: float
+    """From `render` to the sound, as far as the driver says; 0.0 where it does not."""
+
     def open(self, render: Callable[[int], NDArray[np.float32]]) -> StreamFacts:
         """Start pulling mono float32 samples from `render(n)`; raises DeviceError."""
 

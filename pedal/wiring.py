@@ -165,12 +165,12 @@ def hushed() -> AbstractContextManager[None]:
 
 
 def drone_voice(audio: Audio, sample_rate: int) -> Voice:
-    """What drone and lick are made by, never louder than the ceiling of the settings."""
-    from pedal.synth.drone import Drone
+    """What drone, pulse and lick are made by, never louder than the ceiling of the settings."""
+    from pedal.synth.backing import Backing
     from pedal.synth.lick_voice import LickVoice
 
     ceiling = audio.drone_ceiling_db
-    return LickVoice(Drone(sample_rate, peak_db=ceiling), sample_rate, peak_db=ceiling)
+    return LickVoice(Backing(sample_rate, peak_db=ceiling), sample_rate, peak_db=ceiling)
 
 
 def panel(display: Display) -> Screen:

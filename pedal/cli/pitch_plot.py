@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pedal.errors import UndertoeError, UsageError
+from pedal.live.verdict_lines import word
 from pedal.pitch import Reading
 from pedal.safe_files import refuse_an_input, writing_bytes
 from pedal.theory.cents import midi_of
@@ -101,7 +102,10 @@ class PitchPlot:
         mark, ending = _ENDINGS[verdict.ending]
         axes.plot(verdict.end_s, top[-1], marker=mark, color="black", markersize=9, linestyle="none")
         error = "" if verdict.error_cents is None else f" {verdict.error_cents:+.0f}"
-        words = f"{verdict.verdict.upper()}{error}\n{verdict.kind.replace('_', ' ')}\n{ending}"
+        said = word(verdict)
+        # Most notes of a take are plain: what they are is enough, and nothing about them is unclear.
+        judged = (f"{said.upper()}{error}", verdict.kind.replace("_", " "), ending)
+        words = "\n".join(("plain", ending) if said == "steady" else judged)
         axes.annotate(
             words, (verdict.onset_s, max(top)), xytext=(0, 6), textcoords="offset points", fontsize=7, va="bottom"
         )

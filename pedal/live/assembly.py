@@ -86,6 +86,7 @@ def assemble(
         log_writer=log_writer,
         tell=printer.tell,
         sound=drone_player.order if drone_player else None,
+        beat_zero_s=(lambda: drone_player.beat_zero_s) if drone_player is not None else lambda: None,
         play=drone_player.play if drone_player else None,
         use_device=use_device,
         make_takes=(lambda rate: TakeKeeper(takes, sample_rate=rate)) if takes is not None else None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from collections import deque
 from collections.abc import Callable
 from typing import Protocol
 
@@ -15,10 +16,13 @@ from pedal.live.mailbox import Mailbox
 from pedal.modes.drone import SILENCE, DroneOrder
 from pedal.modes.lick_order import LickOrder
 from pedal.ports import AudioSink
+from pedal.theory.pulse import Pulse
 
 FADE_S = 0.5
 """Longer than the drone's own fade to silence: only then is the stream closed."""
 RETRY_S = 2.0
+BEAT_LOOKS = 15
+"""Blocks of the output whose middle tells where the beat lies: half a second of them."""
 _PATIENCE_S = 0.1
 
 
@@ -32,6 +36,17 @@ class Voice(Protocol):
     def sound(self, hz: tuple[float, ...], level_db: float) -> None:
         """Sound these notes, so loud, from the next block on."""
 
+    def follow(self, pulse: Pulse, level_db: float) -> None:
+        """Play this pulse, so loud, from its count-in on; the same one goes on."""
+
+    @property
+    def beat_zero(self) -> int | None:
+        """The sample on which the pulse's first beat falls, counted as `rendered`; None while none sounds."""
+
+    @property
+    def rendered(self) -> int:
+        """Samples so far."""
+
     def render(self, samples: int) -> NDArray[np.float32]:
         """The next samples."""
 
@@ -44,6 +59,7 @@ class DronePlayer:
 
     make_sink : an output for every attempt.
     make_voice : the drone at a sample rate.
+    delay_s : what the drivers do not say of the way from here to the string and back to a reading.
     rate_hz : the rate to begin with; where the device has another, the voice is made anew.
     """
 
@@ -53,6 +69,7 @@ class DronePlayer:
         make_voice: Callable[[int], Voice],
         *,
         rate_hz: int,
+        delay_s: float = 0.0,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.fault = ""
@@ -67,6 +84,17 @@ class DronePlayer:
         self._away = False
         self._retry_s = 0.0
         self._broken: Exception | None = None
+        self._delay_s = delay_s
+        self._zeros: deque[float] = deque(maxlen=BEAT_LOOKS)
+
+    @property
+    def beat_zero_s(self) -> float | None:
+        """When the first beat of the pulse sounds or sounded, on the loop's clock; None while there is none.
+
+        The middle of the last looks: a driver that is late once moves no beat.
+        """
+        zeros = sorted(self._zeros)
+        return zeros[len(zeros) // 2] + self._delay_s if zeros else None
 
     def order(self, order: DroneOrder) -> None:
         """Hand the newest order over; never waits."""
@@ -119,13 +147,24 @@ class DronePlayer:
         """The voice for the driver's thread, where nobody would hear of a fault: silence, and this part fails of it."""
 
         def render(samples: int) -> NDArray[np.float32]:
+            now_s, rendered = self._clock(), voice.rendered
             try:
-                return voice.render(samples)
+                made = voice.render(samples)
+                self._look(voice, now_s, rendered)
             except Exception as fault:  # noqa: BLE001 - raised again where it is dealt with
                 self._broken = fault
                 return np.zeros(samples, np.float32)
+            return made
 
         return render
+
+    def _look(self, voice: Voice, now_s: float, rendered: int) -> None:
+        """Where the first beat lies by this block, which was made from `now_s` on and sounds after the sink's delay."""
+        sink, zero = self._sink, voice.beat_zero
+        if zero is None or sink is None:
+            self._zeros.clear()
+        else:
+            self._zeros.append(now_s + sink.delay_s + (zero - rendered) / self._rate_hz)
 
     def _obey(self) -> None:
         if self._away or self._clock() < self._retry_s:
@@ -141,7 +180,10 @@ class DronePlayer:
                 self._lick = None  # asked for then, and not some time later
                 return
         if self._voice is not None:
-            self._voice.sound(self._order.hz, self._order.level_db)
+            if self._order.pulse is not None:
+                self._voice.follow(self._order.pulse, self._order.level_db)
+            else:
+                self._voice.sound(self._order.hz, self._order.level_db)
             if self._lick is not None:
                 self._voice.play(_samples_of(self._lick, self._rate_hz))
                 self._lick = None
@@ -165,6 +207,7 @@ class DronePlayer:
 
     def _close(self) -> None:
         sink, self._sink, self._voice = self._sink, None, None
+        self._zeros.clear()
         if sink is not None:
             sink.close()
 

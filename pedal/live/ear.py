@@ -8,7 +8,9 @@ from pedal.chain import Chain, Heard
 from pedal.live.messages import Samples
 from pedal.modes.drone import SILENCE, DroneOrder
 from pedal.notes.event import Onset
+from pedal.pitch.chord_leak import ChordLeak
 from pedal.pitch.leak import LeakFilter
+from pedal.theory.pulse import Grid
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
 
@@ -34,6 +36,7 @@ class Ear:
         self._judged = 0
         self._order = SILENCE
         self._leak = LeakFilter(sample_rate) if drone else None
+        self._chords = ChordLeak(sample_rate)
         self._chain = Chain(sample_rate, aim)
         self._doubtful_from_s = float("inf")
 
@@ -47,6 +50,11 @@ class Ear:
         self._order = order
         if self._leak is not None:
             self._leak.expect(order.hz)
+            self._chords.follow(order.pulse)
+
+    def lies(self, grid: Grid | None) -> None:
+        """Where the pulse that is played lies on the axis of the samples."""
+        self._chords.lies(grid)
 
     def clean(self, samples: Samples, *, lost_samples: int = 0) -> Samples:
         """The samples without the drone; `lost_samples` were lost just before them."""
@@ -55,10 +63,12 @@ class Ear:
             return samples
         try:
             self._leak.skip(lost_samples)
-            return self._leak.clean(samples)
+            self._chords.skip(lost_samples)
+            return self._leak.clean(self._chords.clean(samples))
         except Exception:
-            self._leak = LeakFilter(self.rate)
+            self._leak, self._chords = LeakFilter(self.rate), ChordLeak(self.rate, self.heard)
             self._leak.expect(self._order.hz)
+            self._chords.follow(self._order.pulse)
             self._begin_anew()
             raise
 

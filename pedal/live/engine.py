@@ -16,13 +16,23 @@ import numpy as np
 
 from pedal.chain import Heard
 from pedal.live.arrivals import Arrivals
+from pedal.live.beat_finder import BeatFinder
 from pedal.live.capture import Arrival, Began, Gone, Over, joined
 from pedal.live.ear import Ear
 from pedal.live.look_ahead import LookAhead
 from pedal.live.mailbox import Mailbox
 from pedal.live.messages import EntrySink, Frame, Samples, SwitchEdge, Takes
 from pedal.modes.feet import Feet
-from pedal.modes.input_events import Command, DevicesFound, InputEvent, LivePitch, LogPaused, PartFailed, SwitchTrouble
+from pedal.modes.input_events import (
+    BeatsBegan,
+    Command,
+    DevicesFound,
+    InputEvent,
+    LivePitch,
+    LogPaused,
+    PartFailed,
+    SwitchTrouble,
+)
 from pedal.modes.lick_order import LickOrder
 from pedal.modes.pedal import DroneOrder, Pedal
 from pedal.modes.screen_model import MenuScreen, MessageScreen
@@ -49,6 +59,7 @@ class Engine:
     """The loop's middle. `judged_blocks` rises as long as sound is being judged: the watchdog looks at it.
 
     sound : takes orders for the drone; None where there is no output, and so nothing of it comes back.
+    beat_zero_s : when the first beat of the pulse sounds, on this clock; None where none does.
     play : takes licks to be played; None where there is no output.
     use_device : called when another audio input was chosen on the board.
     make_takes : keeps takes of a stream at a sample rate; None keeps none.
@@ -68,6 +79,7 @@ class Engine:
         log_writer: EntrySink,
         tell: Callable[[Verdict], None],
         sound: Callable[[DroneOrder], None] | None = None,
+        beat_zero_s: Callable[[], float | None] = lambda: None,
         play: Callable[[LickOrder], None] | None = None,
         use_device: Callable[[], None] = lambda: None,
         make_takes: Callable[[int], Takes] | None = None,
@@ -87,6 +99,7 @@ class Engine:
         self._play = play
         self._script, self._clock = list(script), clock
         self._look_ahead, self._delay_s, self._live = LookAhead(), delay_s, live
+        self._beats = BeatFinder(beat_zero_s, clock)
         self._use_device, self._device = use_device, pedal.settings.device
         self._make_takes: Callable[[int], Takes] | None = make_takes
         self._takes: Takes | None = None
@@ -219,6 +232,7 @@ class Engine:
             return
         self._heard_s += (len(samples) + lost) / ear.rate
         self._shift_s = self._heard_s - self._clock()
+        self._beats.heard(self._heard_s)
         self._play_script()
         ear.aim = self._pedal.aim
         samples = ear.clean(samples, lost_samples=lost)
@@ -310,6 +324,15 @@ class Engine:
         if answer.drone is not None:
             self._order(answer.drone)
 
+    def _look_at_beat(self) -> None:
+        """Where the pulse lies, told when it is known anew."""
+        pulse = self._pedal.drone.pulse
+        moved = self._beats.moved(pulse)
+        if moved is not None:
+            self._step(BeatsBegan(self._heard_s, moved.zero_s, moved.beat_s))
+            if self._ear is not None:
+                self._ear.lies(moved.grid)
+
     def _show(self, *, at_once: bool = False) -> None:
         """A frame, if one is due; and what may be done between frames."""
         now_s = self._clock()
@@ -321,6 +344,7 @@ class Engine:
         on_time = now_s - self._frame_due_s < each_s
         self._frame_due_s = (self._frame_due_s if on_time else now_s) + each_s
         self._change_message(now_s)
+        self._look_at_beat()
         if self._log_writer.paused != self._log_paused:
             self._log_paused = not self._log_paused
             self._step(LogPaused(self._heard_s, self._log_paused))

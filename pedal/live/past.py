@@ -7,7 +7,10 @@ from pathlib import Path
 
 from pedal.errors import StoreError
 from pedal.log import StoreReader
+from pedal.log.reader import Session
 from pedal.modes.log_entry import LogEntry
+from pedal.progress.lookback import Lookback, look_back
+from pedal.progress.tries import Gathering
 
 MOST_SESSIONS = 20
 _DAY_S = 86_400.0
@@ -37,3 +40,40 @@ def entries_before(log: Path, *, now_wall_s: float) -> list[LogEntry]:
             return past
     except StoreError:
         return []
+
+
+MONTH_S = 30 * _DAY_S
+LOOKED_AT = 60
+"""Sessions of a month that are looked at: two a day."""
+
+
+def looks_back(log: Path, *, now_wall_s: float, player: str = "") -> tuple[Lookback, ...]:
+    """What the last session and the last 30 days say of a player; nothing where there is no log to read.
+
+    player : "" for whoever played last.
+
+    A session whose clock is doubted is left out of the month: nobody knows when it was.
+    """
+    try:
+        with StoreReader(log) as reader:
+            sessions = [session for session in reader.sessions(newest=LOOKED_AT) if session.entries]
+            if not sessions:
+                return ()
+            wanted = (player or sessions[-1].player).casefold()
+            own = [one for one in sessions if one.player.casefold() == wanted]
+            if not own:
+                return ()
+            since_s = now_wall_s - MONTH_S
+            month = [one for one in own if not one.wall_doubtful and since_s <= one.begun_wall_s <= now_wall_s]
+            looks = [_look(reader, "last session", own[-1:])]
+            return (*looks, _look(reader, "last month", month)) if len(month) > 1 else tuple(looks)
+    except StoreError:
+        return ()
+
+
+def _look(reader: StoreReader, title: str, sessions: list[Session]) -> Lookback:
+    gathering = Gathering(reader.settings())
+    for order, session in enumerate(sessions, 1):
+        for rows in reader.judged(session.id):
+            gathering.add(order, rows)
+    return look_back(title, gathering.tries(), sessions=len(sessions))

@@ -24,7 +24,7 @@ from pedal.live.log_writer import LogWriter
 from pedal.live.loop import Loop, Outcome, Signalled
 from pedal.live.memory_file import FILE_NAME, MemoryFile, still_holding
 from pedal.live.news import heard
-from pedal.live.past import entries_before
+from pedal.live.past import entries_before, looks_back
 from pedal.live.printer import Printer
 from pedal.live.remarks import Remarks
 from pedal.live.starting_state import starting_state, with_words
@@ -201,7 +201,8 @@ class LiveSession:
         now_wall_s = time.time()
         homework = self._homework(settings, now_wall_s)
         past = entries_before(log, now_wall_s=now_wall_s) if needed or homework else []
-        return Pedal(replace(state, homework=homework), memory, past), log_writer
+        looks = looks_back(log, now_wall_s=now_wall_s, player=str(memory.get("player", state.player)))
+        return Pedal(replace(state, homework=homework), memory, past, looks), log_writer
 
     def _homework(self, settings: Settings, now_wall_s: float) -> Homework | None:
         """What a teacher put beside the settings, on the clock of this session; a broken file stops nothing."""
@@ -269,6 +270,7 @@ def _drone_player(settings: Settings, pedal: Pedal) -> DronePlayer:
         lambda: wiring.audio_output(audio, pedal.settings.device),
         lambda rate: wiring.drone_voice(audio, rate),
         rate_hz=audio.rate_hz,
+        delay_s=settings.time.delay_ms / 1000,
     )
 
 

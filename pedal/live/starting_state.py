@@ -7,11 +7,12 @@ from typing import cast
 
 from pedal.errors import UsageError
 from pedal.modes.names import ModeName
-from pedal.modes.state import LIGHT_RIG, Density, Order, PedalState
+from pedal.modes.state import LIGHT_RIG, Backing, Density, Follow, Order, PedalState
 from pedal.settings.guitar import rig_of
 from pedal.settings.parts import Settings
 from pedal.theory.effort import Rig
 from pedal.theory.neck import Neck
+from pedal.theory.pulse import Feel
 from pedal.theory.scale import KeyNameError, parse_key
 from pedal.theory.strings import StringSetError
 from pedal.verdicts.aim import Aim, JudgeAs
@@ -56,6 +57,10 @@ def starting_state(settings: Settings) -> PedalState:
         mode=cast(ModeName, settings.modes.start),
         modes=cast(tuple[ModeName, ...], settings.modes.order),
         order=cast(Order, settings.modes.ladder),
+        backing=cast(Backing, settings.time.backing),
+        bpm=settings.time.tempo_bpm,
+        feel=cast(Feel, settings.time.feel),
+        follow=cast(Follow, settings.time.bends_to),
         players=settings.players.names,
         player=(*settings.players.names, "")[0],
         hands=tuple(zip(settings.players.names, settings.players.heavy_n, strict=False)),

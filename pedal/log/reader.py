@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from pedal.errors import StoreError
 from pedal.log.bounds import UnsoundError, check_session, sound_entry_sql, sound_setting_sql
@@ -45,6 +46,12 @@ _JUDGED = f"""
     SELECT number, setting, string, position, kind, verdict, degree, target_degree, target_note,
            CASE kind WHEN 'curl' THEN bend_cents ELSE error_cents END, rise_s, overshoot_cents
     FROM entry WHERE session = ? AND onset_s IS NOT NULL AND {_SOUND} ORDER BY number
+"""  # noqa: S608 (constants)
+_TIMED = f"""
+    SELECT number, setting, string, position, kind, verdict, degree, target_degree, target_note,
+           beat_ms, hold_s, vibrato_hz, vibrato_cents, vibrato_side, vibrato_evenness
+    FROM entry WHERE session = ? AND (beat_ms IS NOT NULL OR vibrato_hz > 0) AND onset_s IS NOT NULL AND {_SOUND}
+    ORDER BY number
 """  # noqa: S608 (constants)
 _LICKS = f"""
     SELECT lick, lick_note, lick_mark, max(rest_note), count(*), max(lick_pass) FROM entry
@@ -162,6 +169,16 @@ class StoreReader:
             cursor.execute(_JUDGED, (session,))
             while rows := cursor.fetchmany(_ROWS_AT_ONCE):
                 yield rows
+        except sqlite3.Error as error:
+            raise store_error(error, self._path) from error
+
+    def timed(self, session: int) -> Iterator[tuple[Any, ...]]:
+        """Of judged entries with a beat or vibrato: nine columns as in `judged`, then those of a `TimedRow`."""
+        self._limit.begin()
+        cursor = self._connection.cursor()
+        cursor.row_factory = None
+        try:
+            yield from cursor.execute(_TIMED, (session,))
         except sqlite3.Error as error:
             raise store_error(error, self._path) from error
 

@@ -26,6 +26,9 @@ from pedal.verdicts.verdict import Verdict
 UNIT_CENTS = 25.0
 LEAST_S = 0.03
 """Below this, rise and hold times cannot be told apart: it softens the ratio of short ones."""
+UNLIKE_LEAST = 0.2
+"""A part that takes less than an eighth off the figure (1 - 2 ** -0.2) is not named."""
+_ENDED = {"cut_sharp": "CUT OFF", "cut": "CUT OFF", "released": "RELEASED", "rang_out": "RANG OUT"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +56,8 @@ class Likeness:
     vibrato_percent: float
     ending_same: bool
     figure: float
+    unlike: str = ""
+    """What lowered the figure most, in a word or two for one glance; "" where nothing did much."""
 
 
 def bend_profile_of(verdict: Verdict) -> BendProfile | None:
@@ -71,23 +76,38 @@ def bend_profile_of(verdict: Verdict) -> BendProfile | None:
 
 def compare(model: BendProfile, copy: BendProfile) -> Likeness:
     """How alike a bend is to its model."""
-    parts = (
-        _octaves(model.rise_s + LEAST_S, copy.rise_s + LEAST_S),
-        _octaves(model.hold_s + LEAST_S, copy.hold_s + LEAST_S),
-        abs(copy.vibrato_cents - model.vibrato_cents) / UNIT_CENTS,
-        _rate_distance(model.vibrato_hz, copy.vibrato_hz),
-        0.0 if copy.ending == model.ending else 1.0,
-    )
     height_cents = copy.height_cents - model.height_cents
-    distance = abs(height_cents) / UNIT_CENTS + sum(parts) / 2
+    rise = math.log2((copy.rise_s + LEAST_S) / (model.rise_s + LEAST_S))
+    hold = math.log2((copy.hold_s + LEAST_S) / (model.hold_s + LEAST_S))
+    width = (copy.vibrato_cents - model.vibrato_cents) / UNIT_CENTS
+    rate = _rate_distance(model.vibrato_hz, copy.vibrato_hz)
+    ending = 0.0 if copy.ending == model.ending else 1.0
+    parts = {
+        "TOO HIGH" if height_cents > 0 else "TOO LOW": abs(height_cents) / UNIT_CENTS,
+        "SLOW RISE" if rise > 0 else "FAST RISE": abs(rise) / 2,
+        "LONG HOLD" if hold > 0 else "SHORT HOLD": abs(hold) / 2,
+        _shake_word(model, copy): (abs(width) + rate) / 2,
+        _ENDED[copy.ending]: ending / 2,
+    }
+    most = max(parts, key=lambda word: parts[word])
     return Likeness(
         height_cents,
         _percent(model.rise_s, copy.rise_s),
         _percent(model.hold_s, copy.hold_s),
         _percent(model.vibrato_cents, copy.vibrato_cents),
         copy.ending == model.ending,
-        100.0 * 2.0**-distance,
+        100.0 * 2.0 ** -sum(parts.values()),
+        most if parts[most] >= UNLIKE_LEAST else "",
     )
+
+
+def _shake_word(model: BendProfile, copy: BendProfile) -> str:
+    """What the vibrato of a copy is beside its model's."""
+    if not (model.vibrato_hz and copy.vibrato_hz):
+        return "NO VIBRATO" if model.vibrato_hz else "VIBRATO"
+    if abs(copy.vibrato_cents - model.vibrato_cents) / UNIT_CENTS >= _rate_distance(model.vibrato_hz, copy.vibrato_hz):
+        return "WIDE SHAKE" if copy.vibrato_cents > model.vibrato_cents else "SMALL SHAKE"
+    return "FAST SHAKE" if copy.vibrato_hz > model.vibrato_hz else "SLOW SHAKE"
 
 
 def _octaves(one: float, other: float) -> float:

@@ -6,19 +6,12 @@ from dataclasses import dataclass
 
 from pedal.modes.state import QUIET_DB, DroneSound
 from pedal.theory.cents import hz_of
+from pedal.theory.chords import TONES
+from pedal.theory.pulse import Pulse
 from pedal.theory.scale import Key
 
 LOWEST_ROOT_MIDI = 48
 """Roots lie from C3 up: thirds of lower chords growl on a small speaker, and most bends lie above."""
-SOUNDS: dict[DroneSound, tuple[int, ...]] = {
-    "root": (0,),
-    "fifth": (0, 7),
-    "octave": (0, 12),
-    "minor": (0, 3, 7),
-    "major": (0, 4, 7),
-    "dominant": (0, 4, 7, 10),
-}
-"""Semitones above the root."""
 STEPS = (0, 5, 7)
 """i, iv and v."""
 STEP_NAMES = ("i", "iv", "v")
@@ -26,10 +19,11 @@ STEP_NAMES = ("i", "iv", "v")
 
 @dataclass(frozen=True, slots=True)
 class DroneOrder:
-    """What the drone shall sound: frequencies in hertz (empty: silence), and how loud, dBFS."""
+    """What the drone shall sound: hertz (empty: silence), and how loud, dBFS; or a pulse in its place."""
 
     hz: tuple[float, ...] = ()
     level_db: float = QUIET_DB
+    pulse: Pulse | None = None
 
 
 SILENCE = DroneOrder()
@@ -38,11 +32,14 @@ SILENCE = DroneOrder()
 def drone_order(key: Key, sound: DroneSound, step: int, *, a4_hz: float, level_db: float = QUIET_DB) -> DroneOrder:
     """The drone on step 0 (i), 1 (iv) or 2 (v) of the key, equal-tempered and in tune with `a4_hz`.
 
-    The root of every step lies from C3 to B3, so that i, iv and v stay together.
-
     >>> from pedal.theory.scale import parse_key
     >>> drone_order(parse_key("A minor pentatonic"), "octave", 0, a4_hz=440.0).hz
     (220.0, 440.0)
     """
-    root = LOWEST_ROOT_MIDI + (key.tonic.semitone + STEPS[step] - LOWEST_ROOT_MIDI) % 12
-    return DroneOrder(tuple(hz_of(root + above, a4_hz=a4_hz) for above in SOUNDS[sound]), level_db)
+    return DroneOrder(drone_hz(key, sound, STEPS[step], a4_hz=a4_hz), level_db)
+
+
+def drone_hz(key: Key, sound: DroneSound, above_tonic: int, *, a4_hz: float) -> tuple[float, ...]:
+    """The notes of a chord; the root of each lies from C3 to B3, so that i, iv and v stay together."""
+    root = LOWEST_ROOT_MIDI + (key.tonic.semitone + above_tonic - LOWEST_ROOT_MIDI) % 12
+    return tuple(hz_of(root + above, a4_hz=a4_hz) for above in TONES[sound])

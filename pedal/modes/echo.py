@@ -89,6 +89,7 @@ class Echo:
             ending_same=found.ending_same if found else None,
             likeness=round(found.figure) if found else None,
             string=self._drawn(recording=recording),
+            unlike=found.unlike if found else "",
         )
 
     def _drawn(self, *, recording: bool) -> StringPicture:

@@ -84,7 +84,16 @@ class DevicesFound:
     names: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class BeatsBegan:
+    """Where the pulse lies on the axis of the readings: its first beat, the count-in's, at `zero_s`, if it is known."""
+
+    time_s: float
+    zero_s: float | None
+    beat_s: float
+
+
 Heard = LivePitch | Reading | NoteEvent | Verdict
 """What came from the strings."""
 
-InputEvent = Heard | Command | SwitchTrouble | LogPaused | PartFailed | DevicesFound
+InputEvent = Heard | Command | SwitchTrouble | LogPaused | PartFailed | DevicesFound | BeatsBegan

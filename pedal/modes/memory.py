@@ -8,9 +8,10 @@ from typing import TypeVar, get_args
 
 from pedal.modes.lick_shelf import MOST_KEPT
 from pedal.modes.rungs import Crossing
-from pedal.modes.state import Density, DroneSound, Order, PedalState, tuning_words
+from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState, tuning_words
 from pedal.practice.course import MINUTES
 from pedal.theory.neck import Neck, parse_tuning
+from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import Key, parse_key
 
 Plain = str | int | float | bool
@@ -42,6 +43,10 @@ def remember(state: PedalState) -> Memory:
         "crossed_off": crossing_words(state.crossed_off),
         "drone": state.drone,
         "chord": state.chord,
+        "backing": state.backing,
+        "bpm": state.bpm,
+        "feel": state.feel,
+        "follow": state.follow,
         "drone_db": state.drone_db,
         "density": state.density,
         "device": state.device,
@@ -133,6 +138,8 @@ def _three_each(words: list[str]) -> list[str]:
 
 _ORDERS: tuple[Order, ...] = get_args(Order)
 _SOUNDS: tuple[DroneSound, ...] = get_args(DroneSound)
+_BACKINGS: tuple[Backing, ...] = get_args(Backing)
+_FOLLOWS: tuple[Follow, ...] = get_args(Follow)
 _DENSITIES: tuple[Density, ...] = get_args(Density)
 _PUT: dict[str, Callable[[PedalState, object], PedalState]] = {
     "mode": lambda state, seen: replace(state, mode=_one_of(seen, state.modes)),
@@ -154,6 +161,10 @@ _PUT: dict[str, Callable[[PedalState, object], PedalState]] = {
     "crossed_off": lambda state, seen: replace(state, crossed_off=_crossings(seen)),
     "drone": lambda state, seen: replace(state, drone=_one_of(seen, _SOUNDS)),
     "chord": lambda state, seen: replace(state, chord=_whole(seen, 0, 2)),
+    "backing": lambda state, seen: replace(state, backing=_one_of(seen, _BACKINGS)),
+    "bpm": lambda state, seen: replace(state, bpm=_whole(seen, SLOWEST_BPM, FASTEST_BPM)),
+    "feel": lambda state, seen: replace(state, feel=_one_of(seen, FEELS)),
+    "follow": lambda state, seen: replace(state, follow=_one_of(seen, _FOLLOWS)),
     "drone_db": lambda state, seen: replace(state, drone_db=_number(seen, FAINTEST_DB, state.ceiling_db)),
     "density": lambda state, seen: replace(state, density=_one_of(seen, _DENSITIES)),
     "lick": lambda state, seen: replace(state, lick=_whole(seen, 0, MOST_KEPT)),

@@ -9,20 +9,24 @@ from typing import get_args
 from pedal.modes.lick_shelf import NEW, KeptLick, chosen, first_notes, free_number, original, put
 from pedal.modes.memory import NEAR_PER_TRUE
 from pedal.modes.rungs import Rung
-from pedal.modes.state import Density, DroneSound, Order, PedalState, tuning_words
+from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState, tuning_words
 from pedal.practice.course import MINUTES
 from pedal.theory.neck import TUNINGS, Neck, parse_tuning
+from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import SCALES, Key, parse_key, usual_tonic
 
 HIGHEST_CAPO = 12
 A4_CHOICES_HZ = tuple(float(hz) for hz in range(430, 451))
 TOLERANCES_CENTS = (5.0, 8.0, 10.0, 12.0, 15.0, 20.0)
 VOLUMES_DB = tuple(float(db) for db in range(-48, 1, 3))
+TEMPO_STEP = 5
 OWN_DEVICE = "system's own"
 GUEST = "guest"
 """Who plays and is not among the names of the settings."""
 _ORDERS: tuple[Order, ...] = get_args(Order)
 _SOUNDS: tuple[DroneSound, ...] = get_args(DroneSound)
+_BACKINGS: tuple[Backing, ...] = get_args(Backing)
+_FOLLOWS: tuple[Follow, ...] = get_args(Follow)
 _DENSITIES: tuple[Density, ...] = get_args(Density)
 
 
@@ -174,6 +178,23 @@ def _drones(state: PedalState) -> list[Choice]:
     return [Choice("off", replace(state, drone_on=False)), *sounds]
 
 
+def _backings(state: PedalState) -> list[Choice]:
+    return [Choice(word.replace("_", " "), replace(state, backing=word)) for word in _BACKINGS]
+
+
+def _tempos(state: PedalState) -> list[Choice]:
+    tempos = sorted({*range(SLOWEST_BPM, FASTEST_BPM + 1, TEMPO_STEP), state.bpm})
+    return [Choice(f"{bpm} bpm", replace(state, bpm=bpm)) for bpm in tempos]
+
+
+def _feels(state: PedalState) -> list[Choice]:
+    return [Choice(feel, replace(state, feel=feel)) for feel in FEELS]
+
+
+def _follows(state: PedalState) -> list[Choice]:
+    return [Choice(f"the {word}", replace(state, follow=word)) for word in _FOLLOWS]
+
+
 def _volumes(state: PedalState) -> list[Choice]:
     """Steps of 3 dB, hardly more than the ear notices, from a whisper up to the ceiling."""
     steps = {db for db in VOLUMES_DB if db <= state.ceiling_db}
@@ -268,6 +289,10 @@ ITEMS = (
     Item("tuning", lambda state: tuning_name(tuning_words(state.neck.tuning)), _tunings),
     Item("capo", lambda state: _capo(state.neck.capo), _capos),
     Item("A4", lambda state: f"{state.a4_hz:g} Hz", _a4s),
+    Item("backing", lambda state: state.backing.replace("_", " "), _backings),
+    Item("tempo", lambda state: f"{state.bpm} bpm", _tempos),
+    Item("feel", lambda state: state.feel, _feels),
+    Item("bends to", lambda state: f"the {state.follow}", _follows),
     Item("volume", lambda state: _volume(state.drone_db), _volumes),
     Item("display", lambda state: state.density, _densities),
     Item("device", lambda state: state.device or OWN_DEVICE, _devices),

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from pedal.modes.assignments import count_entries
+from pedal.modes.band import Band, pulse_order
 from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
 from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
@@ -14,10 +15,12 @@ from pedal.modes.echo import Echo
 from pedal.modes.history import History
 from pedal.modes.input_events import (
     Action,
+    BeatsBegan,
     Command,
     DevicesFound,
     Heard,
     InputEvent,
+    LivePitch,
     LogPaused,
     PartFailed,
     SwitchTrouble,
@@ -42,6 +45,7 @@ from pedal.modes.watch import Watch
 from pedal.pitch.reading import Reading
 from pedal.practice.homework import Progress
 from pedal.practice.item import Item
+from pedal.progress.lookback import Lookback
 from pedal.theory.scale import Key, usual_tonic
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
@@ -85,10 +89,15 @@ class Pedal:
         What `.memory()` gave before the power went; a damaged value is passed over and the settings stand.
     past : entries of earlier sessions, oldest first
         Their `time_s` on this session's clock, so negative. They teach the order by need and nothing else.
+    looks : what the last session and the last month say, for Recall.
     """
 
     def __init__(
-        self, settings: PedalState, memory: Mapping[str, object] | None = None, past: Iterable[LogEntry] = ()
+        self,
+        settings: PedalState,
+        memory: Mapping[str, object] | None = None,
+        past: Iterable[LogEntry] = (),
+        looks: Sequence[Lookback] = (),
     ) -> None:
         remembered = memory or {}
         self._state = _on_the_neck(restore(settings, remembered))
@@ -99,7 +108,8 @@ class Pedal:
         if remembered.get("player", self._state.player) != self._state.player:  # a name that the settings lost
             self._state = replace(self._state, crossed_off=self._crossed[self._state.player])
         self._history = History(past, self._state.player)
-        self._string = StringNow()
+        self._string, self._band = StringNow(), Band()
+        self._looks = (self._state.player, tuple(looks))
         self._ladder = Ladder(self._state, self._string, self._history)
         self._blind = Blind(self._state, self._history)
         self._echo = Echo(self._state, self._string)
@@ -125,7 +135,7 @@ class Pedal:
         state, string = self._state, self._string
         modes: tuple[Mode, ...] = (
             Tune(state),
-            Watch(state, string),
+            Watch(state, string, self._band),
             Curl(state, string),
             self._ladder,
             self._blind,
@@ -140,7 +150,7 @@ class Pedal:
     def _recall(self) -> Recall:
         """Each player looks back over their own session."""
         if self._state.player not in self._recalls:
-            self._recalls[self._state.player] = Recall(self._state, self._homework)
+            self._recalls[self._state.player] = Recall(self._state, self._homework, self._looks_of(self._state))
         return self._recalls[self._state.player]
 
     @property
@@ -168,6 +178,8 @@ class Pedal:
         state = self._state
         if not state.drone_on:
             return SILENCE
+        if state.backing != "drone":
+            return pulse_order(state)
         return drone_order(state.key, state.drone, state.chord, a4_hz=state.a4_hz, level_db=state.drone_db)
 
     def step(self, event: InputEvent) -> Answer:
@@ -178,9 +190,13 @@ class Pedal:
                 self._mode.hear(event)
             return _NOTHING
         self._margins.hear(event)
+        self._band.hear(event)
         match event:
             case SwitchTrouble() | LogPaused() | PartFailed():
                 return Answer()
+            case BeatsBegan():
+                self.aim = self._find_aim()
+                return _NOTHING
             case DevicesFound(names=names):
                 self._state = replace(self._state, devices=names)
                 return Answer()
@@ -188,8 +204,14 @@ class Pedal:
                 before = self.drone
                 entries = self._obey(action)
                 self._take_new_lick()
-                return self._answer(entries, self.drone if self.drone != before else None)
+                after = self.drone
+                if after != before:
+                    self._band.forget()
+                return self._answer(entries, after if after != before else None)
             case _:
+                silent = isinstance(event, LivePitch) and not self._string.sounding
+                if silent and self._band.goals(self._state) != self._goals:
+                    self.aim = self._find_aim()  # another chord; a bend that sounds keeps the target it began with
                 self._played, before = False, self.drone
                 entries = self._hear(event)
                 if entries or self._played or isinstance(event, Verdict) or self._take_new_lick():
@@ -224,8 +246,14 @@ class Pedal:
         """What the screen says now."""
         state = self._state
         name = "menu" if self._menu.open else state.mode
-        status = self._margins.status(name, str(state.key), drone=state.drone_on)
+        chord, beat = self._band.words(state), self._band.beat(state)
+        status = self._margins.status(name, str(state.key), drone=state.drone_on, chord=chord, beat=beat)
         return self._menu.screen(status, self._menu_place()) if self._menu.open else self._mode.screen(status)
+
+    def _looks_of(self, state: PedalState) -> tuple[Lookback, ...]:
+        """What was read of the log belongs to the player that it was read for, and to nobody else."""
+        player, looks = self._looks
+        return looks if player == state.player else ()
 
     def memory(self) -> Memory:
         """Plain words to remember: mode, key, position, target, what the menu changed.
@@ -239,7 +267,10 @@ class Pedal:
 
     def _answer(self, entries: tuple[LogEntry, ...], drone: DroneOrder | None) -> Answer:
         state = self._state
-        entries = tuple(replace(entry, drone=state.drone_on, player=state.player or None) for entry in entries)
+        player = state.player or None
+        entries = tuple(
+            self._band.marked(state, replace(entry, drone=state.drone_on, player=player)) for entry in entries
+        )
         self._history.add(entries)
         self._round.count(entries)
         self._count_homework(entries)
@@ -352,7 +383,7 @@ class Pedal:
         self._crossed[self._state.player] = self._state.crossed_off
         self._history.player = state.player
         if state.player not in self._recalls:
-            self._recalls[state.player] = Recall(state, self._homework)
+            self._recalls[state.player] = Recall(state, self._homework, self._looks_of(state))
         self._modes["recall"] = self._recalls[state.player]
         return replace(state, crossed_off=self._crossed.get(state.player, frozenset()))
 
@@ -371,6 +402,8 @@ class Pedal:
 
     def _find_aim(self) -> Aim:
         state, mode = self._state, self._mode
+        self._goals = self._band.goals(state)
+        self._string.goals = self._goals
         return Aim(
             state.key,
             judge_as=mode.judge_as,
@@ -379,6 +412,7 @@ class Pedal:
             a4_hz=state.a4_hz,
             lowest_midi=state.neck.lowest_midi,
             drone=self._state.drone_on,
+            goals=self._goals,
         )
 
 

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from pedal.modes.assignments import progress_words
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
-from pedal.modes.screen_model import RecallRow, RecallScreen, Status
+from pedal.modes.screen_model import CodeScreen, LookbackScreen, RecallRow, RecallScreen, Status
 from pedal.modes.state import Density, PedalState
 from pedal.modes.streak import Streak
 from pedal.practice.homework import Progress
+from pedal.progress.lookback import Lookback, code_text, short_text
 from pedal.progress.need import bias_of, spread_of
 from pedal.verdicts.aim import JudgeAs
 
@@ -32,8 +33,9 @@ class Recall:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, state: PedalState, homework: Progress | None = None) -> None:
-        self._state, self._homework = state, homework
+    def __init__(self, state: PedalState, homework: Progress | None = None, looks: Sequence[Lookback] = ()) -> None:
+        self._state, self._homework, self._looks = state, homework, tuple(looks)
+        self._true = self._count = 0
         self._tries: deque[tuple[str | None, float | None]] = deque(maxlen=MOST_ENTRIES)
         self._rows: list[RecallRow] | None = None
         self._streak = Streak()
@@ -48,6 +50,8 @@ class Recall:
             if entry.verdict is not None and entry.verdict.verdict != "unclear":
                 self._tries.append(_row_of(entry))
                 self._rows = None
+                self._count += 1
+                self._true += entry.verdict.verdict == "true"
                 self._streak = self._streak.after(entry.verdict.verdict)
 
     def move(self, state: PedalState) -> None:
@@ -62,7 +66,8 @@ class Recall:
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """Targets are walked a page at a time."""
-        pages = self._pages(len(self._all_rows())) + bool(self._homework_words)
+        own = self._pages(len(self._all_rows())) + bool(self._homework_words)
+        pages = own + len(self._looks) + 1
         match action:
             case "next_target":
                 self._page = (self._page + 1) % pages
@@ -89,16 +94,27 @@ class Recall:
             for name, cents in self._tries:
                 if name is not None and cents is not None:
                     by_target.setdefault(name, []).append(cents)
-            rows = [RecallRow(name, len(cents), bias_of(cents), spread_of(cents)) for name, cents in by_target.items()]
+            rows = [
+                RecallRow(name, len(cents), bias_of(cents), spread_of(cents), is_height=name.endswith(" curl"))
+                for name, cents in by_target.items()
+            ]
             self._rows = sorted(rows, key=lambda row: (-row.tries, row.target))
         return self._rows
 
-    def screen(self, status: Status) -> RecallScreen:
-        """One page of rows, the best streak, all tries."""
+    def screen(self, status: Status) -> RecallScreen | LookbackScreen | CodeScreen:
+        """One page: rows of this session; what the last one and the month say; all as a code; homework last."""
         rows, each = self._all_rows(), ROWS[self._state.density]
         words = self._homework_words
-        pages = self._pages(len(rows)) + bool(words)
+        own = self._pages(len(rows))
+        pages = own + len(self._looks) + 1 + bool(words)
         page = min(self._page, pages - 1)
+        if page == own + len(self._looks):
+            return self._code(status, page, pages)
+        if own <= page < own + len(self._looks):
+            look = self._looks[page - own]
+            return LookbackScreen(
+                status, look.title, look.sessions, look.tries, look.true_percent, look.word, look.sentence, page, pages
+            )
         return RecallScreen(
             status,
             rows=tuple(rows[page * each : (page + 1) * each]),
@@ -108,6 +124,16 @@ class Recall:
             pages=pages,
             homework=words if page == pages - 1 else "",
         )
+
+    def _code(self, status: Status, page: int, pages: int) -> CodeScreen:
+        tries = len(self._tries)
+        today = Lookback("today", 1, tries, round(100 * self._true / self._counted) if tries else None)
+        return CodeScreen(status, code_text((today, *self._looks)), short_text(today), page, pages)
+
+    @property
+    def _counted(self) -> int:
+        """Tries that were ever counted: the oldest are let go."""
+        return max(1, self._count)
 
 
 def _row_of(entry: LogEntry) -> tuple[str | None, float | None]:

@@ -35,6 +35,9 @@ class VerdictCard:
     ending : a short word ("cut", "released", "rang out", "").
     line : a few more words for the close density.
     is_height : the figure is the height of a curl in its zone, not an error.
+    note : the note it was said of, for when it is shown beside another one.
+    timing : where it arrived beside the beat, "" without a pulse.
+    more : further words for the close density: degree of the chord, vibrato, rises.
     """
 
     word: str
@@ -42,6 +45,9 @@ class VerdictCard:
     ending: str = ""
     line: str = ""
     is_height: bool = False
+    note: str = ""
+    timing: str = ""
+    more: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +56,7 @@ class Status:
 
     bad_switch : number of a switch that is stuck or noisy and therefore ignored.
     fault : a part of the pedal failed a moment ago and was started again.
+    chord : the chord that the pedal sounds now ("Gm", "C7"), "" for none; `beat` of the bar, 0 without a pulse.
     """
 
     mode: str
@@ -61,6 +68,8 @@ class Status:
     silent_input: bool = False
     bad_switch: int | None = None
     fault: bool = False
+    chord: str = ""
+    beat: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +155,10 @@ class BlindScreen:
 
 @dataclass(frozen=True, slots=True)
 class EchoScreen:
-    """`stage`: "empty" no model yet, "recording", "ready". Differences are player less model."""
+    """`stage`: "empty" no model yet, "recording", "ready". Differences are player less model.
+
+    unlike : what differs most, in a word or two; "" where hardly anything does.
+    """
 
     status: Status
     stage: Literal["empty", "recording", "ready"]
@@ -158,6 +170,7 @@ class EchoScreen:
     ending_same: bool | None
     likeness: int | None
     string: StringPicture
+    unlike: str = ""
 
 
 StripMark = Literal[
@@ -246,12 +259,13 @@ class RoundEndScreen:
 
 @dataclass(frozen=True, slots=True)
 class RecallRow:
-    """One target over the session."""
+    """One target over the session; `is_height`: its middle is the height of curls, not the bias of bends."""
 
     target: str
     tries: int
     bias_cents: float | None
     spread_cents: float | None
+    is_height: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +279,32 @@ class RecallScreen:
     page: int
     pages: int
     homework: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LookbackScreen:
+    """What the last session or month says. `true_percent` None without a try, `word` "" where nothing stands out."""
+
+    status: Status
+    title: str
+    sessions: int
+    tries: int
+    true_percent: int | None
+    word: str
+    sentence: str
+    page: int
+    pages: int
+
+
+@dataclass(frozen=True, slots=True)
+class CodeScreen:
+    """All that Recall says as a QR code, `text` for 64 rows and `short` for 32."""
+
+    status: Status
+    text: str
+    short: str
+    page: int
+    pages: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,6 +343,8 @@ ScreenModel = (
     | RoundRestScreen
     | RoundEndScreen
     | RecallScreen
+    | LookbackScreen
+    | CodeScreen
     | MenuScreen
     | MessageScreen
 )

@@ -14,16 +14,20 @@ from pedal.practice.homework import Homework
 from pedal.practice.item import Item, items_of
 from pedal.practice.load import HEAVY_MOST
 from pedal.theory.cents import A4_HZ
+from pedal.theory.chords import ChordKind
 from pedal.theory.effort import Rig, RigError, Thresholds
 from pedal.theory.force import SEMITONES_MOST
 from pedal.theory.neck import PLAIN_NECK, TUNINGS, Bend, Neck, PositionError, Tuning, position, positions
+from pedal.theory.pulse import Feel
 from pedal.theory.scale import Key, parse_key
 from pedal.theory.strings import StringSetError
 from pedal.verdicts.aim import Bands
 from pedal.verdicts.verdict import Verdict
 
 Order = Literal["in_order", "lightest_first", "by_need"]
-DroneSound = Literal["root", "fifth", "octave", "minor", "major", "dominant"]
+DroneSound = ChordKind
+Backing = Literal["drone", "one_chord", "twelve_bars", "quick_change"]
+Follow = Literal["key", "chord"]
 Density = Literal["glance", "close"]
 
 QUIET_DB, CEILING_DB = -30.0, -12.0
@@ -61,6 +65,8 @@ class PedalState:
     order : how Ladder and Blind choose the next target.
     crossed_off : bends that are never asked for.
     drone, drone_on, chord : what the drone plays, whether it does, and on which step of the key (0 i, 1 iv, 2 v).
+    backing : a sustained drone, or chords in time; `bpm` quarter notes a minute, `feel` of its eighths.
+    follow : whether bends aim at the key's notes, or at the third and seventh of the chord first.
     drone_db, ceiling_db : how loud the drone is, and how loud the menu may make it.
     device, devices : the audio input in use ("" for the system's own) and those the menu may offer.
     rig : string set, scale length and thresholds of force, for the support that a bend calls for.
@@ -86,6 +92,10 @@ class PedalState:
     drone: DroneSound = "root"
     drone_on: bool = False
     chord: int = 0
+    backing: Backing = "drone"
+    bpm: int = 80
+    feel: Feel = "shuffle"
+    follow: Follow = "key"
     drone_db: float = QUIET_DB
     ceiling_db: float = CEILING_DB
     density: Density = "glance"

@@ -16,7 +16,7 @@ from pedal.notes.event import End, Fall, Hold, Onset, Rest, Rise
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of, midi_of
 from pedal.theory.scale import CURL_SEMITONES, Key
-from pedal.verdicts.aim import Target
+from pedal.verdicts.aim import Target, next_goal
 
 PEAK_READINGS = 5
 """The notch is the highest median of this many readings (13 ms): one stray reading does not move it."""
@@ -38,6 +38,8 @@ class StringNow:
         self.rest_hz: float | None = None
         self.first_hz: float | None = None
         self.sounding = False
+        self.goals: frozenset[int] = frozenset()
+        """Pitch classes that bends aim at before the key's."""
 
     def hear(self, heard: Heard) -> None:
         """Take what came from the strings."""
@@ -117,7 +119,7 @@ class StringNow:
             return StringPicture()
         foot_hz = self.rest_hz or hz_of(foot, a4_hz=state.a4_hz)
         asked = target is not None and foot == target.rest_midi
-        goal = target.target_midi if target and asked else key.next_above(foot)
+        goal = target.target_midi if target and asked else next_goal(key, self.goals, foot)
         curled = target is None and key.steps_above_tonic(foot) in CURL_SEMITONES
         return StringPicture(
             now_cents=_above(foot_hz, self._now_hz),

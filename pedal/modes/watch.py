@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pedal.modes.band import Band
 from pedal.modes.card import card_of
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
@@ -10,7 +11,7 @@ from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import Status, VerdictCard, WatchScreen
 from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
-from pedal.verdicts.aim import JudgeAs
+from pedal.verdicts.aim import JudgeAs, next_goal
 from pedal.verdicts.verdict import Verdict
 
 GLANCE_S = 3.0
@@ -26,9 +27,9 @@ class Watch:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, state: PedalState, string: StringNow) -> None:
+    def __init__(self, state: PedalState, string: StringNow, band: Band | None = None) -> None:
         self._state = state
-        self._string = string
+        self._string, self._band = string, band or Band()
         self._card: VerdictCard | None = None
         self._bend_ended_s = float("-inf")
 
@@ -44,7 +45,8 @@ class Watch:
             if heard.end_s - self._bend_ended_s > GLANCE_S:
                 self._card = card_of(heard)
             return ()
-        self._card, self._bend_ended_s = card_of(heard), heard.end_s
+        self._card = self._band.told(self._state, heard, card_of(heard))
+        self._bend_ended_s = heard.end_s
         return (self._state.entry("watch", heard),)
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
@@ -60,7 +62,7 @@ class Watch:
         return WatchScreen(
             status,
             note=None if foot is None else key.spell(foot),
-            target=None if foot is None else key.spell(key.next_above(foot)),
+            target=None if foot is None else key.spell(next_goal(key, self._string.goals, foot)),
             string=self._string.picture(self._state),
             verdict=self._card,
         )

@@ -59,8 +59,11 @@ class LeakFilter:
         self.leak: NDArray[np.complex128] = np.zeros(0, np.complex128)
         """Amplitude and phase of each partial at the first sample ever; empty while nothing is known to leak."""
 
-    def expect(self, hz: tuple[float, ...]) -> None:
-        """The drone plays these notes from now on, or none; what was learned of the last ones is void."""
+    def expect(self, hz: tuple[float, ...], *, settle_s: float = FADE_S) -> None:
+        """The drone plays these notes from now on, or none; what was learned of the last ones is void.
+
+        settle_s : so long they take to be there in full.
+        """
         sounded = bool(self._lines)
         self._lines = [line / self._rate for line in _lines(hz, self._rate)]
         self._turns = np.concatenate([np.zeros(0), *self._lines])
@@ -74,8 +77,8 @@ class LeakFilter:
             self._new_until = self._heard + round(FADE_S * self._rate) if sounded else 0
             return
         learning_s = (self._most + 1) * STRETCH_S + (0.0 if sounded else OPENING_S)
-        self._steady_from = self._heard + round(FADE_S * self._rate)
-        self._new_until = self._heard + round((FADE_S + learning_s) * self._rate)
+        self._steady_from = self._heard + round(settle_s * self._rate)
+        self._new_until = self._heard + round((settle_s + learning_s) * self._rate)
         self._old_from = self._heard + round(LONGEST_NEW_S * self._rate)
 
     def skip(self, samples: int) -> None:
@@ -83,6 +86,14 @@ class LeakFilter:
         if samples:
             self._heard += samples
             self._fits, self._filled = [], 0
+
+    def estimate(self, count: int) -> NDArray[np.float64]:
+        """What leaks in the next samples, as far as it is known; nothing moves on."""
+        if not len(self.leak):
+            return np.zeros(count)
+        at = self._heard + np.arange(0, count, _CHUNK)
+        turned = self.leak * np.exp(2j * np.pi * (np.outer(at, self._turns) % 1.0))
+        return np.asarray((turned @ self._steps).real.reshape(-1)[:count])
 
     def clean(self, samples: Samples) -> Samples:
         """The samples without the leak; the very same array while there is nothing to do."""

@@ -39,12 +39,21 @@ class Advice:
     target: str
     sentence: str
     weight: float
+    player: str = ""
+    """Of whom it is, where a log holds several."""
 
 
-def advise(tries: Tries, *, rows: Sequence[Figures] | None = None, bands: Bands | None = None) -> list[Advice]:
+def advise(
+    tries: Tries,
+    *,
+    rows: Sequence[Figures] | None = None,
+    bands: Bands | None = None,
+    most: int | None = MOST_SENTENCES,
+) -> list[Advice]:
     """The up to three weightiest things that the log supports, heaviest first; empty if it supports none.
 
     rows : the `target_table` of these tries, if it is known already.
+    most : how many; None for all.
     """
     limits = bands or Bands()
     known = {row.name: row for row in (target_table(tries) if rows is None else rows)}
@@ -54,7 +63,7 @@ def advise(tries: Tries, *, rows: Sequence[Figures] | None = None, bands: Bands 
         if row.enough:
             found += [*_leaning(row, group), *_released(row), *_outside_zone(row, limits)]
             found += [*_scattered(row), *_overshot(row), *_moving(row)]
-    return sorted(found, key=lambda advice: -advice.weight)[:MOST_SENTENCES]
+    return sorted(found, key=lambda advice: -advice.weight)[:most]
 
 
 def silence(tries: Tries) -> str:

@@ -42,7 +42,7 @@ class LoggedNote:
 
     @cached_property
     def target(self) -> str:
-        """What was aimed at, in degrees of the key: "b7→1", "b3 curl", "pre-bend b7→1"; "" if it is no bend."""
+        """What was aimed at, in degrees of the key: "b7→1", "b3 curl", "pre-bend to 1"; "" if it is no bend."""
         return target_name(self.skill, self.verdict.degree, self.verdict.target_degree)
 
     @cached_property
@@ -75,6 +75,7 @@ def target_name(skill: Skill | None, degree: str | None, target_degree: str | No
         case "bend":
             return f"{rest}→{goal}"
         case "prebend":
-            return f"pre-bend {rest}→{goal}"
+            # Whether the fretted note was heard, after a release, does not make it another target.
+            return f"pre-bend to {goal}"
         case None:
             return ""

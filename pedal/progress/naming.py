@@ -8,17 +8,16 @@ from pedal.theory.spelling import for_eyes
 def target_for_eyes(name: str, *, plural: bool = False) -> str:
     """The name of a target with its accidentals drawn; `plural` for a sentence.
 
-    >>> target_for_eyes("b7→1"), target_for_eyes("pre-bend b7→1", plural=True), target_for_eyes("b3 curl", plural=True)
-    ('♭7→1', 'pre-bends ♭7→1', 'curls on ♭3')
+    >>> target_for_eyes("b7→1"), target_for_eyes("pre-bend to b3", plural=True), target_for_eyes("b3 curl", plural=True)
+    ('♭7→1', 'pre-bends to ♭3', 'curls on ♭3')
     """
+    if name.startswith("pre-bend to "):
+        return f"pre-bend{'s' if plural else ''} to {for_eyes(name.removeprefix('pre-bend to '))}"
     if name.endswith(" curl"):
         degree = for_eyes(name.removesuffix(" curl"))
         return f"curls on {degree}" if plural else f"{degree} curl"
-    kind, space, degrees = name.rpartition(" ")
-    drawn = "→".join(for_eyes(degree) for degree in degrees.split("→"))
-    if plural:
-        return f"{kind or 'bend'}s {drawn}"
-    return f"{kind}{space}{drawn}"
+    drawn = "→".join(for_eyes(degree) for degree in name.split("→"))
+    return f"bends {drawn}" if plural else drawn
 
 
 def whole_words(value: float, *, signed: bool = False, digits: int = 0) -> str:

@@ -31,6 +31,7 @@ def json_of(review: Review) -> str:
         "advice": [plain(advice) for advice in review.advice],
         "silence": None if review.advice else review.silence,
         "overall": plain(review.overall),
+        "time_and_vibrato": plain(review.timed),
         "by": {name: [plain(row) for row in rows] for name, rows in review.tables.items()},
         "licks": [_lick(one) for one in review.licks],
         "sessions": [plain(session) for session in review.sessions],

@@ -11,7 +11,18 @@ from pedal.review.curves import courses_of, curves_of, pictured, prebend_errors
 from pedal.review.page_style import STYLE
 from pedal.review.review import Review
 from pedal.review.svg import bias_picture, course_picture, curves_picture, prebend_picture
-from pedal.review.words import COLUMNS, MEANINGS, NOTHING, behind, cells, date_words, length_words, row_words
+from pedal.review.words import (
+    COLUMNS,
+    MEANINGS,
+    NOTHING,
+    behind,
+    cells,
+    date_words,
+    length_words,
+    players_together,
+    row_words,
+    timed_lines,
+)
 from pedal.verdicts.aim import Bands
 
 _TITLES = {"target": "Target", "string": "String", "position": "Position", "mode": "Mode", "key": "Key"}
@@ -33,6 +44,8 @@ def _page(review: Review, bands: Bands) -> Iterator[str]:
     yield from _section("advice", "What stands out", _advice(review))
     if review.overall.tries:
         yield from _section("figures", "Figures", _tables(review))
+        if timed_lines(review.timed):
+            yield from _section("timed", "Time and vibrato", _timed(review))
         yield from _section("pictures", "Pictures", _pictures(review, bands))
         yield from _section("words", "What the columns mean", _meanings())
     if review.licks:
@@ -68,10 +81,16 @@ def _advice(review: Review) -> Iterator[str]:
 
 
 def _tables(review: Review) -> Iterator[str]:
+    if together := players_together(review):
+        yield f"<p>{escape(together)}</p>"
     for name, title in _TITLES.items():
         rows = review.tables[name]
         if name == "target" or len(rows) > 1:
             yield from _table(name, title, rows)
+
+
+def _timed(review: Review) -> Iterator[str]:
+    yield "<ul>" + "".join(f"<li>{escape(line)}</li>" for line in timed_lines(review.timed)) + "</ul>"
 
 
 def _table(name: str, title: str, rows: Sequence[Figures]) -> Iterator[str]:

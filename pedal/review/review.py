@@ -7,7 +7,7 @@ What is written note by note (CSV, MIDI) walks through it again, and holds one n
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 
@@ -16,10 +16,12 @@ import numpy as np
 from pedal.log.reader import Session, StoreReader
 from pedal.modes.log_entry import LogEntry
 from pedal.notes.note import Trace
-from pedal.progress.advice import Advice, advise, silence
+from pedal.progress.advice import Advice, silence
 from pedal.progress.figures import GROUPINGS, Figures, figures_of, table, target_table
+from pedal.progress.latest import advise_each
 from pedal.progress.lick_figures import LickFigures, lick_figures
 from pedal.progress.logged_note import LoggedNote
+from pedal.progress.time_and_vibrato import TimeAndVibrato, TimedNotes
 from pedal.progress.tries import Gathering, Row, Tries, is_try
 from pedal.review.selection import Selection, Words, chosen_sessions, fits
 from pedal.verdicts.aim import Bands
@@ -55,6 +57,7 @@ class Review:
     advice: tuple[Advice, ...]
     silence: str
     bands: Bands
+    timed: TimeAndVibrato = field(default_factory=TimeAndVibrato)
     pictured: tuple[tuple[Noted, Trace], ...] = ()
     remarks: tuple[str, ...] = ()
     licks: tuple[LickFigures, ...] = ()
@@ -69,13 +72,16 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
     with StoreReader(log) as reader:
         sessions = chosen_sessions(reader.sessions(), choice)
         row_fits = _row_fits(choice)
-        gathering = Gathering(reader.settings(), row_fits)
+        settings, timed = reader.settings(), TimedNotes()
+        gathering = Gathering(settings, row_fits)
         for order, session in enumerate(sessions, 1):
             for rows in reader.judged(session.id):
                 gathering.add(order, rows)
+            notes = (row for row in reader.timed(session.id) if row_fits is None or row_fits(row, settings[row[1]]))
+            timed.add(row[9:] for row in notes)
         tries = gathering.tries()
         targets = target_table(tries)
-        advice = advise(tries, rows=targets, bands=limits)
+        advice = advise_each(tries, [session.player for session in sessions], rows=targets, bands=limits)
         drawn = worth_drawing(targets, advice) if with_pictures else []
         pictured = tuple(_pictured(reader, sessions, tries, drawn, row_fits))
         whole = choice.key is None and choice.target is None  # a pass is no matter of one target
@@ -90,6 +96,7 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
         advice=tuple(advice),
         silence=silence(tries),
         bands=limits,
+        timed=timed.figures(tries.rise_s),
         pictured=pictured,
         remarks=remarks,
         licks=tuple(licks),

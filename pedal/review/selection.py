@@ -39,7 +39,9 @@ class Selection:
         wanted = self.target.replace("->", "→").replace("-", "→") if "→" not in self.target else self.target
         kind, verdict, degree, target_degree, target_note = words
         name = target_name(skill_of(kind, verdict), degree, target_degree)
-        return bool({wanted, self.target} & {name, name.removeprefix("pre-bend "), target_note, target_degree})
+        way = f"{degree}→{target_degree}" if name else ""
+        return bool({wanted, self.target} & {name, way, f"pre-bend {way}" if "pre-bend" in name else way,
+                                             target_note, target_degree})  # fmt: skip
 
 
 def parse_since(words: str, *, now_s: float) -> float:
@@ -76,8 +78,13 @@ def chosen_sessions(sessions: Sequence[Session], choice: Selection) -> list[Sess
     if choice.session is not None:
         ordered = [_the_session(sessions, choice.session)]
     if choice.player is not None:
-        ordered = [session for session in ordered if session.player == choice.player]
+        ordered = [session for session in ordered if same_player(session.player, choice.player)]
     return ordered if choice.since_s is None else _since(ordered, choice.since_s)
+
+
+def same_player(one: str, other: str) -> bool:
+    """Names are told apart as people do: "Ann" and " ann" are one."""
+    return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
 
 
 def fits(note: LoggedNote, choice: Selection) -> bool:

@@ -6,7 +6,18 @@ from collections.abc import Iterator, Sequence
 
 from pedal.progress.figures import Figures
 from pedal.review.review import Review
-from pedal.review.words import COLUMNS, MEANINGS, NOTHING, behind, cells, date_words, length_words, row_words
+from pedal.review.words import (
+    COLUMNS,
+    MEANINGS,
+    NOTHING,
+    behind,
+    cells,
+    date_words,
+    length_words,
+    players_together,
+    row_words,
+    timed_lines,
+)
 from pedal.theory.spelling import for_eyes
 
 _TITLES = {"target": "By target", "string": "By string", "position": "By position", "mode": "By mode", "key": "By key"}
@@ -22,6 +33,9 @@ def _lines(review: Review) -> Iterator[str]:
     yield from [f"* {advice.sentence}" for advice in review.advice] or [review.silence]
     if not review.notes:
         return
+    if together := players_together(review):
+        yield ""
+        yield together
     shown: set[str] = set()
     for name, title in _TITLES.items():
         rows = review.tables[name]
@@ -31,6 +45,9 @@ def _lines(review: Review) -> Iterator[str]:
             shown |= {
                 column for row in rows for column, cell in zip(COLUMNS, cells(row), strict=True) if cell != NOTHING
             }
+    if timed := timed_lines(review.timed):
+        yield ""
+        yield from timed
     if review.licks:
         yield ""
         yield from _licks(review)

@@ -9,6 +9,8 @@ from pedal.progress.figures import Figures
 from pedal.progress.intervals import Estimate
 from pedal.progress.lick_figures import LickFigures
 from pedal.progress.naming import digits_of, target_for_eyes, whole_words
+from pedal.progress.time_and_vibrato import TimeAndVibrato
+from pedal.review.review import Review
 from pedal.theory.spelling import for_eyes
 
 NOTHING = "–"
@@ -90,6 +92,39 @@ def date_words(session: Session) -> str:
     return doubt + datetime.fromtimestamp(session.begun_wall_s).astimezone().strftime("%Y-%m-%d %H:%M")
 
 
+def players_together(review: Review) -> str:
+    """That the figures are of several players at once, and how to see one; "" where they are not."""
+    names = list({" ".join(s.player.split()).casefold(): s.player or "nameless" for s in review.sessions}.values())
+    if len(names) < 2:
+        return ""
+    return f"The figures below are of {', '.join(names)} together; --player shows one of them."
+
+
 def length_words(session: Session) -> str:
     """Whole minutes, at least one."""
     return f"{max(1, round(session.length_s / 60))} min"
+
+
+def timed_lines(timed: TimeAndVibrato) -> list[str]:
+    """A sentence each on time, rises and vibrato, as far as there are six of them to bound a middle."""
+    said = []
+    if timed.late_ms is not None and timed.late_ms.bounded:
+        side = "late" if timed.late_ms.value > 0 else "early"
+        said.append(
+            f"Beside the beat: {abs(timed.late_ms.value):.0f} ms {side} "
+            f"({cents_words(timed.late_ms, signed=True).partition(' (')[2]}, spread {timed.late_spread_ms:.0f} ms, "
+            f"{timed.late_ms.n} bends."
+        )
+    if timed.rise_s is not None and timed.rise_s.bounded and timed.rise_scatter is not None:
+        said.append(f"Rises: {timed.rise_s.value:.2f} s, scattered by {100 * timed.rise_scatter:.0f} %.")
+    rate, width = timed.rate_hz, timed.width_cents
+    if rate is not None and width is not None and rate.bounded:
+        sides = "" if timed.both is None else f", {100 * timed.both:.0f} % to both sides"
+        even = timed.even
+        evenly = f", {100 * even.value:.0f} % of {even.n} even" if even is not None and even.n else ""
+        said.append(f"Vibrato: {rate.value:.1f} Hz, ±{width.value:.0f} cents{sides}{evenly}, {rate.n} notes ({BOWED}).")
+    return said
+
+
+BOWED = "bowed strings: 5.5 to 8 Hz"
+"""Timmers and Desain 2000, as docs/sources.md cites them: a value to stand beside, and no goal."""

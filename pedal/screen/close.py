@@ -10,11 +10,13 @@ from typing import assert_never
 
 from pedal.modes.screen_model import (
     BlindScreen,
+    CodeScreen,
     CurlScreen,
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
     LickScreen,
+    LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -30,10 +32,15 @@ from pedal.modes.screen_model import (
     WatchScreen,
 )
 from pedal.screen.canvas import MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
+from pedal.screen.code_page import draw_code_page
 from pedal.screen.marks import draw_badge, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
+    drone_words,
+    figure_label,
     key_within,
+    large_verdict_words,
+    middle_words,
     ringed,
     signed,
     signed_or_dash,
@@ -77,6 +84,10 @@ def draw_close(canvas: Canvas, model: ScreenModel) -> None:
             _lick(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
+        case LookbackScreen():
+            _lookback(canvas, model)
+        case CodeScreen():
+            draw_code_page(canvas, model)
         case MenuScreen():
             _menu(canvas, model)
         case MessageScreen():
@@ -90,8 +101,8 @@ def draw_close(canvas: Canvas, model: ScreenModel) -> None:
 def _heading(canvas: Canvas, status: Status, words: str | None = None) -> None:
     """The mode, then troubles or `words` (the key if there are none) at the right end."""
     left = canvas.write(status.mode.upper(), 1, 1) + 6
-    if status.drone:
-        left = canvas.write("drone", left, 1) + 6
+    if status.drone or status.chord:
+        left = canvas.write(drone_words(status), left, 1) + 6
     right = canvas.width - 1
     for trouble in troubles(status):
         if right - SMALL.width(trouble) - 4 < left:
@@ -99,6 +110,8 @@ def _heading(canvas: Canvas, status: Status, words: str | None = None) -> None:
         right = draw_badge(canvas, trouble, right, 0) - 3
     room = right - left
     said = key_within(status.key, room, SMALL) if words is None else words
+    if SMALL.width(said) > room:
+        said = said.rpartition(" ")[2]
     if SMALL.width(said) <= room:
         canvas.write(said, right, 1, anchor="right")
 
@@ -107,13 +120,17 @@ def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard |
     """Sounding: where from and to, how high, and the string. Silent and judged: the verdict and its reason."""
     if card is not None and string.now_cents is None:
         _judged(canvas, card)
-        _reason(canvas, card.line, WORDS_Y + 23, lines=3)
+        more = [words for words in (card.timing, *card.more) if words]
+        if more:
+            _more(canvas, more, WORDS_Y + 22)
+        else:
+            _reason(canvas, card.line, WORDS_Y + 23, lines=3)
         return
     draw_string(canvas, string, FIELD)
     canvas.write(words, 1, WORDS_Y, fitting(words, 84, MEDIUM, SMALL), cleared=True)
     _height(canvas, string)
     if card is not None:
-        canvas.write(verdict_words(card), 1, 30, cleared=True)
+        canvas.write(verdict_words(card, of_note=True), 1, 30, cleared=True)
 
 
 def _height(canvas: Canvas, string: StringPicture) -> None:
@@ -124,7 +141,7 @@ def _height(canvas: Canvas, string: StringPicture) -> None:
 
 def _judged(canvas: Canvas, card: VerdictCard) -> None:
     """Word and figure on their ground, the ending beside them."""
-    words = verdict_words(card)
+    words = large_verdict_words(card)
     lettering = fitting(words, canvas.width - 6, MEDIUM, SMALL)
     true = card.word == "TRUE"
     rows = MEDIUM.rows + 4
@@ -134,8 +151,24 @@ def _judged(canvas: Canvas, card: VerdictCard) -> None:
     elif card.word == "NEAR":
         canvas.frame(1, WORDS_Y - 1, columns, rows)
     end = canvas.write(words, 5 if card.word in {"TRUE", "NEAR"} else 1, WORDS_Y + 1, lettering, dark=true)
+    if SMALL.width(figure_label(card)) <= canvas.width - end - 10:
+        canvas.write(figure_label(card), canvas.width - 1, WORDS_Y, anchor="right")
     if card.ending.upper() != card.word and SMALL.width(card.ending) <= canvas.width - end - 10:
         canvas.write(card.ending, canvas.width - 1, WORDS_Y + 9, anchor="right")
+
+
+def _more(canvas: Canvas, words: list[str], y: int) -> None:
+    """Time, degree of the chord, vibrato and rises: a line each, two short ones in one."""
+    lines: list[str] = []
+    for word in words:
+        if lines and SMALL.width(f"{lines[-1]}, {word}") <= canvas.width - 2:
+            lines[-1] += f", {word}"
+        else:
+            lines.append(word)
+    for line in lines[:3]:
+        for part in ellipsis([for_eyes(line)], canvas.width - 2, SMALL, 1):
+            canvas.write(part, 1, y)
+        y += LINE + 1
 
 
 def _reason(canvas: Canvas, words: str, y: int, *, lines: int) -> None:
@@ -221,7 +254,12 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
 
 def _likeness(canvas: Canvas, model: EchoScreen) -> None:
     """Likeness, and in two columns what differs from the model."""
-    canvas.write(f"{model.likeness}% ALIKE", 1, WORDS_Y, MEDIUM)
+    end = canvas.write(f"{model.likeness}% ALIKE", 1, WORDS_Y, MEDIUM)
+    unlike = model.unlike.lower()
+    fits = SMALL.width(unlike) <= canvas.width - end - 6
+    lines = [unlike] if fits else wrap(unlike, canvas.width - end - 6, SMALL)[:2]
+    for place, line in enumerate(lines):
+        canvas.write(line, canvas.width - 1, WORDS_Y + 8 - 8 * (len(lines) - 1 - place), anchor="right")
     differences = (
         ("height", model.height_cents, ""),
         ("rise", model.rise_percent, "%"),
@@ -270,16 +308,27 @@ def _recall(canvas: Canvas, model: RecallScreen) -> None:
         canvas.write(f"tasks done, {by}" if by else "tasks done", 1, 33)
         draw_place(canvas, model.page, model.pages, 61)
         return
-    for column, name in ((58, "tries"), (92, "bias"), (126, "spread")):
+    for column, name in ((58, "tries"), (92, "middle"), (126, "spread")):
         canvas.write(name, column, 11, anchor="right")
     for line, row in enumerate(model.rows[:RECALL_ROWS]):
         y = 21 + 10 * line
         canvas.write(for_eyes(row.target), 1, y)
         canvas.write(str(row.tries), 58, y, anchor="right")
-        canvas.write(signed_or_dash(row.bias_cents), 92, y, anchor="right")
+        canvas.write(f"{'curl' if row.is_height else 'err'} {middle_words(row)}", 92, y, anchor="right")
         canvas.write("–" if row.spread_cents is None else f"{row.spread_cents:.0f}", 126, y, anchor="right")
     if not model.rows:
         canvas.write("nothing judged yet", 1, 21)
+    draw_place(canvas, model.page, model.pages, 61)
+
+
+def _lookback(canvas: Canvas, model: LookbackScreen) -> None:
+    _heading(canvas, model.status, model.title)
+    share = "NONE" if model.true_percent is None else f"{model.true_percent}% TRUE"
+    canvas.write(share, 1, WORDS_Y, MEDIUM)
+    canvas.write(f"of {model.tries}", canvas.width - 1, WORDS_Y + 8, anchor="right")
+    sentence = model.sentence or "Nothing stands out from chance."
+    claim, doubt, _ = sentence.replace("→", "▸").partition(" (")
+    _reason(canvas, for_eyes(claim + ("." if doubt else "")), WORDS_Y + 20, lines=3)
     draw_place(canvas, model.page, model.pages, 61)
 
 

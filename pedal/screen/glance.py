@@ -10,11 +10,13 @@ from typing import assert_never
 
 from pedal.modes.screen_model import (
     BlindScreen,
+    CodeScreen,
     CurlScreen,
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
     LickScreen,
+    LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -23,15 +25,22 @@ from pedal.modes.screen_model import (
     RoundScreen,
     RoundStartScreen,
     ScreenModel,
+    Status,
     StringPicture,
     TuneScreen,
+    VerdictCard,
     WatchScreen,
 )
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
-from pedal.screen.marks import draw_badge, draw_margins, draw_place, draw_rungs
+from pedal.screen.code_page import draw_code_page
+from pedal.screen.marks import draw_badge, draw_chord, draw_heavy, draw_margins, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
     due_within,
+    fingers_and_mark,
+    lookback_title,
+    lookback_word,
+    middle_words,
     ringed,
     scale_of,
     signed_or_dash,
@@ -43,7 +52,7 @@ from pedal.screen.round_pages import draw_round_glance
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.strip import FEW, LARGEST, USUAL, draw_strip, line_of, strip_rows
 from pedal.screen.tune_view import draw_tuning
-from pedal.screen.verdict_page import draw_band, draw_verdict
+from pedal.screen.verdict_page import draw_band, draw_last, draw_verdict
 from pedal.theory.spelling import for_eyes
 
 FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
@@ -75,6 +84,10 @@ def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
             _lick(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
+        case LookbackScreen():
+            _lookback(canvas, model)
+        case CodeScreen():
+            draw_code_page(canvas, model)
         case MenuScreen():
             _menu(canvas, model)
         case MessageScreen():
@@ -111,16 +124,34 @@ def _ends(canvas: Canvas, left: str, right: str, y: int) -> None:
 def _watch(canvas: Canvas, model: WatchScreen) -> None:
     sounding = model.string.now_cents is not None
     if model.verdict is not None and not sounding:
-        draw_verdict(canvas, model.verdict, model.string)
+        _judged(canvas, model.verdict, model.string, model.status)
         return
     if model.verdict is not None:
-        draw_band(canvas, model.verdict, 1)
-    else:
-        _headline(canvas, bend_words(model.note, model.target, model.status.key))
-        if model.note is None:
-            _write_scale(canvas, model.status.key)
+        _beside_the_last(canvas, model.verdict, model.note, model.string, model.status)
+        return
+    words = bend_words(model.note, model.target, model.status.key)
+    _headline(canvas, words)
+    if model.note is None:
+        _write_scale(canvas, model.status.key)
     draw_string(canvas, model.string, FIELD)
     draw_margins(canvas, model.status, MARGIN_Y)
+
+
+def _judged(canvas: Canvas, card: VerdictCard, string: StringPicture, status: Status) -> None:
+    """A verdict has the sheet; while chords go on, the one that sounds takes the place of the small string."""
+    goes_on = bool(status.chord) and card.figure is not None
+    draw_verdict(canvas, card, string, emblem=not goes_on)
+    if goes_on:
+        draw_chord(canvas, status.chord, canvas.width - 1, 2, beat=status.beat)
+
+
+def _beside_the_last(
+    canvas: Canvas, card: VerdictCard, note: str | None, string: StringPicture, status: Status
+) -> None:
+    """A note sounds: it is named, and the last verdict has shrunk beside it, with its own note."""
+    draw_last(canvas, bend_words(note, None, status.key), card, 1)
+    draw_string(canvas, string, FIELD)
+    draw_margins(canvas, status, MARGIN_Y)
 
 
 def _write_scale(canvas: Canvas, key: str) -> None:
@@ -133,13 +164,13 @@ def _write_scale(canvas: Canvas, key: str) -> None:
 def _curl(canvas: Canvas, model: CurlScreen) -> None:
     sounding = model.string.now_cents is not None
     if model.verdict is not None and not sounding:
-        draw_verdict(canvas, model.verdict, model.string)
+        _judged(canvas, model.verdict, model.string, model.status)
         return
     if model.verdict is not None:
-        draw_band(canvas, model.verdict, 1)
-    else:
-        _headline(canvas, bend_words(model.note, None, model.status.key))
-        canvas.write(f"×{model.streak}", canvas.width - 1, 1, LARGE, anchor="right", standing=True)
+        _beside_the_last(canvas, model.verdict, model.note, model.string, model.status)
+        return
+    _headline(canvas, bend_words(model.note, None, model.status.key))
+    canvas.write(f"×{model.streak}", canvas.width - 1, 1, LARGE, anchor="right", standing=True)
     draw_string(canvas, model.string, FIELD)
     draw_margins(canvas, model.status, MARGIN_Y)
 
@@ -151,14 +182,33 @@ def _where(canvas: Canvas, string: int | None, fret: int | None, target: str, y:
 
 
 def _ladder(canvas: Canvas, model: LadderScreen) -> None:
-    if model.verdict is not None and model.picture.now_cents is None:
+    sounding = model.picture.now_cents is not None
+    if model.verdict is not None and not sounding:
         draw_band(canvas, model.verdict, 1)
-        _where(canvas, model.string, model.fret, model.target, 28)
+        canvas.fill(1, 26, canvas.width - 2, 1)
+        _where(canvas, model.string, model.fret, model.target, 29)
+    elif not sounding:
+        _where(canvas, model.string, model.fret, model.target, 1)
+        _fingers(canvas, model)
     else:
         _where(canvas, model.string, model.fret, model.target, 1)
         draw_string(canvas, model.picture, RUNG_FIELD)
         draw_margins(canvas, model.status, MARGIN_Y - 1)
     draw_rungs(canvas, model.rungs, model.index, 57)
+
+
+def _fingers(canvas: Canvas, model: LadderScreen) -> None:
+    """Before the pluck: which finger bends and how many help, whether it is heavy, and the post."""
+    fingers, heavy = fingers_and_mark(model.support)
+    canvas.write(fingers.upper(), 1, 28, MEDIUM)
+    if heavy:
+        draw_heavy(canvas, heavy.upper(), 1, 45)
+    draw_string(canvas, model.picture, Field(x=84, columns=42, rest_y=RUNG_FIELD.rest_y, rise=RUNG_FIELD.rise))
+    trouble = next(troubles(model.status), "")
+    if trouble:
+        draw_badge(canvas, trouble, 83, 45)
+    elif model.status.chord:
+        draw_chord(canvas, model.status.chord, canvas.width - 1, 28, beat=model.status.beat)
 
 
 def _summary(canvas: Canvas, model: LadderSummaryScreen) -> None:
@@ -171,7 +221,7 @@ def _summary(canvas: Canvas, model: LadderSummaryScreen) -> None:
 
 def _blind(canvas: Canvas, model: BlindScreen) -> None:
     if model.verdict is not None and not model.waiting:
-        draw_verdict(canvas, model.verdict, StringPicture(target_cents=200.0))
+        _judged(canvas, model.verdict, StringPicture(target_cents=200.0), model.status)
         return
     place = ("" if model.string is None else ringed(model.string)) + ("" if model.fret is None else str(model.fret))
     canvas.write(place, 1, 1, LARGE, standing=True)
@@ -180,6 +230,10 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
     trouble = next(troubles(model.status), "")
     if trouble:
         draw_badge(canvas, trouble, canvas.width - 1, 2)
+    elif model.status.drone or model.status.chord:
+        draw_chord(canvas, model.status.chord, canvas.width - 1, 1, beat=model.status.beat)
+        drone = "DRONE" if model.status.drone and not model.status.beat else ""
+        canvas.write(drone, canvas.width - 1, 18, anchor="right", cleared=True)
 
 
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
@@ -189,7 +243,7 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
         return
     if model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
         canvas.write(f"{model.likeness}%", 1, 1, HUGE, standing=True)
-        _headline(canvas, "ALIKE", 38)
+        _headline(canvas, model.unlike or "ALIKE", 38)
         return
     _headline(canvas, "LISTENING" if model.stage == "recording" else "NOW YOU")
     draw_string(canvas, model.string, FIELD)
@@ -244,11 +298,25 @@ def _recall(canvas: Canvas, model: RecallScreen) -> None:
         draw_place(canvas, model.page, model.pages, 59)
         return
     for line, row in enumerate(model.rows[:2]):
-        _ends(canvas, for_eyes(row.target.replace(" curl", "~")), signed_or_dash(row.bias_cents), 1 + 28 * line)
+        y = 1 + 28 * line
+        _ends(canvas, for_eyes(row.target.removesuffix(" curl")), middle_words(row), y)
+        label = "curl" if row.is_height else "err"
+        canvas.write(label, canvas.width - 4 - LARGE.width(middle_words(row)), y + 15, anchor="right", cleared=True)
     if not model.rows:
         _headline(canvas, "NOTHING")
         _headline(canvas, "YET", 29)
     draw_place(canvas, model.page, model.pages, 59)
+
+
+def _lookback(canvas: Canvas, model: LookbackScreen) -> None:
+    """The share that was true, and the weightiest fault, or how many bends there were."""
+    share = "–" if model.true_percent is None else f"{model.true_percent}%"
+    _ends(canvas, share, "TRUE" if model.true_percent is not None else "NONE", 1)
+    word = lookback_word(model)
+    lettering = fitting(word.upper(), canvas.width - 2, LARGE, LARGE_TIGHT, MEDIUM)
+    canvas.write(word, 1, 28, lettering, standing=lettering is not MEDIUM)
+    canvas.write(lookback_title(model), 1, 52)
+    draw_place(canvas, model.page, model.pages, 61)
 
 
 def _menu(canvas: Canvas, model: MenuScreen) -> None:

@@ -6,11 +6,13 @@ from typing import assert_never
 
 from pedal.modes.screen_model import (
     BlindScreen,
+    CodeScreen,
     CurlScreen,
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
     LickScreen,
+    LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallScreen,
@@ -26,8 +28,22 @@ from pedal.modes.screen_model import (
     WatchScreen,
 )
 from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
+from pedal.screen.code_page import draw_code_page
 from pedal.screen.marks import draw_badge, draw_place, draw_rungs
-from pedal.screen.phrases import bend_words, due_within, ringed, signed_or_dash, troubles, tuning_figure, verdict_words
+from pedal.screen.phrases import (
+    bend_words,
+    drone_words,
+    due_within,
+    fingers_and_mark,
+    large_verdict_words,
+    lookback_word,
+    middle_words,
+    ringed,
+    signed_or_dash,
+    troubles,
+    tuning_figure,
+    verdict_words,
+)
 from pedal.screen.round_pages import draw_round_low
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.strip import draw_strip
@@ -63,6 +79,14 @@ def draw_low(canvas: Canvas, model: ScreenModel) -> None:
             _lick(canvas, model)
         case RecallScreen():
             _recall(canvas, model)
+        case LookbackScreen():
+            share = "NONE" if model.true_percent is None else f"{model.true_percent}% TRUE"
+            canvas.write(share, 1, 0, MEDIUM, standing=True)
+            canvas.write(lookback_word(model), 1, 18)
+            canvas.write(model.title, canvas.width - 1, 18, anchor="right")
+            draw_place(canvas, model.page, model.pages, 28)
+        case CodeScreen():
+            draw_code_page(canvas, model)
         case MenuScreen():
             _menu(canvas, model)
         case MessageScreen():
@@ -83,7 +107,8 @@ def _pair(canvas: Canvas, left: str, right: str = "", *, y: int = 1) -> None:
 
 def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard | None, status: Status) -> None:
     if card is not None and string.now_cents is None:
-        draw_band(canvas, card, 2)
+        draw_band(canvas, card, 0 if status.chord else 2)
+        canvas.write(drone_words(status) if status.chord else "", canvas.width - 1, 25, anchor="right")
         return
     trouble = next(troubles(status), "")
     if string.now_cents is None:
@@ -92,8 +117,12 @@ def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard |
     else:
         draw_string(canvas, string, FIELD)
         canvas.write(words, 1, 1, cleared=True)
-        canvas.write("" if card is None else verdict_words(card), canvas.width - 1, 1, anchor="right", cleared=True)
-    if trouble:
+        canvas.write(
+            "" if card is None else verdict_words(card, of_note=True), canvas.width - 1, 1, anchor="right", cleared=True
+        )
+    if status.chord:
+        canvas.write(drone_words(status), canvas.width - 1, 25, anchor="right", cleared=True)
+    elif trouble:
         draw_badge(canvas, trouble, canvas.width - 1, 22)
 
 
@@ -105,6 +134,8 @@ def _tune(canvas: Canvas, model: TuneScreen) -> None:
     draw_tuning(canvas, model.cents, Field(x=1, columns=126, rest_y=24, rise=6, thickness=2))
     canvas.write(f"{string}{for_eyes(model.note)}", 1, 1, MEDIUM, standing=True, cleared=True)
     canvas.write(tuning_figure(model), canvas.width - 1, 1, MEDIUM, anchor="right", standing=True, cleared=True)
+    if model.status.chord:
+        canvas.write(drone_words(model.status), canvas.width - 1, 25, anchor="right", cleared=True)
 
 
 def _ladder(canvas: Canvas, model: LadderScreen) -> None:
@@ -113,33 +144,45 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
     if model.picture.now_cents is not None:
         draw_string(canvas, model.picture, FIELD)
         canvas.write(f"{where}{target}", 1, 1, cleared=True)
+        canvas.write(drone_words(model.status), canvas.width - 1, 1, anchor="right", cleared=True)
         return
     if model.verdict is not None:
-        words = verdict_words(model.verdict)
+        words = large_verdict_words(model.verdict)
         room = canvas.width - 8 - SMALL.width(f"{where}{target}")
         canvas.write(words, 1, 3, fitting(words, room, MEDIUM, SMALL), standing=True)
         canvas.write(f"{where}{target}", canvas.width - 1, 11, anchor="right")
     else:
-        _pair(canvas, where, target, y=0)
+        _, heavy = fingers_and_mark(model.support)
+        if model.status.chord:
+            canvas.write(f"{where}{target}", 1, 0, MEDIUM, standing=True)
+            canvas.write(heavy, 1, 17)
+            canvas.write(drone_words(model.status), canvas.width - 1, 17, anchor="right")
+        else:
+            _pair(canvas, where, target, y=0)
+        if heavy and not model.status.chord:
+            canvas.write(heavy, canvas.width // 2, 14, anchor="middle", cleared=True)
     draw_rungs(canvas, model.rungs, model.index, BOTTOM_Y, bar_rows=1)
 
 
 def _blind(canvas: Canvas, model: BlindScreen) -> None:
     if model.verdict is not None and not model.waiting:
-        draw_band(canvas, model.verdict, 2)
+        draw_band(canvas, model.verdict, 0 if model.status.chord else 2)
+        canvas.write(drone_words(model.status), canvas.width - 1, 25, anchor="right")
         return
     string = "" if model.string is None else ringed(model.string)
     fret = "" if model.fret is None else str(model.fret)
-    _pair(canvas, f"{string}{fret}", f"▸{for_eyes(model.target)}")
+    _pair(canvas, f"{string}{fret}", f"▸{for_eyes(model.target)}", y=0)
+    canvas.write(drone_words(model.status), canvas.width - 1, 25, anchor="right")
 
 
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
     if model.stage == "empty":
         _pair(canvas, "HOLD+PLAY")
     elif model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
-        _pair(canvas, f"{model.likeness}%", "ALIKE")
+        _pair(canvas, f"{model.likeness}%", model.unlike or "ALIKE")
     else:
         draw_string(canvas, model.string, FIELD)
+        canvas.write(drone_words(model.status), canvas.width - 1, 1, anchor="right", cleared=True)
         canvas.write("listening" if model.stage == "recording" else "now you", 1, 1, cleared=True)
 
 
@@ -178,7 +221,7 @@ def _recall(canvas: Canvas, model: RecallScreen) -> None:
         y = 9 * line
         canvas.write(for_eyes(row.target), 1, y)
         canvas.write(f"{row.tries} tries", 88, y, anchor="right")
-        canvas.write(signed_or_dash(row.bias_cents), 126, y, anchor="right")
+        canvas.write(f"{'curl' if row.is_height else 'err'} {middle_words(row)}", 126, y, anchor="right")
     draw_place(canvas, model.page, model.pages, 28)
 
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pedal.modes.screen_model import Status
-from pedal.screen.canvas import DARK, LIT, SMALL, Canvas
+from pedal.screen.canvas import DARK, LIT, MEDIUM, SMALL, Canvas
 from pedal.screen.letters import SMALL_FACE
 from pedal.screen.phrases import troubles
+from pedal.theory.pulse import BEATS_A_BAR
+from pedal.theory.spelling import for_eyes
 
 RUNG_DOTS = 6
 
@@ -20,12 +22,46 @@ def draw_badge(canvas: Canvas, words: str, right: int, y: int) -> int:
     return right - columns
 
 
+def draw_heavy(canvas: Canvas, words: str, x: int, y: int) -> None:
+    """A weight with its handle, and how heavy."""
+    canvas.frame(x + 3, y, 5, 4)
+    canvas.ink.polygon(((x + 1, y + 3), (x + 9, y + 3), (x + 10, y + 8), (x, y + 8)), fill=LIT)
+    canvas.write(words, x + 14, y + 2)
+
+
+def draw_chord(canvas: Canvas, chord: str, right: int, y: int, *, beat: int = 0) -> None:
+    """A chord, ending before the column `right`: its root large; what kind it is small, for a small m is no capital."""
+    root = chord[:2] if chord[1:2] in ("b", "#") else chord[:1]
+    kind = chord[len(root) :]
+    x = right - MEDIUM.width(for_eyes(root)) - (SMALL.width(kind) + 1 if kind else 0)
+    canvas.fill(x - 2, y - 1, right - x + 3, MEDIUM.cap_rows + 2, dark=True)
+    end = canvas.write(for_eyes(root), x, y, MEDIUM)
+    canvas.write(kind, end + 1, y + MEDIUM.cap_rows - SMALL.cap_rows)
+    draw_beat(canvas, beat, right, y + MEDIUM.cap_rows + 2)
+
+
+def draw_beat(canvas: Canvas, beat: int, right: int, y: int) -> None:
+    """Four places of a bar, the one that sounds now filled; nothing without a pulse."""
+    for place in range(BEATS_A_BAR if beat else 0):
+        x = right - 6 * (BEATS_A_BAR - place) + 1
+        canvas.fill(x - 1, y - 1, 6, 5, dark=True)
+        if place == beat - 1:
+            canvas.fill(x, y, 4, 3)
+        else:
+            canvas.fill(x + 1, y + 1, 2, 1)
+
+
 def draw_margins(canvas: Canvas, status: Status, y: int) -> None:
-    """In the upper corners of the string's field, over what is there: the mode; the worst trouble or the drone."""
+    """In the upper corners of the string's field, over what is there.
+
+    Left the mode, right the worst trouble, else the chord that the pedal sounds.
+    """
     canvas.write(status.mode.upper(), 1, y, cleared=True)
     trouble = next(troubles(status), "")
     if trouble:
         draw_badge(canvas, trouble, canvas.width - 1, y - 1)
+    elif status.chord:
+        draw_chord(canvas, status.chord, canvas.width - 1, y, beat=status.beat)
     elif status.drone:
         canvas.write("DRONE", canvas.width - 1, y, anchor="right", cleared=True)
 

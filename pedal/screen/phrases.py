@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pedal.modes.screen_model import Status, TuneScreen, VerdictCard
+from pedal.modes.screen_model import LookbackScreen, RecallRow, Status, TuneScreen, VerdictCard
 from pedal.screen.canvas import Lettering
+from pedal.theory.pulse import BEATS_A_BAR
 from pedal.theory.spelling import for_eyes
 
 TENTHS_BELOW_CENTS = 9.95
@@ -69,9 +70,65 @@ def key_within(key: str, columns: int, lettering: Lettering) -> str:
     return ""
 
 
-def verdict_words(card: VerdictCard) -> str:
-    """Word and figure in one breath: "FLAT −34"."""
-    return card.word if card.figure is None else f"{card.word} {signed(card.figure)}"
+def figure_words(card: VerdictCard) -> str:
+    """The figure alone: an error has a sign ("+3", "±0"), the height of a curl has none ("35")."""
+    if card.figure is None:
+        return ""
+    if card.is_height:
+        return str(abs(card.figure)) if card.figure >= 0 else signed(card.figure)
+    return signed(card.figure) if card.figure else "±0"
+
+
+def figure_label(card: VerdictCard) -> str:
+    """What the figure is of, for close eyes: the height of a curl, or an error."""
+    return "" if card.figure is None else "curl" if card.is_height else "err"
+
+
+def large_verdict_words(card: VerdictCard) -> str:
+    """Word and figure in one breath: "FLAT −34", "TRUE 35"."""
+    return f"{card.word} {figure_words(card)}".strip()
+
+
+def verdict_words(card: VerdictCard, *, of_note: bool = False) -> str:
+    """Word and figure with what it is of: "FLAT err −34", "TRUE curl 35"; after its note if asked for."""
+    parts = (for_eyes(card.note) if of_note else "", card.word, figure_label(card), figure_words(card))
+    return " ".join(part for part in parts if part)
+
+
+def middle_words(row: RecallRow) -> str:
+    """The middle of a row of Recall: the bias of bends with its sign, the height of curls without."""
+    if row.bias_cents is None:
+        return "–"
+    return f"{row.bias_cents:.0f}" if row.is_height else signed(row.bias_cents) if round(row.bias_cents) else "±0"
+
+
+def lookback_word(model: LookbackScreen) -> str:
+    """What stands out, else how many bends there were."""
+    return for_eyes(model.word.replace("→", "▸")) if model.word else f"{model.tries} BENDS"
+
+
+def lookback_title(model: LookbackScreen) -> str:
+    """Of which stretch, and how much there was."""
+    if model.word:
+        return f"{model.title}: {model.tries} bends"
+    return model.title + (f", {model.sessions} sessions" if model.sessions > 1 else "")
+
+
+def drone_words(status: Status) -> str:
+    """That the pedal sounds, and what: "drone Gm"."""
+    if status.beat:
+        return f"{for_eyes(status.chord)} {'·' * (status.beat - 1)}{status.beat}{'·' * (BEATS_A_BAR - status.beat)}"
+    return f"drone {for_eyes(status.chord)}".strip() if status.drone else for_eyes(status.chord)
+
+
+def fingers_and_mark(support: str) -> tuple[str, str]:
+    """The fingers of a bend, and how heavy it is if that must be said: ("ring +2", "heavy").
+
+    >>> fingers_and_mark("ring +2, too heavy"), fingers_and_mark("index")
+    (('ring +2', 'too heavy'), ('index', ''))
+    """
+    fingers, _, mark = support.partition(", ")
+    return fingers, mark
 
 
 def troubles(status: Status) -> Iterator[str]:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from pedal.modes.screen_model import (
     BlindScreen,
+    CodeScreen,
     CurlScreen,
     EchoScreen,
     LadderScreen,
     LadderSummaryScreen,
     LickScreen,
+    LookbackScreen,
     MenuScreen,
     MessageScreen,
     RecallRow,
@@ -33,12 +37,12 @@ OPEN_STRINGS = (("E2", -0.4), ("A2", 0.3), ("D3", 6.2), ("G3", None), ("B3", Non
 RUNGS = ("true", "true", "near", "true", "skipped", "missed", "true", "open", "open", "open", "open", "crossed")
 
 
-def _status(mode: str, **marks: bool | int) -> Status:
+def _status(mode: str, **marks: bool | int | str) -> Status:
     return Status(mode, KEY, **marks)  # type: ignore[arg-type]
 
 
 def _ladder(picture: StringPicture, verdict: VerdictCard | None = None) -> LadderScreen:
-    return LadderScreen(_status("ladder"), 1, 7, RUNGS, 2, 6, "F4", "G4", "ring +2", picture, verdict)  # type: ignore[arg-type]
+    return LadderScreen(_status("ladder"), 1, 7, RUNGS, 2, 6, "F4", "G4", "ring +2, heavy", picture, verdict)  # type: ignore[arg-type]
 
 
 def _round() -> dict[str, ScreenModel]:
@@ -88,7 +92,12 @@ def _round_end(status: Status, page: int) -> RoundEndScreen:
 
 def samples() -> dict[str, ScreenModel]:
     """Screen models by a short name, in the order of the modes."""
-    watch, curl, blind, echo = _status("watch"), _status("curl"), _status("blind", drone=True), _status("echo")
+    watch, curl, blind, echo = (
+        _status("watch"),
+        _status("curl"),
+        _status("blind", drone=True, chord="Gm"),
+        _status("echo"),
+    )
     lick = _status("lick")
     return {
         "tune waiting": TuneScreen(_status("tune"), None, None, None, False, OPEN_STRINGS),
@@ -113,10 +122,28 @@ def samples() -> dict[str, ScreenModel]:
             "G4",
             "Bb4",
             StringPicture(2.0, 300.0, None, 2.0),
-            VerdictCard("SHARP", 31, "cut"),
+            VerdictCard("SHARP", 31, "cut", note="F4"),
         ),
         "watch slide": WatchScreen(
             watch, "F4", "G4", WHOLE_STEP, VerdictCard("SLIDE", None, "", "a slide in fret-sized steps, not a bend")
+        ),
+        "watch in time": WatchScreen(
+            _status("watch", drone=True, chord="C7", beat=3), "C4", "E4", StringPicture(290.0, 400.0, None, 290.0), None
+        ),
+        "watch late": WatchScreen(
+            _status("watch", drone=True, chord="C7", beat=4),
+            "D4",
+            "E4",
+            WHOLE_STEP,
+            VerdictCard(
+                "TRUE",
+                3,
+                "rang out",
+                "D4 bent to E4: 3 cents sharp.",
+                note="D4",
+                timing="34 ms late",
+                more=("3 of C7", "vib 5.4 Hz ±21 above, even", "rise 0.24 s, even"),
+            ),
         ),
         "curl waiting": CurlScreen(curl, "Bb3", BLUE_ZONE, None, 3, 7),
         "curl in zone": CurlScreen(curl, "Bb3", StringPicture(34.0, None, ZONE, 38.0), None, 3, 7),
@@ -132,11 +159,36 @@ def samples() -> dict[str, ScreenModel]:
             curl,
             "Bb3",
             StringPicture(None, None, ZONE, 38.0),
-            VerdictCard("RELEASED", 38, "released", "up to +38, but let down to +3 before it was cut", is_height=True),
+            VerdictCard(
+                "RELEASED",
+                38,
+                "released",
+                "B♭3 curled up 38 cents but was released before it was cut off",
+                is_height=True,
+            ),
             0,
             7,
         ),
         "ladder waiting": _ladder(WHOLE_STEP),
+        "ladder in time": replace(_ladder(WHOLE_STEP), status=_status("ladder", drone=True, chord="Gm", beat=1)),
+        "blind in time": BlindScreen(
+            _status("blind", drone=True, chord="F#m", beat=2), "Bb4", 1, 3, True, None, 4, -6.0, 9.0
+        ),
+        "tune in time": TuneScreen(
+            _status("tune", drone=True, chord="D7", beat=2), 4, "D3", -12.4, False, OPEN_STRINGS
+        ),
+        "echo in time": EchoScreen(
+            _status("echo", drone=True, chord="D7", beat=2),
+            "ready",
+            "C4 +200",
+            None,
+            None,
+            None,
+            None,
+            None,
+            None,
+            StringPicture(176.0, 198.0, None, 176.0),
+        ),
         "ladder rising": _ladder(StringPicture(171.0, 200.0, None, 174.0)),
         "ladder judged": _ladder(WHOLE_STEP, VerdictCard("FLAT", -22, "rang out", "22 cents below G4, held 1.1 s")),
         "ladder done": LadderSummaryScreen(_status("ladder"), 1, RUNGS, 4, 6, -8.4, 12.1, "string 1 fret 6 to Db5"),
@@ -151,7 +203,9 @@ def samples() -> dict[str, ScreenModel]:
         "echo again": EchoScreen(
             echo, "ready", "C4 +200", None, None, None, None, None, None, StringPicture(176.0, 198.0, None, 176.0)
         ),
-        "echo likeness": EchoScreen(echo, "ready", "C4 +200", -12.0, 20.0, -35.0, 10.0, True, 84, StringPicture()),
+        "echo likeness": EchoScreen(
+            echo, "ready", "C4 +200", -12.0, 20.0, -35.0, 10.0, True, 54, StringPicture(), "TOO LOW"
+        ),
         "lick empty": LickScreen(lick, "empty", "", ""),
         "lick refused": LickScreen(
             lick,
@@ -258,11 +312,35 @@ def samples() -> dict[str, ScreenModel]:
         **_round(),
         "recall": RecallScreen(
             _status("recall"),
-            (RecallRow("D4", 14, -6.2, 8.1), RecallRow("Bb4", 9, -27.5, 14.9), RecallRow("Bb3 curl", 11, 36.4, 7.0)),
+            (
+                RecallRow("D4", 14, -6.2, 8.1),
+                RecallRow("Bb4", 9, -27.5, 14.9),
+                RecallRow("Bb3 curl", 11, 36.4, 7.0, is_height=True),
+            ),
             8,
             34,
             0,
             2,
+        ),
+        "recall session": LookbackScreen(
+            _status("recall"),
+            "last session",
+            1,
+            34,
+            62,
+            "b7→1 −22",
+            "Your bends ♭7→1 stop 22 cents flat: aim higher (median of 34 tries, 95 % interval −28 to −16).",
+            2,
+            5,
+        ),
+        "recall month": LookbackScreen(_status("recall"), "last month", 9, 412, 58, "", "", 3, 5),
+        "recall code": CodeScreen(
+            _status("recall"),
+            "UNDERTOE. TODAY: 12 BENDS 67% TRUE. LAST SESSION: 34 BENDS 62% TRUE B7-1 -22. "
+            "LAST MONTH: 412 BENDS 58% TRUE B3 RELEASED.",
+            "TODAY 12 BENDS 67% TRUE",
+            4,
+            5,
         ),
         "recall homework": RecallScreen(_status("recall"), (), 8, 34, 1, 2, "1/3 by 2026-12-04"),
         "menu": MenuScreen(

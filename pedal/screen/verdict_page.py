@@ -6,8 +6,9 @@ from dataclasses import replace
 
 from pedal.modes.screen_model import StringPicture, VerdictCard
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
-from pedal.screen.phrases import signed
+from pedal.screen.phrases import figure_label, figure_words
 from pedal.screen.string_view import Field, draw_string
+from pedal.theory.spelling import for_eyes
 
 GAP = 6
 EMBLEM = Field(x=84, columns=42, rest_y=29, rise=27)
@@ -17,15 +18,21 @@ USUAL_ZONE = (15.0, 60.0)
 GROUNDED = {"TRUE", "NEAR"}
 
 
-def draw_verdict(canvas: Canvas, card: VerdictCard, ended: StringPicture) -> None:
-    """The whole sheet of 128 x 64: figure and string above, word below; without a figure, the word and its reason."""
+def draw_verdict(canvas: Canvas, card: VerdictCard, ended: StringPicture, *, emblem: bool = True) -> None:
+    """The whole sheet of 128 x 64: figure and string above, word below; without a figure, the word and its reason.
+
+    emblem : whether the string is drawn; where it is not, its place is free for the chord that goes on.
+    """
     if card.figure is None:
         _draw_refusal(canvas, card)
         return
-    figure = signed(card.figure)
-    canvas.write(figure, 1, 1, fitting(figure, EMBLEM.x - 3, HUGE, LARGE), standing=True)
+    figure, label = figure_words(card), figure_label(card)
+    end = canvas.write(figure, 1, 1, fitting(figure, EMBLEM.x - 3, HUGE, LARGE), standing=True)
+    if end + 2 + SMALL.width(label) < EMBLEM.x:
+        canvas.write(label, end + 2, 1 + HUGE.cap_rows - SMALL.cap_rows)
     _draw_word(canvas, card, 34)
-    draw_string(canvas, as_it_ended(card, ended), EMBLEM)
+    if emblem:
+        draw_string(canvas, as_it_ended(card, ended), EMBLEM)
 
 
 def _draw_word(canvas: Canvas, card: VerdictCard, y: int) -> None:
@@ -40,6 +47,8 @@ def _draw_word(canvas: Canvas, card: VerdictCard, y: int) -> None:
         _draw_tray(canvas, y + 2, rows - 1)
     end = canvas.write(card.word, 8 if card.word in GROUNDED else 1, y + 2, lettering, standing=True, dark=true)
     right = columns - 4
+    if card.timing and SMALL.width(card.timing) <= right - end - GAP:
+        canvas.write(card.timing, right, y + 4, SMALL, anchor="right", dark=true)
     if card.ending and card.ending.upper() != card.word and SMALL.width(card.ending) <= right - end - GAP:
         canvas.write(card.ending, right, y + rows - SMALL.rows - 4, SMALL, anchor="right", dark=true)
 
@@ -70,17 +79,35 @@ def as_it_ended(card: VerdictCard, ended: StringPicture) -> StringPicture:
 def draw_band(canvas: Canvas, card: VerdictCard, y: int) -> None:
     """The verdict in one line of 24 rows, for when the string needs the rest of the sheet."""
     columns = canvas.width - 2
-    figure = "" if card.figure is None else signed(card.figure)
+    figure = figure_words(card)
     for lettering in (LARGE, LARGE_TIGHT):
         if figure and lettering.width(card.word) + lettering.width(figure) + 2 * GAP + 4 <= columns:
             canvas.write(figure, canvas.width - 1, y, lettering, anchor="right", standing=True)
             _draw_grounded(canvas, card, y, lettering)
+            label, left = figure_label(card), canvas.width - 4 - lettering.width(figure)
+            if left - SMALL.width(label) > lettering.width(card.word) + GAP + 4:
+                canvas.write(label, left, y + lettering.cap_rows - SMALL.cap_rows, anchor="right")
             return
     _draw_grounded(canvas, card, y, fitting(card.word, columns, LARGE, LARGE_TIGHT, MEDIUM))
     room = columns - LARGE.width(card.word) - GAP
     small = next((c for c in (MEDIUM, SMALL) if figure and c.width(figure) <= room), None)
     if small:
         canvas.write(figure, canvas.width - 1, y + 24 - small.rows, small, anchor="right")
+
+
+def draw_last(canvas: Canvas, now: str, card: VerdictCard, y: int) -> None:
+    """While the next note sounds: it is named large; at the right, smaller, the last verdict with its own note."""
+    left = canvas.write(now, 1, y, fitting(now, 46, LARGE, LARGE_TIGHT), standing=True) + GAP
+    right = canvas.width - 1
+    lettering = fitting(card.word, right - left - 4, MEDIUM, SMALL)
+    columns = lettering.width(card.word) + 4
+    if card.word == "TRUE":
+        canvas.fill(right - columns, y - 1, columns, lettering.cap_rows + 2)
+    elif card.word == "NEAR":
+        canvas.fill(right - columns, y + lettering.cap_rows, columns, 1)
+    canvas.write(card.word, right - 2, y, lettering, anchor="right", dark=card.word == "TRUE")
+    parts = (for_eyes(card.note), figure_label(card), figure_words(card))
+    canvas.write(" ".join(part for part in parts if part), right - 2, y + 18, anchor="right")
 
 
 def _draw_grounded(canvas: Canvas, card: VerdictCard, y: int, lettering: Lettering) -> None:

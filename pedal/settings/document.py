@@ -167,6 +167,8 @@ def _complaints(name: str, text: str) -> Iterator[None]:
         raise SettingsError([f"{name}:{line}: expected printable text (got the character U+{code:04X})"]) from fault
     except yaml.error.MarkedYAMLError as fault:
         mark = fault.problem_mark or fault.context_mark
+        if "quoted scalar" in (fault.context or ""):  # what was not closed is more use than where the file ends
+            mark = fault.context_mark or mark
         line = mark.line + 1 if mark else 1
         raise SettingsError([f"{name}:{line}: {_in_words(fault, text, line)}"]) from fault
 
@@ -179,10 +181,39 @@ def _in_words(fault: yaml.error.MarkedYAMLError, text: str, line: int) -> str:
     if "'\\t'" in problem or written[: len(written) - len(written.lstrip())].count("\t"):
         return "expected spaces before a key (got a tab): indent with two spaces"
     if "mapping values are not allowed" in problem:
-        return f"expected the value in quotes where it holds a colon (got {written.strip()[:60]!r})"
+        return _odd_colon(text, line)
     if "another document" in problem:
         return "expected one document (got a second one after ---)"
-    return f"not YAML: {problem}"
+    for sign, sentence in _SENTENCES.items():
+        if sign in problem or sign in (fault.context or ""):
+            return f"{sentence} (got {written.strip()[:60]!r})"
+    return f"expected one setting a line, such as 'key: G minor pentatonic' (got {written.strip()[:60]!r})"
+
+
+_SENTENCES = {
+    "could not find expected ':'": "expected a colon and a space after each setting's name, here or in the line above",
+    "but found '<scalar>'": "expected the whole value in quotes, or nothing of it",
+    "expected <block end>": "expected this line in the same column as the other settings of its section",
+    "quoted scalar": "expected the quotes to be closed again",
+    "flow sequence": "expected the list to be closed by ] with commas between its values",
+    "flow mapping": "expected settings on lines of their own, without braces",
+    "cannot start any token": "expected the value in quotes, because it begins with a sign that YAML keeps for itself",
+}
+"""What PyYAML says (its scanner.py and parser.py, 6.0), and what a player has to do about it."""
+
+
+def _odd_colon(text: str, line: int) -> str:
+    """A colon where none can be: in a value, or in a line that stands further in than the section it belongs to."""
+    lines = text.splitlines()
+    written = lines[line - 1] if 0 < line <= len(lines) else ""
+    before = next((one for one in reversed(lines[: line - 1]) if one.strip() and not one.strip().startswith("#")), "")
+    inward = len(written) - len(written.lstrip()) > len(before) - len(before.lstrip())
+    got = f"(got {written.strip()[:60]!r})"
+    if ":" not in before and before.strip():
+        return f"expected a colon and a space after the setting's name in the line above (got {before.strip()[:60]!r})"
+    if inward and before.partition(":")[2].strip():
+        return f"expected this line to begin in the same column as the one above it {got}"
+    return f"expected the value in quotes where it holds a colon {got}"
 
 
 def _plain(node: yaml.Node, name: str) -> Node:

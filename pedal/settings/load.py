@@ -29,6 +29,7 @@ from pedal.settings.parts import (
     Strings,
     Switches,
     Takes,
+    Time,
 )
 from pedal.settings.table import PRESSES, ROWS, SECTIONS, Row
 from pedal.verdicts.aim import Bands
@@ -39,6 +40,7 @@ _PARTS: dict[str, type] = {
     "strings": Strings,
     "force": Force,
     "audio": Audio,
+    "time": Time,
     "display": Display,
     "switches": Switches,
     "players": Players,

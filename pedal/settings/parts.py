@@ -43,6 +43,17 @@ class Audio:
 
 
 @dataclass(frozen=True, slots=True)
+class Time:
+    """What is played in time, and what is taken off an arrival."""
+
+    backing: str
+    tempo_bpm: int
+    feel: str
+    bends_to: str
+    delay_ms: float
+
+
+@dataclass(frozen=True, slots=True)
 class Display:
     """The panel and how it is read."""
 
@@ -162,6 +173,7 @@ class Settings:
     strings: Strings
     force: Force
     audio: Audio
+    time: Time
     display: Display
     switches: Switches
     players: Players

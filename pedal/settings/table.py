@@ -12,12 +12,13 @@ from typing import Any, get_args
 from pedal.modes.action_map import MOST_SWITCHES, SCREENS
 from pedal.modes.input_events import Action
 from pedal.modes.names import MODES
-from pedal.modes.state import CEILING_DB, QUIET_DB, Order
+from pedal.modes.state import CEILING_DB, QUIET_DB, Backing, Follow, Order
 from pedal.practice.course import MINUTES, REST_S
 from pedal.practice.load import HEAVY_MOST
 from pedal.settings.kinds import Amount, Device, FolderPath, IntRange, Kind, ListOf, OneNumber, OneWord, OnOff, OrNone
 from pedal.settings.music_kinds import MOST_PLAYERS, KeyWords, PlayerNames, TuningWords
 from pedal.theory.neck import FRETS_LEAST, FRETS_MOST, STANDARD, STRINGS_LEAST, STRINGS_MOST
+from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Bands
 
@@ -55,6 +56,7 @@ SECTIONS = {
     "strings": "The string set, for travel and force of a bend",
     "force": "From which sideways force, in newtons, a bend counts as heavier",
     "audio": "Sound in and out",
+    "time": "Chords and a pulse in place of the drone",
     "display": "The panel",
     "switches": "The footswitches",
     "switches.actions": "What each press does, where it is not to do what the map for this many switches says",
@@ -168,6 +170,26 @@ ROWS: tuple[Row, ...] = (
         "How loud the drone begins. Start quiet: loud sound harms hearing for good.",
     ),
     Row("audio.drone_ceiling_db", Amount(-60, 0, "dBFS"), CEILING_DB, "The drone never gets louder than this."),
+    Row(
+        "time.backing",
+        OneWord(get_args(Backing)),
+        "drone",
+        "What the drone's press starts: a sustained drone, or chords in time with a count-in.",
+    ),
+    Row("time.tempo_bpm", IntRange(SLOWEST_BPM, FASTEST_BPM, "beats a minute"), 80, "Quarter notes a minute."),
+    Row("time.feel", OneWord(FEELS), "shuffle", "Where the second eighth of a beat ticks: half-way, or at two thirds."),
+    Row(
+        "time.bends_to",
+        OneWord(get_args(Follow)),
+        "key",
+        "What bends aim at: the next note of the key, or the chord's third and seventh first.",
+    ),
+    Row(
+        "time.delay_ms",
+        Amount(-500, 500, "ms"),
+        0.0,
+        "What interface and drivers add to the way from speaker to string to reading; taken off arrivals.",
+    ),
     Row(
         "display.kind",
         OneWord(("ssd1306", "ssd1309", "sh1106", "none")),

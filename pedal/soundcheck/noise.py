@@ -83,9 +83,8 @@ class _Hum:
 
 def _thinned(samples: NDArray[np.float32], few: int) -> NDArray[np.float64]:
     """Means of so many neighbours, about their own mean."""
-    slow = samples[: len(samples) // few * few].astype(np.float64).reshape(-1, few).mean(axis=1)
-    about_their_mean: NDArray[np.float64] = slow - slow.mean()
-    return about_their_mean
+    slow: NDArray[np.float64] = samples[: len(samples) // few * few].astype(np.float64).reshape(-1, few).mean(axis=1)
+    return np.asarray(slow - slow.mean(), dtype=np.float64)
 
 
 def _hum(slow: NDArray[np.float64], times_s: NDArray[np.float64], each_s: float, mains_hz: float) -> _Hum:

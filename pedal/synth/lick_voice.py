@@ -7,6 +7,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.theory.pulse import Pulse
+
 DUCKED = 0.5
 """The drone steps back to half while a lick plays, and a lick never has more than the other half of the ceiling."""
 RAMP_S = 0.1
@@ -22,6 +24,17 @@ class Inner(Protocol):
 
     def sound(self, hz: tuple[float, ...], level_db: float) -> None:
         """Sound these notes."""
+
+    def follow(self, pulse: Pulse, level_db: float) -> None:
+        """Play this pulse."""
+
+    @property
+    def beat_zero(self) -> int | None:
+        """The sample of the pulse's first beat; None while none sounds."""
+
+    @property
+    def rendered(self) -> int:
+        """Samples so far."""
 
     def render(self, samples: int) -> NDArray[np.float32]:
         """The next samples."""
@@ -50,6 +63,20 @@ class LickVoice:
     def sound(self, hz: tuple[float, ...], level_db: float) -> None:
         """The drone's order."""
         self._drone.sound(hz, level_db)
+
+    def follow(self, pulse: Pulse, level_db: float) -> None:
+        """The order of a pulse in the drone's place."""
+        self._drone.follow(pulse, level_db)
+
+    @property
+    def beat_zero(self) -> int | None:
+        """The sample of the pulse's first beat, counted as `rendered`; None while none sounds."""
+        return self._drone.beat_zero
+
+    @property
+    def rendered(self) -> int:
+        """Samples so far."""
+        return self._drone.rendered
 
     def play(self, samples: NDArray[np.float32]) -> None:
         """Begin a lick, in place of one that plays; what plays fades out over 20 ms where there is none."""

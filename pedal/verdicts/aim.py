@@ -46,6 +46,7 @@ class Aim:
 
     lowest_midi : lowest note of the tuned neck; nothing lower can be a rest note.
     drone : a drone sounds, so the bands of bends are halved.
+    goals : pitch classes (MIDI modulo 12) that bends aim at before the key's: the third and seventh of a chord.
     """
 
     key: Key
@@ -55,3 +56,22 @@ class Aim:
     a4_hz: float = A4_HZ
     lowest_midi: int = 40
     drone: bool = False
+    goals: frozenset[int] = frozenset()
+
+    def next_above(self, midi: int) -> int:
+        """Where a bend from a note is meant to go: the next goal a finger reaches, else the next note of the key."""
+        return next_goal(self.key, self.goals, midi)
+
+    def wants(self, midi: int) -> bool:
+        """Whether a bend may aim at a note."""
+        return midi % 12 in self.goals or self.key.contains(midi)
+
+
+def next_goal(key: Key, goals: frozenset[int], midi: int) -> int:
+    """The next goal above a note, as far as a finger bends; else the next note of the key."""
+    reached = (m for m in range(midi + 1, midi + GOAL_SEMITONES + 1) if m % 12 in goals)
+    return next(reached, key.next_above(midi))
+
+
+GOAL_SEMITONES = 4
+"""Two whole steps: as far as bends of lead guitar mostly go (common practice, no source)."""

@@ -25,12 +25,12 @@ STEPS = {
 
 def aimed_midi(height: float, rest_midi: int, aim: Aim) -> int:
     """The scale note that a bend of this height was meant for: the next, unless another is nearer by half a fret."""
-    following = aim.key.next_above(rest_midi)
+    following = aim.next_above(rest_midi)
 
     def miss(midi: int) -> float:
         return abs(height - 100.0 * (midi - rest_midi))
 
-    others = [m for m in range(rest_midi + 1, rest_midi + FURTHEST_SEMITONES + 1) if aim.key.contains(m)]
+    others = [m for m in range(rest_midi + 1, rest_midi + FURTHEST_SEMITONES + 1) if aim.wants(m)]
     nearest = min(others, key=miss, default=following)
     return nearest if miss(nearest) < miss(following) - HALF_FRET_CENTS else following
 

@@ -16,6 +16,7 @@ from pedal.modes.drone import SILENCE, DroneOrder
 from pedal.modes.lick_order import LickOrder
 from pedal.ports import StreamFacts
 from pedal.synth.drills import lick_of_the_scene
+from pedal.theory.pulse import Pulse
 
 A = DroneOrder((220.0,))
 E = DroneOrder((330.0,))
@@ -23,6 +24,8 @@ E = DroneOrder((330.0,))
 
 class Sink:
     """A speaker that pulls when it is told to."""
+
+    delay_s = 0.0
 
     def __init__(self, *, rate: int = 48_000, fault: DeviceError | None = None) -> None:
         self._rate, self._fault = rate, fault
@@ -45,17 +48,26 @@ class Voice:
         self.rate = rate
         self.orders: list[tuple[float, ...]] = []
         self.level_db = 0.0
+        self.pulses: list[Pulse] = []
         self.played: list[NDArray[np.float32]] = []
+        self.beat_zero: int | None = None
+        self.rendered = 0
+
+    def follow(self, pulse: Pulse, level_db: float) -> None:
+        self.pulses.append(pulse)
+        self.beat_zero, self.level_db = 480, level_db
 
     @property
     def silent(self) -> bool:
-        return not self.orders or self.orders[-1] == ()
+        return not self.pulses and (not self.orders or self.orders[-1] == ())
 
     def sound(self, hz: tuple[float, ...], level_db: float) -> None:
         self.orders.append(hz)
+        self.pulses, self.beat_zero = [], None
         self.level_db = level_db
 
     def render(self, samples: int) -> NDArray[np.float32]:
+        self.rendered += samples
         return np.zeros(samples, np.float32)
 
     def play(self, samples: NDArray[np.float32]) -> None:
@@ -176,6 +188,36 @@ def test_it_falls_silent_before_it_ends(run: Callable[..., Running]) -> None:
     running.end()
     assert running.voices[0].orders[-1] == ()
     assert not running.sinks[0].open_now
+
+
+BEAT = DroneOrder((), -30.0, Pulse(60, ((220.0,),), 0.5, 3520.0))
+
+
+def test_where_the_beat_lies_follows_from_when_it_is_made_and_what_the_driver_adds(run: Callable[..., Running]) -> None:
+    """480 samples before the first beat, 10 ms; the driver holds 30 ms: it sounds 40 ms after it was asked for."""
+    sink = Sink()
+    sink.delay_s = 0.03
+    running = run(sink)
+    assert running.drone_player.beat_zero_s is None
+    running.drone_player.order(BEAT)
+    running.until(lambda: running.voices and running.voices[0].pulses)
+    running.now_s = 5.0
+    sink.render(480)
+    assert running.drone_player.beat_zero_s == pytest.approx(5.04)
+    running.now_s = 5.01
+    sink.render(480)
+    assert running.drone_player.beat_zero_s == pytest.approx(5.04)
+    running.now_s = 5.5  # late once: no beat moves for that
+    sink.render(480)
+    assert running.drone_player.beat_zero_s == pytest.approx(5.04)
+
+
+def test_without_an_output_there_is_no_beat_and_the_fault_is_kept(run: Callable[..., Running]) -> None:
+    running = run(Sink(fault=DeviceError("no output here: plug one in")))
+    running.drone_player.order(BEAT)
+    running.until(lambda: running.drone_player.fault)
+    assert running.drone_player.beat_zero_s is None
+    assert running.drone_player.fault == "no output here: plug one in"
 
 
 def test_a_lick_is_played_once_and_the_stream_is_closed_after_it(run: Callable[..., Running]) -> None:

@@ -20,7 +20,7 @@ def test_a_curl_of_perfect_height_that_was_released_is_released_and_the_streak_i
     entries = play(pedal, *ended(a_curl(verdict="released", ending="released", bend_cents=35.0)))
     screen = pedal.screen()
     assert isinstance(screen, CurlScreen)
-    assert screen.verdict == VerdictCard("RELEASED", 35, "released", "On the note.", is_height=True)
+    assert screen.verdict == VerdictCard("RELEASED", 35, "released", "On the note.", is_height=True, note="Bb3")
     assert (screen.streak, screen.best_streak) == (0, 3)
     assert entries[0].verdict.verdict == "released"
 

@@ -82,7 +82,7 @@ def test_the_verdict_stays_until_the_next_one_and_is_logged():
     assert [(e.mode, e.key, e.target_note, e.verdict.verdict) for e in entries] == [
         ("watch", "G minor pentatonic", "D4", "flat")
     ]
-    flat = VerdictCard("FLAT", -31, "rang out", "On the note.")
+    flat = VerdictCard("FLAT", -31, "rang out", "On the note.", note="C4")
     assert pedal.screen().verdict == flat
     play(pedal, *a_bend_as_events("F4", 20.0, onset_s=9.0))
     assert pedal.screen().verdict == flat
@@ -93,7 +93,7 @@ def test_the_verdict_stays_until_the_next_one_and_is_logged():
 def test_a_curl_shows_its_height_not_an_error():
     pedal = a_board(mode="watch")
     play(pedal, *ended(a_curl(bend_cents=42.3, error_cents=0.0)))
-    assert pedal.screen().verdict == VerdictCard("TRUE", 42, "cut", "On the note.", is_height=True)
+    assert pedal.screen().verdict == VerdictCard("TRUE", 42, "cut", "On the note.", is_height=True, note="Bb3")
 
 
 @pytest.mark.parametrize(("gap_s", "word"), [(1.0, "TRUE"), (4.0, "STEADY")])
@@ -110,7 +110,7 @@ def test_a_plain_note_soon_after_a_bend_leaves_the_verdict_to_be_glanced_at(gap_
 def test_what_is_no_bend_shows_no_number(kind: str, word: str):
     pedal = a_board(mode="watch")
     play(pedal, *ended(a_verdict(kind=kind, shape="not_a_bend", verdict="unclear", error_cents=None)))
-    assert pedal.screen().verdict == VerdictCard(word, None, "", "On the note.")
+    assert pedal.screen().verdict == VerdictCard(word, None, "", "On the note.", note="C4")
 
 
 def test_again_wipes_the_verdict():

@@ -49,7 +49,7 @@ PLACES = {
     "5→b7": [Place(2, 3, 62), Place(5, 5, 50)],
     "b3 curl": [Place(1, 6, 70), Place(3, 3, 58)],
     "b7 curl": [Place(2, 6, 65), Place(4, 3, 53)],
-    "pre-bend b7→1": [Place(2, 6, 65), Place(3, 10, 65)],
+    "pre-bend to 1": [Place(2, 6, 65), Place(3, 10, 65)],
 }
 CLEAN = {target: Habit(bias=38.0, scatter=7.0) if "curl" in target else Habit() for target in PLACES}
 """A player with no fault worth a word."""

@@ -17,7 +17,7 @@ DAY_S = 86_400.0
 HABITS = CLEAN | {
     "b7→1": Habit(bias=-22.0, scatter=9.0),
     "b3 curl": Habit(bias=38.0, released=0.4),
-    "pre-bend b7→1": Habit(bias=6.0, scatter=14.0),
+    "pre-bend to 1": Habit(bias=6.0, scatter=14.0),
 }
 
 

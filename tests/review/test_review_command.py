@@ -24,8 +24,10 @@ def test_the_advice_comes_first_then_tables_that_fit_a_terminal(review: Run) -> 
     status, said, complaint = review()
     lines = said.splitlines()
     assert (status, complaint) == (0, "")
-    assert lines[0].startswith("* Your bends ♭7→1 stop 2")
-    assert lines[1].startswith("* Your curls on ♭3 are released")
+    assert lines[0].startswith("* Ben: in the last 5 sessions your bends ♭7→1 stop 2")
+    assert lines[1].startswith("* Ben: in the last 5 sessions your curls on ♭3 are released")
+    assert lines[2].startswith("* Ann: in the last 5 sessions your bends ♭7→1 stop 2")
+    assert "The figures below are of Ann, Ben together; --player shows one of them." in lines
     assert "By target" in said and "By string" in said and "By mode" in said
     assert max(len(line) for line in lines if not line.startswith("*")) <= 88
     assert "? the clock was not to be trusted" in said
@@ -38,7 +40,8 @@ def test_the_figures_as_json_are_those_of_the_log(review: Run) -> None:
     assert seventh["tries"] == 96
     assert seventh["bias_cents"]["low"] < -22.0 < seventh["bias_cents"]["high"]
     assert [session["counter"] for session in figures["sessions"]] == list(range(1, 25))
-    assert [advice["rule"] for advice in figures["advice"]] == ["leaning", "released"]
+    assert [advice["rule"] for advice in figures["advice"]] == ["leaning", "released"] * 2
+    assert {advice["player"] for advice in figures["advice"]} == {"Ann", "Ben"}
 
 
 def test_the_csv_has_a_row_a_note_and_every_field_of_the_verdict(review: Run, tmp_path: Path) -> None:
@@ -63,6 +66,7 @@ def test_the_csv_has_a_row_a_note_and_every_field_of_the_verdict(review: Run, tm
         (("--key", "G minor pentatonic"), 768),
         (("--key", "A blues"), 0),
         (("--player", "Ben"), 384),
+        (("--player", " bEN"), 384),
         (("--player", "Nobody"), 0),
     ],
 )

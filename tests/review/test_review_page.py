@@ -75,7 +75,7 @@ def test_nothing_is_fetched_and_nothing_runs(page: str, tree: ET.Element) -> Non
 
 
 def test_the_advice_is_on_the_page(month_review: Review, page: str) -> None:
-    assert len(month_review.advice) == 2
+    assert len(month_review.advice) == 4
     for advice in month_review.advice:
         assert escape(advice.sentence) in page
 

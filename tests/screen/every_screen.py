@@ -35,7 +35,7 @@ JUDGED = ("TRUE", "NEAR", "FLAT", "SHARP", "RELEASED")
 REFUSED = ("UNCLEAR", "SLIDE", "HAMMER", "HAMMER-ON", "PULL-OFF", "STEADY", "OTHER")
 ENDINGS = ("", "cut", "released", "rang out")
 NOTES = ("E2", "Bb3", "F#4", "C#5", "Gb5", "D6")
-REASON = "the string was let down to three cents before it was cut off, so the curl does not count"
+REASON = "the string was released to three cents before it was cut off, so the curl does not count"
 KEYS = tuple(f"{tonic} {scale}" for tonic in ("G", "Bb", "F#", "C#") for scale in SCALES)
 MENU_VALUES = (
     "G", "Bb", "minor pentatonic", "major pentatonic", "mixolydian", "position 5", "E2 A2 D3 G3 B3 E4",
@@ -60,10 +60,24 @@ statuses = st.builds(
     st.booleans(),
     st.sampled_from((None, 1, 4)),
     st.booleans(),
+    st.sampled_from(("", "G", "Ebm", "F#m", "Bb7")),
+    st.integers(0, 4),
 )
+timings = st.sampled_from(("", "on the beat", "213 ms early"))
+mores = st.sampled_from(((), ("b7 of Bb7", "vib 10.4 Hz ±121 both sides, uneven", "rise 0.24 s, uneven")))
 reasons = st.sampled_from(("", REASON))
 faces = st.one_of(
-    st.builds(VerdictCard, st.sampled_from(JUDGED), figures, st.sampled_from(ENDINGS), reasons, st.booleans()),
+    st.builds(
+        VerdictCard,
+        st.sampled_from(JUDGED),
+        figures,
+        st.sampled_from(ENDINGS),
+        reasons,
+        st.booleans(),
+        st.sampled_from(("", *NOTES)),
+        timings,
+        mores,
+    ),  # fmt: skip
     st.builds(VerdictCard, st.sampled_from(REFUSED), st.none(), st.just(""), reasons),
 )
 strings = st.builds(

@@ -76,11 +76,12 @@ def test_a_verdict_without_a_figure_says_why():
     assert words == ["UNCLEAR", "because"]
 
 
-def test_the_verdict_gives_way_to_the_string_while_it_sounds_but_stays_readable():
-    """The glance comes after the phrase: the word must still stand while the next note sounds."""
-    sounding = WatchScreen(STATUS, "C4", "D4", StringPicture(50.0, 200.0), VerdictCard("FLAT", -34))
-    standing = [word.words for word in lay_out(sounding).written if word.standing]
-    assert set(standing) == {"FLAT", "−34"}
+def test_the_verdict_gives_way_to_the_note_that_sounds_and_keeps_its_own():
+    """What is large is what sounds now; the last verdict stands beside it with the note it was said of."""
+    sounding = WatchScreen(STATUS, "C4", "D4", StringPicture(50.0, 200.0), VerdictCard("FLAT", -34, note="F4"))
+    written = lay_out(sounding).written
+    assert {word.words for word in written if word.standing} == {"C4"}
+    assert {word.words for word in written} >= {"FLAT", "F4 err −34"}
 
 
 @pytest.mark.parametrize(

@@ -23,6 +23,8 @@ def faults_of(text: str) -> list[str]:
 
 WRONG_VALUES = {
     "a number is not a word": ("capo: high", 1, "capo", "expected a whole number from 0 to 12 frets (got 'high')"),
+    "a tempo of nothing": ("time:\n  tempo_bpm: 0", 2, "time.tempo_bpm", "from 40 to 160 beats a minute (got 0)"),
+    "a feel that nobody has": ("time:\n  feel: shufle", 2, "time.feel", "did you mean shuffle?"),
     "a whole number has no point": ("capo: 2.5", 1, "capo", "(got 2.5)"),
     "a quoted number is text": ("capo: '2'", 1, "capo", "(got '2')"),
     "no octal surprise": ("capo: 010", 1, "capo", "(got 010)"),
@@ -187,13 +189,20 @@ NOT_FOR_SETTINGS = {
         2,
         "expected the value in quotes where it holds a colon",
     ),
+    "a setting too far in": ("key: G\n  capo: 2", 2, "expected this line to begin in the same column"),
+    "no colon": ("capo 2\nkey: G", 2, "expected a colon and a space after the setting's name in the line above"),
+    "no colon in a section": ("audio:\n  rate_hz: 8000\n  channel\n  output: x", 4, "after each setting's name"),
+    "a setting too far out": ("audio:\n    rate_hz: 8000\n  channel: 2", 3, "in the same column as the other settings"),
+    "quotes left open": ("key: 'G\ncapo: 2", 1, "expected the quotes to be closed"),
+    "quotes around a part": ("key: 'G' minor", 1, "expected the whole value in quotes"),
+    "a value with a sign of YAML's own": ("key: @home", 1, "expected the value in quotes"),
     "two documents": ("capo: 1\n---\ncapo: 2", 2, "expected one document"),
     "a list of nothing known": ("- 1", 1, "expected keys with values"),
     "a bare word": ("hello", 1, "expected keys with values"),
     "a list as a key": ("? [1, 2]\n: 3", 1, "expected a word as key"),
-    "an open bracket": ("switches:\n  pins: [1, 2", 2, "not YAML"),
+    "an open bracket": ("switches:\n  pins: [1, 2", 2, "expected the list to be closed by ]"),
     "a control character": ("capo: 1\nkey: \x00", 2, "expected printable text (got the character U+0000)"),
-    "a directive of a version to come": ("%YAML 9.9\n---\ncapo: 1", 1, "not YAML"),
+    "a directive of a version to come": ("%YAML 9.9\n---\ncapo: 1", 1, "expected one setting a line"),
 }
 
 
@@ -266,3 +275,11 @@ def test_an_unreadable_file_is_told(tmp_path: Path) -> None:
 def test_a_name_with_a_nul_byte_is_told() -> None:
     assert "cannot be read (" in told(Path("a\0b"))  # what then follows is Python's own sentence, by version
     assert "embedded null" in told(Path("a\0b"))
+
+
+@pytest.mark.parametrize("text", [text for text, _, _ in NOT_FOR_SETTINGS.values()], ids=NOT_FOR_SETTINGS.keys())
+@pytest.mark.timeout(SOON_S)
+def test_no_word_of_yamls_own_grammar_reaches_a_guitarist(text: str) -> None:
+    (fault,) = faults_of(text)
+    for word in ("mapping values", "block end", "token", "scalar", "simple key", "flow sequence", "not YAML"):
+        assert word not in fault

@@ -1,6 +1,7 @@
 """A real sound server without a sound card: a private PulseAudio whose null sinks stand for a guitar and a speaker.
 
-What is played into the sink "guitar" comes out of the ALSA device `guitar_in`; `speaker_out` plays into "speaker".
+What is played into the sink "guitar" comes out of the ALSA device `guitar_in`; `speaker_out` plays into "speaker", and
+`guitar_out` into the guitar's own sink: its sound comes back mixed with the guitar's, by one clock.
 Traps that are stepped around here, each of them met on the bench:
 
 - `norewinds=1`: an idle null sink renders two seconds ahead, and its monitor then gives a damaged copy.
@@ -117,6 +118,19 @@ class SoundServer:
         way_back = self._pactl("list", "short", "sink-inputs").splitlines()[-1].split("\t")[0]
         self._pactl("set-sink-input-volume", way_back, f"{gain_db:g}dB")
 
+    @contextlib.contextmanager
+    def recording(self, source: str, file: Path) -> Iterator[None]:
+        """What a source gives while the `with` lasts."""
+        command = ["parec", "-d", source, "--rate=48000", "--channels=1", "--file-format=wav", str(file)]
+        recorder = subprocess.Popen(command, env=self.environment, stdin=subprocess.DEVNULL)
+        try:
+            time.sleep(0.5)
+            yield
+            time.sleep(0.5)
+        finally:
+            recorder.terminate()
+            recorder.wait(_DEADLINE_S)
+
     def play(self, take: Path, *, number: int = 1) -> None:
         """Play a take on a guitar, to its end."""
         command = ["paplay", "-d", self.guitar(number), str(take)]
@@ -145,5 +159,6 @@ class SoundServer:
         lines = [device("speaker_out", "speaker")]
         for number in range(1, self._guitars + 1):
             lines.append(device(f"{self.guitar(number)}_in", f"{self.guitar(number)}.monitor"))
+            lines.append(device(f"{self.guitar(number)}_out", self.guitar(number)))
         default = 'pcm.default { type asym capture.pcm "guitar_in" playback.pcm "speaker_out" }\n'
         return "".join([*lines, default])

@@ -1,0 +1,168 @@
+"""A pulse and its chords -> samples: the drone's voice changes its chord on the beat, a click counts.
+
+Everything is laid out by the count of samples, so a beat is where it belongs to half a sample. A chord crosses into the
+next along a raised cosine whose middle is the beat. Chords and click have fixed shares of the level, and together never
+more than it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedal.synth.drone import DEFAULT_PEAK_DB, LOUDEST_DB, SILENT_DB, Drone
+from pedal.synth.drone_layer import CHUNK_SAMPLES, Layer
+from pedal.theory.pulse import BEATS_A_BAR, Pulse
+
+CHORD_SHARE, CLICK_SHARE = 0.6, 0.4
+CROSSING_S = 0.05
+CLICK_S, CLICK_DECAY_S, CLICK_ATTACK_S = 0.060, 0.010, 0.0005
+ACCENTS = (1.0, 0.6, 0.6, 0.6)
+"""The first beat of a bar, and the others."""
+OFF_ACCENT = 0.2
+END_S = 0.3
+
+
+class Backing:
+    """Drone and pulse of one output. `.sound(hz, level_db)` and `.follow(pulse, level_db)` order, `.render(n)` plays.
+
+    Parameters
+    ----------
+    sample_rate, peak_db : as for `Drone`.
+
+    beat_zero : sample of the first beat of the count-in, counted by `rendered`; None while no pulse sounds.
+    rendered : samples so far.
+    """
+
+    def __init__(self, sample_rate: int, *, peak_db: float = DEFAULT_PEAK_DB) -> None:
+        self._drone = Drone(sample_rate, peak_db=peak_db)
+        self._rate, self._peak = sample_rate, 10 ** (peak_db / 20)
+        self._wanted: tuple[Pulse, float] | None = None
+        self._playing: _Playing | None = None
+        self.beat_zero: int | None = None
+        self.rendered = 0
+
+    def sound(self, hz: tuple[float, ...], level_db: float = LOUDEST_DB) -> None:
+        """A sustained chord from the next block on, or silence; a pulse fades out. Raises as `Drone.sound`."""
+        self._wanted = None
+        self._drone.sound(hz, level_db)
+
+    def follow(self, pulse: Pulse, level_db: float = LOUDEST_DB) -> None:
+        """Play a pulse, from its count-in on, once what sounds now has faded; the same one goes on.
+
+        Raises
+        ------
+        ValueError
+            For a level out of range, a tempo of 0, or no bars.
+        """
+        if not SILENT_DB <= level_db <= LOUDEST_DB:
+            raise ValueError(f"the pulse's level must be {SILENT_DB:g} to {LOUDEST_DB:g} dBFS, got {level_db:g}")
+        if pulse.bpm <= 0 or not pulse.bars:
+            raise ValueError(f"a pulse needs a tempo above 0 and a bar, got {pulse.bpm} and {len(pulse.bars)} bars")
+        self._drone.hush()
+        self._wanted = (pulse, min(self._peak, 10 ** (level_db / 20)))
+
+    @property
+    def silent(self) -> bool:
+        """True when nothing sounds, nothing is still fading, and nothing is ordered."""
+        return self._wanted is None and self._playing is None and self._drone.silent
+
+    def render(self, samples: int) -> NDArray[np.float32]:
+        """The next float32 samples, shape (samples,), none of them above the level."""
+        out = np.zeros(samples, np.float32)
+        for start in range(0, samples, CHUNK_SAMPLES):
+            length = min(CHUNK_SAMPLES, samples - start)
+            out[start : start + length] = self._chunk(length)
+            self.rendered += length
+        return out
+
+    def _chunk(self, length: int) -> NDArray[np.floating]:
+        wanted = self._wanted  # read once: an order may arrive at any time
+        playing = self._playing
+        if playing is not None:
+            if wanted is None or wanted[0] != playing.pulse:
+                playing.end()
+            else:
+                playing.level = wanted[1]
+            made = playing.render(length)
+            if playing.over:
+                self._playing = self.beat_zero = None
+            return made
+        drone = self._drone.render(length)
+        if wanted is not None and self._drone.silent:
+            self._playing = _Playing(wanted[0], wanted[1], self._rate, self.rendered + length)
+            self.beat_zero = self.rendered + length
+        return drone
+
+
+class _Playing:
+    """One pulse from its count-in on. `zero` is the sample of the whole output that its first beat falls on."""
+
+    def __init__(self, pulse: Pulse, level: float, rate: int, zero: int) -> None:
+        self.pulse, self.level = pulse, level
+        self._rate, self._zero, self._at = rate, zero, 0
+        self._beat = pulse.beat_s * rate
+        self._layers = {hz: Layer(hz, rate) for hz in pulse.bars if hz}
+        self._clicks = {accent: _click(pulse.click_hz, rate) * accent for accent in {*ACCENTS, OFF_ACCENT}}
+        self._share_of_end = 1.0
+        self._ending = False
+
+    def end(self) -> None:
+        """Fade out from now on."""
+        self._ending = True
+
+    @property
+    def over(self) -> bool:
+        """Whether it has faded."""
+        return self._ending and self._share_of_end <= 0.0
+
+    def render(self, samples: int) -> NDArray[np.float64]:
+        """The next samples, at most a chunk."""
+        at = self._at + np.arange(samples)
+        made = CHORD_SHARE * self._chords(at) + CLICK_SHARE * self._clicked(at)
+        self._at += samples
+        if self._ending:
+            step = samples / (END_S * self._rate)
+            fade = np.clip(self._share_of_end - step * (np.arange(samples) + 1) / samples, 0.0, 1.0)
+            made *= 0.5 - 0.5 * np.cos(np.pi * fade)
+            self._share_of_end = float(fade[-1])
+        return made * self.level
+
+    def _chords(self, at: NDArray[np.int64]) -> NDArray[np.float64]:
+        """Around a bar's first beat two chords share the sound; a raised cosine crosses from one to the other."""
+        made = np.zeros(len(at))
+        half = CROSSING_S * self._rate / 2
+        bar = BEATS_A_BAR * self._beat
+        first, last = int((at[0] - half) // bar), int((at[-1] + half) // bar)
+        for number in range(first, last + 1):
+            hz = self.pulse.chord(BEATS_A_BAR * number)
+            if not hz:
+                continue
+            came = np.clip((at - number * bar + half) / (2 * half), 0.0, 1.0)
+            goes = np.clip((at - (number + 1) * bar + half) / (2 * half), 0.0, 1.0)
+            share = 0.5 * (np.cos(np.pi * goes) - np.cos(np.pi * came))
+            # Phases follow from the time of the whole output, so a chord that comes back is what it was.
+            made += share * self._layers[hz].wave(self._zero + int(at[0]), len(at))
+        return made
+
+    def _clicked(self, at: NDArray[np.int64]) -> NDArray[np.float64]:
+        made = np.zeros(len(at))
+        longest = len(self._clicks[OFF_ACCENT])
+        first = int((at[0] - longest) // self._beat) - 1
+        for beat in range(max(0, first), int(at[-1] // self._beat) + 1):
+            begins = ((beat, ACCENTS[beat % BEATS_A_BAR]), (beat + self.pulse.off_beat, OFF_ACCENT))
+            for begin, accent in begins:
+                start = round(begin * self._beat)
+                low, high = max(int(at[0]), start), min(int(at[-1]) + 1, start + longest)
+                if low < high:
+                    made[low - at[0] : high - at[0]] += self._clicks[accent][low - start : high - start]
+        return made
+
+
+def _click(hz: float, rate: int) -> NDArray[np.float64]:
+    """A plucked tick: a sine that is there within half a millisecond and dies away at once; its peak is 1."""
+    t = np.arange(round(CLICK_S * rate)) / rate
+    rise = np.clip(t / CLICK_ATTACK_S, 0.0, 1.0)
+    fall = np.clip((CLICK_S - t) / (CLICK_S / 4), 0.0, 1.0)
+    made = np.sin(2 * np.pi * hz * t) * np.exp(-t / CLICK_DECAY_S) * rise * fall
+    return np.asarray(made / np.abs(made).max())

@@ -1,0 +1,88 @@
+"""What the last session and the last month say, from the log to Recall's pages."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from pedal.live.past import looks_back
+from pedal.log import open_store
+from pedal.modes.screen_model import CodeScreen, LookbackScreen, RecallScreen
+from pedal.progress.lookback import Lookback
+from tests.modes.playing import a_board, a_verdict, ended, play, press
+from tests.progress.invented_month import CLEAN, Habit, entries
+
+DAY_S = 86_400.0
+NOW_S = 1_790_000_000.0
+
+
+def a_log(path: Path, *, players: tuple[str, ...] = ("Ann",), oldest_days: int = 24) -> Path:
+    """A session a day, the last one yesterday; Ann is flat on one target, in all of them."""
+    by_session: dict[int, list] = {}
+    for session, entry in entries(CLEAN | {"b7→1": Habit(bias=-32.0, scatter=3.0)}, seed=4):
+        by_session.setdefault(session, []).append(entry)
+    for session, played in by_session.items():
+        begun_s = NOW_S - DAY_S * (len(by_session) - session + 1) * oldest_days / 24
+        player = players[session % len(players)]
+        store = open_store(path, player=player, wall=lambda at=begun_s: at, monotonic=lambda: 0.0)
+        store.append(played)
+        store.close()
+    return path
+
+
+def test_the_last_session_and_the_month_are_told_apart(tmp_path: Path) -> None:
+    last, month = looks_back(a_log(tmp_path / "log.sqlite"), now_wall_s=NOW_S)
+    assert (last.title, last.sessions) == ("last session", 1)
+    assert (month.title, month.sessions) == ("last month", 24)
+    assert month.tries > 20 * last.tries
+    assert month.word.startswith("b7→1 −3")
+    assert last.word in ("", month.word) or last.word.startswith("b7→1 −"), "six tries may carry no claim"
+    assert month.true_percent is not None and 50 < month.true_percent < 100
+
+
+def test_what_is_older_than_a_month_is_no_part_of_it(tmp_path: Path) -> None:
+    _, month = looks_back(a_log(tmp_path / "log.sqlite", oldest_days=96), now_wall_s=NOW_S)
+    assert month.sessions == 7
+
+
+def test_two_players_are_never_put_together(tmp_path: Path) -> None:
+    _, month = looks_back(a_log(tmp_path / "log.sqlite", players=("Ann", "Ben")), now_wall_s=NOW_S)
+    assert month.sessions == 12
+
+
+@pytest.mark.parametrize("content", [None, b"", b"no log at all"])
+def test_without_a_log_there_is_nothing_to_say(tmp_path: Path, content: bytes | None) -> None:
+    path = tmp_path / "log.sqlite"
+    if content is not None:
+        path.write_bytes(content)
+    assert looks_back(path, now_wall_s=NOW_S) == ()
+
+
+def test_recall_walks_from_this_session_to_the_code() -> None:
+    from pedal.modes.pedal import Pedal
+    from pedal.modes.state import PedalState
+
+    looks = (Lookback("last session", 1, 34, 62, "b7→1 −22"), Lookback("last month", 9, 412, 58))
+    board = Pedal(PedalState(mode="watch"), looks=looks)
+    play(board, *ended(a_verdict()), *ended(a_verdict(verdict="flat", error_cents=-40.0)))
+    press(board, "recall")
+    seen = []
+    for _ in range(4):
+        seen.append(board.screen())
+        press(board, "next_target")
+    assert [type(screen) for screen in seen] == [RecallScreen, LookbackScreen, LookbackScreen, CodeScreen]
+    assert seen[1].word == "b7→1 −22"
+    assert seen[3].text.startswith("UNDERTOE. TODAY: 2 BENDS 50% TRUE. LAST SESSION: 34 BENDS 62% TRUE B7-1 -22.")
+    assert seen[3].short == "2 BENDS 50% TRUE"
+    assert isinstance(board.screen(), RecallScreen), "and round again"
+    press(board, "previous_target")
+    assert isinstance(board.screen(), CodeScreen)
+
+
+def test_before_anything_was_played_the_pages_are_there() -> None:
+    board = a_board(mode="recall")
+    press(board, "next_target")
+    screen = board.screen()
+    assert isinstance(screen, CodeScreen)
+    assert screen.text == "UNDERTOE. TODAY: 0 BENDS."

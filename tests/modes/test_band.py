@@ -1,0 +1,177 @@
+"""Chords and beats on the board: what sounds now, what bends aim at, what is late, and what the log keeps of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from pedal.modes.input_events import BeatsBegan, Command, LivePitch
+from pedal.modes.memory import restore
+from pedal.modes.state import PedalState
+from pedal.notes.note import Trace
+from pedal.theory.cents import hz_of
+from pedal.theory.scale import parse_key
+from tests.modes.playing import a_board, a_verdict, ended, play, press
+
+BPM = 60
+TWELVE = ["G7"] * 4 + ["C7"] * 2 + ["G7"] * 2 + ["D7", "C7", "G7", "D7"]
+QUICK = ["G7", "C7", *TWELVE[2:]]
+
+
+def now(pedal, time_s: float) -> str:
+    play(pedal, LivePitch(time_s, 0.0, -60.0))
+    return pedal.screen().status.chord
+
+
+def in_time(pedal, zero_s: float = 0.0) -> None:
+    press(pedal, "drone")
+    play(pedal, BeatsBegan(0.0, zero_s, 60 / BPM))
+
+
+def a_bend_that_arrives(at_s: float, **changes: object):
+    """C4 to D4 in a straight line of cents, over a fifth of a second; it comes within 10 cents at `at_s`."""
+    rise_s, rate = 0.2, 375
+    onset_s = at_s - 0.3 - 0.95 * rise_s
+    t = onset_s + np.arange(round(1.2 * rate)) / rate
+    cents = 200.0 * np.clip((t - onset_s - 0.3) / rise_s, 0.0, 1.0)
+    trace = Trace(t, hz_of(60) * 2 ** (cents / 1200), np.full(len(t), -20.0))
+    return a_verdict(onset_s=onset_s, end_s=onset_s + 1.2, trace=trace, rise_s=rise_s, **changes)
+
+
+@pytest.mark.parametrize(
+    ("form", "bars"), [("one_chord", ["G7"] * 13), ("twelve_bars", TWELVE), ("quick_change", QUICK)]
+)
+def test_one_press_starts_the_chords_and_the_screen_follows_them(form: str, bars: list[str]) -> None:
+    pedal = a_board(backing=form, bpm=BPM, drone="dominant")
+    assert now(pedal, 0.5) == ""
+    order = pedal.step(Command(0.0, "drone")).drone
+    assert order is not None and order.pulse is not None and order.pulse.bpm == BPM
+    play(pedal, BeatsBegan(0.0, 10.0, 60 / BPM))
+    assert now(pedal, 12.0) == "G7", "the count-in shows what is to come"
+    assert [now(pedal, 14.0 + 4 * bar + 2.0) for bar in range(len(bars))] == bars
+    assert now(pedal, 14.0 + 4 * 12 + 0.1) == bars[0], "and again from the top"
+    assert pedal.step(Command(0.0, "drone")).drone.pulse is None
+    assert now(pedal, 90.0) == ""
+
+
+@pytest.mark.parametrize("mode", ["tune", "watch", "curl", "ladder", "blind", "echo", "recall"])
+def test_every_mode_shows_the_chord_and_the_beat(mode: str) -> None:
+    pedal = a_board(mode=mode, backing="twelve_bars", bpm=BPM, drone="minor")
+    if not pedal.settings.drone_on:
+        press(pedal, "drone")
+    play(pedal, BeatsBegan(0.0, 0.0, 60 / BPM))
+    assert now(pedal, 4 + 16 + 2.5) == "Cm"
+    assert pedal.screen().status.beat == 3
+
+
+@pytest.mark.parametrize("off_ms", [-210.0, -34.0, 0.0, 12.0, 240.0])
+def test_a_bend_is_early_or_late_by_what_it_was(off_ms: float) -> None:
+    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
+    in_time(pedal, zero_s=0.25)
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(20.25 + off_ms / 1000)))
+    assert entry.beat_ms == pytest.approx(off_ms, abs=3.0)
+    assert entry.chord == "C7", "the fifth bar"
+    side = "late" if off_ms > 0 else "early"
+    words = pedal.screen().verdict.timing
+    assert words == "on the beat" if off_ms == 0.0 else side in words
+
+
+def test_a_bend_that_arrives_just_before_the_bar_was_meant_for_its_chord() -> None:
+    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
+    in_time(pedal)
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(4 + 16 - 0.05)))
+    assert entry.chord == "C7"
+    assert entry.beat_ms == pytest.approx(-50, abs=3)
+
+
+def test_without_a_pulse_nothing_is_early_or_late() -> None:
+    pedal = a_board(mode="watch")
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(20.0)))
+    assert (entry.beat_ms, entry.chord) == (None, None)
+    press(pedal, "drone")
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(30.0)))
+    assert (entry.beat_ms, entry.chord) == (None, "G")
+    assert pedal.screen().verdict.timing == ""
+
+
+def test_while_the_output_says_nothing_the_rest_goes_on() -> None:
+    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
+    press(pedal, "drone")
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(30.0)))
+    assert entry.beat_ms is None
+    assert pedal.screen().verdict.word == "TRUE"
+
+
+def test_bends_may_aim_at_third_and_seventh_of_the_chord() -> None:
+    """Over G7 in G minor: from A4 to B4, the third, where the key alone would ask for B flat."""
+    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", follow="chord")
+    assert pedal.aim.goals == frozenset()
+    in_time(pedal)
+    play(pedal, LivePitch(6.0, 0.0, -60.0))
+    assert pedal.aim.goals == frozenset({11, 5})
+    play(pedal, LivePitch(4 + 16 + 1.0, 0.0, -60.0))
+    assert pedal.aim.goals == frozenset({4, 10}), "C7: E and B flat"
+
+
+def test_the_degree_of_the_chord_is_told() -> None:
+    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", follow="chord")
+    in_time(pedal)
+    play(pedal, *ended(a_bend_that_arrives(21.0, target_note="E4")))
+    assert "3 of C7" in pedal.screen().verdict.more
+
+
+def test_rises_are_called_even_or_not_from_the_fourth_on() -> None:
+    pedal = a_board(mode="watch")
+    for n in range(3):
+        play(pedal, *ended(a_verdict(onset_s=float(n), rise_s=0.24)))
+    assert not any("rise" in words for words in pedal.screen().verdict.more)
+    play(pedal, *ended(a_verdict(onset_s=9.0, rise_s=0.25)))
+    assert "rise 0.24 s, even" in pedal.screen().verdict.more
+    for n, rise_s in enumerate((0.1, 0.5, 0.3, 0.7, 0.2)):
+        play(pedal, *ended(a_verdict(onset_s=20.0 + n, rise_s=rise_s)))
+    assert any(words.endswith("uneven") for words in pedal.screen().verdict.more)
+
+
+def test_another_tempo_begins_anew_and_the_old_beat_is_forgotten() -> None:
+    pedal = a_board(mode="watch", backing="one_chord", bpm=BPM, drone="dominant")
+    in_time(pedal)
+    press(pedal, "drone")
+    press(pedal, "drone")
+    (entry,) = play(pedal, *ended(a_bend_that_arrives(30.0)))
+    assert entry.beat_ms is None
+
+
+@pytest.mark.parametrize(
+    ("name", "torn"),
+    [("bpm", 0), ("bpm", -80), ("bpm", 39), ("bpm", 161), ("bpm", "80"), ("bpm", True), ("backing", "waltz"),
+     ("feel", "swung"), ("follow", "drums")],
+)  # fmt: skip
+def test_a_torn_memory_changes_nothing(name: str, torn: object) -> None:
+    assert restore(PedalState(), {name: torn}) == PedalState()
+
+
+def test_what_was_chosen_outlives_a_power_cut() -> None:
+    chosen = a_board(backing="quick_change", bpm=132, feel="straight", follow="chord")
+    there = restore(PedalState(), chosen.memory())
+    assert (there.backing, there.bpm, there.feel, there.follow) == ("quick_change", 132, "straight", "chord")
+    assert not there.drone_on, "it does not begin to play by itself"
+
+
+def test_the_menu_has_tempo_feel_and_form() -> None:
+    pedal = a_board(backing="drone")
+    press(pedal, "menu")
+    names = pedal.screen().items
+    assert {"backing", "tempo", "feel", "bends to"} <= set(names)
+    while pedal.screen().items[pedal.screen().index] != "tempo":
+        press(pedal, "next_target")
+    press(pedal, "again", "next_target", "again")
+    assert pedal.settings.bpm == 85
+
+
+def test_chords_are_spelled_in_the_key() -> None:
+    pedal = a_board(key=parse_key("Bb minor pentatonic"), backing="twelve_bars", bpm=BPM, drone="minor")
+    in_time(pedal)
+    assert [now(pedal, 4 + 4 * bar + 1.0) for bar in (0, 4, 8)] == ["Bbm", "Ebm", "Fm"]
+    assert replace(pedal.settings, key=parse_key("C# minor")).key.spell(61) == "C#4"

@@ -1,0 +1,101 @@
+"""How late a bend is, through real PortAudio streams: the pulse goes out, a sampled guitar comes in.
+
+The pulse is played into the guitar's own sink, 30 dB under its notes, so that the sound server mixes both by one clock.
+The truth comes from one recording of that mixture: clicks and take are found in it by correlation with what they are.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from numpy.typing import NDArray
+from scipy.signal import correlate
+
+from pedal.log import StoreReader
+from tests.sound_server.pedal_process import PedalProcess
+from tests.sound_server.sampled_guitar import RATE, STEP, Sounded, font, render
+from tests.sound_server.server import SoundServer
+
+pytestmark = pytest.mark.sound_server
+BPM = 80
+BEAT_S = 60 / BPM
+MEDIAN_MS = 10.0
+LEAST_JUDGED = 5
+"""Of eight, with chords 30 dB under the notes all the while and no pause to learn them in."""
+CLICK_HZ = 440.0 * 2.0 ** ((103 - 69) / 12)
+"""G7: the tonic, in the octave above every fret."""
+NOTES = [
+    Sounded(midi, ((0.35, 0.0), (rise_s, height), (0.6, height)))
+    for midi, rise_s, height in (
+        (60, 0.2, 200.0), (65, 0.25, 200.0), (67, 0.3, 300.0), (60, 0.15, 200.0),
+        (55, 0.3, 300.0), (65, 0.2, 200.0), (62, 0.2, 300.0), (60, 0.25, 200.0),
+    )
+]  # fmt: skip
+SETTINGS = f"""time:
+  backing: one_chord
+  tempo_bpm: {BPM}
+  feel: straight
+audio:
+  output: guitar_out
+  drone_db: -36
+"""
+
+
+def test_a_bend_is_as_late_as_it_is(server: SoundServer, tmp_path: Path) -> None:
+    if font() is None:
+        pytest.skip("no General MIDI sound font here: install timgm6mb-soundfont")
+    samples, onsets = render(NOTES, gap_s=0.55)
+    take = tmp_path / "take.wav"
+    soundfile.write(take, samples, RATE, subtype="PCM_16")
+    settings, log = tmp_path / "pedal.yaml", tmp_path / "log.sqlite"
+    settings.write_text(SETTINGS)
+    words = ("--input", "guitar_in", "--headless", "--key", "G minor pentatonic", "--mode", "watch",
+             "--config", str(settings), "--log", str(log))  # fmt: skip
+    program = ("-m", "tests.sound_server.beat_pedal", "live")
+    with PedalProcess(server.environment, tmp_path / "state", *words, program=program) as pedal:
+        pedal.until_said("beat zero at")
+        with server.recording("guitar.monitor", tmp_path / "both.wav"):
+            server.play(take)
+        assert pedal.stop()[0] == 0
+        zeros = [float(at) for at in re.findall(r"beat zero at ([\d.]+)", pedal.said)]
+    heard, _ = soundfile.read(tmp_path / "both.wav")
+    truth = true_lateness(heard, samples, onsets)
+    with StoreReader(log) as reader:
+        entries = [entry for entry in reader.entries(reader.sessions()[-1].id) if entry.beat_ms is not None]
+    assert {entry.chord for entry in entries} == {"G"}
+    begun = np.array([entry.verdict.onset_s for entry in entries])
+    told = np.array([entry.beat_ms for entry in entries])
+    # The take began at some moment of the pedal's own axis: that at which its notes begin where the pedal heard them.
+    shifts = [begun[0] - onset_s for onset_s in onsets]
+    shift = min(shifts, key=lambda one: float(np.abs(begun[:, None] - one - np.array(onsets)).min(axis=1).sum()))
+    which = np.abs(begun[:, None] - shift - np.array(onsets)).argmin(axis=1)
+    off = (told - truth[which] + 500 * BEAT_S) % (1000 * BEAT_S) - 500 * BEAT_S
+    print(f"beside the beat, told less true: median {np.median(off):+.1f} ms, {np.round(off, 1).tolist()}; "
+          f"{len(told)} of {len(truth)} judged; the grid moved {len(zeros) - 1} times, "
+          f"by {1000 * (max(zeros) - min(zeros)):.1f} ms in all")  # fmt: skip
+    assert len(told) >= LEAST_JUDGED
+    assert abs(np.median(off)) <= MEDIAN_MS
+
+
+def true_lateness(heard: NDArray[np.float64], take: NDArray[np.float64], onsets: list[float]) -> NDArray[np.float64]:
+    """Milliseconds from the nearest beat, by what was recorded."""
+    begins = int(np.argmax(np.abs(correlate(heard, take, "valid", method="fft"))))
+    t = np.arange(round(0.03 * RATE)) / RATE
+    click = np.exp(2j * np.pi * CLICK_HZ * t) * np.exp(-t / 0.010)
+    rest = heard.copy()
+    rest[begins : begins + len(take)] -= take * (take @ heard[begins : begins + len(take)]) / (take @ take)
+    like = np.abs(correlate(rest, click, "valid", method="fft"))
+    beat = round(BEAT_S * RATE)
+    folded = like[: len(like) // beat * beat].reshape(-1, beat).mean(axis=0)
+    phase_s = float(np.argmax(folded)) / RATE
+    late = []
+    for note, onset_s in zip(NOTES, onsets, strict=True):
+        cents = note.cents()
+        there = onset_s + float(np.argmax(cents >= cents[-1] - 10.0)) * STEP / RATE
+        off = (begins / RATE + there - phase_s) / BEAT_S
+        late.append(1000 * BEAT_S * (off - round(off)))
+    return np.array(late)
