@@ -25,7 +25,7 @@ mkdir -p "$boot"
 cp -R "$project/out/card/." "$boot/"
 printf 'console=tty1 root=PARTUUID=x rootwait systemd.run="/bin/sh x" systemd.run_success_action=reboot systemd.unit=kernel-command-line.target\n' >"$boot/cmdline.txt"
 printf 'dtparam=audio=on\ndtoverlay=vc4-kms-v3d\n[all]\n' >"$boot/config.txt"
-inside() { unshare -n -m chroot "$work" env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 "$@"; }
+inside() { unshare -n -m chroot "$work" env -i HOME=/root PATH=/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 "$@"; }
 inside sh -c 'mount -t proc proc /proc; mount -t tmpfs none /dev; mknod -m 666 /dev/null c 1 3; mknod -m 666 /dev/urandom c 1 9; mknod -m 666 /dev/zero c 1 5
   mkdir /dev/shm; python3 -c "import socket; socket.create_connection((\"192.0.2.1\", 80), 2)" 2>/dev/null && echo "there is a network" >&2
   sh /boot/firmware/undertoe-setup/first-run.sh' || { cat "$boot/undertoe-setup/result.txt"; say "wrong: the first start failed"; exit 1; }
