@@ -33,6 +33,12 @@ def test_the_beat_is_one_that_the_notes_fall_on() -> None:
     assert all(note.beats == pytest.approx(0.5, abs=0.02) for note in model.notes)
 
 
+@pytest.mark.parametrize(("heard", "ending"), [("rang_out", "ring"), ("cut_sharp", "cut"), ("cut", "cut")])
+def test_a_note_that_rang_out_rings_in_the_model_and_one_that_was_stopped_does_not(heard: str, ending: str) -> None:
+    notes = [replace(note, ending=heard) for note in played(lick_of(G3, Bb3, C4))]
+    assert {note.ending for note in model_of(notes, KEY).notes} == {ending}
+
+
 @pytest.mark.parametrize(
     ("change", "sentence"),
     [

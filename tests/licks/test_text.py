@@ -51,6 +51,11 @@ def test_degrees_count_from_the_note_that_is_given() -> None:
     assert read_lick(f"{HEAD}from G2\n1 1\nb7 1/2\n").notes[1] == LickNote(53, 0.5)
 
 
+def test_a_lick_that_says_no_tempo_has_the_one_of_the_page() -> None:
+    """docs/licks.md: 90 beats a minute where nothing is said."""
+    assert read_lick(f"{HEAD}D4 1\nF4 1\n").beats_a_minute == 90.0
+
+
 def test_a_bend_to_a_degree_goes_to_the_next_one_above() -> None:
     assert read_lick(f"{HEAD}D4 1 bend b7\nD4 1").notes[0].target_midi == 65
 

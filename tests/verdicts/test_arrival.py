@@ -6,14 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from played import played  # type: ignore[import-not-found]
 
 from pedal.chain import Chain
+from pedal.notes.note import Trace
 from pedal.synth.gestures import Hand
 from pedal.synth.score import PLAIN_GUITAR, Shake, Stroke, hz_curve, play
 from pedal.theory.cents import A4_HZ
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.arrival import ARRIVED_CENTS, arrival_s
+from pedal.verdicts.judge import judge
 from pedal.verdicts.verdict import Verdict
 from tests.sound_server import sampled_guitar
 
@@ -112,3 +115,13 @@ def test_a_pre_bend_is_there_when_it_is_plucked_and_a_plain_note_never_arrives()
     prebend, plain = verdicts_of(samples)
     assert arrival_s(prebend, a4_hz=A4_HZ) == prebend.onset_s
     assert arrival_s(plain, a4_hz=A4_HZ) is None
+
+
+def test_between_two_readings_the_arrival_is_where_the_straight_line_crosses() -> None:
+    """A straight rise of 20 cents a reading: 190 of 200 cents lie half way between the tenth and the eleventh."""
+    times_s = 0.02 * np.arange(40)
+    for early in (0, 1):  # an even and an odd place in the trace
+        cents = np.clip(20.0 * (np.arange(40) - early), 0.0, 200.0)
+        curve = Trace(times_s, A4_HZ * 2.0 ** (cents / 1200.0), np.zeros(40))
+        verdict = replace(judge(played("A4", 200.0), Aim(parse_key("A minor"))), onset_s=0.0, trace=curve)
+        assert arrival_s(verdict, a4_hz=A4_HZ) == pytest.approx(0.02 * (9.5 + early), abs=1e-4)

@@ -1,0 +1,40 @@
+"""What is remembered of a Round, and the line that says what went well, from made-up scores."""
+
+from __future__ import annotations
+
+import pytest
+
+from pedal.practice.closing import closing_lines
+from pedal.practice.course import State
+from pedal.practice.item import Item
+from pedal.practice.score import Outcome, Score
+from pedal.practice.state_words import state_of, words_of
+
+LOW = Item("bend", 2, 6, 65, 67, "F", "G", 9.0)
+HIGH = Item("bend", 2, 3, 62, 65, "D", "F", 11.0)
+
+
+def well(low: list[Outcome], high: list[Outcome]) -> str:
+    items = {one.name: one for one in (LOW, HIGH)}
+    history = {LOW.name: Score(low), HIGH.name: Score(high)}
+    return closing_lines(items, history, need=lambda _: 0.0, minutes=10, heavy_free_in_s=0.0)[0].whole
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "line"),
+    [
+        (["true", "true"], ["true", "true", "near", "near", "near"], "bend F to G, 2/2 true"),  # the greater share
+        (["true", "true"], ["true", "true", "true"], "bend D to F, 3/3 true"),  # the more of equals
+        (["true", "true"], ["true", "true"], "bend D to F, 2/2 true"),  # what takes more force
+        (["true"], ["true", "near"], "bend D to F, 1/2 true"),  # one try is no share
+    ],
+)
+def test_praise_goes_to_the_greatest_share_true(low: list[Outcome], high: list[Outcome], line: str) -> None:
+    assert well(low, high) == line
+
+
+@pytest.mark.parametrize("now", [None, LOW.name])
+@pytest.mark.parametrize("resting_until_s", [None, 180.0])
+def test_what_is_asked_for_and_a_rest_are_remembered(now, resting_until_s) -> None:
+    state = State(10, elapsed_s=151.0, at=3, now=now, resting_until_s=resting_until_s)
+    assert state_of(words_of(state)) == state
