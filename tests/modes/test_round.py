@@ -192,6 +192,14 @@ def test_nobody_plays_and_the_time_stands_still():
     assert not pedal.screen().paused
 
 
+def test_a_minute_without_a_note_is_a_pause_and_less_is_none():
+    pedal, clock = begun()
+    clock.wait(59.8)
+    assert not pedal.screen().paused
+    clock.wait(0.4)
+    assert pedal.screen().paused
+
+
 def test_its_time_stands_still_in_another_mode():
     pedal, clock = begun()
     clock.wait(5.0)

@@ -87,6 +87,7 @@ OUTSIDE = [
     ("G minor pentatonic", "G3", 210.0, "G3 bent a whole step to A3, outside the key."),
     ("G minor pentatonic", "G3", 176.0, "G3 bent a whole step to A3, outside the key."),
     ("G minor", "A3", 195.0, "A3 bent a whole step to B3, outside the key."),
+    ("G minor pentatonic", "Bb3", 500.0, "Bb3 bent two and a half steps to Eb4, outside the key."),  # the furthest
     ("G minor pentatonic", "C4", 90.0, "C4 bent a half step to Db4, outside the key."),
 ]
 
