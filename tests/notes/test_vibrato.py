@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from curves import glide, note_of, swing
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from pedal.notes.vibrato import _evenness
 from pedal.theory.cents import cents_between
 
 
@@ -66,3 +68,21 @@ def test_a_half_step_bend_with_very_wide_vibrato_is_still_a_bend() -> None:
     note = note_of(curve)
     assert note.shape == "rise"
     assert cents_between(note.rest_hz, note.hold_hz) == pytest.approx(100, abs=2.0)
+
+
+@pytest.mark.parametrize(
+    ("lengths", "sizes", "even"),
+    [
+        ((1, 1, 1, 1), (10, 10, 10, 10), 1.0),
+        ((1, 2, 1, 2), (10, 10, 10, 10), 5 / 6),  # a third of their mean, half of which counts
+        ((1, 1, 1, 1), (10, 20, 10, 20), 5 / 6),
+        ((1, 2, 1, 2), (10, 20, 10, 20), 2 / 3),
+    ],
+)
+def test_cycles_uneven_in_length_and_in_size_are_more_uneven_than_in_one(lengths, sizes, even) -> None:
+    crossings = np.cumsum([0.0, *lengths])
+    t = np.arange(0.0, crossings[-1] + 0.25, 0.5)
+    c = np.zeros_like(t)
+    for begun, size in zip(crossings, sizes, strict=False):
+        c[t == begun + 0.5] = size
+    assert _evenness(t, c, crossings) == pytest.approx(even)
