@@ -11,10 +11,11 @@ from dataclasses import replace
 from pedal.licks.forms import QUESTIONS, AskedNote, Question, asked
 from pedal.licks.heard import HeardNote, heard_note, model_of, vague_in
 from pedal.licks.lick import LONGEST_S, Lick, LickError
-from pedal.licks.marks import MarkedPass, NoteMark, mark_pass
+from pedal.licks.marks import MarkedPass, mark_pass
 from pedal.licks.offers import Offer, applied, offers, sung_form
 from pedal.licks.passes import Passes
 from pedal.modes.input_events import Action, Heard, LivePitch
+from pedal.modes.lick_log import PassNumbers, pass_entries
 from pedal.modes.lick_order import LOUDER_DB, LickOrder
 from pedal.modes.lick_recording import Recording, what_was_heard
 from pedal.modes.lick_screen import screen_of
@@ -23,7 +24,7 @@ from pedal.modes.log_entry import LogEntry
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import LickScreen, Status, StripMark
-from pedal.modes.state import PedalState, tuning_words
+from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
@@ -50,7 +51,7 @@ class Licks:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, state: PedalState, string: StringNow) -> None:
+    def __init__(self, state: PedalState, string: StringNow, numbers: PassNumbers | None = None) -> None:
         self._state, self._string = state, string
         self._recording: Recording | None = None
         self._now_s: float | None = None
@@ -60,7 +61,7 @@ class Licks:
         self._order: LickOrder | None = None
         self._tempo = 1.0
         self._verdicts: dict[HeardNote, Verdict] = {}
-        self._pass_count: dict[str, int] = {}
+        self._numbers = {} if numbers is None else numbers
         self._load()
 
     # The lick and what is asked of it
@@ -243,38 +244,10 @@ class Licks:
         return self._logged(marked, verdicts)
 
     def _logged(self, marked: MarkedPass, verdicts: dict[HeardNote, Verdict]) -> tuple[LogEntry, ...]:
-        lick, state = self._chosen.lick, self._state
+        lick = self._chosen.lick
         if lick is None:
             return ()
-        name = title_of(lick)[:80]
-        number = self._pass_count[name] = self._pass_count.get(name, 0) + 1
-        entries, logged = [], set()
-        at_s = next(mark.heard.onset_s for mark in marked.marks if mark.heard is not None)
-        for mark in marked.marks:
-            verdict = None if mark.heard is None else verdicts.get(mark.heard)
-            if mark.heard is not None:
-                at_s = mark.heard.onset_s
-                if mark.heard in logged:
-                    continue
-                logged.add(mark.heard)
-            word = _word_of(mark)
-            entries.append(
-                LogEntry(
-                    at_s,
-                    "lick",
-                    str(state.key),
-                    verdict,
-                    target_note=None if verdict is None else verdict.target_note,
-                    skipped=verdict is None,
-                    a4_hz=state.a4_hz,
-                    tuning=tuning_words(state.neck.tuning),
-                    lick=name,
-                    lick_pass=number,
-                    lick_note=None if mark.number is None else mark.number + 1,
-                    lick_mark=word,
-                )
-            )
-        return tuple(entries)
+        return pass_entries(marked, verdicts, lick, self._state, mode="lick", numbers=self._numbers)
 
     # The foot
 
@@ -378,16 +351,6 @@ class Licks:
         if self._passes is None or self._passes.whole or (self._now_s or 0.0) < self._deaf_until_s:
             return False
         return bool(self._passes.notes) or self._string.sounding
-
-
-_EITHER = ("plain", "curl_cut", "bent")
-
-
-def _word_of(mark: NoteMark) -> str:
-    """The mark for the log, which tells right from wrong by the word alone."""
-    if mark.mark in _EITHER and not mark.right:
-        return f"{mark.mark}, not asked"
-    return f"{mark.mark}, asked" if mark.mark == "curl_released" and mark.right else mark.mark
 
 
 __all__ = ["KeptLick", "Licks"]

@@ -224,7 +224,7 @@ class RoundScreen:
     """
 
     status: Status
-    part: Literal["plain", "curl", "half", "bend", "prebend", "between"]
+    part: Literal["plain", "curl", "half", "bend", "prebend", "between", "lick"]
     string: int
     fret: int
     note: str
@@ -232,6 +232,20 @@ class RoundScreen:
     support: str
     picture: StringPicture
     verdict: VerdictCard | None
+    marks: tuple[Literal["open", "true", "near", "missed"], ...]
+    minutes_left: int
+    heavy: bool = False
+    paused: bool = False
+    homework: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundLickScreen:
+    """A lick to play: `strip` as in Lick; `title` its name; the rest as in `RoundScreen`. `heavy`: some bends."""
+
+    status: Status
+    strip: LickScreen
+    title: str
     marks: tuple[Literal["open", "true", "near", "missed"], ...]
     minutes_left: int
     heavy: bool = False
@@ -340,6 +354,7 @@ ScreenModel = (
     | LickScreen
     | RoundStartScreen
     | RoundScreen
+    | RoundLickScreen
     | RoundRestScreen
     | RoundEndScreen
     | RecallScreen

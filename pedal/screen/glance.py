@@ -21,6 +21,7 @@ from pedal.modes.screen_model import (
     MessageScreen,
     RecallScreen,
     RoundEndScreen,
+    RoundLickScreen,
     RoundRestScreen,
     RoundScreen,
     RoundStartScreen,
@@ -48,6 +49,7 @@ from pedal.screen.phrases import (
     troubles,
     tuning_figure,
 )
+from pedal.screen.round_lick import draw_round_lick_glance
 from pedal.screen.round_pages import draw_round_glance
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.strip import FEW, LARGEST, USUAL, draw_strip, line_of, strip_rows
@@ -92,6 +94,8 @@ def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
             _menu(canvas, model)
         case MessageScreen():
             _message(canvas, model)
+        case RoundLickScreen():
+            draw_round_lick_glance(canvas, model)
         case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
             draw_round_glance(canvas, model)
         case _:
