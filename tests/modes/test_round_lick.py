@@ -16,6 +16,7 @@ from pedal.modes.log_entry import LogEntry
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.rungs import Crossing
 from pedal.modes.screen_model import RoundLickScreen
+from pedal.practice.homework import Homework, Task
 from pedal.practice.item import Item
 
 LOW = KeptLick(3, replace(a_kept().lick, name="low road"))
@@ -231,3 +232,29 @@ def test_passes_in_the_log_are_told_apart():
     assert [(one.right, one.of) for one in passes_in(two_days)] == [(5, 5), (3, 5)]
     history = LickHistory(two_days)
     assert history.need("", "low road", 0.0) > history.need("", "never", 0.0) > 0.0
+
+
+def test_a_lick_that_a_teacher_set_is_asked_for_in_place_of_ones_own_choice():
+    homework = Homework((Task("lick", 0, 0, 0, 2, "High Road"), Task("lick", 0, 0, 0, 2, "not kept")))
+    assert Board(LOW, HIGH, homework=homework, past=a_pass("low road", 0, at_s=-900.0)).to_the_lick() == (
+        Board(HIGH, homework=homework).to_the_lick()
+    )
+
+
+def test_right_passes_count_for_the_homework_in_round_and_in_lick_and_then_it_is_done():
+    homework = Homework((Task("lick", 0, 0, 0, 4, "low road"),))
+    past = a_pass("low road", 5, at_s=-900.0) + a_pass("low road", 4, at_s=-800.0, number=2)
+    board = Board(LOW, HIGH, homework=homework, past=past)
+    assert board.to_the_lick().note == "low road"
+    assert board.pedal.screen().homework == "1/4"
+    board.through(n1=CURLED)
+    assert board.pedal.screen().homework == "1/4"
+    for wanted in ("2/4", "3/4"):
+        board.through()
+        assert board.pedal.screen().homework == wanted
+    press(board.pedal, "recall", "previous_target")
+    assert board.pedal.screen().homework == "0/1"
+    press(board.pedal, "back")
+    board.through()
+    press(board.pedal, "recall", "previous_target")
+    assert board.pedal.screen().homework == "1/1"
