@@ -7,6 +7,7 @@ time. While a change is offered the pass is judged for it alone, and the press k
 from __future__ import annotations
 
 from dataclasses import replace
+from statistics import median
 
 from pedal.licks.forms import QUESTIONS, AskedNote, Question, asked
 from pedal.licks.heard import HeardNote, heard_note, model_of, vague_in
@@ -14,6 +15,7 @@ from pedal.licks.lick import LONGEST_S, Lick, LickError
 from pedal.licks.marks import MarkedPass, mark_pass
 from pedal.licks.offers import Offer, applied, offers, sung_form
 from pedal.licks.passes import Passes
+from pedal.modes.band import Band, timing_words
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.lick_log import PassNumbers, pass_entries
 from pedal.modes.lick_order import LOUDER_DB, LickOrder
@@ -51,7 +53,10 @@ class Licks:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, state: PedalState, string: StringNow, numbers: PassNumbers | None = None) -> None:
+    def __init__(
+        self, state: PedalState, string: StringNow, numbers: PassNumbers | None = None, band: Band | None = None
+    ) -> None:
+        self._band, self._timing = Band() if band is None else band, ""
         self._state, self._string = state, string
         self._recording: Recording | None = None
         self._now_s: float | None = None
@@ -181,6 +186,7 @@ class Licks:
         self._verdicts[note] = heard
         if self._passes.whole:
             self._shown = self._marked(tuple(self._passes.notes))
+            self._timing = self._late_words()
         elif entries == () or len(self._passes.notes) > 1:
             self._shown = None
         return entries
@@ -235,6 +241,7 @@ class Licks:
             return ()
         marked = self._marked(notes)
         self._strange = 0 if marked.known else self._strange + 1
+        self._timing = self._late_words()
         verdicts, self._verdicts = self._verdicts, {}
         if not marked.known:
             self._shown = None
@@ -242,6 +249,12 @@ class Licks:
             return ()
         self._shown, self._told = marked, ""
         return self._logged(marked, verdicts)
+
+    def _late_words(self) -> str:
+        """Where the bends of the pass lay beside the beat, in the middle; "" without a pulse or a bend."""
+        beside = (self._band.beside(self._state, verdict) for verdict in self._verdicts.values())
+        late_ms = [ms for ms in beside if ms is not None]
+        return timing_words(median(late_ms)) if late_ms else ""
 
     def _logged(self, marked: MarkedPass, verdicts: dict[HeardNote, Verdict]) -> tuple[LogEntry, ...]:
         lick = self._chosen.lick
@@ -333,7 +346,7 @@ class Licks:
             return LickScreen(status, "empty", "", self._told)
         number = "new" if self._state.lick == NEW else str(self._state.lick)
         said = f" ({self._chosen.said})" if self._chosen.said else ""
-        return screen_of(
+        shown = screen_of(
             status,
             self._asked,
             marked=self._shown,
@@ -345,6 +358,9 @@ class Licks:
             told=self._told,
             key=self._state.key,
         )
+        if shown.stage != "marked" or not self._timing:
+            return shown
+        return replace(shown, details="  ".join(filter(None, (self._timing, shown.details))))
 
     def _playing(self) -> bool:
         """Whether a pass goes on; its first note counts from the pluck, and what the pedal plays does not."""

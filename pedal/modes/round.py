@@ -15,6 +15,7 @@ from typing import Literal
 from pedal.licks.marks import MarkedPass
 from pedal.modes.assignments import homework_items, task_of
 from pedal.modes.attempt import is_try, other_note_card
+from pedal.modes.band import Band
 from pedal.modes.card import card_of
 from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
@@ -93,10 +94,12 @@ class Round:
         *,
         licks: LickHistory | None = None,
         numbers: PassNumbers | None = None,
+        band: Band | None = None,
     ) -> None:
         self._state, self._string, self._history, self._homework = state, string, history, homework
         self._licks = LickHistory() if licks is None else licks
         self._numbers: PassNumbers = {} if numbers is None else numbers
+        self._band = Band() if band is None else band
         self._picked = 0  # the lick of this Round: what is played in it does not choose another one
         self._lick: LickTry | None = None
         self._lick_judged: tuple[RoundLickScreen, float] | None = None
@@ -304,6 +307,8 @@ class Round:
         if course is None or item is None:
             return ()
         outcome, card, entry = self._hold_against(item, verdict)
+        if card is not None and outcome is not None:
+            card = self._band.told(self._state, verdict, card)
         before = self._marks(item)
         strained = course.item is not None and course.item.heavy and verdict.kind not in _NO_FORCE
         if strained:

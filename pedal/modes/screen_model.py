@@ -57,6 +57,7 @@ class Status:
     bad_switch : number of a switch that is stuck or noisy and therefore ignored.
     fault : a part of the pedal failed a moment ago and was started again.
     chord : the chord that the pedal sounds now ("Gm", "C7"), "" for none; `beat` of the bar, 0 without a pulse.
+    no_output : a pulse is on, and no output plays it.
     """
 
     mode: str
@@ -70,6 +71,7 @@ class Status:
     fault: bool = False
     chord: str = ""
     beat: int = 0
+    no_output: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
-from pedal.screen.marks import draw_badge, draw_chord, draw_heavy, draw_margins, draw_place, draw_rungs
+from pedal.screen.marks import draw_badge, draw_between, draw_chord, draw_heavy, draw_margins, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
     due_within,
@@ -191,6 +191,8 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
         draw_band(canvas, model.verdict, 1)
         canvas.fill(1, 26, canvas.width - 2, 1)
         _where(canvas, model.string, model.fret, model.target, 29)
+        place = ("" if model.string is None else ringed(model.string)) + ("" if model.fret is None else str(model.fret))
+        draw_between(canvas, for_eyes(model.status.chord), place, f"▸{for_eyes(model.target)}", 38)
     elif not sounding:
         _where(canvas, model.string, model.fret, model.target, 1)
         _fingers(canvas, model)

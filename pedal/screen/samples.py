@@ -93,6 +93,14 @@ def _round() -> dict[str, ScreenModel]:
             ),
             "low road", ("true", "open", "open", "near"), 1,
         ),
+        "round in time": RoundScreen(
+            status, "bend", 2, 6, "F4", "G4", "middle +1", bent,
+            replace(true, timing="34 ms late", more=("5 of C7", "rise 0.24 s, even")), ("true", "true", "open"), 7,
+        ),
+        "round unheard": RoundScreen(
+            replace(status, no_output=True, drone=True, chord="C7"), "bend", 2, 6, "F4", "G4", "middle +1", up, None,
+            ("true", "open", "open"), 7,
+        ),
         "round lick long": RoundLickScreen(
             status,
             LickScreen(
@@ -200,6 +208,10 @@ def samples() -> dict[str, ScreenModel]:
             7,
         ),
         "ladder waiting": _ladder(WHOLE_STEP),
+        "ladder judged in time": replace(
+            _ladder(StringPicture(None, 200.0), VerdictCard("NEAR", -17, "", "A bend: 17 cents flat.")),
+            status=_status("ladder", drone=True, chord="Bb7", beat=2),
+        ),
         "ladder in time": replace(_ladder(WHOLE_STEP), status=_status("ladder", drone=True, chord="Gm", beat=1)),
         "blind in time": BlindScreen(
             _status("blind", drone=True, chord="F#m", beat=2), "Bb4", 1, 3, True, None, 4, -6.0, 9.0
