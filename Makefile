@@ -19,6 +19,7 @@ demo: $(VENV)/.run ## the main job without hardware
 
 test: lint ## lint, types and all tests but the long ones
 	$(BIN)/pytest -q -n 2 --dist loadfile -m "not soak"
+	$(BIN)/pytest -q --doctest-modules pedal hw
 
 lint: $(VENV)/.dev ## lint and types alone
 	$(BIN)/ruff check .
@@ -68,9 +69,10 @@ uninstall: ## undo the install
 	$(SUDO) env PURGE='$(if $(subst 1,,$(value PURGE)),,$(value PURGE))' sh install/uninstall.sh
 
 # What is written from the code: the settings' page and the manual. Tests keep both current.
-docs: $(VENV)/.run ## the pages that are written from the code
+docs: $(VENV)/.dev ## the pages that are written from the code; the API's go to out/api
 	$(BIN)/undertoe check --reference > docs/configuration.md
 	$(BIN)/python install/manual.py > docs/undertoe.1
+	$(BIN)/python -W error -m pdoc -d numpy -o out/api pedal hw
 
 dist: $(VENV)/.dev ## wheel and sdist
 	$(BIN)/python -m build

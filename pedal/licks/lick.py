@@ -40,7 +40,7 @@ class LickNote:
     beats : how long it sounds; `rest_beats`: how long it is silent after it.
     target_midi : where a bend or pre-bend goes; None for a plain note and a curl.
     cents : height of a curl above the fretted note; how far off its target a bend of the model was.
-    ending : a plain note's or a bend's "release" comes back to the fretted note; so does a curl's that was let down.
+    ending : a plain note's or a bend's "release" comes back to the fretted note; so does a curl's that was released.
     string, fret : where it is played, if that was written down.
     """
 

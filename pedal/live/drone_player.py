@@ -147,8 +147,8 @@ class DronePlayer:
         """The voice for the driver's thread, where nobody would hear of a fault: silence, and this part fails of it."""
 
         def render(samples: int) -> NDArray[np.float32]:
-            now_s, rendered = self._clock(), voice.rendered
             try:
+                now_s, rendered = self._clock(), voice.rendered
                 made = voice.render(samples)
                 self._look(voice, now_s, rendered)
             except Exception as fault:  # noqa: BLE001 - raised again where it is dealt with

@@ -2,7 +2,7 @@
 
 Heights are cents above a foot: the rest note as it was heard. Until a rest is heard the foot is the nearest semitone;
 a pre-bend never rests, so its foot is the fretted note that its first pitch is a bend of. Heard in Watch, where
-nobody knows what was meant, it seems to rest where it was bent to, until it is let down: then the foot moves under it.
+nobody knows what was meant, it seems to rest where it was bent to, until it is released: then the foot moves under it.
 """
 
 from __future__ import annotations

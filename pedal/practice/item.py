@@ -1,7 +1,5 @@
 """A position on a guitar -> everything that can be asked for in a Round, each with the force it takes."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, NamedTuple

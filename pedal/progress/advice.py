@@ -107,7 +107,7 @@ def _released(row: Figures) -> Iterator[Advice]:
     kept = row.kept
     if kept is not None and 1 - kept.high > RELEASED_SHARE:
         released = Estimate(1 - kept.value, 1 - kept.high, 1 - kept.low, kept.n)
-        claim = f"are released {100 * released.value:.0f} times in 100: cut the note off while it is up"
+        claim = f"are released {100 * released.value:.0f} times in 100: stop the string while it is up"
         yield _advice("released", row, f"{claim} ({_doubt_of_share(released)})", _CENTS_OF_A_SHARE * released.value)
 
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from pedal.progress.intervals import Estimate, median_estimate, share_estimate
 from pedal.progress.need import SPREAD_OF_MAD
+from pedal.progress.tries import Numbers
 
 LEAST_CYCLES = 4
 """Fewer waves say nothing of how even they are."""
@@ -47,9 +48,9 @@ class TimeAndVibrato:
 class TimedNotes:
     """`.add(rows)` gathers, `.figures(rises)` tells; a few numbers a note are kept."""
 
-    _late: array[float] = field(default_factory=lambda: array("d"))
-    _rate: array[float] = field(default_factory=lambda: array("d"))
-    _width: array[float] = field(default_factory=lambda: array("d"))
+    _late: Numbers = field(default_factory=lambda: array("d"))
+    _rate: Numbers = field(default_factory=lambda: array("d"))
+    _width: Numbers = field(default_factory=lambda: array("d"))
     _sides: dict[str, int] = field(default_factory=dict)
     _even: int = 0
     _uneven: int = 0

@@ -9,12 +9,18 @@ from __future__ import annotations
 from array import array
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.progress.logged_note import LoggedNote, Skill, skill_of, target_name
+
+if TYPE_CHECKING:
+    Integers: TypeAlias = array[int]
+    Numbers: TypeAlias = array[float]
+else:  # Python 3.11 has no array[int] at run time, where the API pages ask for it
+    Integers = Numbers = array
 
 Row = tuple[
     int,
@@ -50,14 +56,14 @@ class Sort:
 
 @dataclass(slots=True)
 class _Columns:
-    session: array[int] = field(default_factory=lambda: array("i"))
-    sort: array[int] = field(default_factory=lambda: array("H"))
-    setting: array[int] = field(default_factory=lambda: array("H"))
-    string: array[int] = field(default_factory=lambda: array("B"))
-    position: array[int] = field(default_factory=lambda: array("B"))
-    value: array[float] = field(default_factory=lambda: array("d"))
-    rise_s: array[float] = field(default_factory=lambda: array("d"))
-    overshoot_cents: array[float] = field(default_factory=lambda: array("d"))
+    session: Integers = field(default_factory=lambda: array("i"))
+    sort: Integers = field(default_factory=lambda: array("H"))
+    setting: Integers = field(default_factory=lambda: array("H"))
+    string: Integers = field(default_factory=lambda: array("B"))
+    position: Integers = field(default_factory=lambda: array("B"))
+    value: Numbers = field(default_factory=lambda: array("d"))
+    rise_s: Numbers = field(default_factory=lambda: array("d"))
+    overshoot_cents: Numbers = field(default_factory=lambda: array("d"))
 
 
 class Tries:

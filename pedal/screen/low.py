@@ -170,8 +170,9 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
 
 def _blind(canvas: Canvas, model: BlindScreen) -> None:
     if model.verdict is not None and not model.waiting:
-        draw_band(canvas, model.verdict, 0 if model.status.chord else 2)
-        canvas.write(drone_words(model.status), canvas.width - 1, 25, anchor="right")
+        words = drone_words(model.status)
+        draw_band(canvas, model.verdict, 0 if words else 2)
+        canvas.write(words, canvas.width - 1, 25, anchor="right")
         return
     string = "" if model.string is None else ringed(model.string)
     fret = "" if model.fret is None else str(model.fret)

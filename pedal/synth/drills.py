@@ -22,7 +22,7 @@ LADDER_ERRORS_CENTS = (-4.0, 3.0, -18.0, -41.0, 6.0, None, 2.0, -7.0, -36.0, 5.0
 """One try a rung, cents off; None is a rung skipped with the foot."""
 BLIND_ERRORS_CENTS = (-28.0, -14.5, -8.0, 2.5)
 CURL_HEIGHTS_CENTS = (34.0, 46.0, -38.0, 28.0, 52.0, 90.0, 40.0, 22.0, -30.0, 44.0)
-"""Negative: let down before it was cut off."""
+"""Negative: released before it was cut off."""
 ECHO_ERRORS_CENTS = (0.0, -17.0, 6.0)
 LICK_NOTES = (
     (55, 0.5, 0.0),
@@ -54,7 +54,7 @@ def tune_scene(neck: Neck = PLAIN_NECK) -> Scene:
 
 
 def curl_scene(key: Key = KEY, number: int = 1, neck: Neck = PLAIN_NECK) -> Scene:
-    """The curls of a position in turn, ten of them: most cut off sharp, two let down, one far too high."""
+    """The curls of a position in turn, ten of them: most cut off sharp, two released, one far too high."""
     hand, spots = Hand(key, neck), curls(key, position(key, number, neck))
     strokes, at_s = [], _START_S
     for index, cents in enumerate(CURL_HEIGHTS_CENTS):
@@ -99,7 +99,7 @@ def blind_scene(key: Key = KEY, number: int = 1, neck: Neck = PLAIN_NECK) -> Sce
 
 
 def echo_scene(key: Key = KEY, neck: Neck = PLAIN_NECK) -> Scene:
-    """A model bend with vibrato while the switch is held, then three after it: alike, flat and stiff, let down."""
+    """A model bend with vibrato while the switch is held, then three after it: alike, flat and stiff, released."""
     hand = Hand(key, neck)
     rung = next(b for b in bends(key, position(key, 1, neck)) if b.semitones == 2 and b.string <= 3)
     shake = Shake(0.3, 5.2, 20.0)

@@ -37,7 +37,7 @@ class Hand:
         return self._stroke(at_s, string, fret, legs, expected)
 
     def curl_released(self, at_s: float, string: int, fret: int, cents: float) -> Stroke:
-        """A curl let down before it was cut off: a miss, however good its height."""
+        """A curl released before it was cut off: a miss, however good its height."""
         legs = (Leg(0.3, 0), Leg(0.22, cents), Leg(0.3, cents), Leg(0.16, 0), Leg(0.28, 0))
         return self._stroke(at_s, string, fret, legs, Expected("curl", "released", "released", cents))
 
@@ -72,7 +72,7 @@ class Hand:
         return replace(stroke, start_cents=height)
 
     def prebend_and_release(self, at_s: float, string: int, fret: int, error_cents: float = 0.0) -> Stroke:
-        """Bent before it is plucked, held, then let down to the fretted note."""
+        """Bent before it is plucked, held, then released to the fretted note."""
         height, expected = self._target(string, fret, error_cents, "released")
         legs = (Leg(0.65, height), Leg(0.24, 0), Leg(0.6, 0))
         stroke = self._stroke(at_s, string, fret, legs, replace(expected, kind="prebend_release"), ring=True)

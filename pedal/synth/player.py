@@ -43,7 +43,7 @@ class MadeUpPlayer:
         return bias + _SPREAD_CENTS * float(self._rng.standard_normal())
 
     def curl_cents(self) -> tuple[float, bool]:
-        """How high the next curl goes, and whether it is let down before it is cut off."""
+        """How high the next curl goes, and whether it is released before it is cut off."""
         height = _CURL_CENTS + _CURL_SPREAD_CENTS * float(self._rng.standard_normal())
         return max(10.0, height), bool(self._rng.random() < _RELEASES)
 

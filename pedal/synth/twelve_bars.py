@@ -26,7 +26,7 @@ def beat(bar: int, count: float) -> float:
 
 
 def _first_line() -> tuple[Stroke, ...]:
-    """Bars 1 to 4, on the tonic: the two curls are stated, the third is let down too soon."""
+    """Bars 1 to 4, on the tonic: the two curls are stated, the third is released too soon."""
     hand = Hand(_KEY)
     return (
         hand.steady(beat(1, 1), 3, 5),

@@ -119,7 +119,7 @@ def test_both_drawings_show_every_bend(tmp_path: Path, capsys: pytest.CaptureFix
     ("words", "sentence"),
     [
         (["--key", "H minor"], "'H minor' is no key: 'H' is no note name"),
-        (["--key", "G pentatonik"], "'pentatonik' is no scale known here: did you mean minor pentatonic?"),
+        (["--key", "G pentatonik"], "'pentatonik' is no scale known here: did you mean pentatonic?"),
         (["--key", "G [1 2 9]"], "'9' is no degree: give 1 to 7"),
         (["--position", "0"], "position 0 does not exist: G minor pentatonic has positions 1 to 5"),
         (["--position", "9"], "position 9 does not exist"),

@@ -138,7 +138,7 @@ def test_echo_takes_the_model_and_grades_three_echoes():
         if screen.likeness is not None and (not likenesses or likenesses[-1] != screen.likeness):
             likenesses.append(screen.likeness)
     likenesses.append(pedal.screen().likeness)
-    alike, *poor = dict.fromkeys(likenesses)  # the stiff one and the one let down may be equally unlike
+    alike, *poor = dict.fromkeys(likenesses)  # the stiff one and the one released may be equally unlike
     assert len(entries) == 3
     assert alike > 85
     assert poor

@@ -34,7 +34,7 @@ def test_a_teachers_hour() -> None:
         first.sentence,
     )
     assert re.fullmatch(
-        r"Your curls on ♭3 are released [34]\d times in 100: cut the note off while it is up "
+        r"Your curls on ♭3 are released [34]\d times in 100: stop the string while it is up "
         r"\(144 tries, 95\xa0% interval [23]\d to [45]\d\xa0%\)\.",
         second.sentence,
     )
@@ -47,7 +47,7 @@ def test_a_teachers_hour() -> None:
         ("b7→1", Habit(bias=-14.0), "leaning", "cents flat: aim higher"),
         ("1→b3", Habit(bias=+14.0), "leaning", "cents sharp: aim lower"),
         ("pre-bend to 1", Habit(bias=+18.0, scatter=12.0), "leaning", "Your pre-bends to 1 go 1"),
-        ("b7 curl", Habit(bias=38.0, released=0.35), "released", "times in 100: cut the note off"),
+        ("b7 curl", Habit(bias=38.0, released=0.35), "released", "times in 100: stop the string"),
         ("b3 curl", Habit(bias=6.0, scatter=3.0), "outside the zone", "stay under the blue zone with 6 cents"),
         ("b3 curl", Habit(bias=80.0, scatter=6.0), "outside the zone", "go over the blue zone with 80 cents"),
         ("4→5", Habit(scatter=32.0), "scattered", "cents to both sides"),

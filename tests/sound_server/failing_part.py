@@ -12,8 +12,8 @@ WHERE = {
     "hearing": ("pedal.chain", "Chain", "_hear"),
     "drawing": ("hw.png_screen", "PngScreen", "show"),
     "keeping": ("pedal.log.writer", "SqliteStore", "append"),
-    "telling": ("pedal.live.printer", "Telling", "_print"),
-    "sounding": ("pedal.live.drone_player", "Sounding", "_obey"),
+    "telling": ("pedal.live.printer", "Printer", "_print"),
+    "sounding": ("pedal.live.drone_player", "DronePlayer", "_obey"),
 }
 
 

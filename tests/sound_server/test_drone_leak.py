@@ -11,7 +11,7 @@ from tests.sound_server.pedal_process import PedalProcess
 from tests.sound_server.sampled_guitar import RATE, font, render
 from tests.sound_server.server import SoundServer
 from tests.sound_server.stories import BLIND
-from tests.sound_server.test_main_job import assert_story
+from tests.sound_server.test_main_job import assert_story, from_the_lowest_string
 
 pytestmark = pytest.mark.sound_server
 LEAK_DB = -18.0
@@ -27,6 +27,7 @@ def test_blind_is_judged_with_its_drone_in_the_input(server: SoundServer, tmp_pa
     soundfile.write(take, samples, RATE, subtype="PCM_16")
     server.let_speaker_into_guitar(LEAK_DB)
     words = ("--input", "guitar_in", "--headless", "--json", "--key", BLIND.key, "--mode", BLIND.mode)
+    words += ("--config", str(from_the_lowest_string(tmp_path)))
     with PedalProcess(server.environment, tmp_path / "state", *words) as pedal:
         pedal.until_said("listening to")
         server.play(take)

@@ -86,6 +86,13 @@ class Recorder:
         return np.frombuffer(self._raw[0], "<i2")
 
 
+def from_the_lowest_string(folder: Path) -> Path:
+    """Settings by which Blind asks for the first bend of the position, which the stories play, not for the lightest."""
+    file = folder / "undertoe.yaml"
+    file.write_text("modes: {ladder: in_order}\n")
+    return file
+
+
 def came_whole(take: Take, recorded: NDArray[np.int16]) -> bool:
     """Whether the guitar played the take, sample by sample: a player that is held up tears gaps into it."""
     samples, _ = soundfile.read(take.file, dtype="int16")
@@ -105,6 +112,7 @@ def live(server: SoundServer, takes: dict[str, Take], tmp_path_factory: pytest.T
         folder = tmp_path_factory.mktemp("pedal")
         guitar = Recorder(server, server.guitar(number))
         try:
+            words += ["--config", str(from_the_lowest_string(folder))]
             with PedalProcess(server.environment, folder, *words, "--headless", "--json") as pedal:
                 pedal.until_said("listening to")
                 server.play(take.file, number=number)
