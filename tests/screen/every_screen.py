@@ -64,6 +64,7 @@ statuses = st.builds(
     st.booleans(),
     st.sampled_from(("", "G", "Ebm", "F#m", "Bb7")),
     st.integers(0, 4),
+    st.booleans(),
 )
 timings = st.sampled_from(("", "on the beat", "213 ms early"))
 mores = st.sampled_from(((), ("b7 of Bb7", "vib 10.4 Hz ±121 both sides, uneven", "rise 0.24 s, uneven")))
