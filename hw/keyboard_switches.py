@@ -14,7 +14,9 @@ import termios
 import threading
 import time
 import tty
+from collections import deque
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any, TextIO
 
 from pedal.errors import DeviceError
@@ -27,6 +29,13 @@ LONG_S = 1.2
 """Longer than the long press of any sensible configuration; the gesture is known while the key is still down."""
 TAPS = {"1": 1, "2": 2, "3": 3, "4": 4, "a": 1, "s": 2, "d": 3, "f": 4}
 LONGS = {"A": 1, "S": 2, "D": 3, "F": 4}
+GAP_S = TAP_S
+"""A switch is up at least so long between two presses: else a contact takes them for one."""
+REPEAT_S = 0.1
+"""A terminal repeats a key that is held ten times a second or more (from memory)."""
+ANSWERED_S = 0.62
+"""The usual long press has had its answer by then, and the player may go on to the next."""
+MOST_WAITING = 16
 BOTH = {"b": TAP_S, "B": LONG_S}
 STAY = " "
 NO_KEY = b"\0"
@@ -97,58 +106,112 @@ class KeyboardSwitches:
         presses.let_all_go(self._clock())
 
 
+@dataclass(slots=True)
+class _Down:
+    """A switch that is down: by which letter, since when, when that letter came last, and until when."""
+
+    letter: str
+    since_s: float
+    typed_s: float
+    due_s: float
+
+
 class Presses:
-    """Letters typed at known times -> edges; `next_due_s` is when the next made-up release is due."""
+    """Letters typed at known times -> edges; `next_due_s` is when the next made-up edge is due.
+
+    The program answers a made-up press before its release, so a quick typist is ahead of the feet: a letter whose
+    switch is still down by another one, or went up a moment ago, waits, and those after it wait behind it.
+    """
 
     def __init__(self, edge: SwitchEdge, count: int) -> None:
         self._edge, self._count = edge, count
-        self._down: dict[int, float] = {}
+        self._down: dict[int, _Down] = {}
+        self._up_s: dict[int, float] = {}
+        self._waiting: deque[tuple[float, str, bool]] = deque()
         self._stay_next = False
 
     @property
     def next_due_s(self) -> float | None:
-        """When `pass_time` has something to do; None if nothing is down for a set time."""
-        return min((due_s for due_s in self._down.values() if due_s != float("inf")), default=None)
+        """When `pass_time` has something to do; None if nothing is down for a set time and no letter waits."""
+        due_s = [down.due_s for down in self._down.values() if down.due_s != float("inf")]
+        if self._waiting:
+            due_s.append(self._start_s(self._waiting[0]))
+        return min(due_s, default=None)
 
     def type_letter(self, now_s: float, letter: str) -> None:
-        """Press what the letter stands for; letters without a meaning are passed over."""
+        """Press what the letter stands for, now or in its turn; letters without a meaning are passed over."""
         if letter == STAY:
             self._stay_next = not self._stay_next
             return
         stay, self._stay_next = self._stay_next, False
-        if letter in BOTH:
-            for switch in (1, 2):
-                self._press(now_s, switch, float("inf") if stay else now_s + BOTH[letter])
-        elif letter in TAPS:
-            self._press(now_s, TAPS[letter], float("inf") if stay else now_s + TAP_S)
-        elif letter in LONGS:
-            self._press(now_s, LONGS[letter], now_s + LONG_S)
+        if not self._switches(letter) or self._repeats(now_s, letter):
+            return
+        if len(self._waiting) < MOST_WAITING:
+            self._waiting.append((now_s, letter, stay))
+        self._press_waiting(now_s)
 
     def pass_time(self, now_s: float) -> None:
-        """Let go what is due, each at its own time."""
-        for switch, due_s in sorted(self._down.items(), key=lambda pair: pair[1]):
-            if due_s <= now_s:
-                self._release(due_s, switch)
+        """Let go and press what is due, each at its own time."""
+        while (due_s := self.next_due_s) is not None and due_s <= now_s:
+            for switch in sorted(self._down):
+                if self._down[switch].due_s <= due_s:
+                    self._release(self._down[switch].due_s, switch)
+            self._press_waiting(due_s)
 
     def let_all_go(self, now_s: float) -> None:
-        """Release everything."""
+        """Release everything; what waits is never pressed."""
+        self._waiting.clear()
         for switch in sorted(self._down):
             self._release(now_s, switch)
 
-    def _press(self, now_s: float, switch: int, due_s: float) -> None:
-        """Down until `due_s`; a switch that was kept down goes up instead, and a key that repeats itself stays down."""
-        if switch > self._count:
-            return
-        if self._down.get(switch) == float("inf"):
+    def _switches(self, letter: str) -> tuple[int, ...]:
+        wanted = (1, 2) if letter in BOTH else (TAPS.get(letter) or LONGS.get(letter) or self._count + 1,)
+        return tuple(switch for switch in wanted if switch <= self._count)
+
+    def _repeats(self, now_s: float, letter: str) -> bool:
+        """Whether a key that is held repeats itself: its switches stay down. A long press that was answered is over."""
+        held = [down for s in self._switches(letter) if (down := self._down.get(s)) and down.due_s != float("inf")]
+        if self._waiting:
+            typed_s, last, _ = self._waiting[-1]
+            return last == letter and now_s - typed_s <= REPEAT_S
+        if not held or any(down.letter != letter for down in held):
+            return False
+        if any(now_s - down.typed_s > REPEAT_S and now_s - down.since_s >= ANSWERED_S for down in held):
+            return False
+        for down in held:
+            down.typed_s, down.due_s = now_s, now_s + _lasts_s(letter)
+        return True
+
+    def _start_s(self, waiting: tuple[float, str, bool]) -> float:
+        """When a letter can be pressed: once its switches were up long enough for a contact to be believed."""
+        typed_s, letter, _ = waiting
+        downs = [self._down[switch].due_s for switch in self._switches(letter) if switch in self._down]
+        ups = [self._up_s[switch] for switch in self._switches(letter) if switch in self._up_s]
+        free_s = [at_s + GAP_S for at_s in (*downs, *ups) if at_s != float("inf")]
+        return max(typed_s, *free_s) if free_s else typed_s
+
+    def _press_waiting(self, now_s: float) -> None:
+        while self._waiting and self._start_s(self._waiting[0]) <= now_s:
+            _, letter, stay = self._waiting.popleft()
+            for switch in self._switches(letter):
+                self._press(now_s, switch, letter, stay=stay)
+
+    def _press(self, now_s: float, switch: int, letter: str, *, stay: bool) -> None:
+        """Down for as long as the letter says; a switch that was kept down goes up instead."""
+        if switch in self._down:
             self._release(now_s, switch)
             return
-        if switch not in self._down:
-            self._edge(now_s, switch, True)
-        self._down[switch] = due_s
+        self._down[switch] = _Down(letter, now_s, now_s, float("inf") if stay else now_s + _lasts_s(letter))
+        self._edge(now_s, switch, True)
 
     def _release(self, at_s: float, switch: int) -> None:
         del self._down[switch]
+        self._up_s[switch] = at_s
         self._edge(at_s, switch, False)
+
+
+def _lasts_s(letter: str) -> float:
+    return BOTH.get(letter) or (TAP_S if letter in TAPS else LONG_S)
 
 
 def _take_keys_one_by_one(terminal: int) -> None:

@@ -6,6 +6,8 @@ import argparse
 from pathlib import Path
 
 from pedal.errors import UsageError
+from pedal.live.lick_folder import FOLDER, LickFolder
+from pedal.modes.lick_log import logged_name
 from pedal.safe_text import clean
 from pedal.settings.card import CARD, NAMES, card_file, card_of
 from pedal.settings.document import text_of
@@ -86,5 +88,6 @@ def _check_homework(file: Path) -> None:
     whose = f" for {homework.player}" if homework.player else ""
     by = f", by {homework.by}" if homework.by else ""
     print(clean(f"{file}: good, homework{whose}{by}:"))
-    for line in checked_lines(homework, settings):
+    shelf = LickFolder(settings.state.folder / FOLDER).load()
+    for line in checked_lines(homework, settings, [logged_name(one.lick) for one in shelf]):
         print(clean(f"  {line}"))

@@ -11,6 +11,7 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -272,17 +273,21 @@ class Engine:
         self._frame_due_s = 0.0
 
     def _take_feet(self) -> None:
-        """Edges at once; the passing of time, which only feet that were there can feel, a hundred times a second."""
+        """Edges at once; the passing of time, which only feet that were there can feel, a hundred times a second.
+
+        How long a foot was down is told on the clock, for the sound may stand still or catch up meanwhile; what it
+        asked for is told on the sound's time.
+        """
         now_s = self._clock()
         while not self._edges.empty():
             edge = self._edges.get_nowait()
             self._feet_due_s = now_s
-            for command in self._feet.edge(edge.time_s + self._shift_s, edge.switch, edge.pressed, mode=self._mode):
-                self._obey(command)
+            for command in self._feet.edge(edge.time_s, edge.switch, edge.pressed, mode=self._mode):
+                self._obey(replace(command, time_s=command.time_s + self._shift_s))
         if now_s >= self._feet_due_s:
             self._feet_due_s = float("inf") if self._feet.still else now_s + FEET_S
-            for command in self._feet.tick(now_s + self._shift_s, mode=self._mode):
-                self._obey(command)
+            for command in self._feet.tick(now_s, mode=self._mode):
+                self._obey(replace(command, time_s=command.time_s + self._shift_s))
 
     def _obey(self, command: Command | SwitchTrouble) -> None:
         self._step(command)

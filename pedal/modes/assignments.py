@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from pedal.modes.lick_choice import lick_of
+from pedal.modes.lick_log import logged_name, passes_in
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Crossing
 from pedal.modes.state import PedalState
-from pedal.practice.homework import Progress, Task, TaskPart
+from pedal.practice.homework import Aim, Progress, Task, TaskPart
 from pedal.practice.item import Item, item_at
 from pedal.theory.neck import Neck, NeckError
 from pedal.theory.spelling import NoteNameError, parse_pitch
@@ -22,7 +24,14 @@ _PART_OF_KIND: dict[str, TaskPart] = {
 
 
 def count_entries(progress: Progress, entries: Iterable[LogEntry], neck: Neck) -> None:
-    """Count the true ones; `time_s` of entries and the homework's `since_s` are on one clock."""
+    """Count the true ones; `time_s` of entries and the homework's `since_s` are on one clock.
+
+    A bend in a lick counts for the lick alone, once all its notes were right.
+    """
+    entries = list(entries)
+    for one in passes_in(entries):
+        if one.right == one.of:
+            progress.count(("lick", 0, 0, 0, one.lick.casefold()), time_s=one.time_s, player=one.player)
     for entry in entries:
         verdict = entry.verdict
         if verdict is None or verdict.verdict != "true" or entry.string is None or entry.fret is None:
@@ -30,7 +39,7 @@ def count_entries(progress: Progress, entries: Iterable[LogEntry], neck: Neck) -
         part = _PART_OF_KIND.get(verdict.kind)
         rise = 0 if part == "curl" else _rise(entry, neck)
         if part is not None and rise is not None:
-            spot = (part, entry.string, entry.fret, rise)
+            spot: Aim = (part, entry.string, entry.fret, rise, "")
             progress.count(spot, time_s=entry.time_s, player=entry.player or "")
 
 
@@ -46,7 +55,8 @@ def task_of(item: Item, progress: Progress | None, player: str) -> Task | None:
     """The task that an item is, while it is not done; None for what is no homework of this player."""
     if progress is None or not progress.is_for(player):
         return None
-    spot = (item.part, item.string, item.fret, item.semitones)
+    name = item.note.casefold() if item.part == "lick" else ""
+    spot = (item.part, item.string, item.fret, item.semitones, name)
     return next((task for task in progress.homework.tasks if task.spot == spot and _is_open(task, progress)), None)
 
 
@@ -63,6 +73,10 @@ def homework_items(state: PedalState, progress: Progress | None) -> list[Item]:
         return []
     found = []
     for task in progress.homework.tasks:
+        if task.part == "lick":
+            if _is_open(task, progress) and (lick := _kept(task, state)) is not None:
+                found.append(lick)
+            continue
         crossing = Crossing(task.string, task.fret, task.semitones)
         if not _is_open(task, progress) or crossing in state.crossed_off:
             continue
@@ -72,6 +86,12 @@ def homework_items(state: PedalState, progress: Progress | None) -> list[Item]:
         if item is not None:
             found.append(item)
     return found
+
+
+def _kept(task: Task, state: PedalState) -> Item | None:
+    """The kept lick of that name, as it can be asked for; None where there is none."""
+    named = (one for one in state.licks if logged_name(one.lick).casefold() == task.lick.casefold())
+    return next((item for one in named if (item := lick_of(state, one.number)) is not None), None)
 
 
 def progress_words(progress: Progress | None, player: str) -> str:

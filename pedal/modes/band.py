@@ -26,6 +26,8 @@ LEAST_RISES = 4
 """Rises that are looked at together, and how many it takes to speak of them."""
 EVEN_SHARE = 0.15
 """Rises that scatter by no more than this share of their middle are called even. A choice, with no study behind it."""
+UNHEARD_S = 4.0
+"""An output that has told nothing of its beat for so long plays none; one that opens does within a second."""
 _MAD = 1.4826
 
 
@@ -42,7 +44,7 @@ class Band:
 
     def __init__(self) -> None:
         self._grid: Grid | None = None
-        self._now_s = 0.0
+        self._now_s = self._since_s = 0.0
         self._rises: deque[float] = deque(maxlen=RISES)
 
     def hear(self, event: InputEvent) -> None:
@@ -55,7 +57,12 @@ class Band:
 
     def forget(self) -> None:
         """The pulse ends, or another one begins: nothing is known of it before the output tells."""
-        self._grid = None
+        self._grid, self._since_s = None, self._now_s
+
+    def unheard(self, state: PedalState) -> bool:
+        """Whether a pulse should sound and no output tells of it."""
+        wanted = state.drone_on and state.backing != "drone"
+        return wanted and self._grid is None and self._now_s - self._since_s >= UNHEARD_S
 
     def chord(self, state: PedalState, time_s: float | None = None) -> Chord | None:
         """The chord that sounds now or at a time, None for none; in the count-in the first one."""

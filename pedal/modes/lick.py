@@ -7,14 +7,17 @@ time. While a change is offered the pass is judged for it alone, and the press k
 from __future__ import annotations
 
 from dataclasses import replace
+from statistics import median
 
 from pedal.licks.forms import QUESTIONS, AskedNote, Question, asked
 from pedal.licks.heard import HeardNote, heard_note, model_of, vague_in
 from pedal.licks.lick import LONGEST_S, Lick, LickError
-from pedal.licks.marks import MarkedPass, NoteMark, mark_pass
+from pedal.licks.marks import MarkedPass, mark_pass
 from pedal.licks.offers import Offer, applied, offers, sung_form
 from pedal.licks.passes import Passes
+from pedal.modes.band import Band, timing_words
 from pedal.modes.input_events import Action, Heard, LivePitch
+from pedal.modes.lick_log import PassNumbers, pass_entries
 from pedal.modes.lick_order import LOUDER_DB, LickOrder
 from pedal.modes.lick_recording import Recording, what_was_heard
 from pedal.modes.lick_screen import screen_of
@@ -23,7 +26,7 @@ from pedal.modes.log_entry import LogEntry
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import LickScreen, Status, StripMark
-from pedal.modes.state import PedalState, tuning_words
+from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
@@ -50,7 +53,10 @@ class Licks:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, state: PedalState, string: StringNow) -> None:
+    def __init__(
+        self, state: PedalState, string: StringNow, numbers: PassNumbers | None = None, band: Band | None = None
+    ) -> None:
+        self._band, self._timing = Band() if band is None else band, ""
         self._state, self._string = state, string
         self._recording: Recording | None = None
         self._now_s: float | None = None
@@ -60,7 +66,7 @@ class Licks:
         self._order: LickOrder | None = None
         self._tempo = 1.0
         self._verdicts: dict[HeardNote, Verdict] = {}
-        self._pass_count: dict[str, int] = {}
+        self._numbers = {} if numbers is None else numbers
         self._load()
 
     # The lick and what is asked of it
@@ -180,6 +186,7 @@ class Licks:
         self._verdicts[note] = heard
         if self._passes.whole:
             self._shown = self._marked(tuple(self._passes.notes))
+            self._timing = self._late_words()
         elif entries == () or len(self._passes.notes) > 1:
             self._shown = None
         return entries
@@ -234,6 +241,7 @@ class Licks:
             return ()
         marked = self._marked(notes)
         self._strange = 0 if marked.known else self._strange + 1
+        self._timing = self._late_words()
         verdicts, self._verdicts = self._verdicts, {}
         if not marked.known:
             self._shown = None
@@ -242,39 +250,17 @@ class Licks:
         self._shown, self._told = marked, ""
         return self._logged(marked, verdicts)
 
+    def _late_words(self) -> str:
+        """Where the bends of the pass lay beside the beat, in the middle; "" without a pulse or a bend."""
+        beside = (self._band.beside(self._state, verdict) for verdict in self._verdicts.values())
+        late_ms = [ms for ms in beside if ms is not None]
+        return timing_words(median(late_ms)) if late_ms else ""
+
     def _logged(self, marked: MarkedPass, verdicts: dict[HeardNote, Verdict]) -> tuple[LogEntry, ...]:
-        lick, state = self._chosen.lick, self._state
+        lick = self._chosen.lick
         if lick is None:
             return ()
-        name = title_of(lick)[:80]
-        number = self._pass_count[name] = self._pass_count.get(name, 0) + 1
-        entries, logged = [], set()
-        at_s = next(mark.heard.onset_s for mark in marked.marks if mark.heard is not None)
-        for mark in marked.marks:
-            verdict = None if mark.heard is None else verdicts.get(mark.heard)
-            if mark.heard is not None:
-                at_s = mark.heard.onset_s
-                if mark.heard in logged:
-                    continue
-                logged.add(mark.heard)
-            word = _word_of(mark)
-            entries.append(
-                LogEntry(
-                    at_s,
-                    "lick",
-                    str(state.key),
-                    verdict,
-                    target_note=None if verdict is None else verdict.target_note,
-                    skipped=verdict is None,
-                    a4_hz=state.a4_hz,
-                    tuning=tuning_words(state.neck.tuning),
-                    lick=name,
-                    lick_pass=number,
-                    lick_note=None if mark.number is None else mark.number + 1,
-                    lick_mark=word,
-                )
-            )
-        return tuple(entries)
+        return pass_entries(marked, verdicts, lick, self._state, mode="lick", numbers=self._numbers)
 
     # The foot
 
@@ -360,7 +346,7 @@ class Licks:
             return LickScreen(status, "empty", "", self._told)
         number = "new" if self._state.lick == NEW else str(self._state.lick)
         said = f" ({self._chosen.said})" if self._chosen.said else ""
-        return screen_of(
+        shown = screen_of(
             status,
             self._asked,
             marked=self._shown,
@@ -372,22 +358,15 @@ class Licks:
             told=self._told,
             key=self._state.key,
         )
+        if shown.stage != "marked" or not self._timing:
+            return shown
+        return replace(shown, details="  ".join(filter(None, (self._timing, shown.details))))
 
     def _playing(self) -> bool:
         """Whether a pass goes on; its first note counts from the pluck, and what the pedal plays does not."""
         if self._passes is None or self._passes.whole or (self._now_s or 0.0) < self._deaf_until_s:
             return False
         return bool(self._passes.notes) or self._string.sounding
-
-
-_EITHER = ("plain", "curl_cut", "bent")
-
-
-def _word_of(mark: NoteMark) -> str:
-    """The mark for the log, which tells right from wrong by the word alone."""
-    if mark.mark in _EITHER and not mark.right:
-        return f"{mark.mark}, not asked"
-    return f"{mark.mark}, asked" if mark.mark == "curl_released" and mark.right else mark.mark
 
 
 __all__ = ["KeptLick", "Licks"]

@@ -58,7 +58,9 @@ class Margins:
         elif self._silent_since_s is None:
             self._silent_since_s = live.time_s
 
-    def status(self, mode: str, key: str, *, drone: bool, chord: str = "", beat: int = 0) -> Status:
+    def status(
+        self, mode: str, key: str, *, drone: bool, chord: str = "", beat: int = 0, no_output: bool = False
+    ) -> Status:
         """The marks now."""
         silent_s = 0.0 if self._silent_since_s is None else self._now_s - self._silent_since_s
         return Status(
@@ -70,6 +72,7 @@ class Margins:
             drone=drone,
             chord=chord,
             beat=beat,
+            no_output=no_output,
             silent_input=silent_s >= SILENT_S,
             fault=self._now_s < self._fault_until_s,
             bad_switch=min(self._bad_switches, default=None),

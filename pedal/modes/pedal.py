@@ -27,6 +27,7 @@ from pedal.modes.input_events import (
 )
 from pedal.modes.ladder import Ladder
 from pedal.modes.lick import Licks
+from pedal.modes.lick_log import LickHistory, PassNumbers
 from pedal.modes.lick_order import LickOrder
 from pedal.modes.lick_shelf import NEW, KeptLick, put
 from pedal.modes.log_entry import LogEntry
@@ -113,12 +114,22 @@ class Pedal:
         self._ladder = Ladder(self._state, self._string, self._history)
         self._blind = Blind(self._state, self._history)
         self._echo = Echo(self._state, self._string)
-        self._licks = Licks(self._state, self._string)
+        numbers: PassNumbers = {}
+        self._licks = Licks(self._state, self._string, numbers, self._band)
+        self._lick_history = LickHistory(past)
         self._kept = self._state.licks
         homework = self._state.homework
         self._homework = None if homework is None else Progress(homework)
         self._count_homework(past)
-        self._round = Round(self._state, self._string, self._history, self._homework)
+        self._round = Round(
+            self._state,
+            self._string,
+            self._history,
+            self._homework,
+            licks=self._lick_history,
+            numbers=numbers,
+            band=self._band,
+        )
         self._round.count(past)
         self._recalls: dict[str, Recall] = {}
         self._modes = self._gather_modes()
@@ -247,7 +258,10 @@ class Pedal:
         state = self._state
         name = "menu" if self._menu.open else state.mode
         chord, beat = self._band.words(state), self._band.beat(state)
-        status = self._margins.status(name, str(state.key), drone=state.drone_on, chord=chord, beat=beat)
+        unheard = self._band.unheard(state)
+        status = self._margins.status(
+            name, str(state.key), drone=state.drone_on, chord=chord, beat=beat, no_output=unheard
+        )
         return self._menu.screen(status, self._menu_place()) if self._menu.open else self._mode.screen(status)
 
     def _looks_of(self, state: PedalState) -> tuple[Lookback, ...]:
@@ -272,6 +286,7 @@ class Pedal:
             self._band.marked(state, replace(entry, drone=state.drone_on, player=player)) for entry in entries
         )
         self._history.add(entries)
+        self._lick_history.add(entries)
         self._round.count(entries)
         self._count_homework(entries)
         self._recall.add(entries)

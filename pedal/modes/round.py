@@ -12,17 +12,24 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from pedal.licks.marks import MarkedPass
 from pedal.modes.assignments import homework_items, task_of
 from pedal.modes.attempt import is_try, other_note_card
+from pedal.modes.band import Band
 from pedal.modes.card import card_of
 from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
+from pedal.modes.lick_choice import lick_of, model_of, round_lick
+from pedal.modes.lick_log import LickHistory, PassNumbers, logged_name
+from pedal.modes.lick_try import LickTry, outcome_of
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import (
+    LickScreen,
     MessageScreen,
     RoundEndScreen,
+    RoundLickScreen,
     RoundRestScreen,
     RoundScreen,
     RoundStartScreen,
@@ -79,9 +86,23 @@ class Round:
     follows_readings = False
 
     def __init__(
-        self, state: PedalState, string: StringNow, history: History, homework: Progress | None = None
+        self,
+        state: PedalState,
+        string: StringNow,
+        history: History,
+        homework: Progress | None = None,
+        *,
+        licks: LickHistory | None = None,
+        numbers: PassNumbers | None = None,
+        band: Band | None = None,
     ) -> None:
         self._state, self._string, self._history, self._homework = state, string, history, homework
+        self._licks = LickHistory() if licks is None else licks
+        self._numbers: PassNumbers = {} if numbers is None else numbers
+        self._band = Band() if band is None else band
+        self._picked = 0  # the lick of this Round: what is played in it does not choose another one
+        self._lick: LickTry | None = None
+        self._lick_judged: tuple[RoundLickScreen, float] | None = None
         self._loads: dict[str, Load] = {}
         self._course: Course | None = None
         self._lines: tuple[Line, ...] = ()
@@ -143,7 +164,9 @@ class Round:
             load.most = state.heavy_most
         if state.round_minutes != before.round_minutes or state.player != before.player:
             self._give_up()
-        if state.crossed_off == before.crossed_off and state.same_bends(before):
+        if (state.licks, state.key, state.neck) != (before.licks, before.key, before.neck):
+            self._lick = self._lick_judged = None
+        if (state.crossed_off, state.licks) == (before.crossed_off, before.licks) and state.same_bends(before):
             return
         items = self._items()
         self._has_room = bool(items)
@@ -154,10 +177,12 @@ class Round:
                 self._give_up()
 
     def _give_up(self) -> None:
-        self._course, self._lines, self._judged = None, (), None
+        self._course, self._lines, self._judged, self._picked = None, (), None, 0
+        self._lick = self._lick_judged = None
 
     def begin(self) -> None:
         """A new Round, from its first note."""
+        self._give_up()
         items = self._items()
         if items:
             self._course, self._lines = self._course_of(State(self._state.round_minutes), items), ()
@@ -178,9 +203,22 @@ class Round:
         found = {item.name: item for item in self._state.items()}
         if every and self._course is not None:
             found |= {item.name: item for item in self._course.items}
-        return tuple((found | {item.name: item for item in homework_items(self._state, self._homework)}).values())
+        found |= {item.name: item for item in homework_items(self._state, self._homework)}
+        if not any(item.part == "lick" for item in found.values()) and (lick := self._pick()) is not None:
+            found[lick.name] = lick
+        return tuple(found.values())
+
+    def _pick(self) -> Item | None:
+        """The lick of this Round, while it can be played; else the one that is to be."""
+        lick = lick_of(self._state, self._picked) or round_lick(self._state, self._licks, self._now_s)
+        self._picked = lick.lick if lick is not None else 0
+        return lick
 
     def _need(self, item: Item) -> float:
+        if item.part == "lick":
+            lick = model_of(self._state, item.lick)
+            name = "" if lick is None else logged_name(lick)
+            return self._licks.need(self._state.player, name, self._now_s)
         return need_of(self._tries(item), self._now_s)
 
     def _homework_first(self, item: Item) -> float:
@@ -195,9 +233,13 @@ class Round:
         """Time passes; a note is held against what is asked for."""
         match heard:
             case LivePitch(time_s=time_s):
+                entries = self._pass_lick_time(heard)
                 self._pass_time(time_s)
+                return entries
             case Onset():
-                self._played_s, self._paused, self._judged = self._now_s, False, None
+                self._played_s, self._paused, self._judged, self._lick_judged = self._now_s, False, None, None
+            case Verdict() if self._lick_now() is not None:
+                return self._hear_lick(heard)
             case Verdict():
                 return self._judge(heard)
             case _:
@@ -213,14 +255,60 @@ class Round:
             self._played_s = time_s
         self._paused = self._paused or time_s - self._played_s > PAUSE_AFTER_S
         if not self._paused:
-            course.tick(course.state.elapsed_s + step_s, sounding=self._string.sounding)
+            lick = self._lick_now()
+            sounding = self._string.sounding or (lick is not None and lick.playing)
+            course.tick(course.state.elapsed_s + step_s, sounding=sounding)
             self._end_if_over()
+
+    def _lick_now(self) -> LickTry | None:
+        """What holds notes against the lick that is asked for; None while something else is."""
+        item = self._item
+        if item is None or item.part != "lick":
+            return None
+        lick = self._lick
+        if lick is None or lick.number != item.lick:
+            model = model_of(self._state, item.lick)
+            lick = self._lick = None if model is None else LickTry(item.lick, model)
+        return lick
+
+    def _pass_lick_time(self, live: LivePitch) -> tuple[LogEntry, ...]:
+        lick = self._lick_now()
+        if lick is None:
+            return ()
+        over = lick.pass_time(live.time_s, self._state, sounding=self._string.sounding, lost=live.lost)
+        return () if over is None else self._take_pass(lick, over)
+
+    def _hear_lick(self, verdict: Verdict) -> tuple[LogEntry, ...]:
+        lick = self._lick_now()
+        over = None if lick is None else lick.hear(verdict, self._state)
+        return () if lick is None or over is None else self._take_pass(lick, over)
+
+    def _take_pass(self, lick: LickTry, over: MarkedPass) -> tuple[LogEntry, ...]:
+        """A pass is a try at its lick, and each of its heavy bends loads the hand."""
+        course, item = self._course, self._item
+        entries = lick.entries(over, self._state, self._numbers)
+        if course is None or item is None:
+            return entries
+        for _ in range(item.heavy_bends):
+            self._load.add(self._now_s)
+        before, outcome = self._marks(item), outcome_of(over)
+        course.tried(outcome)
+        marks = self._marks(item) if self._item is item else _one_more(before, outcome)
+        shown = lick.screen(Status("round", str(self._state.key)), self._state, sounding=False)
+        if self._item is not item:
+            left = _up(course.left_s / 60)
+            self._lick_judged = self._lick_screen(shown.status, item, shown, marks, left), self._now_s
+            self._lick = None
+        self._end_if_over()
+        return entries
 
     def _judge(self, verdict: Verdict) -> tuple[LogEntry, ...]:
         course, item = self._course, self._item
         if course is None or item is None:
             return ()
         outcome, card, entry = self._hold_against(item, verdict)
+        if card is not None and outcome is not None:
+            card = self._band.told(self._state, verdict, card)
         before = self._marks(item)
         strained = course.item is not None and course.item.heavy and verdict.kind not in _NO_FORCE
         if strained:
@@ -286,6 +374,8 @@ class Round:
             case "again" if course is not None and course.over:
                 self.begin()
             case "again" if course is not None:
+                if (lick := self._lick_now()) is not None:
+                    lick.clear()
                 course.state.score.outcomes.clear()
                 self._judged = None
             case _:
@@ -293,12 +383,20 @@ class Round:
         return ()
 
     def _skip(self, course: Course) -> tuple[LogEntry, ...]:
-        self._paused, self._played_s, self._judged = False, self._now_s, None
+        self._paused, self._played_s, self._judged, self._lick_judged = False, self._now_s, None, None
         if course.resting_s is not None:
             course.end_rest()
             return ()
-        rung = self.rung
+        rung, lick, item = self.rung, self._lick_now(), self._item
+        if lick is not None and (whole := lick.finish(self._state)) is not None:
+            entries = self._take_pass(lick, whole)
+            if self._item is item:
+                course.pass_over()
+                self._end_if_over()
+            self._lick = self._lick_judged = None
+            return entries
         course.pass_over()
+        self._lick = None
         self._end_if_over()
         return () if rung is None else (self._state.skipped("round", rung, time_s=self._now_s),)
 
@@ -322,12 +420,16 @@ class Round:
 
     def recall(self, words: object) -> None:
         """Take it up again where it was, and wait for a note; damaged words change nothing."""
-        items = self._items()
-        if not isinstance(words, str) or not words or not items:
+        if not isinstance(words, str) or not words:
             return
         try:
             state = state_of(words)
         except ValueError:
+            return
+        begun = (name for name in (state.now, *state.history) if name is not None and name.part == "lick")
+        self._picked = next((name.fret for name in begun), 0)
+        items = self._items()
+        if not items:
             return
         if state.minutes == self._state.round_minutes:
             self._course, self._paused = self._course_of(state, items), True
@@ -340,6 +442,8 @@ class Round:
                 return MessageScreen("NO ROOM", (f"position {state.position}", "does not fit the neck"))
             return RoundStartScreen(status, state.round_minutes, state.position, self._load.left(self._now_s))
         minutes_left = _up(course.left_s / 60)
+        if self._lick_judged is not None and self._now_s - self._lick_judged[1] < VERDICT_S:
+            return replace(self._lick_judged[0], status=status)
         judged, item = self._judged, course.asked
         if judged is not None and (item is judged.item or self._now_s - judged.at_s < VERDICT_S):
             return self._item_screen(status, judged.item, judged.marks, minutes_left, judged.card)
@@ -349,7 +453,24 @@ class Round:
             return RoundEndScreen(status, lines, page)
         if item is None:
             return RoundRestScreen(status, _up(course.resting_s or 0.0), minutes_left)
+        if (lick := self._lick_now()) is not None:
+            strip = lick.screen(status, self._state, sounding=self._string.sounding)
+            return self._lick_screen(status, item, strip, self._marks(item), minutes_left)
         return self._item_screen(status, item, self._marks(item), minutes_left, None)
+
+    def _lick_screen(
+        self, status: Status, item: Item, strip: LickScreen, marks: tuple[Mark, ...], minutes_left: int
+    ) -> RoundLickScreen:
+        return RoundLickScreen(
+            status,
+            strip=strip,
+            title=item.note,
+            marks=marks,
+            minutes_left=minutes_left,
+            heavy=item.heavy_bends > 0,
+            paused=self._paused,
+            homework=self._homework_words(item),
+        )
 
     def _item_screen(
         self, status: Status, item: Item, marks: tuple[Mark, ...], minutes_left: int, card: VerdictCard | None

@@ -57,6 +57,7 @@ class Status:
     bad_switch : number of a switch that is stuck or noisy and therefore ignored.
     fault : a part of the pedal failed a moment ago and was started again.
     chord : the chord that the pedal sounds now ("Gm", "C7"), "" for none; `beat` of the bar, 0 without a pulse.
+    no_output : a pulse is on, and no output plays it.
     """
 
     mode: str
@@ -70,6 +71,7 @@ class Status:
     fault: bool = False
     chord: str = ""
     beat: int = 0
+    no_output: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,7 +226,7 @@ class RoundScreen:
     """
 
     status: Status
-    part: Literal["plain", "curl", "half", "bend", "prebend", "between"]
+    part: Literal["plain", "curl", "half", "bend", "prebend", "between", "lick"]
     string: int
     fret: int
     note: str
@@ -232,6 +234,20 @@ class RoundScreen:
     support: str
     picture: StringPicture
     verdict: VerdictCard | None
+    marks: tuple[Literal["open", "true", "near", "missed"], ...]
+    minutes_left: int
+    heavy: bool = False
+    paused: bool = False
+    homework: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundLickScreen:
+    """A lick to play: `strip` as in Lick; `title` its name; the rest as in `RoundScreen`. `heavy`: some bends."""
+
+    status: Status
+    strip: LickScreen
+    title: str
     marks: tuple[Literal["open", "true", "near", "missed"], ...]
     minutes_left: int
     heavy: bool = False
@@ -340,6 +356,7 @@ ScreenModel = (
     | LickScreen
     | RoundStartScreen
     | RoundScreen
+    | RoundLickScreen
     | RoundRestScreen
     | RoundEndScreen
     | RecallScreen

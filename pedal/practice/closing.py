@@ -74,7 +74,7 @@ def _tomorrow(items: Mapping[ItemName, Item], history: Mapping[ItemName, Score],
     if worst is None:
         return Line("tomorrow", "go on", "the same again, or another position")
     item, score = worst
-    bias = bias_of(score.errors) if item.part != "curl" else None
+    bias = bias_of(score.errors) if item.part not in ("curl", "lick") else None
     way = "" if bias is None or round(bias) == 0 else f", {abs(round(bias))} {'flat' if bias < 0 else 'sharp'}"
     short = "" if bias is None or round(bias) == 0 else f" {round(bias):+d}"
     return Line("tomorrow", f"{mark_of(item)}{short}", f"{words_of(item)}{way}")
@@ -88,6 +88,8 @@ def _rest(minutes: float, heavy_free_in_s: float) -> Line:
 
 def mark_of(item: Item) -> str:
     """An item in few letters: where it goes, with a wave for a curl."""
+    if item.part == "lick":
+        return f"lick {item.lick}"
     return f"{item.note}~" if item.part == "curl" else item.target
 
 
@@ -98,6 +100,8 @@ def words_of(item: Item) -> str:
             return f"curl {item.note}"
         case "prebend":
             return f"pre-bend {item.target}"
+        case "lick":
+            return f"lick {item.note}"
         case "bend" | "half":
             return f"bend {item.note} to {item.target}"
         case _:

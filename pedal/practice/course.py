@@ -28,7 +28,7 @@ GRACE_S = 8.0
 """A note that sounds when the time is up is heard to its end, for so long."""
 MOST_BETWEEN = 2
 """A fretted note between heavy bends that was missed so often is let go."""
-_USUAL_S: dict[Part, float] = {"plain": 4.0, "curl": 14.0, "half": 14.0, "bend": 18.0, "prebend": 16.0}
+_USUAL_S: dict[Part, float] = {"plain": 4.0, "curl": 14.0, "half": 14.0, "bend": 18.0, "prebend": 16.0, "lick": 45.0}
 _USUAL_WEIGHT = 2.0
 """How long an item of a part takes, until this player's pace is known: as if two had been seen. Guesses."""
 _EXTRA: tuple[Part, ...] = ("bend", "prebend", "curl")
@@ -79,7 +79,7 @@ class Course:
         self.state = state
         self._items, self._need, self._heavy_left, self._make_between = list(items), need, heavy_left, between
         self._rest_s = rest_s
-        self._sections = list(sections_of(state.minutes))
+        self._sections = list(sections_of(state.minutes, lick=any(item.part == "lick" for item in self._items)))
         self._between: list[Item] = []
         self._between_misses = 0
         self._pace: dict[Part, tuple[float, float]] = {}
@@ -165,10 +165,14 @@ class Course:
             if error_cents is not None:
                 score.errors.append(error_cents)
         late = state.elapsed_s >= state.until_s
-        if state.score.over(item) or late or (item.heavy and self._heavy_left() == 0):
+        if state.score.over(item) or late or self._too_heavy_now(item):
             self.pass_over()
         elif item.heavy:
             self._ask_between(item)
+
+    def _too_heavy_now(self, item: Item) -> bool:
+        """Whether one more try would be a heavy bend more than the ceiling leaves."""
+        return max(item.heavy_bends, int(item.heavy)) > self._heavy_left()
 
     def strained(self) -> None:
         """Something heavy was played that was no try: the hand rests from it all the same."""
@@ -243,7 +247,8 @@ class Course:
         ]
         heavy = sorted((item for item in found if item.heavy), key=self._need, reverse=True)
         chosen = {item.name for item in heavy[: math.ceil(self._heavy_share() / MOST_MISSES)]}
-        return [item for item in found if not item.heavy or item.name in chosen]
+        light = [item for item in found if not item.heavy or item.name in chosen]
+        return [item for item in light if item.heavy_bends <= self._heavy_left()]
 
     def _heavy_share(self) -> float:
         """How many heavy bends may still be asked for in this lap: its share of the ceiling, less what was played."""

@@ -1,4 +1,4 @@
-"""What a teacher asked for: bends and curls, how often each must be true, and by when."""
+"""What a teacher asked for: bends, curls and licks, how often each must be true, and by when."""
 
 from __future__ import annotations
 
@@ -6,24 +6,30 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Literal
 
-TaskPart = Literal["curl", "bend", "prebend"]
+TaskPart = Literal["curl", "bend", "prebend", "lick"]
+Aim = tuple[TaskPart, int, int, int, str]
+"""What a try is at: string, fret and semitones, 0 for a lick; and the lick's name in small letters."""
 MOST_TASKS, MOST_TIMES = 24, 500
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One thing, on a string (1 is the highest) and a fret; `semitones` is 0 for a curl. `times` it must be true."""
+    """One thing, on a string (1 is the highest) and a fret; `semitones` is 0 for a curl. `times` it must be true.
+
+    lick : a lick's name; it has no string, fret and semitones of its own, all 0.
+    """
 
     part: TaskPart
     string: int
     fret: int
     semitones: int
     times: int
+    lick: str = ""
 
     @property
-    def spot(self) -> tuple[TaskPart, int, int, int]:
+    def spot(self) -> Aim:
         """What a try must be to count."""
-        return self.part, self.string, self.fret, self.semitones
+        return self.part, self.string, self.fret, self.semitones, self.lick.casefold()
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +52,9 @@ class Progress:
 
     def __init__(self, homework: Homework) -> None:
         self.homework = homework
-        self._true: Counter[tuple[TaskPart, int, int, int]] = Counter()
+        self._true: Counter[Aim] = Counter()
 
-    def count(self, spot: tuple[TaskPart, int, int, int], *, time_s: float, player: str) -> None:
+    def count(self, spot: Aim, *, time_s: float, player: str) -> None:
         """A true try: by whom, when, and what it was."""
         if time_s >= self.homework.since_s and self.is_for(player):
             self._true[spot] += 1

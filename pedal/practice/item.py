@@ -8,8 +8,9 @@ from pedal.theory.effort import Grade, Rig, support_for
 from pedal.theory.neck import Bend, Neck, Position, Spot, bends, curls
 from pedal.theory.scale import CURL_SEMITONES, Key
 
-Part = Literal["plain", "curl", "half", "bend", "prebend", "between"]
-"""Plain notes; curls; half-step bends that are light; scale bends; pre-bends; a note fretted between heavy bends."""
+Part = Literal["plain", "curl", "half", "bend", "prebend", "between", "lick"]
+"""Plain notes; curls; half-step bends that are light; scale bends; pre-bends; a note fretted between heavy bends; a
+whole lick."""
 
 CURL_HEIGHT_SEMITONES = 0.6
 """A curl is weighed at the upper edge of the blue zone: it takes no more than that."""
@@ -34,6 +35,8 @@ class Item:
     force_n : sideways force at the end of it, newtons, computed; 0 for a fretted note.
     wanted : how often it must be true.
     heavy : counts against the ceiling.
+    lick : the number of a kept lick, whose `note` is its name; 0 for what is none.
+    heavy_bends : how many heavy bends one time through a lick takes.
     """
 
     part: Part
@@ -47,10 +50,14 @@ class Item:
     support: str = ""
     wanted: int = 3
     heavy: bool = False
+    lick: int = 0
+    heavy_bends: int = 0
 
     @property
     def name(self) -> ItemName:
-        """What it is remembered by."""
+        """What it is remembered by; a lick by its number, in place of a fret."""
+        if self.part == "lick":
+            return ItemName("lick", 0, self.lick, "")
         return ItemName(self.part, self.string, self.fret, self.target)
 
     @property
@@ -102,6 +109,11 @@ def between(item: Item, key: Key, neck: Neck) -> tuple[Item, ...]:
         return (low, low)
     high = _fretted("between", key, item.string, fret, item.target_midi)
     return (high, low, high)
+
+
+def lick_item(number: int, title: str, first_midi: int, *, heavy_bends: int) -> Item:
+    """A kept lick, from its first note on; its force is not one figure, its heavy bends are counted."""
+    return Item("lick", 0, 0, first_midi, first_midi, title, title, lick=number, heavy_bends=heavy_bends)
 
 
 def _rising(items: Iterable[Item]) -> list[Item]:

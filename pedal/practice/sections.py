@@ -2,9 +2,10 @@
 
     warm-up   plain notes, curls, light half steps: a quarter of the time, once
     lap       scale bends, then pre-bends; one lap for each five minutes
+    lick      a kept lick, where there is one: after all laps, once
 
 Within a part the force rises; every lap begins light again, so the hand is not led up to the heaviest once and kept
-there. A lick will be a part of its own at the end of a lap: a part is a word here, a row in `LAP`, and items of it.
+there.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ WARM_UP: tuple[tuple[Part, float], ...] = (("plain", 0.08), ("curl", 0.10), ("ha
 LAP: tuple[tuple[Part, float], ...] = (("bend", 2.0), ("prebend", 1.0))
 """Shares of the whole, and of a lap. Choices."""
 MINUTES_A_LAP = 5
+LICK_SHARE, LICK_MOST_S = 0.15, 90.0
+"""Of the whole, and no more than this: three passes and some that were not right. Choices."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,15 +30,20 @@ class Section:
     share: float
 
 
-def sections_of(minutes: int) -> tuple[Section, ...]:
-    """The sections of a Round of so many minutes.
+def sections_of(minutes: int, *, lick: bool = False) -> tuple[Section, ...]:
+    """The sections of a Round of so many minutes; `lick`: there is one to be asked for.
 
     >>> [section.part for section in sections_of(10)]
     ['plain', 'curl', 'half', 'bend', 'prebend', 'bend', 'prebend']
+    >>> [section.part for section in sections_of(5, lick=True)]
+    ['plain', 'curl', 'half', 'bend', 'prebend', 'lick']
     """
     laps = max(1, round(minutes / MINUTES_A_LAP))
-    rest = 1.0 - sum(share for _, share in WARM_UP)
+    last = min(LICK_SHARE, LICK_MOST_S / (60.0 * minutes)) if lick else 0.0
+    rest = 1.0 - last - sum(share for _, share in WARM_UP)
     whole = sum(share for _, share in LAP) * laps
-    return tuple(Section(part, share) for part, share in WARM_UP) + tuple(
-        Section(part, rest * share / whole) for _ in range(laps) for part, share in LAP
+    return (
+        *(Section(part, share) for part, share in WARM_UP),
+        *(Section(part, rest * share / whole) for _ in range(laps) for part, share in LAP),
+        *((Section("lick", last),) if lick else ()),
     )

@@ -12,6 +12,8 @@ from pedal.practice.score import Outcome, Score
 
 _LETTERS: dict[Outcome, str] = {"true": "t", "near": "n", "missed": "m"}
 _OUTCOMES = {letter: outcome for outcome, letter in _LETTERS.items()}
+MOST_LICKS = 40
+"""As many as the pedal keeps: a lick is remembered by its number."""
 _MOST_ITEMS, _MOST_TRIES, _MOST_SECTIONS = 400, 100, 64
 _NUMBERS = ("elapsed_s", "until_s", "force_n", "rested_s", "begun_s")
 
@@ -79,9 +81,10 @@ def _score(kept: Any) -> Score:
 
 def _name(kept: Any) -> ItemName:
     part, string, fret, target = kept
+    most_fret = MOST_LICKS if part == "lick" else 36
     if part not in get_args(Part) or not isinstance(target, str) or len(target) > 5:
         raise ValueError(f"{kept!r} is no item")
-    return ItemName(part, _whole(string, 8), _whole(fret, 36), target)
+    return ItemName(part, _whole(string, 8), _whole(fret, most_fret), target)
 
 
 def _few(kept: Any) -> list[Any]:

@@ -21,6 +21,7 @@ from pedal.modes.screen_model import (
     MessageScreen,
     RecallScreen,
     RoundEndScreen,
+    RoundLickScreen,
     RoundRestScreen,
     RoundScreen,
     RoundStartScreen,
@@ -48,6 +49,7 @@ from pedal.screen.phrases import (
     tuning_figure,
     verdict_words,
 )
+from pedal.screen.round_lick import draw_round_lick_close
 from pedal.screen.round_pages import draw_round_close
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.strip import draw_strip, line_of
@@ -92,6 +94,8 @@ def draw_close(canvas: Canvas, model: ScreenModel) -> None:
             _menu(canvas, model)
         case MessageScreen():
             _message(canvas, model)
+        case RoundLickScreen():
+            draw_round_lick_close(canvas, model)
         case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
             draw_round_close(canvas, model)
         case _:

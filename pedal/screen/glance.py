@@ -21,6 +21,7 @@ from pedal.modes.screen_model import (
     MessageScreen,
     RecallScreen,
     RoundEndScreen,
+    RoundLickScreen,
     RoundRestScreen,
     RoundScreen,
     RoundStartScreen,
@@ -33,7 +34,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
-from pedal.screen.marks import draw_badge, draw_chord, draw_heavy, draw_margins, draw_place, draw_rungs
+from pedal.screen.marks import draw_badge, draw_between, draw_chord, draw_heavy, draw_margins, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
     due_within,
@@ -48,6 +49,7 @@ from pedal.screen.phrases import (
     troubles,
     tuning_figure,
 )
+from pedal.screen.round_lick import draw_round_lick_glance
 from pedal.screen.round_pages import draw_round_glance
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.strip import FEW, LARGEST, USUAL, draw_strip, line_of, strip_rows
@@ -92,6 +94,8 @@ def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
             _menu(canvas, model)
         case MessageScreen():
             _message(canvas, model)
+        case RoundLickScreen():
+            draw_round_lick_glance(canvas, model)
         case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
             draw_round_glance(canvas, model)
         case _:
@@ -187,6 +191,8 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
         draw_band(canvas, model.verdict, 1)
         canvas.fill(1, 26, canvas.width - 2, 1)
         _where(canvas, model.string, model.fret, model.target, 29)
+        place = ("" if model.string is None else ringed(model.string)) + ("" if model.fret is None else str(model.fret))
+        draw_between(canvas, for_eyes(model.status.chord), place, f"▸{for_eyes(model.target)}", 38)
     elif not sounding:
         _where(canvas, model.string, model.fret, model.target, 1)
         _fingers(canvas, model)

@@ -17,6 +17,7 @@ from pedal.modes.screen_model import (
     MessageScreen,
     RecallScreen,
     RoundEndScreen,
+    RoundLickScreen,
     RoundRestScreen,
     RoundScreen,
     RoundStartScreen,
@@ -44,6 +45,7 @@ from pedal.screen.phrases import (
     tuning_figure,
     verdict_words,
 )
+from pedal.screen.round_lick import draw_round_lick_low
 from pedal.screen.round_pages import draw_round_low
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.strip import draw_strip
@@ -91,6 +93,8 @@ def draw_low(canvas: Canvas, model: ScreenModel) -> None:
             _menu(canvas, model)
         case MessageScreen():
             _message(canvas, model)
+        case RoundLickScreen():
+            draw_round_lick_low(canvas, model)
         case RoundStartScreen() | RoundScreen() | RoundRestScreen() | RoundEndScreen():
             draw_round_low(canvas, model)
         case _:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pedal.modes.screen_model import Status
-from pedal.screen.canvas import DARK, LIT, MEDIUM, SMALL, Canvas
+from pedal.screen.canvas import DARK, LARGE, LARGE_TIGHT, LIT, MEDIUM, SMALL, Canvas
 from pedal.screen.letters import SMALL_FACE
 from pedal.screen.phrases import troubles
 from pedal.theory.pulse import BEATS_A_BAR
 from pedal.theory.spelling import for_eyes
 
 RUNG_DOTS = 6
+BETWEEN_APART = 4
 
 
 def draw_badge(canvas: Canvas, words: str, right: int, y: int) -> int:
@@ -107,3 +108,18 @@ def draw_place(canvas: Canvas, index: int, count: int, y: int) -> None:
     start, end = columns * index // count, columns * (index + 1) // count
     canvas.fill(1 + start, y, end - start, 3)
     canvas.ink.point((1 + start, y + 1), fill=DARK)
+
+
+def draw_between(canvas: Canvas, words: str, left: str, right: str, y: int) -> None:
+    """Small, in one or two lines, in the gap between large letters `left` and `right` at a line's ends; or nothing."""
+    for lettering in (LARGE, LARGE_TIGHT):
+        if lettering.width(left) + lettering.width(right) > canvas.width - 2 - BETWEEN_APART:
+            continue
+        begin = 1 + lettering.width(left) + BETWEEN_APART
+        end = canvas.width - 1 - lettering.width(right) - BETWEEN_APART
+        for lines in ([words], words.rsplit(" ", 1)):
+            if max(SMALL.width(line) for line in lines) <= end - begin:
+                for place, line in enumerate(lines):
+                    canvas.write(line, (begin + end - SMALL.width(line)) // 2, y + SMALL.rows * place)
+                return
+        return

@@ -139,6 +139,8 @@ def troubles(status: Status) -> Iterator[str]:
         yield "SILENT"
     if status.lost_blocks:
         yield f"LOST {min(status.lost_blocks, 99)}"
+    if status.no_output:
+        yield "NO OUT"
     if status.fault:
         yield "FAULT"
     if status.log_paused:

@@ -14,7 +14,7 @@ from pedal.modes.screen_model import (
     StringPicture,
 )
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
-from pedal.screen.marks import draw_badge, draw_place, draw_rungs
+from pedal.screen.marks import draw_badge, draw_between, draw_place, draw_rungs
 from pedal.screen.phrases import bend_words, ringed, signed, troubles, verdict_words
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.verdict_page import draw_band
@@ -55,6 +55,7 @@ def _glance_item(canvas: Canvas, model: RoundScreen) -> None:
     if model.verdict is not None and not _sounding(model):
         draw_band(canvas, model.verdict, 2)
         _ends(canvas, *_where(model), 30)
+        draw_between(canvas, model.verdict.timing, *_where(model), 35)
     else:
         _ends(canvas, *_where(model), 1)
         if _sounding(model):
@@ -106,7 +107,9 @@ def _close_item(canvas: Canvas, model: RoundScreen) -> None:
         words = verdict_words(card)
         canvas.write(words, 1, 12, fitting(words, canvas.width - 2, MEDIUM, SMALL))
         canvas.write(where, 1, 30)
-        _lines(canvas, (for_eyes(card.line),), 39, 2, step=SMALL.rows)
+        told = card.timing or for_eyes(card.line)
+        more = for_eyes(", ".join(card.more)) if card.timing else ""
+        _lines(canvas, tuple(filter(None, (told, more))), 39, 2, step=SMALL.rows)
     else:
         if _sounding(model):
             draw_string(canvas, model.picture, CLOSE_FIELD)

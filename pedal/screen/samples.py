@@ -18,12 +18,14 @@ from pedal.modes.screen_model import (
     RecallRow,
     RecallScreen,
     RoundEndScreen,
+    RoundLickScreen,
     RoundRestScreen,
     RoundScreen,
     RoundStartScreen,
     ScreenModel,
     Status,
     StringPicture,
+    StripMark,
     TuneScreen,
     VerdictCard,
     WatchScreen,
@@ -43,6 +45,10 @@ def _status(mode: str, **marks: bool | int | str) -> Status:
 
 def _ladder(picture: StringPicture, verdict: VerdictCard | None = None) -> LadderScreen:
     return LadderScreen(_status("ladder"), 1, 7, RUNGS, 2, 6, "F4", "G4", "ring +2, heavy", picture, verdict)  # type: ignore[arg-type]
+
+
+PHRASE: tuple[StripMark, ...] = ("to_play", "to_curl", "to_bend", "to_play", "to_play", "to_play", "to_curl")
+JUDGED: tuple[StripMark, ...] = ("plain", "curl_cut", "bent", "plain", "plain", "plain", "curl_released")
 
 
 def _round() -> dict[str, ScreenModel]:
@@ -70,6 +76,38 @@ def _round() -> dict[str, ScreenModel]:
         "round pre-bend": RoundScreen(
             status, "prebend", 2, 8, "G4", "Bb4", "ring +2", StringPicture(blind=True), None,
             ("true", "open", "open", "near"), 3, homework="4/10",
+        ),
+        "round lick": RoundLickScreen(
+            status, LickScreen(status, "ready", "as played", "lick 3", PHRASE, title="lick 3"), "low road",
+            ("open", "open", "open"), 2,
+        ),
+        "round lick playing": RoundLickScreen(
+            status, LickScreen(status, "playing", "as played", "lick 3", PHRASE, None, 2, "3/7", "C4", "lick 3"),
+            "low road", ("true", "open", "open"), 2, homework="4/10",
+        ),
+        "round lick judged": RoundLickScreen(
+            status,
+            LickScreen(
+                status, "marked", "as played", "6 of 7, the last curl came down", JUDGED, 6, None,
+                "6/7", "Bb3", "lick 3"
+            ),
+            "low road", ("true", "open", "open", "near"), 1,
+        ),
+        "round in time": RoundScreen(
+            status, "bend", 2, 6, "F4", "G4", "middle +1", bent,
+            replace(true, timing="34 ms late", more=("5 of C7", "rise 0.24 s, even")), ("true", "true", "open"), 7,
+        ),
+        "round unheard": RoundScreen(
+            replace(status, no_output=True, drone=True, chord="C7"), "bend", 2, 6, "F4", "G4", "middle +1", up, None,
+            ("true", "open", "open"), 7,
+        ),
+        "round lick long": RoundLickScreen(
+            status,
+            LickScreen(
+                status, "marked", "as played", "21 of 24, the first curl rang on",
+                ("plain", "curl_cut", "bent", "near", "plain", "plain") * 4, 3, None, "21/24", "Bb3", "lick 12",
+            ),
+            "the long one of a rainy day", ("true", "true", "open", "missed"), 1,
         ),
         "round rest": RoundRestScreen(status, 27, 5),
         "round paused": RoundScreen(
@@ -170,6 +208,10 @@ def samples() -> dict[str, ScreenModel]:
             7,
         ),
         "ladder waiting": _ladder(WHOLE_STEP),
+        "ladder judged in time": replace(
+            _ladder(StringPicture(None, 200.0), VerdictCard("NEAR", -17, "", "A bend: 17 cents flat.")),
+            status=_status("ladder", drone=True, chord="Bb7", beat=2),
+        ),
         "ladder in time": replace(_ladder(WHOLE_STEP), status=_status("ladder", drone=True, chord="Gm", beat=1)),
         "blind in time": BlindScreen(
             _status("blind", drone=True, chord="F#m", beat=2), "Bb4", 1, 3, True, None, 4, -6.0, 9.0

@@ -12,6 +12,7 @@ to: A4
 times: 20
 - pre-bend: 2/8
 - curl: 3/5
+- lick: low road      a kept lick, by its name
 """
 
 from __future__ import annotations
@@ -33,8 +34,10 @@ from pedal.theory.spelling import NoteNameError, parse_pitch
 
 FILE_NAME = "homework.yaml"
 USUAL_TIMES = 10
+MOST_NAME = 80
+"""As much as the log keeps of a lick's name."""
 _KEYS = ("for", "key", "since", "by", "times", "targets")
-_PARTS: dict[str, TaskPart] = {"bend": "bend", "pre-bend": "prebend", "curl": "curl"}
+_PARTS: dict[str, TaskPart] = {"bend": "bend", "pre-bend": "prebend", "curl": "curl", "lick": "lick"}
 
 
 def is_homework(path: Path) -> bool:
@@ -157,6 +160,8 @@ class _Reader:
             return None
         wanted = self._times(entries.get("times"), f"{path} times", times)
         part = _PARTS[kinds[0]]
+        if part == "lick":
+            return self._lick(entries, path, wanted)
         spot = self._spot(entries[kinds[0]], f"{path} {kinds[0]}")
         if spot is None:
             return None
@@ -183,6 +188,19 @@ class _Reader:
             self._fault(node.line, path, f"expected a fretted note (got {text}: an open string cannot be bent)")
             return None
         return string, fret
+
+    def _lick(self, entries: dict[str, Node], path: str, times: int) -> Task | None:
+        """By name; whether it is kept is for the pedal to see, since a teacher may not have it."""
+        node = entries["lick"]
+        name = " ".join(node.text.split()) if isinstance(node, Scalar) else ""
+        if "to" in entries:
+            self._fault(entries["to"].line, f"{path} to", "expected none: a lick is played as it was kept")
+            return None
+        if not 1 <= len(name) <= MOST_NAME:
+            expected = f"expected the name of a kept lick, such as low road, at most {MOST_NAME} letters"
+            self._fault(node.line, f"{path} lick", f"{expected} (got {shown(node)})")
+            return None
+        return Task("lick", 0, 0, 0, times, name)
 
     def _curl(
         self, entries: dict[str, Node], spot: tuple[int, int], *, line: int, path: str, midi: int, times: int

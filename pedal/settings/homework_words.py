@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from pedal.practice.homework import Homework, Progress, Task
 from pedal.settings.guitar import rig_of
@@ -15,20 +15,30 @@ _WORDS = {"bend": "bend", "prebend": "pre-bend", "curl": "curl"}
 
 def task_words(task: Task, settings: Settings) -> str:
     """Such as "bend F4 to G4 (string 2, fret 6)"."""
+    if task.part == "lick":
+        return f"lick {task.lick}"
     midi = Neck(settings.tuning, settings.capo, settings.frets).midi(task.string, task.fret)
     note = for_eyes(settings.key.spell(midi))
     goal = "" if task.part == "curl" else f" to {for_eyes(settings.key.spell(midi + task.semitones))}"
     return f"{_WORDS[task.part]} {note}{goal} (string {task.string}, fret {task.fret})"
 
 
-def checked_lines(homework: Homework, settings: Settings) -> Iterator[str]:
-    """A line a task: how often, and what to know of its force."""
+def checked_lines(homework: Homework, settings: Settings, licks: Collection[str] = ()) -> Iterator[str]:
+    """A line a task: how often, and what to know of its force, or of a lick that is not among the kept ones."""
+    kept = {name.casefold() for name in licks}
     for task in homework.tasks:
-        yield f"{task_words(task, settings)}: {task.times} times{_force_words(task, settings)}"
+        more = _force_words(task, settings) + _missing_words(task, kept)
+        yield f"{task_words(task, settings)}: {task.times} times{more}"
+
+
+def _missing_words(task: Task, kept: Collection[str]) -> str:
+    if task.part != "lick" or task.lick.casefold() in kept:
+        return ""
+    return ": not kept here, and Round does not ask for it before it is (undertoe lick FILE --save NAME)"
 
 
 def _force_words(task: Task, settings: Settings) -> str:
-    if task.part == "curl":
+    if task.part in ("curl", "lick"):
         return ""
     try:
         rig = rig_of(settings)

@@ -15,8 +15,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hw.keyboard_switches import BOTH, LEGEND, LONG_S, LONGS, STAY, TAP_S, TAPS, KeyboardSwitches, Presses
+from hw.keyboard_switches import BOTH, GAP_S, LEGEND, LONG_S, LONGS, STAY, TAP_S, TAPS, KeyboardSwitches, Presses
 from pedal.errors import DeviceError
+from pedal.modes.action_map import ActionMap
+from pedal.modes.feet import Feet as ActualFeet
 
 
 @dataclass
@@ -249,3 +251,41 @@ def test_the_terminal_is_as_before_after_every_end(end, monkeypatch):
     assert child.exitstatus == 0
     assert after[3] & termios.ECHO
     assert after[3] == before[3]
+
+
+def test_a_key_typed_while_its_switch_is_still_down_by_another_one_waits_its_turn():
+    """The menu opens 20 ms into the 120 ms of b; a player, or a test, who sees it and presses on was never heard."""
+    edges = typed((1.0, "b"), (1.05, "a"))
+    assert edges[:4] == [(1.0, 1, True), (1.0, 2, True), (1.0 + TAP_S, 1, False), (1.0 + TAP_S, 2, False)]
+    again_s = 1.0 + TAP_S + GAP_S
+    assert edges[4:] == [(pytest.approx(again_s), 1, True), (pytest.approx(again_s + TAP_S), 1, False)]
+
+
+def test_a_key_typed_right_after_its_switch_went_up_is_no_bounce():
+    edges = typed((1.0, "a"), (1.0 + TAP_S + 0.005, "a"))
+    assert [round(time_s - 1.0, 3) for time_s, _, _ in edges] == [0.0, TAP_S, TAP_S + GAP_S, 2 * TAP_S + GAP_S]
+
+
+def test_a_second_long_press_after_the_answer_to_the_first_is_another_one():
+    edges = typed((1.0, "A"), (1.65, "A"))
+    assert [(switch, pressed) for _, switch, pressed in edges] == [(1, True), (1, False)] * 2
+
+
+def test_keys_are_pressed_in_the_order_they_were_typed():
+    edges = typed((1.0, "b"), (1.03, "a"), (1.06, "f"), (1.09, "s"))
+    assert [switch for _, switch, pressed in edges if pressed] == [1, 2, 1, 4, 2]
+
+
+@pytest.mark.parametrize("late_s", [0.03, 0.06, 0.09, 0.119, 0.121, 0.13, 0.139, 0.2])
+def test_the_menu_by_both_switches_then_the_next_row_whenever_it_is_typed(late_s):
+    """Through the real feet: b opens the menu, a walks on by one row."""
+    feet, orders = ActualFeet(ActionMap(2)), []
+    presses = Presses(lambda time_s, switch, down: orders.extend(feet.edge(time_s, switch, down, mode="menu")), 2)
+    typing = [(1.0, "b"), (1.0 + late_s, "a")]
+    for step in range(1000):
+        now_s = 1.0 + step / 500
+        presses.pass_time(now_s)
+        while typing and typing[0][0] <= now_s:
+            presses.type_letter(*typing.pop(0))
+        orders += feet.tick(now_s, mode="menu")
+    assert [order.action for order in orders] == ["menu", "next_target"]

@@ -18,6 +18,7 @@ from pedal.live.messages import Frame, SwitchEdge
 from pedal.modes.action_map import ActionMap
 from pedal.modes.feet import Feet
 from pedal.modes.pedal import Pedal, PedalState
+from pedal.modes.screen_model import MenuScreen
 from pedal.ports import Block, StreamFacts
 from tests.live.doubles import BLOCK, blocks_of
 from tests.live.true_bend import RATE, a_true_bend
@@ -98,3 +99,50 @@ def test_the_drone_is_cleaned_out_again_after_the_input_was_opened_anew(monkeypa
     monkeypatch.setattr(pedal.live.ear, "LeakFilter", Filter)
     hear([Began(FACTS), *RINGING[:2], Gone("gone: plug it in"), Began(FACTS, 0.5)], sound=lambda _: None)
     assert calls[-2:] == [f"skip {RATE // 2}", "expect"]
+
+
+SILENCE = [Block(np.zeros(BLOCK, np.float32)) for _ in range(RATE // BLOCK)]
+"""A second of it."""
+
+
+class Walking(Script):
+    """Feet come while the script goes on: edges of (clock, switch, down)."""
+
+    def __init__(self, things: list[Arrival | None], steps: list[tuple[float, int, bool]]) -> None:
+        super().__init__(things)
+        self.steps = steps
+        self.edges: queue.Queue[SwitchEdge] = queue.Queue(9)
+
+    def get(self, timeout_s: float) -> Arrival | None:
+        thing = super().get(timeout_s)
+        while self.steps and self.steps[0][0] <= self.now_s:
+            self.edges.put(SwitchEdge(*self.steps.pop(0)))
+        return thing
+
+
+def walk(things: list[Arrival | None], *taps: tuple[float, int]) -> Pedal:
+    """Taps of 0.12 s."""
+    steps = sorted([(at_s, s, True) for at_s, s in taps] + [(at_s + 0.12, s, False) for at_s, s in taps])
+    script, board = Walking(things, steps), Pedal(PedalState())
+    Engine(
+        board, script, feet=Feet(ActionMap(2)), edges=script.edges, frames=Album(),
+        log_writer=LogWriter(None, None), tell=lambda _: None, clock=lambda: script.now_s,
+    ).work(threading.Event())  # fmt: skip
+    return board
+
+
+def test_a_tap_after_a_stall_of_the_sound_is_answered() -> None:
+    """The sound stands still for 0.8 s; a foot taps in it and after it. Its time is its own, not the sound's."""
+    board = walk([Began(FACTS), *SILENCE, *[None] * 8, *SILENCE], (1.05, 1), (1.05, 2), (1.95, 1))
+    screen = board.screen()
+    assert isinstance(screen, MenuScreen)
+    assert screen.index == 1
+
+
+def test_a_tap_over_the_end_of_a_stall_is_no_long_press() -> None:
+    """Where the sound catches up 0.8 s between down and up of a foot, the foot was down for 0.12 s as ever."""
+    behind: list[Arrival | None] = [Began(FACTS), *SILENCE, *[None] * 8, *SILENCE[:50], Began(FACTS, 0.8), *SILENCE]
+    at_s = 1.8 + 45 * BLOCK / RATE
+    board = walk(behind, (at_s, 1), (at_s + 0.01, 2), (at_s + 0.5, 1))
+    assert isinstance(board.screen(), MenuScreen)
+    assert walk(behind, (at_s, 1)).settings.mode == PedalState().mode

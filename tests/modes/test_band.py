@@ -7,7 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from pedal.licks.lick import Lick, LickNote
 from pedal.modes.input_events import BeatsBegan, Command, LivePitch
+from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.memory import restore
 from pedal.modes.state import PedalState
 from pedal.notes.note import Trace
@@ -175,3 +177,49 @@ def test_chords_are_spelled_in_the_key() -> None:
     in_time(pedal)
     assert [now(pedal, 4 + 4 * bar + 1.0) for bar in (0, 4, 8)] == ["Bbm", "Ebm", "Fm"]
     assert replace(pedal.settings, key=parse_key("C# minor")).key.spell(61) == "C#4"
+
+
+def test_a_pulse_that_no_output_plays_is_marked_and_a_drone_is_not():
+    pedal = a_board(backing="one_chord", bpm=BPM)
+    now(pedal, 10.0)
+    press(pedal, "drone")
+    now(pedal, 13.9)
+    assert not pedal.screen().status.no_output
+    now(pedal, 14.1)
+    assert pedal.screen().status.no_output
+    play(pedal, BeatsBegan(14.2, 14.0, 60 / BPM))
+    assert not pedal.screen().status.no_output
+    press(pedal, "drone")
+    now(pedal, 30.0)
+    assert not pedal.screen().status.no_output
+    drone = a_board(backing="drone", drone_on=True)
+    now(drone, 30.0)
+    assert not drone.screen().status.no_output
+
+
+def test_round_tells_when_a_bend_came():
+    pedal = a_board(backing="one_chord", bpm=BPM, mode="round")
+    in_time(pedal)
+    press(pedal, "next_target")
+    while getattr(pedal.asked, "part", "") != "bend":
+        press(pedal, "next_target")
+    item = pedal.asked
+    verdict = a_bend_that_arrives(5.040, rest_note=item.note, target_note=item.target)
+    (entry,) = play(pedal, *ended(replace(verdict, bend_cents=100.0 * item.semitones)))
+    card = pedal.screen().verdict
+    assert entry.beat_ms is not None
+    assert card.timing == f"{round(abs(entry.beat_ms))} ms {'late' if entry.beat_ms > 0 else 'early'}"
+
+
+def test_lick_tells_where_the_bends_of_a_pass_lay():
+    lick = Lick(
+        (LickNote(55, 1.0), LickNote(60, 2.0, inflection="bend", target_midi=62)), parse_key("G minor pentatonic")
+    )
+    pedal = a_board(backing="one_chord", bpm=BPM, mode="lick", licks=(KeptLick(1, lick),), lick=1)
+    in_time(pedal)
+    plain = a_verdict(
+        onset_s=3.5, end_s=4.3, rest_note="G3", kind="steady", shape="level", target_note=None, bend_cents=0.0,
+        error_cents=None, verdict="unclear", ending="cut",
+    )  # fmt: skip
+    play(pedal, *ended(plain), *ended(a_bend_that_arrives(5.040)))
+    assert pedal.screen().details.startswith("40 ms late  ")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import get_args
 
 from hypothesis import strategies as st
@@ -18,6 +19,7 @@ from pedal.modes.screen_model import (
     RecallRow,
     RecallScreen,
     RoundEndScreen,
+    RoundLickScreen,
     RoundRestScreen,
     RoundScreen,
     RoundStartScreen,
@@ -62,6 +64,7 @@ statuses = st.builds(
     st.booleans(),
     st.sampled_from(("", "G", "Ebm", "F#m", "Bb7")),
     st.integers(0, 4),
+    st.booleans(),
 )
 timings = st.sampled_from(("", "on the beat", "213 ms early"))
 mores = st.sampled_from(((), ("b7 of Bb7", "vib 10.4 Hz ±121 both sides, uneven", "rise 0.24 s, uneven")))
@@ -175,6 +178,11 @@ rounds: st.SearchStrategy[ScreenModel] = st.one_of(
     st.builds(RoundStartScreen, statuses, st.sampled_from((5, 10, 20)), st.integers(1, 7), st.integers(0, 200)),
     st.builds(
         RoundScreen, statuses, parts, strings_from_1, st.integers(0, 24), notes, notes, fingers, strings, maybe_faces,
+        tried_marks, st.integers(0, 20), st.booleans(), st.booleans(), st.sampled_from(("", "0/3", "499/500")),
+    ),
+    st.builds(
+        RoundLickScreen, statuses, licks().map(lambda one: replace(one, title="lick 40")),
+        st.sampled_from(("", "low road", "40 a name of as many letters as a name may have")),
         tried_marks, st.integers(0, 20), st.booleans(), st.booleans(), st.sampled_from(("", "0/3", "499/500")),
     ),
     st.builds(RoundRestScreen, statuses, st.integers(0, 120), st.integers(0, 20)),

@@ -171,7 +171,6 @@ class Seen:
         self.until(wanted or (lambda seen: seen != before))
 
 
-@pytest.mark.soak  # keys made up at a terminal are taps of 0.12 s: two of them are one where the machine is busy
 def test_from_the_menu_of_a_pedal_that_plays_and_back(server: SoundServer, tmp_path: Path) -> None:
     """Both switches: the menu; its last row but one: the set-up; a step is left, the list is left, and it plays on."""
     environment = {**server.environment, "HOME": str(tmp_path), "TERM": "xterm-256color", "LANG": "C.UTF-8"}

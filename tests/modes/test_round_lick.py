@@ -1,0 +1,260 @@
+"""A lick in a Round: which one, when, what counts, what is logged, and what the hand and the power cut do to it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from playing import live, play, press
+from test_lick import CURLED, KEY, MIDI, ROW, a_kept, row, silence
+
+from pedal.licks.lick import Lick, LickNote
+from pedal.modes.input_events import Command, InputEvent
+from pedal.modes.lick_log import LickHistory, passes_in
+from pedal.modes.lick_shelf import KeptLick
+from pedal.modes.log_entry import LogEntry
+from pedal.modes.pedal import Pedal, PedalState
+from pedal.modes.rungs import Crossing
+from pedal.modes.screen_model import RoundLickScreen
+from pedal.practice.homework import Homework, Task
+from pedal.practice.item import Item
+
+LOW = KeptLick(3, replace(a_kept().lick, name="low road"))
+HIGH = KeptLick(4, Lick(tuple(LickNote(MIDI[name] + 12, 0.5) for name in ROW), KEY, name="high road"))
+HEAVY = KeptLick(5, Lick(
+    (LickNote(58, 0.5), LickNote(70, 1.0, inflection="bend", target_midi=72, string=1, fret=6)), KEY, name="hard road",
+))  # fmt: skip
+
+
+class Board:
+    def __init__(
+        self, *licks: KeptLick, past: tuple[LogEntry, ...] = (), memory: dict | None = None, **settings
+    ) -> None:
+        state = PedalState(**({"mode": "round", "key": KEY, "licks": licks} | settings))
+        self.pedal, self.now_s = Pedal(state, memory or {}, past), 0.0
+        self.step(live(0.0, 0.0))
+
+    def step(self, *events: InputEvent) -> list[LogEntry]:
+        return play(self.pedal, *events)
+
+    def to_the_lick(self) -> Item:
+        press(self.pedal, "next_target")
+        parts = []
+        for _ in range(160):
+            asked = self.pedal.asked
+            if isinstance(asked, Item):
+                parts.append(asked.part)
+                if asked.part == "lick":
+                    return asked
+            if asked == "end":
+                break
+            press(self.pedal, "next_target")
+        raise AssertionError(f"no lick among {parts}")
+
+    def through(self, **changed: dict) -> list[LogEntry]:
+        """One pass, and the silence that ends it."""
+        begin_s = self.now_s + 0.5
+        logged = self.step(*row(at_s=begin_s, **changed), *silence(begin_s + 2.0, begin_s + 3.8))
+        self.now_s = begin_s + 3.8
+        return logged
+
+
+def a_pass(lick: str, right: int, *, at_s: float, number: int = 1, player: str | None = None) -> tuple[LogEntry, ...]:
+    return tuple(
+        LogEntry(
+            at_s + 0.1 * n, "lick", str(KEY), None, lick=lick, lick_pass=number, lick_note=n + 1, player=player,
+            lick_mark="plain" if n < right else "missed",
+        )
+        for n in range(5)
+    )  # fmt: skip
+
+
+def parts_asked(board: Board) -> list[str]:
+    press(board.pedal, "next_target")
+    parts = []
+    while board.pedal.asked != "end" and len(parts) < 60:
+        asked = board.pedal.asked
+        if isinstance(asked, Item) and (not parts or parts[-1] != asked.part):
+            parts.append(asked.part)
+        press(board.pedal, "next_target")
+    return parts
+
+
+def test_it_comes_after_all_laps_and_only_where_one_is_kept():
+    with_one = parts_asked(Board(LOW))
+    first = with_one.index("lick")
+    assert with_one[:first].count("bend") == 2
+    assert with_one.count("lick") == 1
+    assert "lick" not in parts_asked(Board())
+    assert "lick" not in parts_asked(Board(KeptLick(0, LOW.lick))), "one that was only just played is not kept"
+
+
+def test_three_right_passes_are_enough_and_each_is_logged_note_by_note():
+    board = Board(LOW)
+    item = board.to_the_lick()
+    assert (item.note, item.lick, board.pedal.aim.judge_as, board.pedal.aim.target) == ("low road", 3, "watch", None)
+    entries = board.through()
+    assert [(e.mode, e.lick, e.lick_pass, e.lick_note, e.lick_mark) for e in entries] == [
+        ("round", "low road", 1, n, "plain") for n in range(1, 6)
+    ]
+    shown = board.pedal.screen()
+    assert isinstance(shown, RoundLickScreen)
+    assert (shown.marks, shown.strip.count) == (("true", "open", "open"), "5/5")
+    board.through()
+    assert board.pedal.asked == item
+    assert [e.lick_pass for e in board.through()] == [3] * 5
+    assert board.pedal.asked != item
+
+
+def test_five_that_were_not_right_are_enough_as_well():
+    board = Board(LOW, round_minutes=20)
+    item = board.to_the_lick()
+    board.through(n1=CURLED)
+    assert board.pedal.screen().marks == ("open", "open", "open", "near")
+    board.through(n1=CURLED, n3=CURLED)
+    assert board.pedal.screen().marks[-1] == "missed"
+    for _ in range(2):
+        board.through(n1=CURLED)
+    assert board.pedal.asked == item
+    board.through(n1=CURLED)
+    assert board.pedal.asked != item
+
+
+def test_the_last_pass_is_seen_before_the_next_thing_is_asked():
+    board = Board(LOW)
+    board.to_the_lick()
+    for _ in range(3):
+        board.through()
+    # `through` lets 1.8 s go by after the notes, and a pass is over after 1.5 s of them
+    assert isinstance(board.pedal.screen(), RoundLickScreen)
+    assert board.pedal.screen().marks == ("true",) * 3
+    board.step(*silence(board.now_s, board.now_s + 1.6))
+    assert not isinstance(board.pedal.screen(), RoundLickScreen)
+
+
+def test_another_phrase_and_a_single_note_are_no_tries():
+    board = Board(LOW)
+    board.to_the_lick()
+    logged = board.step(*row(("F4", "F4", "F4", "F4", "F4", "F4"), at_s=1.0), *silence(4.0, 6.0))
+    assert logged == []
+    assert board.pedal.screen().marks == ("open", "open", "open")
+
+
+def test_next_in_the_silence_after_a_whole_pass_counts_it():
+    board = Board(LOW)
+    board.to_the_lick()
+    board.step(*row(at_s=1.0), live(0.0, 3.2))
+    assert len(press(board.pedal, "next_target")) == 5
+    assert getattr(board.pedal.asked, "part", "") != "lick"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "asked"),
+    [(5, 2, "high road"), (2, 5, "low road"), (None, 1, "high road"), (4, None, "low road")],
+)
+def test_the_neediest_of_those_that_were_played_is_asked_for(low: int | None, high: int | None, asked: str):
+    past: tuple[LogEntry, ...] = ()
+    for name, right, at_s in (("low road", low, -900.0), ("high road", high, -800.0)):
+        past += () if right is None else a_pass(name, right, at_s=at_s)
+    assert Board(LOW, HIGH, past=past).to_the_lick().note == asked
+
+
+def test_without_passes_it_is_the_one_used_last():
+    assert Board(LOW, HIGH, lick=4).to_the_lick().note == "high road"
+    assert Board(LOW, HIGH).to_the_lick().note == "low road"
+
+
+def test_passes_of_another_player_choose_nothing():
+    past = a_pass("high road", 0, at_s=-900.0, player="Ben")
+    assert Board(LOW, HIGH, past=past, players=("Ann", "Ben"), player="Ann").to_the_lick().note == "low road"
+    assert Board(LOW, HIGH, past=past, players=("Ann", "Ben"), player="Ben").to_the_lick().note == "high road"
+
+
+def test_what_is_played_in_a_round_does_not_change_its_lick():
+    board = Board(LOW, HIGH, past=a_pass("low road", 4, at_s=-900.0) + a_pass("high road", 4, at_s=-800.0))
+    first = board.to_the_lick()
+    board.through()
+    board.through()
+    board.step(Command(board.now_s, "next_position"))
+    assert board.pedal.asked.name == first.name
+
+
+def test_heavy_bends_of_a_lick_count_and_end_it_at_the_ceiling():
+    board = Board(HEAVY, heavy_most=2, rig=PedalState().rig)
+    state = board.pedal.settings
+    assert state.is_heavy(1, 6, 2), "else this test says nothing"
+    item = board.to_the_lick()
+    assert item.heavy_bends == 1
+    bent = {
+        "kind": "bend", "verdict": "true", "rest_note": "Bb4", "target_note": "C5", "bend_cents": 200.0,
+        "shape": "rise", "error_cents": 0.0,
+    }  # fmt: skip
+    for begin_s in (1.0, 6.0):
+        assert board.pedal.asked == item
+        board.step(*row(("Bb3", "Bb4"), at_s=begin_s, n1=bent), *silence(begin_s + 1.0, begin_s + 4.0))
+    assert board.pedal.asked != item
+    assert parts_asked(Board(HEAVY, heavy_most=0)).count("lick") == 0
+
+
+def test_a_lick_with_a_crossed_off_bend_is_not_asked_for():
+    assert "lick" not in parts_asked(Board(HEAVY, crossed_off=frozenset({Crossing(1, 6, 2)})))
+
+
+def test_after_a_power_cut_it_is_the_same_lick_with_its_tries():
+    board = Board(LOW, HIGH, past=a_pass("low road", 2, at_s=-900.0), lick=4)
+    item = board.to_the_lick()
+    board.through()
+    again = Board(LOW, HIGH, memory=board.pedal.memory(), lick=4)
+    assert again.pedal.asked.name == item.name
+    assert again.pedal.screen().marks[0] == "true"
+
+
+def test_the_closing_lines_call_it_by_its_name():
+    board = Board(LOW, round_minutes=5)
+    board.to_the_lick()
+    for _ in range(3):
+        board.through()
+    for _ in range(90):
+        if board.pedal.asked == "end":
+            break
+        press(board.pedal, "next_target")
+    at_s = board.now_s
+    while board.pedal.asked != "end":
+        at_s += 0.5
+        board.step(live(0.0, at_s))
+        press(board.pedal, "next_target")
+    board.step(*silence(at_s, at_s + 2.0))
+    assert ("well", "lick 3 3/3", "lick low road, 3/3 true") in board.pedal.screen().lines
+
+
+def test_passes_in_the_log_are_told_apart():
+    two_days = a_pass("low road", 5, at_s=-90_000.0) + a_pass("low road", 3, at_s=-900.0)
+    assert [(one.right, one.of) for one in passes_in(two_days)] == [(5, 5), (3, 5)]
+    history = LickHistory(two_days)
+    assert history.need("", "low road", 0.0) > history.need("", "never", 0.0) > 0.0
+
+
+def test_a_lick_that_a_teacher_set_is_asked_for_in_place_of_ones_own_choice():
+    homework = Homework((Task("lick", 0, 0, 0, 2, "High Road"), Task("lick", 0, 0, 0, 2, "not kept")))
+    assert Board(LOW, HIGH, homework=homework, past=a_pass("low road", 0, at_s=-900.0)).to_the_lick() == (
+        Board(HIGH, homework=homework).to_the_lick()
+    )
+
+
+def test_right_passes_count_for_the_homework_in_round_and_in_lick_and_then_it_is_done():
+    homework = Homework((Task("lick", 0, 0, 0, 4, "low road"),))
+    past = a_pass("low road", 5, at_s=-900.0) + a_pass("low road", 4, at_s=-800.0, number=2)
+    board = Board(LOW, HIGH, homework=homework, past=past)
+    assert board.to_the_lick().note == "low road"
+    assert board.pedal.screen().homework == "1/4"
+    board.through(n1=CURLED)
+    assert board.pedal.screen().homework == "1/4"
+    for wanted in ("2/4", "3/4"):
+        board.through()
+        assert board.pedal.screen().homework == wanted
+    press(board.pedal, "recall", "previous_target")
+    assert board.pedal.screen().homework == "0/1"
+    press(board.pedal, "back")
+    board.through()
+    press(board.pedal, "recall", "previous_target")
+    assert board.pedal.screen().homework == "1/1"
