@@ -101,6 +101,14 @@ def draw_low(canvas: Canvas, model: ScreenModel) -> None:
             assert_never(model)
 
 
+def _before(card: VerdictCard | None, room: int) -> str:
+    """The last verdict beside the note that sounds: its note and figure where there is room, else the word, or nothing."""
+    if card is None:
+        return ""
+    told = (verdict_words(card, of_note=True), verdict_words(card), card.word, "")
+    return next(words for words in told if SMALL.width(words) <= room)
+
+
 def _pair(canvas: Canvas, left: str, right: str = "", *, y: int = 1) -> None:
     """One line of words, in the largest letters that hold both ends apart."""
     room = canvas.width - 8
@@ -122,7 +130,7 @@ def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard |
         draw_string(canvas, string, FIELD)
         canvas.write(words, 1, 1, cleared=True)
         canvas.write(
-            "" if card is None else verdict_words(card, of_note=True), canvas.width - 1, 1, anchor="right", cleared=True
+            _before(card, canvas.width - 6 - SMALL.width(words)), canvas.width - 1, 1, anchor="right", cleared=True
         )
     if status.chord:
         canvas.write(drone_words(status), canvas.width - 1, 25, anchor="right", cleared=True)
