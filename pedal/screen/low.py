@@ -102,7 +102,7 @@ def draw_low(canvas: Canvas, model: ScreenModel) -> None:
 
 
 def _before(card: VerdictCard | None, room: int) -> str:
-    """The last verdict beside the note that sounds: its note and figure where there is room, else the word, or nothing."""
+    """The last verdict beside the note that sounds: note and figure where there is room, else the word, or nothing."""
     if card is None:
         return ""
     told = (verdict_words(card, of_note=True), verdict_words(card), card.word, "")
