@@ -7,13 +7,13 @@ no source); a turnaround on V closes them.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal
 
+from pedal.theory.degree import CHROMATIC
 from pedal.theory.scale import Key
 
 ChordKind = Literal["root", "fifth", "octave", "minor", "major", "dominant"]
 Form = Literal["one_chord", "twelve_bars", "quick_change"]
-FORMS: tuple[Form, ...] = get_args(Form)
 BARS: dict[Form, tuple[int, ...]] = {
     "one_chord": (0,),
     "twelve_bars": (0, 0, 0, 0, 5, 5, 0, 0, 7, 5, 0, 7),
@@ -31,7 +31,6 @@ TONES: dict[ChordKind, tuple[int, ...]] = {
 """Semitones above the root."""
 SUFFIXES: dict[ChordKind, str] = {"root": "", "fifth": "5", "octave": "", "minor": "m", "major": "", "dominant": "7"}
 """What stands after the root in a chord's name: a fifth without a third is a "5" chord, a root alone its note."""
-_DEGREES = ("1", "b2", "2", "b3", "3", "4", "b5", "5", "b6", "6", "b7", "7")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,4 +63,4 @@ class Chord:
 
     def degree(self, key: Key, midi: int) -> str:
         """Which degree of the chord a note is: "3", "b7"."""
-        return _DEGREES[(midi - key.tonic.semitone - self.above_tonic) % 12]
+        return CHROMATIC[(midi - key.tonic.semitone - self.above_tonic) % 12]
