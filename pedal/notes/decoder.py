@@ -149,10 +149,6 @@ class Segment:
     def height(self) -> float:
         return self.to_cents - self.from_cents
 
-    @property
-    def seconds(self) -> float:
-        return (self.end - self.begin) * BIN_S
-
 
 class Decoder:
     """`.push(cents, weight)` takes a bin (weight 0 where nothing was heard); `.path(end)` is the best story so far.
@@ -406,7 +402,7 @@ class Decoder:
         begin = int(self._back[kind, k])
         if kind == _STAND:
             w, wy = (self._sums[:2, k] - self._sums[:2, begin]).tolist()
-            return "stand", begin, wy / (w + 1e-9)
+            return "stand", begin, wy / (w + _LEAST_WEIGHT)
         return KINDS[kind], begin, float(self._y[k - 1])
 
     def path(self, end: int | None = None) -> list[Segment]:
@@ -427,7 +423,7 @@ class Decoder:
 
     def _segment(self, kind: int, i: int, k: int) -> Segment:
         w, wy, _, wt, wtt, wty = (self._sums[:, k] - self._sums[:, i]).tolist()
-        w += 1e-9
+        w += _LEAST_WEIGHT
         mean = wy / w
         sigma = (2 * CORRELATED * w) ** -0.5
         if kind == _JUMP:

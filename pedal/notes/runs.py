@@ -62,10 +62,6 @@ class Swing:
     def middle(self) -> float:
         return 0.5 * (self.low + self.high)
 
-    @property
-    def seconds(self) -> float:
-        return (self.end - self.begin) * BIN_S
-
 
 def find_runs(path: list[Segment]) -> list[Run]:
     """Neighbouring segments that go the same way joined; flat where less than `LEAST_RISE_CENTS` is moved."""
