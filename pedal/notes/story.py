@@ -455,9 +455,7 @@ def _rise(steps: list[_Step], first: _Step, top: float) -> _Plot | None:
     limit = start + RELEASED_SHARE * (top - start)
     later = steps[1:]
     up = next(k for k, s in enumerate(later) if s.high >= limit)
-    gone = next(
-        (k for k in range(up, len(later)) if later[k].level < start + RELEASED_SHARE * (top - start)), len(later)
-    )
+    gone = next((k for k in range(up, len(later)) if later[k].level < limit), len(later))
     upper = [s for s in later[up:gone] if s.high >= limit] or [later[up]]
     hold, hold_bins = _hold(upper)
     if hold - start < LEAST_RISE_CENTS:
@@ -516,18 +514,17 @@ def _fall(steps: list[_Step], first: _Step) -> _Plot | None:
         return None  # the pick's and the string's, not the hand's
     top = max(s.level for s in steps)
     bottom = min(s.level for s in steps)
-    begin = first
     low = [s for s in steps[1:] if s.level <= bottom + RELEASED_SHARE * (top - bottom)]
     rest = next((s for s in reversed(low) if s.bins * BIN_S >= SHORTEST_S and s.run is not None), None)
     mend = (low[-1].level, low[0].begin) if low else None
     return _Plot(
         "fall",
         None if rest is None else _as_run(rest),
-        begin.level,
-        begin.level,
+        first.level,
+        first.level,
         top,
         0.0,
-        begin.bins,
+        first.bins,
         mend=mend,
     )
 
