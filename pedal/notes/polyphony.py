@@ -86,12 +86,13 @@ class Polyphony:
     def _look(self, reading: Reading, second: SecondString) -> None:
         if second.root_hz == 0.0:
             return
-        if reading.confidence >= CERTAIN and 1 / SAME_RATIO < reading.hz / second.root_hz < SAME_RATIO:
+        same = 1 / SAME_RATIO < reading.hz / second.root_hz < SAME_RATIO
+        if same and reading.confidence >= CERTAIN:
             self._looks.append(False)
             self._plain += 1
             return
         self._plain = 0
-        heard = reading.confidence >= CONFIDENT and 1 / SAME_RATIO < reading.hz / second.root_hz < SAME_RATIO
+        heard = same and reading.confidence >= CONFIDENT
         crowded = second.share >= (CLEAR_SHARE if heard else DOUBTFUL_SHARE)
         self._looks.append(crowded)
         self._led.append(heard or second.filled >= FULL)
