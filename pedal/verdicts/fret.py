@@ -95,13 +95,8 @@ def _off_grid(hz: float, aim: Aim, guitar: GuitarOffset) -> float:
     return abs(cents - 100.0 * round(cents / 100.0))
 
 
-def rest_midi_of(hz: float, aim: Aim, off_cents: float = 0.0) -> int:
-    """The fretted note that a rest pitch is: the nearest on the neck of a guitar that lies `off_cents` off."""
-    return round(midi_of(hz, a4_hz=aim.a4_hz) - off_cents / 100.0)
-
-
 def _rested(hz: float, sigma: float, aim: Aim, guitar: GuitarOffset) -> Fret:
-    midi = rest_midi_of(hz, aim, guitar.cents)
+    midi = round(midi_of(hz, a4_hz=aim.a4_hz) - guitar.cents / 100.0)
     grid = hz_of(midi + guitar.cents / 100.0, a4_hz=aim.a4_hz)
     away = cents_between(grid, hz)
     if abs(away) > FURTHEST_OFF_CENTS:
