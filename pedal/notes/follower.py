@@ -104,11 +104,3 @@ def _accompanied(notes: list[Note], ends: Ends, trace: Trace, *, led: bool) -> l
     if led and all(note.refusal is None and note.shape == "level" and note.vibrato is None for note in notes):
         return [replace(note, accompanied=True) for note in notes]
     return [refused(ends, "two_strings", trace)]
-
-
-def tell_notes_of(onset_s: float, end_s: float, readings: list[Reading], *, stopped: bool, crowded: bool) -> list[Note]:
-    """The notes of these readings, from one pluck."""
-    follower = Follower(onset_s)
-    for reading in readings:
-        follower.hear(reading)
-    return follower.finish(end_s, stopped=stopped, crowded=crowded)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pedal.notes.follower import tell_notes_of
+from pedal.notes.follower import Follower
 from pedal.notes.note import Note
 from pedal.notes.story import still_bent
 from pedal.pitch.reading import Reading
@@ -62,6 +62,14 @@ def readings(
         )
         for i, (t, c, db) in enumerate(zip(time_s, heights, level, strict=True))
     ]
+
+
+def tell_notes_of(onset_s: float, end_s: float, heard: list[Reading], *, stopped: bool, crowded: bool) -> list[Note]:
+    """The notes of these readings, from one pluck."""
+    follower = Follower(onset_s)
+    for reading in heard:
+        follower.hear(reading)
+    return follower.finish(end_s, stopped=stopped, crowded=crowded)
 
 
 def note_of(

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from curves import STEP_S, glide, note_of, readings, swing
+from curves import STEP_S, glide, note_of, readings, swing, tell_notes_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pedal.notes.follower import tell_notes_of
 from pedal.theory.cents import cents_between
 
 
