@@ -72,13 +72,9 @@ def tell_notes_of(onset_s: float, end_s: float, heard: list[Reading], *, stopped
     return follower.finish(end_s, stopped=stopped, crowded=crowded)
 
 
-def note_of(
-    cents: np.ndarray, *, stopped: bool = False, crowded: bool = False, before: Note | None = None, **how
-) -> Note:
-    """The finished note of a curve."""
-    heard = readings(cents, **how)
-    end_s = max((r.heard_s for r in heard if r.hz), default=0.0)
-    return still_bent(tell_notes_of(0.0, end_s, heard, stopped=stopped, crowded=crowded)[0], before)
+def note_of(cents: np.ndarray, *, before: Note | None = None, **how) -> Note:
+    """The finished note of a curve, the first if there are several."""
+    return still_bent(notes_of(cents, **how)[0], before)
 
 
 def as_heard(cents: np.ndarray, *, window_s: float = 0.016) -> np.ndarray:
@@ -88,11 +84,11 @@ def as_heard(cents: np.ndarray, *, window_s: float = 0.016) -> np.ndarray:
     return np.convolve(padded, np.ones(n) / n, "valid")
 
 
-def notes_of(cents: np.ndarray, *, stopped: bool = False, **how) -> list[Note]:
+def notes_of(cents: np.ndarray, *, stopped: bool = False, crowded: bool = False, **how) -> list[Note]:
     """All finished notes of a curve: one a tone."""
     heard = readings(cents, **how)
     end_s = max((r.heard_s for r in heard if r.hz), default=0.0)
-    return tell_notes_of(0.0, end_s, heard, stopped=stopped, crowded=False)
+    return tell_notes_of(0.0, end_s, heard, stopped=stopped, crowded=crowded)
 
 
 def slide(frets: int, tread_s: float, *, up: bool = True) -> np.ndarray:
