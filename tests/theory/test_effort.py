@@ -113,11 +113,11 @@ def test_support_in_words(grade, semitones: int, room: int, short: str, words: s
 
 @given(st.sampled_from(list(SCALES)), st.integers(1, 5), st.integers(0, 3))
 def test_every_bend_of_every_position_can_be_weighed(scale: str, number: int, capo: int) -> None:
-    canvas = position_sheet(parse_key(f"A {scale}"), number, Rig(Neck(capo=capo, frets=27)))
-    for row in canvas.bends:
+    sheet = position_sheet(parse_key(f"A {scale}"), number, Rig(Neck(capo=capo, frets=27)))
+    for row in sheet.bends:
         assert row.effort.grade in GRADES
         assert 0 < row.effort.push.travel_m < 0.05
-    for row in canvas.curls:
+    for row in sheet.curls:
         assert row.low_push.travel_m < row.high_push.travel_m
         assert row.low_hz < row.high_hz
 
@@ -136,11 +136,11 @@ def test_a_lower_pitch_is_lighter() -> None:
 
 def test_curls_of_g_sound_where_the_zone_says() -> None:
     """Bb3 233.082 Hz: +15 cents 235.110, +60 241.301; F4 349.228: 352.267, 361.544 (by hand)."""
-    canvas = position_sheet(KEY, 1, Rig())
-    heard = {row.note: (round(row.low_hz, 3), round(row.high_hz, 3)) for row in canvas.curls}
+    sheet = position_sheet(KEY, 1, Rig())
+    heard = {row.note: (round(row.low_hz, 3), round(row.high_hz, 3)) for row in sheet.curls}
     assert heard["Bb3"] == (235.110, 241.301)
     assert heard["F4"] == (352.267, 361.544)
-    assert [row.degree for row in canvas.curls] == ["b3", "b7", "b3", "b7", "b3"]
+    assert [row.degree for row in sheet.curls] == ["b3", "b7", "b3", "b7", "b3"]
 
 
 @pytest.mark.parametrize(
