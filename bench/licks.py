@@ -18,6 +18,8 @@ import sys
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from difflib import SequenceMatcher
+from itertools import accumulate
 from pathlib import Path
 
 import numpy as np
@@ -240,16 +242,15 @@ class Recorded:
         return y / max(1e-9, float(np.abs(y).max()))
 
 
-def take_of(
-    passes: list[Performed], voice: String | Font | Recorded, rng: np.random.Generator
-) -> tuple[Sound, list[float]]:
-    """The sound, and when each pass begins."""
-    length, begins, at = 0.0, [], LEAD_S
-    for one in passes:
-        begins.append(at)
-        at += one.lasts_s + APART_S
-        length = at
-    x = np.zeros(round((length + 1.0) * RATE))
+def begins_of(passes: list[Performed]) -> list[float]:
+    """When each pass begins in its take, and at last when another would."""
+    return list(accumulate((one.lasts_s + APART_S for one in passes), initial=LEAD_S))
+
+
+def take_of(passes: list[Performed], voice: String | Font | Recorded, rng: np.random.Generator) -> Sound:
+    """The sound."""
+    *begins, over = begins_of(passes)
+    x = np.zeros(round((over + 1.0) * RATE))
     for begin, one in zip(begins, passes, strict=True):
         for place, (on_s, midi, cents, choked) in enumerate(one.notes):
             y = voice.play(midi, cents) * rng.uniform(0.5, 1.0)
@@ -260,7 +261,7 @@ def take_of(
             y[len(y) - fade :] *= np.linspace(1, 0, fade) ** 2
             x[start : start + len(y)] += y
     x *= 0.5 / np.abs(x).max()
-    return x + rng.normal(size=len(x)) * 10 ** (-70 / 20), begins
+    return x + rng.normal(size=len(x)) * 10 ** (-70 / 20)
 
 
 Told = list[tuple[float, Verdict]]
@@ -334,11 +335,6 @@ def main() -> None:
     confused: Counter[tuple[str, str]] = Counter()
     for number, lick, performed, edits in takes(wanted.licks, wanted.seed):
         rng = np.random.default_rng([wanted.seed, number, 7])
-        ends: list[float] = []
-        at = LEAD_S
-        for one in performed:
-            ends.append(at + one.lasts_s)
-            at += one.lasts_s + APART_S
         if number not in kept:
             voice: String | Font | Recorded
             if wanted.voice == "string":
@@ -347,15 +343,14 @@ def main() -> None:
                 voice = Font()
             else:
                 voice = Recorded(wanted.notes, number)
-            x, _ = take_of(performed, voice, rng)
-            kept[number] = hear(x, lick, drone=wanted.drone)
+            kept[number] = hear(take_of(performed, voice, rng), lick, drone=wanted.drone)
             if wanted.keep:
                 wanted.keep.write_bytes(pickle.dumps(kept))
         told = kept[number]
         ask = asked(lick, "as_played")
         heard = split(told, ask)
-        for n, one in enumerate(performed):
-            begin, end = ends[n] - one.lasts_s, ends[n]
+        for n, (one, begin) in enumerate(zip(performed, begins_of(performed), strict=False)):
+            end = begin + one.lasts_s
             mine = [h for h in heard if begin - 0.5 < h[0].onset_s < end]
             passes += 1
             notes += len(one.marks)
@@ -368,8 +363,6 @@ def main() -> None:
             got = [mark.mark for mark in marked.marks]
             same = len(got) == len(one.marks) and len(mine) == 1
             whole += same
-            from difflib import SequenceMatcher
-
             pairs = zip(one.marks, got, strict=True) if same else ()
             right += (
                 sum(a == b for a, b in pairs)
