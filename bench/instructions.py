@@ -134,7 +134,7 @@ def main() -> None:
     panel_display._clock = clock  # type: ignore[attr-defined]
     panel_display._screen_or_none(0.0)
     mark("first picture: the panel")
-    drawn = _draw_when_posted(panel_display, engine, clock)
+    drawn = _draw_when_posted(panel_display, engine)
     from pedal.ports import Block, StreamFacts
 
     arrivals.begin(capturing.Began(StreamFacts("bench", 48_000, BLOCK, 1)))
@@ -146,7 +146,7 @@ def main() -> None:
     mark("hearing")
     LABELS[:] = [f"silence: {label}" if label in ("hearing", "drawing") else label for label in LABELS]
     if asked == "play":
-        _play(seconds, engine, arrivals, stop, clock)
+        _play(seconds, engine, arrivals, stop)
         _chain_alone(seconds)
     else:
         os.getppid()
@@ -155,7 +155,7 @@ def main() -> None:
     os._exit(0)
 
 
-def _draw_when_posted(panel_display: Any, engine: Any, clock: Clock) -> list[int]:
+def _draw_when_posted(panel_display: Any, engine: Any) -> list[int]:
     drawn: list[int] = []
 
     class Drawn:
@@ -180,7 +180,7 @@ def _samples(seconds: float) -> Any:
     return samples[: int(seconds * 48_000)]
 
 
-def _play(seconds: float, engine: Any, arrivals: Rendered, stop: Stop, clock: Clock) -> None:
+def _play(seconds: float, engine: Any, arrivals: Rendered, stop: Stop) -> None:
     from pedal.ports import Block
 
     samples = _samples(seconds)

@@ -103,7 +103,7 @@ def readings_of(x: Samples, lead_s: float) -> NDArray[np.float64]:
     rows = []
     for start in range(0, len(y) - HOP + 1, HOP):
         (r,) = tracker.push(y[start : start + HOP])
-        rows.append((r.time_s - lead_s, r.hz, r.heard_s - lead_s, r.level_db, getattr(r, "floor_db", -90.0)))
+        rows.append((r.time_s - lead_s, r.hz, r.heard_s - lead_s, r.level_db, r.floor_db))
     return np.array(rows)
 
 
