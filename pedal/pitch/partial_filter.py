@@ -49,28 +49,26 @@ class PartialFilter:
 
 
 class PartialFilters:
-    """One lens every `STEP_CENTS` from `LOWEST_HZ` to `HIGHEST_HZ`, each ground when it is first looked through.
+    """One filter every `STEP_CENTS` from `LOWEST_HZ` to `HIGHEST_HZ`, each made when it is first asked for.
 
     All of them at once took a sixth of a start; a player needs a few dozen.
     """
 
     def __init__(self, rate_hz: float) -> None:
         self._rate_hz = rate_hz
-        self._ground: dict[int, PartialFilter] = {}
+        self._made: dict[int, PartialFilter] = {}
         self._last = int(1200 * math.log2(HIGHEST_HZ / LOWEST_HZ) / STEP_CENTS)
 
     def nearest(self, hz: float) -> PartialFilter:
-        """The lens for about `hz`; the last one beyond either end."""
+        """The filter for about `hz`; the last one beyond either end."""
         at = 0 if hz <= LOWEST_HZ else min(self._last, int(1200 / STEP_CENTS * math.log2(hz / LOWEST_HZ) + 0.5))
-        partial_filter = self._ground.get(at)
+        partial_filter = self._made.get(at)
         if partial_filter is None:
-            partial_filter = self._ground[at] = PartialFilter(
-                LOWEST_HZ * 2.0 ** (at * STEP_CENTS / 1200), self._rate_hz
-            )
+            partial_filter = self._made[at] = PartialFilter(LOWEST_HZ * 2.0 ** (at * STEP_CENTS / 1200), self._rate_hz)
         return partial_filter
 
 
 @lru_cache(maxsize=4)
 def partial_filters(rate_hz: float) -> PartialFilters:
-    """The lenses for one inner sample rate; trackers of the same rate share them, they never change."""
+    """The filters for one inner sample rate; trackers of the same rate share them, they never change."""
     return PartialFilters(rate_hz)

@@ -32,7 +32,7 @@ class Repeat:
     def hear(
         self, newest: Callable[[int], Samples], hz: float, *, tick: Samples, energy: float, floor: float, loudest: float
     ) -> float:
-        """attack_db of one more tick of that energy; `likeness` is kept up to date."""
+        """attack_db of one more tick of that energy; `nsdf` is kept up to date."""
         period, count = self._rate / hz, self._count
         past = self._past.read(newest, period)
         both, old = float(tick.dot(past)), float(past.dot(past))

@@ -58,7 +58,7 @@ def hear_second_string(samples: NDArray[np.float32], sample_rate: float, heard_h
 
     Returns
     -------
-    company
+    second_string
         Its share is near 0 for one string and for noise, 0.05 to 0.4 for two struck together a fourth apart.
 
     Notes

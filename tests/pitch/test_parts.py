@@ -1,4 +1,4 @@
-"""The rooms of the ear one by one: decimator, gate, lag, lens, noise, hum."""
+"""The rooms of the ear one by one: decimator, gate, lag, filter, noise, hum."""
 
 from __future__ import annotations
 
@@ -63,23 +63,23 @@ def test_the_decimator_passes_the_string_and_nothing_else(hz: float, least: floa
     assert least <= peak <= most
 
 
-def test_a_lens_sees_the_partials_and_not_their_neighbours() -> None:
+def test_a_filter_sees_the_partials_and_not_their_neighbours() -> None:
     partial_filter = partial_filters(INNER).nearest(110.0)
     t = np.arange(-partial_filter.behind, partial_filter.behind + 1) / INNER
     for heard in range(1, 5):
-        z = partial_filter.rows @ np.cos(2 * np.pi * heard * lens_hz(partial_filter) * t + 0.7)
+        z = partial_filter.rows @ np.cos(2 * np.pi * heard * filter_hz(partial_filter) * t + 0.7)
         seen = np.hypot(z[:4], z[4:])
         assert seen[heard - 1] == pytest.approx(0.5, abs=1e-3)
         assert np.delete(seen, heard - 1).max() < 2e-3
         assert np.arctan2(z[4 + heard - 1], z[heard - 1]) == pytest.approx(0.7, abs=1e-2)
 
 
-def lens_hz(partial_filter: PartialFilter) -> float:
+def filter_hz(partial_filter: PartialFilter) -> float:
     return 2 / partial_filter.seconds  # two periods
 
 
 @pytest.mark.parametrize("hz", [20.0, 52.0, 82.4, 440.0, 1899.0, 5000.0])
-def test_there_is_a_lens_for_any_frequency(hz: float) -> None:
+def test_there_is_a_filter_for_any_frequency(hz: float) -> None:
     partial_filter = partial_filters(INNER).nearest(hz)
     assert 1 <= partial_filter.count <= 4
     assert partial_filter.length <= partial_filters(INNER).nearest(0.0).length
