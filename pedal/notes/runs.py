@@ -75,13 +75,6 @@ def find_runs(path: list[Segment]) -> list[Run]:
                 run = _joined(runs.pop(), run)
             else:
                 runs.append(step_between(runs[-1], run))
-        elif (
-            runs
-            and run.move == "flat"
-            and runs[-1].move == "flat"
-            and abs(run.cents - runs[-1].cents) >= LEAST_RISE_CENTS
-        ):
-            runs.append(step_between(runs[-1], run))
         runs.append(run)
     return runs
 
