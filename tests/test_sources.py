@@ -14,7 +14,7 @@ import pytest
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 PAGE = (REPOSITORY / "docs" / "sources.md").read_text()
-ROOMS = {"Notes": "notes", "Verdicts": "verdicts"} | ({"Pitch": "pitch"} if "\n## Pitch\n" in PAGE else {})
+ROOMS = {"Notes": "notes", "Verdicts": "verdicts", "Pitch": "pitch"}
 
 
 class Row(NamedTuple):
