@@ -15,6 +15,7 @@ from pedal.notes.bins import Bins
 from pedal.notes.passage import JUMP_S, _first_above
 from pedal.pitch import Reading, make_tracker
 from pedal.synth.score import PLAIN_GUITAR, Expected, Leg, Stroke, play
+from pedal.theory.cents import hz_of
 from pedal.theory.neck import PLAIN_NECK
 
 RATE, FRETS = 48000, (2, 5, 9, 14)
@@ -65,7 +66,7 @@ def main() -> None:
         for number, open_midi in enumerate(PLAIN_NECK.tuning.open_midi, 1)
         for fret in FRETS
     ]
-    hz = {place: 440.0 * 2.0 ** ((place[0] - 69) / 12) for place in places}
+    hz = {place: hz_of(place[0]) for place in places}
     sys.stdout.write(f"{'':32} {'':10}    least  median  most\n")
     span("a steady note's bins", [scatter(heard(*p, Leg(1.0, 0))) for p in places], "cents (1 sigma)")
     for frets in (1, 2, 3):
