@@ -143,10 +143,9 @@ class LumaScreen:
         device, self._device = self._device, None
         if device is None:
             return
-        with contextlib.suppress(luma.core.error.Error, OSError):
-            device.hide()
-        with contextlib.suppress(luma.core.error.Error, OSError):
-            device.cleanup()
+        for step in (device.hide, device.cleanup):
+            with contextlib.suppress(luma.core.error.Error, OSError, DeviceError):  # of a command, of data, of a pin
+                step()
 
     def _address(self, run: Run) -> None:
         if self._chip == "sh1106":
