@@ -8,7 +8,6 @@ and SSD1309; page and first column (B0h, 00h, 10h) for SH1106, whose memory has 
 from __future__ import annotations
 
 import contextlib
-import sys
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -156,10 +155,13 @@ class LumaScreen:
 
     @contextlib.contextmanager
     def _translated(self) -> Iterator[None]:
-        """A missing answer comes as luma's own class from a command, as a bare OSError from data."""
+        """A missing answer comes as luma's own class from a command, as a bare OSError from data.
+
+        What a pin's library raises is a DeviceError already (`hw.pin_faults.told`).
+        """
         try:
             yield
-        except (luma.core.error.Error, *_errors_of_pins(), OSError, ImportError) as fault:
+        except (luma.core.error.Error, OSError, ImportError) as fault:
             told = getattr(fault, "strerror", None) or str(fault)
             raise DeviceError(f"{self._wiring.where} does not answer ({told}): {self._wiring.remedy}") from fault
 
@@ -182,12 +184,6 @@ class _Recorded:
 
     def cleanup(self) -> None:
         self._bus.cleanup()
-
-
-def _errors_of_pins() -> tuple[type[Exception], ...]:
-    """What the pin library raises, where it is in use at all: I2C has no pins, and loading it would take long."""
-    library = sys.modules.get("gpiozero")
-    return () if library is None else (library.GPIOZeroError,)
 
 
 def pack(bitmap: Image.Image) -> NDArray[np.uint8]:
