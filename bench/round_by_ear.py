@@ -1,6 +1,6 @@
 """A Round of ten minutes through the real loop, sound included, by a fast clock: what it promises, measured.
 
-    python -m bench.round_by_ear [--minutes 10] [--position 1] [--shots FOLDER]
+    python -m bench.round_by_ear [--minutes 10] [--position 1]
 
 A made-up player reads what is asked and plays it; capture, ear, verdicts, pedal and log are those of `undertoe live`.
 """
