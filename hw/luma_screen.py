@@ -33,7 +33,7 @@ SCAN_S = 0.5 / 105
 EASE = 0.1
 """Weight of the newest transfer in the running mean that `delay_s` tells."""
 FULL_BRIGHTNESS = 255
-NOP, DISPLAY_OFF, DISPLAY_ON = 0xE3, 0xAE, 0xAF
+NOP, DISPLAY_OFF = 0xE3, 0xAE
 RENEW_S, RENEW_AT_LAST_S = 10.0, 30.0
 """A panel whose supply sagged answers, and shows nothing: it is set up anew, at once where nothing moves, else
 later."""
