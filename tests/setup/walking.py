@@ -46,17 +46,17 @@ STILL = Noise(-80.0, -140.0, -80.0, 0.0)
 SHORT, LONG, HELD = Press("short", 17), Press("long", 17), Press("held", 17)
 
 
-def granted(machine: SetUp, *, heard=(HEARD, UNHEARD), inputs=(USB,), outputs=(SPEAKER,), places=(PLACE,)) -> None:
-    """One wish, as a machine with these devices grants it."""
+def granted(machine: SetUp) -> None:
+    """One wish, as a machine with a panel, an interface and its output grants it."""
     match machine.wish:
         case FindPanels():
-            machine.step(PanelsFound(places))
+            machine.step(PanelsFound((PLACE,)))
         case FindInputs():
-            machine.step(InputsFound(inputs))
+            machine.step(InputsFound((USB,)))
         case FindOutputs():
-            machine.step(OutputsFound(outputs))
+            machine.step(OutputsFound((SPEAKER,)))
         case ListenTo(device=device):
-            machine.step(ListenedTo(device, heard))
+            machine.step(ListenedTo(device, (HEARD, UNHEARD)))
         case HearLoudness():
             machine.step(Played(GOOD))
         case MeasureCable():
@@ -87,7 +87,7 @@ def answer(machine: SetUp) -> None:
         machine.step(SHORT)
 
 
-def walk(machine: SetUp, **world) -> list[str]:
+def walk(machine: SetUp) -> list[str]:
     """The whole way with one switch, on GPIO 17; the titles that were seen, each once."""
     titles: list[str] = []
 
@@ -100,7 +100,7 @@ def walk(machine: SetUp, **world) -> list[str]:
     for _ in range(200):
         if machine.finished:
             break
-        granted(machine, **world)
+        granted(machine)
         look()
         answer(machine)
         look()
