@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import os
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from pedal.cli import setup as command
 from pedal.errors import DeviceError
+from pedal.live.memory_file import MemoryFile
 from pedal.live.set_up import starting
 from pedal.live.set_up.devices import devices_of
 from pedal.live.set_up.found import as_its_folder, found_file
 from pedal.ports import PinLibrary
 from pedal.settings.load import load
 from pedal.setup.choice import PanelPlace
-from pedal.setup.machine import NAMES
+from pedal.setup.machine import NAMES, Record
+from tests.live.doubles import HandedSignals
 
 
 @pytest.fixture
@@ -69,6 +73,22 @@ def test_without_a_panel_or_without_pins_nobody_could_answer(new_pedal: Path, mo
 def test_a_pedal_that_shall_have_no_panel_does_not(new_pedal: Path) -> None:
     new_pedal.write_text(new_pedal.read_text() + "display: {kind: none}\n")
     assert not starting.first_set_up_fits(new_pedal)
+
+
+def test_a_disk_that_is_full_is_said_and_the_set_up_goes_on(new_pedal: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    def found_a_panel(*_: object, keep: Callable[[Record], None], **__: object) -> str:
+        keep({"panel": "done: x"})
+        return "over"
+
+    monkeypatch.setattr(MemoryFile, "save", full)
+    monkeypatch.setattr(starting, "_run", found_a_panel)
+    said: list[str] = []
+    ended = starting.set_up_pedal(new_pedal, signals=HandedSignals(), say=said.append, in_terminal=False, first=False)
+    assert ended == "over"
+    assert said == ["what the set-up found cannot be kept (No space left on device): make room, or set state.folder"]
 
 
 @pytest.mark.parametrize(("ceiling", "tone", "cable"), [(-12, -30, -12), (-40, -40, -40), (0, -30, -12)])
