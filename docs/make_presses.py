@@ -155,12 +155,6 @@ def _repeat(action: str, times: int) -> Callable[[Walk], None]:
     return lambda walk: walk.do(*[action] * times)
 
 
-def _cross_off(walk: Walk) -> None:
-    walk.row("cross off")
-    walk.value("never again")
-    walk.leave()
-
-
 def _begin_round(how: str) -> Callable[[Walk], None]:
     def way(walk: Walk) -> None:
         walk.mode("round", how)
@@ -199,7 +193,7 @@ def tasks() -> tuple[Task, ...]:
              lambda b: b.settings.position == 2),
         Task("Ladder, at the bend on string 2, fret 6", (_played("bend", "F4"), _rung),
              lambda b: b.settings.mode == "ladder" and (b.screen().string, b.screen().fret) == (2, 6)),
-        Task("in Ladder, cross this bend off", (_repeat("cross_off", 1), _cross_off),
+        Task("in Ladder, cross this bend off", (_repeat("cross_off", 1), _setting("cross off", "never again")),
              lambda b: len(b.settings.crossed_off) == 1, ladder),
         Task("of two crossed off, bring one back", (_setting("crossed", "back (1)3 +3"),),
              lambda b: len(b.settings.crossed_off) == 1, {"crossed_off": two_off}),

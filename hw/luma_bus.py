@@ -39,7 +39,7 @@ class Bus(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Wiring:
-    """`connect` opens the bus, or raises luma's errors, gpiozero's, OSError, ImportError; the rest tells the player."""
+    """`connect` opens the bus, or raises luma's errors, our own, OSError, ImportError; the rest tells the player."""
 
     connect: Callable[[], Bus]
     where: str

@@ -8,7 +8,6 @@ and SSD1309; page and first column (B0h, 00h, 10h) for SH1106, whose memory has 
 from __future__ import annotations
 
 import contextlib
-import sys
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -34,7 +33,7 @@ SCAN_S = 0.5 / 105
 EASE = 0.1
 """Weight of the newest transfer in the running mean that `delay_s` tells."""
 FULL_BRIGHTNESS = 255
-NOP, DISPLAY_OFF, DISPLAY_ON = 0xE3, 0xAE, 0xAF
+NOP, DISPLAY_OFF = 0xE3, 0xAE
 RENEW_S, RENEW_AT_LAST_S = 10.0, 30.0
 """A panel whose supply sagged answers, and shows nothing: it is set up anew, at once where nothing moves, else
 later."""
@@ -143,10 +142,9 @@ class LumaScreen:
         device, self._device = self._device, None
         if device is None:
             return
-        with contextlib.suppress(luma.core.error.Error, OSError):
-            device.hide()
-        with contextlib.suppress(luma.core.error.Error, OSError):
-            device.cleanup()
+        for step in (device.hide, device.cleanup):
+            with contextlib.suppress(luma.core.error.Error, OSError, DeviceError):  # of a command, of data, of a pin
+                step()
 
     def _address(self, run: Run) -> None:
         if self._chip == "sh1106":
@@ -157,10 +155,13 @@ class LumaScreen:
 
     @contextlib.contextmanager
     def _translated(self) -> Iterator[None]:
-        """A missing answer comes as luma's own class from a command, as a bare OSError from data."""
+        """A missing answer comes as luma's own class from a command, as a bare OSError from data.
+
+        What a pin's library raises is a DeviceError already (`hw.pin_faults.told`).
+        """
         try:
             yield
-        except (luma.core.error.Error, *_errors_of_pins(), OSError, ImportError) as fault:
+        except (luma.core.error.Error, OSError, ImportError) as fault:
             told = getattr(fault, "strerror", None) or str(fault)
             raise DeviceError(f"{self._wiring.where} does not answer ({told}): {self._wiring.remedy}") from fault
 
@@ -183,12 +184,6 @@ class _Recorded:
 
     def cleanup(self) -> None:
         self._bus.cleanup()
-
-
-def _errors_of_pins() -> tuple[type[Exception], ...]:
-    """What the pin library raises, where it is in use at all: I2C has no pins, and loading it would take long."""
-    library = sys.modules.get("gpiozero")
-    return () if library is None else (library.GPIOZeroError,)
 
 
 def pack(bitmap: Image.Image) -> NDArray[np.uint8]:

@@ -20,7 +20,7 @@ def told(what: str, remedy: str) -> Iterator[None]:
     except DeviceError:
         raise
     except Exception as fault:
-        raise DeviceError(f"{what} ({_words(fault)}): {remedy}") from fault
+        raise DeviceError(f"{what} ({words_of(fault)}): {remedy}") from fault
 
 
 @contextlib.contextmanager
@@ -30,6 +30,7 @@ def ignored() -> Iterator[None]:
         yield
 
 
-def _words(fault: Exception) -> str:
+def words_of(fault: Exception) -> str:
+    """The first line of what a pin library says; its class where it says nothing."""
     lines = str(fault).splitlines()
     return lines[0] if lines and lines[0] else type(fault).__name__

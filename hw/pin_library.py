@@ -11,6 +11,7 @@ from typing import Any
 
 from gpiozero import Device
 
+from hw.pin_faults import words_of
 from pedal.errors import DeviceError
 
 _ASKED = "GPIOZERO_PIN_FACTORY"
@@ -38,8 +39,7 @@ def pin_factory() -> Any:
                 os.environ[_ASKED] = name
                 Device.pin_factory = Device._default_pin_factory()  # no public way to ask
         except Exception as fault:  # noqa: BLE001 - lgpio's class is a bare Exception
-            words = (str(fault).splitlines() or [type(fault).__name__])[0]
-            told.append(f"{name}: {words}")
+            told.append(f"{name}: {words_of(fault)}")
         else:
             return Device.pin_factory
         finally:

@@ -5,7 +5,6 @@ PyAudio 0.2.14 closes a stream whenever it raises, so it is never asked to raise
 
 from __future__ import annotations
 
-import contextlib
 import functools
 import itertools
 import time
@@ -18,7 +17,7 @@ import pyaudio
 from numpy.typing import NDArray
 
 from hw.driver_room import ROOM_S, kernel_status, period_samples, room, stream_began
-from hw.portaudio_stream import device_names, find_device, nearest_rates, quiet, start_library
+from hw.portaudio_stream import device_names, find_device, nearest_rates, quiet, shut, start_library
 from hw.sample_clock import SUSPICIOUS_AT_A_SERVER_S, SUSPICIOUS_S, SampleClock
 from pedal.errors import DeviceError
 from pedal.ports import Block, StreamFacts
@@ -157,7 +156,7 @@ class PortAudioInput:
         """Stop and let PortAudio go; safe to call twice."""
         opened, self._opened = self._opened, None
         if opened is not None:
-            _shut(opened.library, opened.stream)
+            shut(opened.library, opened.stream)
 
     def _start(self, library: pyaudio.PyAudio, facts: dict[str, Any]) -> tuple[int, _Opened]:
         """The first format and rate that the device opens with."""
@@ -215,9 +214,3 @@ def _why_not(device: str, fault: OSError | None) -> str:
         return f"{device} is busy: end the program that uses it, or choose another input"
     why = fault.args[-1] if fault else "no format fits"
     return f"{device} does not open ({why}): plug it in again, or choose another input"
-
-
-def _shut(library: pyaudio.PyAudio, stream: pyaudio.Stream) -> None:
-    for step in (stream.close, library.terminate):
-        with contextlib.suppress(OSError), quiet():
-            step()

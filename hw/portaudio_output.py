@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import contextlib
 from collections.abc import Callable, Mapping
 
 import numpy as np
 import pyaudio
 from numpy.typing import NDArray
 
-from hw.portaudio_stream import find_output, nearest_rates, quiet, start_library
+from hw.portaudio_stream import find_output, nearest_rates, quiet, shut, start_library
 from pedal.errors import DeviceError
 from pedal.ports import StreamFacts
 
@@ -53,12 +52,8 @@ class PortAudioOutput:
     def close(self) -> None:
         """Fall silent; safe to call twice."""
         running, self._running = self._running, None
-        if running is None:
-            return
-        library, stream = running
-        for step in (stream.close, library.terminate):
-            with contextlib.suppress(OSError), quiet():
-                step()
+        if running is not None:
+            shut(*running)
 
     def _start(
         self,

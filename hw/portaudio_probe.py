@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import contextlib
 import time
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pyaudio
 from numpy.typing import NDArray
 
-from hw.portaudio_stream import Direction, device_names, quiet, start_library
+from hw.portaudio_stream import Direction, device_names, fitting, quiet, start_library
+from hw.portaudio_survey import sound_device
 from pedal.errors import DeviceError
 from pedal.ports import SoundDevice
 
@@ -26,16 +28,13 @@ def choosable(direction: Direction) -> list[SoundDevice]:
     """Devices to choose from, by the names that last; where cards are named, only them: other names stand for them."""
     library = start_library()
     try:
-        key = "maxInputChannels" if direction == "input" else "maxOutputChannels"
-        every = (dict(library.get_device_info_by_index(i)) for i in range(library.get_device_count()))
-        fitting = [facts for facts in every if facts[key] > 0]
-        named = list(zip(fitting, device_names(library, direction), strict=True))
+        named = list(zip(fitting(library, direction), device_names(library, direction), strict=True))
     finally:
         with quiet():
             library.terminate()
     cards = [pair for pair in named if _HARDWARE in str(pair[0]["name"])]
     own = [pair for pair in named if str(pair[0]["name"]) != _ALIAS]
-    return [_device(facts, name) for facts, name in cards or own or named]
+    return [replace(sound_device(facts), name=name) for facts, name in cards or own or named]
 
 
 def record_all_channels(number: int, *, seconds: float, name: str = "the input") -> tuple[int, NDArray[np.float32]]:
@@ -82,13 +81,3 @@ def _read(stream: Any, samples: int) -> bytes:
         parts.append(stream.read(take, exception_on_overflow=False))
         samples -= take
     return b"".join(parts)
-
-
-def _device(facts: dict[str, Any], name: str) -> SoundDevice:
-    return SoundDevice(
-        number=int(facts["index"]),
-        name=name,
-        inputs=int(facts["maxInputChannels"]),
-        outputs=int(facts["maxOutputChannels"]),
-        default_rate_hz=round(facts["defaultSampleRate"]),
-    )

@@ -87,8 +87,8 @@ def find_device(library: pyaudio.PyAudio, wanted: str | int | None, direction: D
     A name with the number of a card, "USB Audio: - (hw:1,0)", is that card's if it is there, else that of the card of
     this name: cards are numbered as they happen to come up.
     """
-    fitting = _fitting(library, direction)
-    if not fitting:
+    those = fitting(library, direction)
+    if not those:
         raise DeviceError(f"there is no audio {direction}: {_REMEDY[direction]}")
     if wanted is None or wanted == "":
         try:
@@ -96,17 +96,17 @@ def find_device(library: pyaudio.PyAudio, wanted: str | int | None, direction: D
                 return dict(library.get_default_input_device_info())
             return dict(library.get_default_output_device_info())
         except OSError:
-            return fitting[0]
+            return those[0]
     if isinstance(wanted, int) or wanted.isdecimal():
-        found = [facts for facts in fitting if facts["index"] == int(wanted)]
+        found = [facts for facts in those if facts["index"] == int(wanted)]
     else:
         found = (
-            [facts for facts in fitting if facts["name"].lower() == wanted.lower()]
-            or [facts for facts in fitting if lasting_name(facts["name"]).lower() == lasting_name(wanted).lower()]
-            or [facts for facts in fitting if wanted.lower() in facts["name"].lower()]
+            [facts for facts in those if facts["name"].lower() == wanted.lower()]
+            or [facts for facts in those if lasting_name(facts["name"]).lower() == lasting_name(wanted).lower()]
+            or [facts for facts in those if wanted.lower() in facts["name"].lower()]
         )
     if not found:
-        names = ", ".join(f"{facts['index']} {facts['name']}" for facts in fitting)
+        names = ", ".join(f"{facts['index']} {facts['name']}" for facts in those)
         raise DeviceError(f"no audio {direction} is called {wanted!r}: {_REMEDY[direction]}; there are {names}")
     return found[0]
 
@@ -119,7 +119,7 @@ def find_output(library: pyaudio.PyAudio, wanted: str | int | None, *, beside: s
     if wanted is None or wanted == "":
         with contextlib.suppress(DeviceError):
             card = _card(find_device(library, beside, "input"))
-            for facts in _fitting(library, "output"):
+            for facts in fitting(library, "output"):
                 if card is not None and _card(facts) == card:
                     return facts
     return find_device(library, wanted, "output")
@@ -127,7 +127,7 @@ def find_output(library: pyaudio.PyAudio, wanted: str | int | None, *, beside: s
 
 def device_names(library: pyaudio.PyAudio, direction: Direction) -> tuple[str, ...]:
     """Names of all devices of that direction, such as last over a restart; a card's number only where two share one."""
-    names = [str(facts["name"]) for facts in _fitting(library, direction)]
+    names = [str(facts["name"]) for facts in fitting(library, direction)]
     lasting = [lasting_name(name) for name in names]
     return tuple(name if lasting.count(last) > 1 else last for name, last in zip(names, lasting, strict=True))
 
@@ -155,6 +155,14 @@ def nearest_rates(asked: int, default: int) -> list[int]:
     return [asked, *rates]
 
 
-def _fitting(library: pyaudio.PyAudio, direction: Direction) -> list[dict[str, Any]]:
+def fitting(library: pyaudio.PyAudio, direction: Direction) -> list[dict[str, Any]]:
+    """The facts of all devices of that direction, in the order of their numbers."""
     every = (dict(library.get_device_info_by_index(i)) for i in range(library.get_device_count()))
     return [facts for facts in every if facts[_CHANNELS[direction]] > 0]
+
+
+def shut(library: pyaudio.PyAudio, stream: pyaudio.Stream) -> None:
+    """Let a stream and its library go, whatever they say to it."""
+    for step in (stream.close, library.terminate):
+        with contextlib.suppress(OSError), quiet():
+            step()

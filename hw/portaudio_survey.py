@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pyaudio
@@ -36,14 +37,17 @@ def _default(library: pyaudio.PyAudio, direction: str) -> int:
         return -1
 
 
-def _device(facts: dict[str, Any], default_in: int, default_out: int) -> SoundDevice:
-    number = int(facts["index"])
+def sound_device(facts: dict[str, Any]) -> SoundDevice:
+    """A device by what PortAudio says of it, which is not whether it is the default."""
     return SoundDevice(
-        number=number,
+        number=int(facts["index"]),
         name=str(facts["name"]),
         inputs=int(facts["maxInputChannels"]),
         outputs=int(facts["maxOutputChannels"]),
         default_rate_hz=round(facts["defaultSampleRate"]),
-        is_default_input=number == default_in,
-        is_default_output=number == default_out,
     )
+
+
+def _device(facts: dict[str, Any], default_in: int, default_out: int) -> SoundDevice:
+    device = sound_device(facts)
+    return replace(device, is_default_input=device.number == default_in, is_default_output=device.number == default_out)

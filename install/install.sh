@@ -11,6 +11,8 @@ config=/etc/undertoe/undertoe.yaml
 packages="python3 python3-venv python3-dev gcc portaudio19-dev"
 bundle=${UNDERTOE_BUNDLE:-}
 
+# shellcheck source=/dev/null
+. "$here/locks.sh"
 say() { echo "undertoe: $*"; }
 fail() { echo "undertoe: $*" >&2; exit 1; }
 
@@ -63,10 +65,6 @@ add_pin_library() {
     say "no pin library for this Python: footswitches and a lamp will not work (undertoe doctor says more)"
   build_as_nobody spidev "$here/board.lock" || say "spidev could not be built: an SPI panel will not work (undertoe doctor says more)"
 }
-
-# A lock without a package, and the package alone, with its hashes.
-all_but() { awk -v name="$1" '/^[^ ]/ { ours = index($0, name "==") != 1 } ours' "$2"; }
-only() { awk -v name="$1" '/^[^ ]/ { ours = index($0, name "==") == 1 } ours' "$2"; }
 
 # What the program is made of: the same sources and locks give the same word.
 fingerprint() {

@@ -18,6 +18,8 @@ project=$(dirname "$here")
 target=${1:-}
 cache=${XDG_CACHE_HOME:-$HOME/.cache}/undertoe-card
 out=$project/out/card
+# shellcheck source=/dev/null
+. "$here/locks.sh"
 say() { echo "card: $*" >&2; }
 for tool in debootstrap qemu-user-static; do
   dpkg-query -W -f='${Status}' "$tool" 2>/dev/null | grep -q 'ok installed' ||
@@ -71,8 +73,8 @@ packages_of() { # SUITE DIR
 # Wheels that others made, by the hashes of our locks; fetched here, for there.
 wheels_of() { # PYTHON DIR
   mkdir -p "$2"
-  awk -v name=pyaudio '/^[^ ]/ { ours = index($0, name "==") != 1 } ours' "$here/run.lock" >"$work/run.lock"
-  awk -v name=spidev '/^[^ ]/ { ours = index($0, name "==") != 1 } ours' "$here/board.lock" >"$work/board.lock"
+  all_but pyaudio "$here/run.lock" >"$work/run.lock"
+  all_but spidev "$here/board.lock" >"$work/board.lock"
   fetch="$work/venv/bin/pip download -q --disable-pip-version-check --no-deps --only-binary :all: --require-hashes -d $2"
   fetch="$fetch --python-version $1 --implementation cp --platform manylinux_2_34_aarch64 --platform manylinux_2_31_aarch64"
   fetch="$fetch --platform manylinux_2_28_aarch64 --platform manylinux_2_17_aarch64 --platform manylinux2014_aarch64"
@@ -91,7 +93,7 @@ build_in() { # SUITE DIR
   mkdir -p "$root/var/tmp/build/wheels" "$root/var/tmp/build/made"
   cp "$2"/wheels/*.whl "$root/var/tmp/build/wheels/"
   for pair in pyaudio:run spidev:board; do
-    awk -v name="${pair%:*}" '/^[^ ]/ { ours = index($0, name "==") == 1 } ours' "$here/${pair#*:}.lock"
+    only "${pair%:*}" "$here/${pair#*:}.lock"
   done >"$root/var/tmp/build/source.lock"
   cp /etc/resolv.conf "$root/etc/"
   if [ -f /etc/pip.conf ]; then cp /etc/pip.conf "$root/etc/"; fi

@@ -8,25 +8,18 @@ from numpy.typing import NDArray
 from pedal.notes.edges import Edges
 from pedal.notes.event import End, NoteEvent
 from pedal.notes.listener import Listener
-from pedal.pitch import Reading, make_tracker
+from pedal.pitch import Reading, hop_samples, make_tracker
 from pedal.pitch.intake import tamed
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.fret import GuitarOffset
 from pedal.verdicts.judge import judge
 from pedal.verdicts.verdict import Verdict
 
-HOP_S = 128 / 48000
-"""One reading each 2.67 ms."""
+__all__ = ["Chain", "Heard", "hop_samples"]
 
 _NOTHING = np.zeros(0, np.float32)
 
 Heard = Reading | NoteEvent | Verdict
-
-
-def hop_samples(sample_rate: int) -> int:
-    """Samples from one reading to the next; sound cut at a multiple of it is measured again at the same places."""
-    # Eights: a tracker that thins the samples out then gets the same number from every hop, at every rate.
-    return max(16, 8 * round(sample_rate * HOP_S / 8))
 
 
 class Chain:

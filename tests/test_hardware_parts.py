@@ -99,6 +99,18 @@ def test_wires_have_the_resistance_of_the_tables(gauge, ohm_km):
     assert parts.wire_ohm_m(gauge) * 1e3 == pytest.approx(ohm_km, rel=0.01)
 
 
+def test_bus_leads_and_contacts_of_the_description_are_those_of_the_page():
+    pull = parts.parallel(parts.BUS_PULL_OHM, parts.MODULE_PULL_OHM)
+    assert said(r"parts may have (\d+) pF") == pytest.approx(1e12 * parts.most_bus_f(pull), abs=5)
+    assert said(r"too slow for (\d+) kHz") == parts.BUS_HZ / 1e3
+    assert said(r"pickup's 10 kΩ \(([\d.]+) µV") == pytest.approx(1e6 * parts.hiss_v(10e3), abs=0.05)
+    assert said(r"contact then settles in (\d+) ms") == pytest.approx(1e3 * parts.SWITCH_PULL_OHM * parts.SWITCH_C_F)
+    assert said(r"complains below ([\d.]+) V") == parts.LEAD_LEAST_V
+    for gauge in (28, 24, 20):
+        drop_v = parts.lead_drop_v(gauge, metres=1.0, amperes=1.0)
+        assert said(rf"AWG {gauge} (?:drops )?([\d.]+) V") == pytest.approx(drop_v, abs=0.005)
+
+
 def test_currents_stay_within_what_their_sources_may_give():
     lamp = (parts.PIN_V - parts.LAMP_V) / parts.LAMP_OHM
     assert lamp == pytest.approx(3e-3, abs=0.1e-3)
@@ -185,7 +197,8 @@ def test_the_case_holds_what_goes_in():
     assert window.y < lit.y
     assert (lit.columns, lit.rows) == parts.ACTIVE_MM
     assert f"{columns:g} × {rows:g} × {height:g} mm" in PAGE
-    assert f"{parts.BOARD_MM[0]:g} × {parts.BOARD_MM[1]:g} mm, holes" in PAGE
+    board, holes = parts.BOARD_MM, parts.BOARD_HOLES_MM
+    assert f"{board[0]:g} × {board[1]:g} mm, holes {holes[0]:g} × {holes[1]:g} mm apart" in PAGE
 
 
 def test_the_svg_is_at_its_size():

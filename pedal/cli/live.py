@@ -68,7 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.live import broken_settings, watchdog
     from pedal.live.remarks import Remarks
     from pedal.live.session import LiveSession
-    from pedal.live.set_up.starting import first_set_up_fits
+    from pedal.live.set_up.first import first_set_up_fits
     from pedal.live.signals import Signals
     from pedal.settings.load import display_of, settings_file
 

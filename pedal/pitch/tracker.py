@@ -17,6 +17,8 @@ from pedal.pitch.reading import Reading
 from pedal.pitch.repeat import Repeat
 from pedal.pitch.search import Search, is_hum
 
+HOP_S = 128 / 48000
+"""One reading each 2.67 ms."""
 TICK_S = 0.00267
 """Longer hops are cut into parts of about this length."""
 SHORTEST_TICK_S = 0.0018
@@ -235,6 +237,12 @@ class Tracker:
 
     def _reaches(self, hz: float) -> bool:
         return self._lowest_hz < hz < self._highest_hz
+
+
+def hop_samples(sample_rate: int) -> int:
+    """Samples from one reading to the next; sound cut at a multiple of it is measured again at the same places."""
+    # Eights: a tracker that thins the samples out then gets the same number from every hop, at every rate.
+    return max(16, 8 * round(sample_rate * HOP_S / 8))
 
 
 def make_tracker(sample_rate: int, hop: int) -> Tracker:

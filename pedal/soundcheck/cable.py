@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from pedal.soundcheck.cable_signal import TONE_HZ, CableSignal
 from pedal.soundcheck.decibels import CLIPPED, db_of
-from pedal.soundcheck.noise import LEAST_S, Noise, measure_noise
+from pedal.soundcheck.noise import LEAST_S, Noise, harmonic_waves, measure_noise
 
 ALIKE = 0.3
 """Likeness (a normalised correlation) from which a sweep is the one that was played: other sounds reach 0.1."""
@@ -165,8 +165,7 @@ def _harmonics(tone: NDArray[np.float64], hz: float, rate_hz: int) -> tuple[floa
     if len(tone) < 0.1 * rate_hz:
         return 0.0, 0.0
     count = min(HARMONICS, int(0.45 * rate_hz / hz))
-    turns = np.outer(np.arange(len(tone)) / rate_hz, np.arange(1, count + 1) * hz) * (2 * np.pi)
-    waves = np.hstack([np.cos(turns), np.sin(turns), np.ones((len(tone), 1))])
+    waves = np.hstack([harmonic_waves(np.arange(len(tone)) / rate_hz, hz, count), np.ones((len(tone), 1))])
     # A Hann window keeps hum and what else sounds out of the harmonics.
     window = np.hanning(len(tone))
     weighted = waves * window[:, np.newaxis]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from pedal.soundcheck.cable import CableFigures
-from pedal.soundcheck.words import NOISY_DB, noise_words
+from pedal.soundcheck.words import NOISY_DB, noise_fact_and_remedy
 
 OUT_SAMPLES = 1024
 """The output's blocks: it has time, and one that runs dry would say nothing of the input."""
@@ -99,7 +99,6 @@ def _of_sound(run: CableRun) -> Iterator[CableRemark]:
     noise = figures.noise
     if noise is not None:
         good = noise.total_db < NOISY_DB
-        fact, _, remedy = noise_words(noise).partition(". ")
-        yield CableRemark("cable noise", good, fact.rstrip("."), remedy.rstrip("."))
+        yield CableRemark("cable noise", good, *noise_fact_and_remedy(noise))
         hum = f"{noise.mains_hz:.0f} Hz at {noise.hum_db:.0f} dBFS" if noise.mains_hz else "none stands out of the hiss"
         yield CableRemark("cable hum", good or not noise.mains_hz, hum)

@@ -78,7 +78,7 @@ class _Hum:
 
     def wave(self, times_s: NDArray[np.float64]) -> NDArray[np.float64]:
         """What it is at these times."""
-        return np.asarray(_waves(times_s, self.hz) @ self.waves, dtype=np.float64)
+        return np.asarray(harmonic_waves(times_s, self.hz, HARMONICS) @ self.waves, dtype=np.float64)
 
 
 def _thinned(samples: NDArray[np.float32], few: int) -> NDArray[np.float64]:
@@ -98,12 +98,13 @@ def _hum(slow: NDArray[np.float64], times_s: NDArray[np.float64], each_s: float,
 
 
 def _fit(slow: NDArray[np.float64], times_s: NDArray[np.float64], each_s: float, hz: float) -> _Hum:
-    waves = _waves(times_s, hz)
+    waves = harmonic_waves(times_s, hz, HARMONICS)
     found = np.linalg.solve(waves.T @ waves, waves.T @ slow)  # no two of them are alike: half a second tells them
     weakened = np.sinc(np.arange(1, HARMONICS + 1) * hz * each_s)  # by taking means
     return _Hum(hz, found / np.tile(weakened, 2))
 
 
-def _waves(times_s: NDArray[np.float64], hz: float) -> NDArray[np.float64]:
-    turns = np.outer(times_s, np.arange(1, HARMONICS + 1) * hz) * (2 * np.pi)
+def harmonic_waves(times_s: NDArray[np.float64], hz: float, count: int) -> NDArray[np.float64]:
+    """Cosines of the first `count` multiples of `hz` at these times, then their sines, a column each."""
+    turns = np.outer(times_s, np.arange(1, count + 1) * hz) * (2 * np.pi)
     return np.hstack([np.cos(turns), np.sin(turns)])

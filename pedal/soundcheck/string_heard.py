@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.pitch import make_tracker
+from pedal.pitch import hop_samples, make_tracker
 from pedal.soundcheck.decibels import db_of, rms
 
-HOP_S = 128 / 48000
 LEAST_S = 0.25
 """So much pitch in all: a click or a spoken word has less."""
 MOVES_DB = 6.0
@@ -30,9 +29,10 @@ class StringHeard:
 
 def string_heard(samples: NDArray[np.float32], rate_hz: int) -> StringHeard:
     """Look through mono samples in [-1, 1]."""
-    if db_of(rms(samples)) < FAINT_DB:
-        return StringHeard(False, db_of(rms(samples)), 0.0)
-    hop = max(16, 8 * round(rate_hz * HOP_S / 8))
+    mean_db = db_of(rms(samples))
+    if mean_db < FAINT_DB:
+        return StringHeard(False, mean_db, 0.0)
+    hop = hop_samples(rate_hz)
     tracker = make_tracker(rate_hz, hop)
     readings = [
         reading

@@ -22,11 +22,15 @@ def noise_title(noise: Noise) -> str:
 
 def noise_words(noise: Noise) -> str:
     """One sentence with its figures and, where something could be better, what to do."""
+    return " ".join(f"{words}." for words in noise_fact_and_remedy(noise) if words)
+
+
+def noise_fact_and_remedy(noise: Noise) -> tuple[str, str]:
+    """Both apart, without a full stop; the remedy is "" where nothing could be better."""
     level = f"{noise.total_db:.0f} dBFS"
     if noise.total_db < QUIET_DB:
-        return f"Quiet: noise at {level}."
-    how = "much" if noise.total_db >= NOISY_DB else "some"
+        return f"Quiet: noise at {level}", ""
+    how = "Much" if noise.total_db >= NOISY_DB else "Some"
     if noise_title(noise) == "HUM":
-        remedy = "Isolated supply, one outlet for all."
-        return f"{how.capitalize()} hum: {noise.mains_hz:.0f} Hz at {noise.hum_db:.0f} dBFS. {remedy}"
-    return f"{how.capitalize()} hiss: {level}. Guitar at full volume, input gain lower."
+        return f"{how} hum: {noise.mains_hz:.0f} Hz at {noise.hum_db:.0f} dBFS", "Isolated supply, one outlet for all"
+    return f"{how} hiss: {level}", "Guitar at full volume, input gain lower"

@@ -17,6 +17,7 @@ from hw.gpio_switches import GpioSwitches
 from hw.gpiozero_survey import pin_library
 from hw.luma_screen import LumaScreen
 from pedal.errors import DeviceError
+from tests.hw.wired_panels import wire_spi
 
 
 class error(Exception):  # noqa: N801, N818 - the class and its words as lgpio 0.2.2.0 has them (lgpio.py, line 391)
@@ -92,6 +93,21 @@ def test_switches_that_cannot_be_let_go_do_not_stop_the_end() -> None:
     switches = GpioSwitches((17, 27), factory=MockFactory(pin_class=DyingSwitch))
     switches.open(lambda *_: None)
     switches.close()
+
+
+def test_a_panel_whose_pin_has_failed_lets_its_bus_go(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The display makes a new one, which takes the same bus and pins."""
+    wiring, _, bus = wire_spi(monkeypatch, "ssd1306", pin_class=DyingPin)
+    screen = LumaScreen(wiring)
+    DyingPin.dead = True
+    try:
+        with pytest.raises(DeviceError, match="the panel's pin GPIO 24 has failed .*: look at its wire"):
+            screen.dim(0.5)
+        screen.close()
+    finally:
+        DyingPin.dead = False
+    assert bus.closed == 1
+    LumaScreen(wiring).close()
 
 
 class Libraries:

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 import smbus2
 from gpiozero import Device
-from gpiozero.pins.mock import MockFactory
+from gpiozero.pins.mock import MockFactory, MockPin
 
 from hw.luma_bus import Wiring, over_i2c, over_spi
 from hw.luma_screen import LumaScreen
@@ -35,8 +35,10 @@ def wire_i2c(monkeypatch: pytest.MonkeyPatch, chip: str, height: int = 64) -> tu
     return over_i2c(), glass, bus
 
 
-def wire_spi(monkeypatch: pytest.MonkeyPatch, chip: str, height: int = 64) -> tuple[Wiring, Glass, FakeSpiDev]:
-    factory = MockFactory()
+def wire_spi(
+    monkeypatch: pytest.MonkeyPatch, chip: str, height: int = 64, *, pin_class: type[MockPin] = MockPin
+) -> tuple[Wiring, Glass, FakeSpiDev]:
+    factory = MockFactory(pin_class=pin_class)
     monkeypatch.setattr(Device, "pin_factory", factory)
     glass = glass_of(chip, height)
     bus = FakeSpiDev(glass, factory.pin(DATA_PIN))

@@ -42,6 +42,7 @@ from tests.setup.walking import (
     STILL,
     UNHEARD,
     USB,
+    answer,
     granted,
     press_switch,
     walk,
@@ -98,10 +99,7 @@ def test_what_was_done_is_not_asked_again():
     walked = 0
     while first.step_name != "input":
         granted(first)
-        if first.step_name == "switches" and first.screen().title != "SWITCHES":
-            press_switch(first, 17, "long" if first.screen().title == "FOUND 1" else "short")
-        else:
-            first.step(SHORT)
+        answer(first)
         walked += 1
         assert walked < 50
     granted(first)

@@ -46,17 +46,17 @@ STILL = Noise(-80.0, -140.0, -80.0, 0.0)
 SHORT, LONG, HELD = Press("short", 17), Press("long", 17), Press("held", 17)
 
 
-def granted(machine: SetUp, *, heard=(HEARD, UNHEARD), inputs=(USB,), outputs=(SPEAKER,), places=(PLACE,)) -> None:
-    """One wish, as a machine with these devices grants it."""
+def granted(machine: SetUp) -> None:
+    """One wish, as a machine with a panel, an interface and its output grants it."""
     match machine.wish:
         case FindPanels():
-            machine.step(PanelsFound(places))
+            machine.step(PanelsFound((PLACE,)))
         case FindInputs():
-            machine.step(InputsFound(inputs))
+            machine.step(InputsFound((USB,)))
         case FindOutputs():
-            machine.step(OutputsFound(outputs))
+            machine.step(OutputsFound((SPEAKER,)))
         case ListenTo(device=device):
-            machine.step(ListenedTo(device, heard))
+            machine.step(ListenedTo(device, (HEARD, UNHEARD)))
         case HearLoudness():
             machine.step(Played(GOOD))
         case MeasureCable():
@@ -78,7 +78,16 @@ def press_switch(machine: SetUp, pin: int, kind="short") -> None:
     machine.step(Press(kind, pin))
 
 
-def walk(machine: SetUp, **world) -> list[str]:
+def answer(machine: SetUp) -> None:
+    """The press that the page asks for, by one switch on GPIO 17."""
+    title = getattr(machine.screen(), "title", "TUNER")
+    if machine.step_name == "switches" and title in ("PRESS", "FOUND 1"):
+        press_switch(machine, 17, "long" if title == "FOUND 1" else "short")
+    else:
+        machine.step(SHORT)
+
+
+def walk(machine: SetUp) -> list[str]:
     """The whole way with one switch, on GPIO 17; the titles that were seen, each once."""
     titles: list[str] = []
 
@@ -91,11 +100,8 @@ def walk(machine: SetUp, **world) -> list[str]:
     for _ in range(200):
         if machine.finished:
             break
-        granted(machine, **world)
+        granted(machine)
         look()
-        if machine.step_name == "switches" and machine.screen().title in ("PRESS", "FOUND 1"):
-            press_switch(machine, 17, "long" if machine.screen().title == "FOUND 1" else "short")
-        else:
-            machine.step(SHORT)
+        answer(machine)
         look()
     return titles

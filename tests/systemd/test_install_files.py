@@ -67,8 +67,7 @@ def test_root_builds_no_library(tmp_path: Path) -> None:
     ("lock", "built", "version"), [("run.lock", "pyaudio", "0.2.14"), ("board.lock", "spidev", "3.8")]
 )
 def test_the_library_that_is_built_is_cut_out_of_the_lock_with_its_hashes(lock: str, built: str, version: str) -> None:
-    script = (REPOSITORY / "install/install.sh").read_text()
-    cutters = "\n".join(re.findall(r"^(?:all_but|only)\(\) \{.*\}$", script, re.MULTILINE))
+    cutters = f". {REPOSITORY}/install/locks.sh"
 
     def cut(how: str) -> str:
         words = ["sh", "-euc", f'{cutters}\n{how} "$1" "$2"', "sh", built, REPOSITORY / "install" / lock]
@@ -87,13 +86,14 @@ def test_a_library_that_cannot_be_built_is_said_even_where_it_may_be_missing(
 ) -> None:
     """A function that is asked with `||` goes on after a failure, whatever `set -e` says."""
     script = (REPOSITORY / "install/install.sh").read_text()
-    body = script[script.index("# A lock without a package") : script.index("# A folder of its own")]
+    body = script[script.index("# A library that has no wheel") : script.index("# A folder of its own")]
     (tmp_path / "setpriv").write_text(f"#!/bin/sh\nexec {pip}\n")
     (tmp_path / "chown").write_text("#!/bin/sh\n")
     for program in ("setpriv", "chown"):
         (tmp_path / program).chmod(0o755)
     lines = (
-        f"{body}\nhere={REPOSITORY}/install new=/nowhere pip=true\nbuild_as_nobody spidev $here/board.lock || exit 1"
+        f"here={REPOSITORY}/install new=/nowhere pip=true\n. $here/locks.sh\n{body}\n"
+        "build_as_nobody spidev $here/board.lock || exit 1"
     )
     done = subprocess.run(
         ["sh", "-euc", lines],

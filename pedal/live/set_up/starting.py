@@ -1,4 +1,4 @@
-"""A set-up from the settings: put together, run, and what it found kept; and whether a first start shall begin it."""
+"""A set-up from the settings: put together, run, and what it found kept."""
 
 from __future__ import annotations
 
@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 from pedal import wiring
 from pedal.errors import DeviceError
 from pedal.live import one_at_a_time, watchdog
-from pedal.live.set_up.devices import configured_panel, devices_of, panel_places
+from pedal.live.set_up.devices import configured_panel, devices_of
 from pedal.live.set_up.feet import Feet
+from pedal.live.set_up.first import OFFERED
 from pedal.live.set_up.found import FILE_NAME, PATHS, as_its_folder, found_file, with_findings
 from pedal.live.set_up.running import Outcome, Running
 from pedal.live.starting_state import aim_of, starting_state
+from pedal.modes.memory import Memory
 from pedal.settings.parts import Settings
 from pedal.setup.choice import InputChoice, OutputDevice
 from pedal.setup.machine import NAMES, Known, Record, SetUp, StepName
@@ -23,25 +25,7 @@ if TYPE_CHECKING:
     from pedal.live.loop import Signalled
     from pedal.ports import Screen, Switches
 
-OFFERED, MOST_OFFERS = "offered", 3
-"""So often the pedal begins with the set-up though nobody answers; a pedal on a stage must play by itself."""
 STATUS = "the set-up is on the panel"
-
-
-def first_set_up_fits(config: Path | None) -> bool:
-    """A new pedal, with a panel that answers and pins to press: else nobody could see or answer anything."""
-    given = wiring.given_settings(config).settings
-    record = found_file(given).load()
-    if given.display.kind == "none" or given.log.path.exists():
-        return False
-    asked = record.get(OFFERED, 0)
-    if all(name in record for name in NAMES) or not isinstance(asked, int) or asked >= MOST_OFFERS:
-        return False
-    try:
-        wiring.pin_library()
-    except DeviceError:
-        return False
-    return bool(panel_places(with_findings(given, record)))
 
 
 def set_up_pedal(
@@ -103,7 +87,7 @@ def set_up_pedal(
 
 def _run(
     settings: Settings,
-    record: dict[str, str | int | float | bool],
+    record: Memory,
     *,
     keep: Callable[[Record], None],
     elsewhere: Screen | None,
@@ -141,6 +125,6 @@ def _run(
             feet.close()
 
 
-def _offers(record: dict[str, str | int | float | bool]) -> int:
+def _offers(record: Memory) -> int:
     count = record.get(OFFERED, 0)
     return count if isinstance(count, int) else 0

@@ -128,11 +128,12 @@ def test_nobody_there_ends_it_where_it_may_not_wait(world, tmp_path):
     assert running.run() == "forsaken"
 
 
-def test_a_disk_that_is_full_is_said_and_the_set_up_goes_on(world, tmp_path):
+def test_each_step_is_kept_as_soon_as_it_is_over(world, tmp_path):
     kept = []
     machine, running = a_set_up(world, settings_in(tmp_path), keep=kept.append)
     Player(world, machine)
     assert running.run() == "over"
+    assert [len(set(found) & set(NAMES)) for found in kept] == list(range(1, len(NAMES) + 1))
     assert kept[-1]["tune"].startswith("done")
 
 
@@ -144,19 +145,28 @@ def test_a_pin_that_is_closed_from_the_start_is_no_foot(world, tmp_path):
     assert machine.record["switches.pins"] == "[17]"
 
 
-def test_a_panel_that_dies_meanwhile_is_made_again(world, tmp_path, monkeypatch):
+def test_a_panel_that_dies_meanwhile_is_made_again(world, tmp_path):
     machine, running = a_set_up(world, settings_in(tmp_path))
-    dead: list[bool] = []
+
+    class Dying(DeadScreen):
+        """Answers until the player comes to the level."""
+
+        def show(self, bitmap):
+            if machine.step_name == "level":
+                super().show(bitmap)
+            MemoryScreen.show(self, bitmap)
 
     def panel(choice):
-        screen = DeadScreen() if len(world.panels) == 1 else MemoryScreen()
-        dead.append(isinstance(screen, DeadScreen))
-        world.panels.append(screen)
-        return screen
+        world.panels.append(MemoryScreen() if world.panels else Dying())
+        return world.panels[-1]
 
     running._devices = replace(running._devices, panel=panel)
     Player(world, machine)
     assert running.run() == "over"
+    first, second = world.panels
+    assert first.pictures and first.closed
+    assert second.pictures and second.closed
+    assert machine.record["level"].startswith("done")
 
 
 def test_a_machine_without_pins_says_why(world, tmp_path):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import queue
-import signal
 import threading
 
 import numpy as np
@@ -128,7 +127,3 @@ class World:
             watch=lambda pins: PinSwitch(self, pins),
             pins=(17, 27, 22),
         )
-
-
-def terminated(world: World) -> None:
-    world.signals.put(signal.SIGTERM)
