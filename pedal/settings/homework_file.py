@@ -24,11 +24,12 @@ from pathlib import Path
 from pedal.errors import SettingsError
 from pedal.practice.homework import MOST_TASKS, MOST_TIMES, Homework, Task, TaskPart
 from pedal.settings.document import Listing, Mapping, Node, Scalar, parse_document, read_document, text_of
+from pedal.settings.guitar import neck_of
 from pedal.settings.kinds import IntRange, Unfit, nearest, scalar_text, shown
 from pedal.settings.music_kinds import KeyWords
 from pedal.settings.parts import Settings
 from pedal.theory.force import SEMITONES_MOST
-from pedal.theory.neck import Neck, NeckError
+from pedal.theory.neck import NeckError
 from pedal.theory.scale import CURL_SEMITONES, Key
 from pedal.theory.spelling import NoteNameError, parse_pitch
 
@@ -65,7 +66,7 @@ class _Reader:
     faults: list[tuple[int, str]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.neck = Neck(self.settings.tuning, self.settings.capo, self.settings.frets)
+        self.neck = neck_of(self.settings)
         self.key: Key = self.settings.key
 
     def read(self, tree: Mapping) -> Homework:
