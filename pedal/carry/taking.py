@@ -18,7 +18,7 @@ from pedal.licks.text import LickTextError, read_lick
 from pedal.safe_files import writing
 from pedal.settings.card import NAMES, card_of, take_from_stick
 from pedal.settings.document import text_of
-from pedal.settings.homework_file import FILE_NAME, read_homework
+from pedal.settings.homework_file import FILE_NAME, homework_of
 from pedal.settings.parts import Settings
 
 MOST_LOOKED_AT = 500
@@ -82,7 +82,7 @@ def _take_homework(file: Path, settings: Settings, faults: list[str]) -> bool:
         return False
     try:
         text = text_of(file)
-        read_homework(file, settings)
+        homework_of(text, settings, name=str(file))
         return _keep(text, settings.state.folder / FILE_NAME)
     except SettingsError as fault:
         faults += [sentence.replace(f"{file}:", f"{FILE_NAME}:", 1) for sentence in fault.faults[:3]]

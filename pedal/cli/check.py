@@ -15,7 +15,7 @@ from pedal.settings.door import of_the_card
 from pedal.settings.export import changes, default_yaml, reference_page
 from pedal.settings.homework_file import is_homework, read_homework
 from pedal.settings.homework_words import checked_lines
-from pedal.settings.load import SERVICE_FILE, load, load_over, settings_file
+from pedal.settings.load import SERVICE_FILE, load, load_over, settings_file, settings_of, values_of
 from pedal.settings.parts import Settings
 
 NAME = "check"
@@ -58,8 +58,9 @@ def _check_for_the_card(file: Path | None) -> None:
     if file is None:
         raise UsageError(f"there is no {NAMES[0]} in {CARD}: name the file")
     installed = settings_file(SERVICE_FILE) if SERVICE_FILE.exists() else None
-    settings = load_over(installed, text_of(file), name=str(file), refused=of_the_card)
-    _tell(file, settings, load(installed))
+    text, below = text_of(file), values_of(installed)
+    settings = load_over(below, text, name=str(file), refused=of_the_card)
+    _tell(file, settings, settings_of(below))
 
 
 def _check(file: Path | None) -> None:

@@ -16,7 +16,7 @@ from pedal.live.mailbox import Mailbox
 from pedal.modes.drone import SILENCE, DroneOrder
 from pedal.modes.lick_order import LickOrder
 from pedal.ports import AudioSink
-from pedal.theory.pulse import Pulse
+from pedal.synth.lick_voice import Inner
 
 FADE_S = 0.5
 """Longer than the drone's own fade to silence: only then is the stream closed."""
@@ -26,29 +26,8 @@ BEAT_LOOKS = 15
 _PATIENCE_S = 0.1
 
 
-class Voice(Protocol):
-    """What the drone is made by: orders in, samples out."""
-
-    @property
-    def silent(self) -> bool:
-        """Whether nothing sounds and nothing is ordered."""
-
-    def sound(self, hz: tuple[float, ...], level_db: float) -> None:
-        """Sound these notes, so loud, from the next block on."""
-
-    def follow(self, pulse: Pulse, level_db: float) -> None:
-        """Play this pulse, so loud, from its count-in on; the same one goes on."""
-
-    @property
-    def beat_zero(self) -> int | None:
-        """The sample on which the pulse's first beat falls, counted as `rendered`; None while none sounds."""
-
-    @property
-    def rendered(self) -> int:
-        """Samples so far."""
-
-    def render(self, samples: int) -> NDArray[np.float32]:
-        """The next samples."""
+class Voice(Inner, Protocol):
+    """What the drone is made by, and a lick over it: orders in, samples out."""
 
     def play(self, samples: NDArray[np.float32]) -> None:
         """Play these once, over the notes; none stops."""
@@ -191,8 +170,8 @@ class DronePlayer:
                 self._close()
 
     def _open(self) -> None:
-        for rate in (self._rate_hz, 0):
-            sink, voice = self._make_sink(), self._make_voice(rate or self._rate_hz)
+        for _ in range(2):  # at the rate to begin with, then at the device's own
+            sink, voice = self._make_sink(), self._make_voice(self._rate_hz)
             try:
                 facts = sink.open(self._render_of(voice))
             except Exception:

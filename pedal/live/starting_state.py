@@ -8,10 +8,9 @@ from typing import cast
 from pedal.errors import UsageError
 from pedal.modes.names import ModeName
 from pedal.modes.state import LIGHT_RIG, Backing, Density, Follow, Order, PedalState
-from pedal.settings.guitar import rig_of
+from pedal.settings.guitar import neck_of, rig_of
 from pedal.settings.parts import Settings
 from pedal.theory.effort import Rig
-from pedal.theory.neck import Neck
 from pedal.theory.pulse import Feel
 from pedal.theory.scale import KeyNameError, parse_key
 from pedal.theory.strings import StringSetError
@@ -42,7 +41,7 @@ def aim_of(settings: Settings, *, judge_as: JudgeAs) -> Aim:
         judge_as=judge_as,
         bands=settings.bands,
         a4_hz=settings.a4_hz,
-        lowest_midi=_neck(settings).lowest_midi,
+        lowest_midi=neck_of(settings).lowest_midi,
     )
 
 
@@ -51,7 +50,7 @@ def starting_state(settings: Settings) -> PedalState:
     # The table of settings lets no other words through than those of the modes.
     return PedalState(
         key=settings.key,
-        neck=_neck(settings),
+        neck=neck_of(settings),
         a4_hz=settings.a4_hz,
         bands=settings.bands,
         mode=cast(ModeName, settings.modes.start),
@@ -82,7 +81,3 @@ def _rig(settings: Settings) -> Rig:
         return rig_of(settings)
     except StringSetError:
         return LIGHT_RIG
-
-
-def _neck(settings: Settings) -> Neck:
-    return Neck(settings.tuning, settings.capo, settings.frets)

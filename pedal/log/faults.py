@@ -24,11 +24,6 @@ def is_damage(error: sqlite3.Error) -> bool:
     return _primary_code(error) in _DAMAGE
 
 
-def is_busy(error: sqlite3.Error) -> bool:
-    """Whether somebody else holds the file just now."""
-    return _primary_code(error) in {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
-
-
 def store_error(error: sqlite3.Error, path: Path) -> StoreError:
     """The sentence of a fault: what, where, what to do."""
     cause = _CAUSES.get(_primary_code(error), f"{error}: name another file with --log")

@@ -12,6 +12,7 @@ from pedal.errors import StoreError
 from pedal.log.faults import is_damage, store_error
 from pedal.log.hardening import harden
 from pedal.log.schema import ForeignFileError, NewerFileError, bring_up_to_date, version_of
+from pedal.safe_files import private_file
 
 BUSY_S = 2.0
 """How long to wait for somebody else's transaction; ours take milliseconds."""
@@ -75,7 +76,7 @@ def _make_private(path: Path) -> None:
     """A new log is its owner's alone, whatever the umask; what is there already stays as it is."""
     refuse_what_is_no_file(path)
     with suppress(OSError):  # whoever opens it next says what is wrong
-        os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC, 0o600))
+        os.close(private_file(path))
 
 
 def _free_name(path: Path) -> Path:

@@ -12,12 +12,13 @@ from collections.abc import Mapping as Lookup
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from pedal.errors import SettingsError
 from pedal.safe_files import writing
 from pedal.settings.document import text_of
 from pedal.settings.door import of_a_stick, of_the_card
-from pedal.settings.load import SERVICE_FILE, Refusals, load, load_over
+from pedal.settings.load import SERVICE_FILE, Refusals, load_over, settings_of, values_of
 from pedal.settings.parts import Settings
 
 CARD = Path("/boot/firmware")
@@ -55,7 +56,8 @@ def load_layered(base: Path | None, *, card: Path | None, environment: Lookup[st
 
     Raises `SettingsError` if the file itself is wrong: what is installed is never half used.
     """
-    installed = load(base, environment=environment)
+    below = values_of(base)
+    installed = settings_of(below, environment=environment)
     if card is None:
         return Layered(installed)
     state = installed.state.folder
@@ -63,12 +65,12 @@ def load_layered(base: Path | None, *, card: Path | None, environment: Lookup[st
         over = _newest(card, state)
         if over is None:
             return Layered(installed)
-        return Layered(_laid(over, base, environment), (), over.text)
+        return Layered(_laid(over, below, environment), (), over.text)
     except SettingsError as fault:
         faults = tuple(fault.faults)
     with suppress(SettingsError):
         good = _Over(GOOD, text_of(state / GOOD), of_the_card)
-        return Layered(_laid(good, base, environment), faults, good.text)
+        return Layered(_laid(good, below, environment), faults, good.text)
     return Layered(installed, faults)
 
 
@@ -94,7 +96,7 @@ def take_from_stick(file: Path, *, base: Path | None, card: Path, environment: L
     Raises `SettingsError` for what does not count or is wrong, and then nothing is taken; `StoreError`.
     """
     text = text_of(file)
-    settings = _laid(_Over(file.name, text, of_a_stick), base, environment)
+    settings = _laid(_Over(file.name, text, of_a_stick), values_of(base), environment)
     kept = settings.state.folder / STICK
     whole = f"{_MARK}{_stamp(card)}\n{text}"
     with suppress(SettingsError):
@@ -127,8 +129,8 @@ def _newest(card: Path, state: Path) -> _Over | None:
     return None if file is None else _Over(str(file), text_of(file), of_the_card)
 
 
-def _laid(over: _Over, base: Path | None, environment: Lookup[str, str]) -> Settings:
-    return load_over(base, over.text, name=over.name, refused=over.refused, environment=environment)
+def _laid(over: _Over, below: dict[str, Any], environment: Lookup[str, str]) -> Settings:
+    return load_over(below, over.text, name=over.name, refused=over.refused, environment=environment)
 
 
 def _is_missing(card: Path) -> bool:

@@ -28,7 +28,7 @@ def rig_of(settings: Settings) -> Rig:
         strings = tuple(GuitarString(gauge, core if core < gauge else None) for gauge, core in pairs)
     force = settings.force
     return Rig(
-        neck=Neck(settings.tuning, settings.capo, settings.frets),
+        neck=neck_of(settings),
         strings=strings,
         scale_m=settings.strings.scale_mm * METRES_A_MM,
         a4_hz=settings.a4_hz,

@@ -23,12 +23,13 @@ from pathlib import Path
 
 from pedal.errors import SettingsError
 from pedal.practice.homework import MOST_TASKS, MOST_TIMES, Homework, Task, TaskPart
-from pedal.settings.document import Listing, Mapping, Node, Scalar, read_document
+from pedal.settings.document import Listing, Mapping, Node, Scalar, parse_document, read_document, text_of
+from pedal.settings.guitar import neck_of
 from pedal.settings.kinds import IntRange, Unfit, nearest, scalar_text, shown
 from pedal.settings.music_kinds import KeyWords
 from pedal.settings.parts import Settings
 from pedal.theory.force import SEMITONES_MOST
-from pedal.theory.neck import Neck, NeckError
+from pedal.theory.neck import NeckError
 from pedal.theory.scale import CURL_SEMITONES, Key
 from pedal.theory.spelling import NoteNameError, parse_pitch
 
@@ -50,7 +51,12 @@ def read_homework(path: Path, settings: Settings) -> Homework:
 
     `since_s` is in seconds since 1970. Raises `SettingsError` with every fault, sorted by line.
     """
-    return _Reader(str(path), settings).read(read_document(path))
+    return homework_of(text_of(path), settings, name=str(path))
+
+
+def homework_of(text: str, settings: Settings, *, name: str) -> Homework:
+    """The same of a text; `name` stands before the line in complaints."""
+    return _Reader(name, settings).read(parse_document(text, name=name))
 
 
 @dataclass
@@ -60,7 +66,7 @@ class _Reader:
     faults: list[tuple[int, str]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.neck = Neck(self.settings.tuning, self.settings.capo, self.settings.frets)
+        self.neck = neck_of(self.settings)
         self.key: Key = self.settings.key
 
     def read(self, tree: Mapping) -> Homework:

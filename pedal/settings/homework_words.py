@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from pedal.practice.homework import Homework, Progress, Task
-from pedal.settings.guitar import rig_of
+from pedal.settings.guitar import neck_of, rig_of
 from pedal.settings.parts import Settings
-from pedal.theory.neck import Bend, Neck
+from pedal.theory.neck import Bend
 from pedal.theory.spelling import for_eyes
 
 _WORDS = {"bend": "bend", "prebend": "pre-bend", "curl": "curl"}
@@ -17,7 +17,7 @@ def task_words(task: Task, settings: Settings) -> str:
     """Such as "bend F4 to G4 (string 2, fret 6)"."""
     if task.part == "lick":
         return f"lick {task.lick}"
-    midi = Neck(settings.tuning, settings.capo, settings.frets).midi(task.string, task.fret)
+    midi = neck_of(settings).midi(task.string, task.fret)
     note = for_eyes(settings.key.spell(midi))
     goal = "" if task.part == "curl" else f" to {for_eyes(settings.key.spell(midi + task.semitones))}"
     return f"{_WORDS[task.part]} {note}{goal} (string {task.string}, fret {task.fret})"

@@ -91,31 +91,34 @@ def load(path: Path | None, *, environment: Lookup[str, str] = os.environ) -> Se
     SettingsError
         With every fault of the file, sorted by line.
     """
-    tree = Mapping(1, ()) if path is None else read_document(path)
-    return _settings(tree, name=str(path), environment=environment)
+    return settings_of(values_of(path), environment=environment)
 
 
 def load_over(
-    path: Path | None,
+    below: dict[str, Any],
     text: str,
     *,
     name: str,
     refused: Refusals,
     environment: Lookup[str, str] = os.environ,
 ) -> Settings:
-    """The settings of a file, and over them those of a text that is trusted with some of them only.
+    """The settings of a file's values, and over them those of a text that is trusted with some of them only.
 
     refused : what of the text does not count: from its values and all values of the file, (key, sentence) each.
 
-    Raises `SettingsError` with every fault; those of the text stand behind `name`.
+    Raises `SettingsError` with every fault of the text behind `name`.
     """
-    below = _read(Mapping(1, ()) if path is None else read_document(path), name=str(path))
     over = _Reader()
     over.read_section(parse_document(text, name=name), "")
     for key, sentence in list(refused(over.values, below)):
         over.faults.append(_Fault(over.lines[key], key, sentence))
         over.values.pop(key)
-    return _built(_agreed(over, below, name=name), environment)
+    return settings_of(_agreed(over, below, name=name), environment=environment)
+
+
+def values_of(path: Path | None) -> dict[str, Any]:
+    """The value of every row of the table by a file, the default where it says nothing; raises as `load` does."""
+    return _read(Mapping(1, ()) if path is None else read_document(path), name=str(path))
 
 
 def display_of(path: Path, *, environment: Lookup[str, str] = os.environ) -> Display:
@@ -125,16 +128,12 @@ def display_of(path: Path, *, environment: Lookup[str, str] = os.environ) -> Dis
         reader = _Reader()
         reader.read_section(read_document(path), "")
         values |= {row: value for row, value in reader.values.items() if row.startswith("display.")}
-    return _built(values, environment).display
+    return settings_of(values, environment=environment).display
 
 
 def loads(text: str, *, name: str = "settings", environment: Lookup[str, str] = os.environ) -> Settings:
     """The settings of a text; `name` stands before the line in complaints. Raises `SettingsError`."""
-    return _settings(parse_document(text, name=name), name=name, environment=environment)
-
-
-def _settings(tree: Mapping, *, name: str, environment: Lookup[str, str]) -> Settings:
-    return _built(_read(tree, name=name), environment)
+    return settings_of(_read(parse_document(text, name=name), name=name), environment=environment)
 
 
 def _read(tree: Mapping, *, name: str) -> dict[str, Any]:
@@ -207,7 +206,8 @@ def _printable(word: str) -> str:
     return "".join(letter if letter.isprintable() else "?" for letter in word[:80]) or "''"
 
 
-def _built(values: dict[str, Any], environment: Lookup[str, str]) -> Settings:
+def settings_of(values: dict[str, Any], *, environment: Lookup[str, str] = os.environ) -> Settings:
+    """The settings that values of all rows make."""
     state = values["state.folder"] or log_path(environment).parent
     values = values | {
         "state.folder": state,

@@ -23,14 +23,14 @@ class Inner(Protocol):
         """Whether nothing sounds and nothing is ordered."""
 
     def sound(self, hz: tuple[float, ...], level_db: float) -> None:
-        """Sound these notes."""
+        """Sound these notes, so loud, from the next block on."""
 
     def follow(self, pulse: Pulse, level_db: float) -> None:
-        """Play this pulse."""
+        """Play this pulse, so loud, from its count-in on; the same one goes on."""
 
     @property
     def beat_zero(self) -> int | None:
-        """The sample of the pulse's first beat; None while none sounds."""
+        """The sample on which the pulse's first beat falls, counted as `rendered`; None while none sounds."""
 
     @property
     def rendered(self) -> int:

@@ -56,7 +56,7 @@ class Failing:
 
 @pytest.fixture
 def run(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., Running]]:
-    monkeypatch.setattr("pedal.live.worker.BACK_OFF_LEAST_S", 0.001, raising=False)
+    monkeypatch.setattr("pedal.live.worker.BACK_OFF_LEAST_S", 0.001)
     running: list[Running] = []
 
     def begin(make_source: Callable[[], Any], **options: Any) -> Running:

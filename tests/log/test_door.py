@@ -137,6 +137,7 @@ def test_a_log_that_already_holds_such_a_counter_is_written_on(log: Path, an_ent
     store = open_store(log, wall=lambda: NOW_S)
     store.append([an_entry()])
     store.close()
+    assert held(log) == [(2, 1)]  # the other one is left out when the log is looked at
 
 
 def test_a_session_that_claims_to_be_the_owners_is_refused(

@@ -14,7 +14,7 @@ import yaml
 
 from pedal.settings.door import of_the_card
 from pedal.settings.export import changes
-from pedal.settings.load import load_over, loads
+from pedal.settings.load import load_over, loads, values_of
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 INSTALL = REPOSITORY / "install"
@@ -197,7 +197,7 @@ def test_the_settings_that_a_card_begins_with_change_nothing_and_all_that_they_n
     text = (INSTALL / "card/undertoe.yaml").read_text()
     assert changes(loads(text), loads("")) == []
     open_lines = "\n".join(line.removeprefix("#") for line in text.splitlines() if not line.startswith("# "))
-    load_over(None, open_lines, name="undertoe.yaml", refused=of_the_card)
+    load_over(values_of(None), open_lines, name="undertoe.yaml", refused=of_the_card)
 
 
 def test_what_makes_a_card_mounts_nothing_where_others_see_it() -> None:
