@@ -34,7 +34,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
-from pedal.screen.marks import draw_badge, draw_place, draw_rungs
+from pedal.screen.marks import draw_place, draw_rungs, draw_troubles
 from pedal.screen.phrases import (
     bend_words,
     drone_words,
@@ -45,7 +45,6 @@ from pedal.screen.phrases import (
     ringed,
     signed,
     signed_or_dash,
-    troubles,
     tuning_figure,
     verdict_words,
 )
@@ -107,11 +106,7 @@ def _heading(canvas: Canvas, status: Status, words: str | None = None) -> None:
     left = canvas.write(status.mode.upper(), 1, 1) + 6
     if status.drone or status.chord:
         left = canvas.write(drone_words(status), left, 1) + 6
-    right = canvas.width - 1
-    for trouble in troubles(status):
-        if right - SMALL.width(trouble) - 4 < left:
-            break
-        right = draw_badge(canvas, trouble, right, 0) - 3
+    right = draw_troubles(canvas, status, left)
     room = right - left
     said = key_within(status.key, room, SMALL) if words is None else words
     if SMALL.width(said) > room:

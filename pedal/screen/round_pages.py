@@ -14,7 +14,16 @@ from pedal.modes.screen_model import (
     StringPicture,
 )
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
-from pedal.screen.marks import draw_badge, draw_between, draw_place, draw_rungs
+from pedal.screen.marks import (
+    APART,
+    draw_badge,
+    draw_between,
+    draw_ends,
+    draw_headline,
+    draw_place,
+    draw_rungs,
+    draw_troubles,
+)
 from pedal.screen.phrases import bend_words, ringed, signed, troubles, verdict_words
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.verdict_page import draw_band
@@ -28,24 +37,23 @@ MARKS_Y, LOW_MARKS_Y, VERB_Y = 57, 26, 33
 PART_WORDS = {
     "plain": "play", "curl": "curl", "half": "half step", "bend": "bend", "prebend": "pre-bend", "between": "fret it",
 }  # fmt: skip
-APART = 4
 
 
 def draw_round_glance(canvas: Canvas, model: RoundModel) -> None:
     """Standing."""
     match model:
         case RoundStartScreen():
-            _large(canvas, "ROUND", 1)
-            _large(canvas, f"{model.minutes} MIN", 28)
+            draw_headline(canvas, "ROUND", 1)
+            draw_headline(canvas, f"{model.minutes} MIN", 28)
             canvas.write(_start_words(model), 1, 54)
         case RoundRestScreen():
-            _large(canvas, "REST", 1)
+            draw_headline(canvas, "REST", 1)
             canvas.write(f"{model.seconds}", 1, 29, HUGE, standing=True)
             _beside(canvas, ("let the hand", "hang, keep", "it warm"), 58, 32)
         case RoundEndScreen():
             title, short, _ = model.lines[model.page]
-            _large(canvas, title.upper(), 1)
-            _large(canvas, _short(short), 30)
+            draw_headline(canvas, title.upper(), 1)
+            draw_headline(canvas, _short(short), 30)
             draw_place(canvas, model.page, len(model.lines), 59)
         case RoundScreen():
             _glance_item(canvas, model)
@@ -54,14 +62,14 @@ def draw_round_glance(canvas: Canvas, model: RoundModel) -> None:
 def _glance_item(canvas: Canvas, model: RoundScreen) -> None:
     if model.verdict is not None and not _sounding(model):
         draw_band(canvas, model.verdict, 2)
-        _ends(canvas, *_where(model), 30)
+        draw_ends(canvas, *_where(model), 30)
         draw_between(canvas, model.verdict.timing, *_where(model), 35)
     else:
-        _ends(canvas, *_where(model), 1)
+        draw_ends(canvas, *_where(model), 1)
         if _sounding(model):
             draw_string(canvas, model.picture, FIELD)
         else:
-            _large(canvas, "PAUSED" if model.paused else PART_WORDS[model.part].upper(), VERB_Y)
+            draw_headline(canvas, "PAUSED" if model.paused else PART_WORDS[model.part].upper(), VERB_Y)
         _margins(canvas, model, 26)
     if model.marks:
         verb = model.verdict is None and not _sounding(model)
@@ -205,24 +213,9 @@ def _heading(canvas: Canvas, status: Status, words: str) -> None:
     left = canvas.write(status.mode.upper(), 1, 1) + 6
     if status.drone:
         left = canvas.write("drone", left, 1) + 6
-    right = canvas.width - 1
-    for trouble in troubles(status):
-        if right - SMALL.width(trouble) - 4 < left:
-            break
-        right = draw_badge(canvas, trouble, right, 0) - 3
+    right = draw_troubles(canvas, status, left)
     if SMALL.width(words) <= right - left:
         canvas.write(words, right, 1, anchor="right")
-
-
-def _large(canvas: Canvas, words: str, y: int) -> None:
-    canvas.write(words, 1, y, fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT), standing=True)
-
-
-def _ends(canvas: Canvas, left: str, right: str, y: int) -> None:
-    room = canvas.width - 2 - APART
-    lettering = next((c for c in (LARGE, LARGE_TIGHT) if c.width(left) + c.width(right) <= room), LARGE_TIGHT)
-    canvas.write(left, 1, y, lettering, standing=True)
-    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
 
 
 def _pair(canvas: Canvas, left: str, right: str, y: int) -> None:
