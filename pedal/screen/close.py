@@ -42,6 +42,7 @@ from pedal.screen.phrases import (
     key_within,
     large_verdict_words,
     middle_words,
+    place_words,
     ringed,
     signed,
     signed_or_dash,
@@ -232,9 +233,7 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
         _judged(canvas, model.verdict)
         _reason(canvas, model.verdict.line, 33, lines=2)
         return
-    place = "" if model.string is None else ringed(model.string)
-    fret = "" if model.fret is None else str(model.fret)
-    canvas.write(f"{place}{fret}▸{for_eyes(model.target)}", 1, WORDS_Y, MEDIUM)
+    canvas.write(f"{place_words(model.string, model.fret)}▸{for_eyes(model.target)}", 1, WORDS_Y, MEDIUM)
     draw_string(canvas, StringPicture(blind=True), Field(x=1, columns=126, rest_y=49, rise=17, thickness=1))
 
 

@@ -52,6 +52,7 @@ from pedal.screen.phrases import (
     lookback_title,
     lookback_word,
     middle_words,
+    place_words,
     ringed,
     scale_of,
     signed_or_dash,
@@ -78,6 +79,8 @@ def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
     match model:
         case TuneScreen():
             _tune(canvas, model)
+        case WatchScreen() | CurlScreen() if model.verdict is not None:
+            _with_verdict(canvas, model, model.verdict)
         case WatchScreen():
             _watch(canvas, model)
         case CurlScreen():
@@ -120,14 +123,17 @@ def _tune(canvas: Canvas, model: TuneScreen) -> None:
     draw_margins(canvas, model.status, MARGIN_Y)
 
 
+def _with_verdict(canvas: Canvas, model: WatchScreen | CurlScreen, card: VerdictCard) -> None:
+    """Silent: the verdict has the sheet. While a note sounds: the verdict has shrunk beside it, with its own note."""
+    if model.string.now_cents is None:
+        _judged(canvas, card, model.string, model.status)
+        return
+    draw_last(canvas, bend_words(model.note, None, model.status.key), card, 1)
+    draw_string(canvas, model.string, FIELD)
+    draw_margins(canvas, model.status, MARGIN_Y)
+
+
 def _watch(canvas: Canvas, model: WatchScreen) -> None:
-    sounding = model.string.now_cents is not None
-    if model.verdict is not None and not sounding:
-        _judged(canvas, model.verdict, model.string, model.status)
-        return
-    if model.verdict is not None:
-        _beside_the_last(canvas, model.verdict, model.note, model.string, model.status)
-        return
     words = bend_words(model.note, model.target, model.status.key)
     draw_headline(canvas, words)
     if model.note is None:
@@ -144,15 +150,6 @@ def _judged(canvas: Canvas, card: VerdictCard, string: StringPicture, status: St
         draw_chord(canvas, status.chord, canvas.width - 1, 2, beat=status.beat)
 
 
-def _beside_the_last(
-    canvas: Canvas, card: VerdictCard, note: str | None, string: StringPicture, status: Status
-) -> None:
-    """A note sounds: it is named, and the last verdict has shrunk beside it, with its own note."""
-    draw_last(canvas, bend_words(note, None, status.key), card, 1)
-    draw_string(canvas, string, FIELD)
-    draw_margins(canvas, status, MARGIN_Y)
-
-
 def _write_scale(canvas: Canvas, key: str) -> None:
     """The scale's name beside the large tonic: for close eyes, who stands knows the key."""
     x = 1 + LARGE.width(tonic_of(key)) + 8
@@ -161,38 +158,25 @@ def _write_scale(canvas: Canvas, key: str) -> None:
 
 
 def _curl(canvas: Canvas, model: CurlScreen) -> None:
-    sounding = model.string.now_cents is not None
-    if model.verdict is not None and not sounding:
-        _judged(canvas, model.verdict, model.string, model.status)
-        return
-    if model.verdict is not None:
-        _beside_the_last(canvas, model.verdict, model.note, model.string, model.status)
-        return
     draw_headline(canvas, bend_words(model.note, None, model.status.key))
     canvas.write(f"×{model.streak}", canvas.width - 1, 1, LARGE, anchor="right", standing=True)
     draw_string(canvas, model.string, FIELD)
     draw_margins(canvas, model.status, MARGIN_Y)
 
 
-def _where(canvas: Canvas, string: int | None, fret: int | None, target: str, y: int) -> None:
-    """Ringed string, fret, and where to: "(3)8  ▸F4"."""
-    place = ("" if string is None else ringed(string)) + ("" if fret is None else str(fret))
-    draw_ends(canvas, place, f"▸{for_eyes(target)}", y)
-
-
 def _ladder(canvas: Canvas, model: LadderScreen) -> None:
+    place, goal = place_words(model.string, model.fret), f"▸{for_eyes(model.target)}"
     sounding = model.picture.now_cents is not None
     if model.verdict is not None and not sounding:
         draw_band(canvas, model.verdict, 1)
         canvas.fill(1, 26, canvas.width - 2, 1)
-        _where(canvas, model.string, model.fret, model.target, 29)
-        place = ("" if model.string is None else ringed(model.string)) + ("" if model.fret is None else str(model.fret))
-        draw_between(canvas, for_eyes(model.status.chord), place, f"▸{for_eyes(model.target)}", 38)
+        draw_ends(canvas, place, goal, 29)
+        draw_between(canvas, for_eyes(model.status.chord), place, goal, 38)
     elif not sounding:
-        _where(canvas, model.string, model.fret, model.target, 1)
+        draw_ends(canvas, place, goal, 1)
         _fingers(canvas, model)
     else:
-        _where(canvas, model.string, model.fret, model.target, 1)
+        draw_ends(canvas, place, goal, 1)
         draw_string(canvas, model.picture, RUNG_FIELD)
         draw_margins(canvas, model.status, MARGIN_Y - 1)
     draw_rungs(canvas, model.rungs, model.index, 57)
@@ -224,8 +208,7 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
     if model.verdict is not None and not model.waiting:
         _judged(canvas, model.verdict, StringPicture(target_cents=200.0), model.status)
         return
-    place = ("" if model.string is None else ringed(model.string)) + ("" if model.fret is None else str(model.fret))
-    canvas.write(place, 1, 1, LARGE, standing=True)
+    canvas.write(place_words(model.string, model.fret), 1, 1, LARGE, standing=True)
     canvas.write(f"▸{for_eyes(model.target)}", 1, 30, HUGE, standing=True)
     draw_string(canvas, StringPicture(blind=True), Field(x=92, columns=34, rest_y=59, rise=58))
     trouble = next(troubles(model.status), "")

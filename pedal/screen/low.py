@@ -39,6 +39,7 @@ from pedal.screen.phrases import (
     large_verdict_words,
     lookback_word,
     middle_words,
+    place_words,
     ringed,
     signed_or_dash,
     troubles,
@@ -182,9 +183,7 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
         draw_band(canvas, model.verdict, 0 if words else 2)
         canvas.write(words, canvas.width - 1, 25, anchor="right")
         return
-    string = "" if model.string is None else ringed(model.string)
-    fret = "" if model.fret is None else str(model.fret)
-    _pair(canvas, f"{string}{fret}", f"▸{for_eyes(model.target)}", y=0)
+    _pair(canvas, place_words(model.string, model.fret), f"▸{for_eyes(model.target)}", y=0)
     canvas.write(drone_words(model.status), canvas.width - 1, 25, anchor="right")
 
 
