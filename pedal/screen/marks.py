@@ -30,9 +30,22 @@ def draw_ends(canvas: Canvas, left: str, right: str, y: int) -> None:
     canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
 
 
+def draw_pair(canvas: Canvas, left: str, right: str = "", *, y: int = 1) -> None:
+    """On 32 rows: one line of words, in the largest letters that hold both ends apart."""
+    room = canvas.width - 8
+    lettering = next((c for c in (LARGE, LARGE_TIGHT, MEDIUM) if c.width(left) + c.width(right) <= room), SMALL)
+    canvas.write(left, 1, y, lettering, standing=True)
+    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
+
+
+def badge_columns(words: str) -> int:
+    """Columns that a badge takes."""
+    return SMALL.width(words) + 4
+
+
 def draw_badge(canvas: Canvas, words: str, right: int, y: int) -> int:
     """Dark words on a lit ground, ending before the column `right`; returns the badge's first column."""
-    columns = SMALL.width(words) + 4
+    columns = badge_columns(words)
     canvas.fill(right - columns, y, columns, SMALL_FACE.cap_rows + 2)
     canvas.write(words, right - columns + 2, y + 1, SMALL, dark=True)
     return right - columns
@@ -45,7 +58,7 @@ def draw_troubles(canvas: Canvas, status: Status, left: int) -> int:
     """
     right = canvas.width - 1
     for trouble in troubles(status):
-        if right - SMALL.width(trouble) - 4 < left:
+        if right - badge_columns(trouble) < left:
             break
         right = draw_badge(canvas, trouble, right, 0) - 3
     return right

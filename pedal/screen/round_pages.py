@@ -13,13 +13,14 @@ from pedal.modes.screen_model import (
     Status,
     StringPicture,
 )
-from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
+from pedal.screen.canvas import HUGE, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
 from pedal.screen.marks import (
     APART,
     draw_badge,
     draw_between,
     draw_ends,
     draw_headline,
+    draw_pair,
     draw_place,
     draw_rungs,
     draw_troubles,
@@ -135,14 +136,15 @@ def draw_round_low(canvas: Canvas, model: RoundModel) -> None:
     """On 32 rows."""
     match model:
         case RoundStartScreen():
-            _pair(canvas, "ROUND", f"{model.minutes}'", 0)
+            draw_pair(canvas, "ROUND", f"{model.minutes}'", y=0)
             canvas.write(f"HEAVY LEFT {model.heavy_left}", 1, 25)
         case RoundRestScreen():
-            _pair(canvas, "REST", f"{model.seconds}", 2)
+            draw_pair(canvas, "REST", f"{model.seconds}", y=2)
         case RoundEndScreen():
             title, short, _ = model.lines[model.page]
             canvas.write(title.upper(), 1, 0)
-            _pair(canvas, _short(short), "", 9)
+            words = _short(short)
+            canvas.write(words, 1, 9, fitting(words, canvas.width - 8, MEDIUM, SMALL), standing=True)
             draw_place(canvas, model.page, len(model.lines), 29)
         case RoundScreen():
             _low_item(canvas, model)
@@ -160,7 +162,7 @@ def _low_item(canvas: Canvas, model: RoundScreen) -> None:
         canvas.write(f"{place} {goal}", 1, 1, cleared=True)
         return
     else:
-        _pair(canvas, place, goal, 0)
+        draw_pair(canvas, place, goal, y=0)
         words = "paused" if model.paused else PART_WORDS[model.part]
         if not model.marks or model.part == "prebend" or model.paused:
             canvas.write(words.upper(), 1, 25)
@@ -216,14 +218,6 @@ def _heading(canvas: Canvas, status: Status, words: str) -> None:
     right = draw_troubles(canvas, status, left)
     if SMALL.width(words) <= right - left:
         canvas.write(words, right, 1, anchor="right")
-
-
-def _pair(canvas: Canvas, left: str, right: str, y: int) -> None:
-    room = canvas.width - 8
-    choices = (LARGE, LARGE_TIGHT, MEDIUM) if y < 9 else (MEDIUM,)
-    lettering = next((c for c in choices if c.width(left) + c.width(right) <= room), SMALL)
-    canvas.write(left, 1, y, lettering, standing=True)
-    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
 
 
 def _beside(canvas: Canvas, lines: tuple[str, ...], x: int, y: int) -> None:
