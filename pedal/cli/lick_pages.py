@@ -9,18 +9,10 @@ from pedal.licks.lick import Lick, LickNote
 from pedal.licks.marks import MarkedPass, NoteMark
 from pedal.licks.offers import Offer, place_notes, sung_form
 from pedal.modes.lick_shelf import KeptLick, title_of
-from pedal.theory.effort import CAUTIONS, Grade
+from pedal.theory.effort import CAUTIONS
 from pedal.theory.neck import Neck
 from pedal.theory.scale import Key
 from pedal.theory.spelling import for_eyes
-
-GRADES: dict[Grade, str] = {
-    "light": "light", "firm": "firm", "heavy": "heavy", "not_with_this_set": "not with this set",
-}  # fmt: skip
-MARK_WORDS = {
-    "plain": "plain", "curl_cut": "curl cut", "curl_released": "curl released", "bent": "bent", "near": "near",
-    "missed": "missed", "left_out": "left out", "added": "added",
-}  # fmt: skip
 
 
 def heading_of(lick: Lick) -> str:
@@ -84,7 +76,7 @@ def offer_words(offer: Offer, key: Key) -> str:
     kind = "pre-bend" if note.inflection == "prebend" else "bend"
     return (
         f"note {offer.first + 1}: {kind} {name} to {for_eyes(key.spell(note.target_midi))}, {where}, "
-        f"{force}{GRADES[offer.grade]}: {for_eyes(offer.why)}"
+        f"{force}{offer.grade.replace('_', ' ')}: {for_eyes(offer.why)}"
     )
 
 
@@ -162,7 +154,7 @@ def pass_rows(number: int, marked: MarkedPass, key: Key, begin_s: float) -> list
     for place, mark in enumerate(marked.marks):
         caret = "▴" if place == marked.caret else " "
         rows.append(
-            f"  {caret} {_name(mark, key):<14} {MARK_WORDS[mark.mark]:<14}{_figures(mark)}{mark.words}".rstrip()
+            f"  {caret} {_name(mark, key):<14} {mark.mark.replace('_', ' '):<14}{_figures(mark)}{mark.words}".rstrip()
         )
     return rows
 

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from pedal.cli.lick_pages import heading_of, pass_object, pass_rows
 from pedal.cli.lick_source import kept_lick
-from pedal.errors import UndertoeError, UsageError
+from pedal.cli.pitch_plot import refuse_no_picture
+from pedal.errors import UsageError
 from pedal.licks.forms import AskedNote, Question, asked
 from pedal.licks.heard import HeardNote, heard_note
 from pedal.licks.lick import Lick, LickError, transposed
@@ -19,7 +20,7 @@ from pedal.licks.offers import offers, sung_form
 from pedal.licks.passes import Passes
 from pedal.live.lick_folder import FOLDER, LickFolder
 from pedal.modes.lick_shelf import title_of
-from pedal.safe_files import refuse_an_input, writing_bytes
+from pedal.safe_files import writing_bytes
 from pedal.theory.cents import midi_of
 from pedal.theory.spelling import for_eyes
 
@@ -95,15 +96,7 @@ class LickPlot:
     """Model and passes over each other, in the model's time. Needs matplotlib, an extra of the installation."""
 
     def __init__(self, file: Path, *, instead_of: Sequence[Path] = ()) -> None:
-        if file.suffix.lower() not in (".png", ".svg"):
-            raise UsageError(f"--plot {file}: the name must end in .png or .svg")
-        if not file.parent.is_dir():
-            raise UsageError(f"--plot {file}: there is no folder {file.parent}")
-        try:
-            import matplotlib  # noqa: F401 - a missing one is told before the take is read
-        except ImportError as fault:
-            raise UndertoeError("--plot needs matplotlib: install it with `pip install matplotlib`") from fault
-        refuse_an_input(file, instead_of)
+        refuse_no_picture(file, instead_of)
         self._file, self._instead_of = file, tuple(instead_of)
         self._passes: list[tuple[MarkedPass, list[tuple[list[float], list[float]]]]] = []
 

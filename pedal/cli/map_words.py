@@ -5,18 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from pedal.screen.neck_picture import NeckMark, NeckSheet
-from pedal.theory.effort import CAUTIONS, Grade
+from pedal.theory.effort import CAUTIONS
 from pedal.theory.position_sheet import BendRow, CurlRow, PositionSheet
 from pedal.theory.spelling import for_eyes
 
 _MM_A_METRE = 1000.0
 _CELL = 11
-GRADE_WORDS: dict[Grade, str] = {
-    "light": "light",
-    "firm": "firm",
-    "heavy": "heavy",
-    "not_with_this_set": "not with this set",
-}
 
 
 def position_object(canvas: PositionSheet) -> dict[str, Any]:
@@ -154,7 +148,7 @@ def _bends(canvas: PositionSheet) -> list[str]:
         )
         rows.append(
             f"{number:>3} {row.bend.string:>6} {row.bend.fret:>4}  {bend:<19}  {_MM_A_METRE * push.travel_m:>4.1f} mm"
-            f"  {push.force_n:>4.1f} N  {GRADE_WORDS[row.effort.grade]:<17}  {row.effort.support}"
+            f"  {push.force_n:>4.1f} N  {row.effort.grade.replace('_', ' '):<17}  {row.effort.support}"
         )
     locked_mm = _MM_A_METRE * max(row.effort.push.locked_travel_m for row in canvas.bends)
     share = max(row.effort.push.breaking_share for row in canvas.bends)

@@ -31,19 +31,24 @@ _JUMP_SEMITONES = 0.8
 """A larger step between two readings is another note: the line is not drawn across."""
 
 
+def refuse_no_picture(file: Path, instead_of: Iterable[Path]) -> None:
+    """Raise, before the take is read, where `--plot` could not be drawn or would write over what is read."""
+    if file.suffix.lower() not in _SUFFIXES:
+        raise UsageError(f"--plot {file}: the name must end in {' or '.join(_SUFFIXES)}")
+    if not file.parent.is_dir():
+        raise UsageError(f"--plot {file}: there is no folder {file.parent}")
+    try:
+        import matplotlib  # noqa: F401 - a missing one is told now
+    except ImportError as fault:
+        raise UndertoeError("--plot needs matplotlib: install it with `pip install matplotlib`") from fault
+    refuse_an_input(file, instead_of)
+
+
 class PitchPlot:
     """Gathers readings and verdicts; `.save()` draws them. Needs matplotlib, an extra of the installation."""
 
     def __init__(self, file: Path, *, key: Key, a4_hz: float, instead_of: Iterable[Path] = ()) -> None:
-        if file.suffix.lower() not in _SUFFIXES:
-            raise UsageError(f"--plot {file}: the name must end in {' or '.join(_SUFFIXES)}")
-        if not file.parent.is_dir():
-            raise UsageError(f"--plot {file}: there is no folder {file.parent}")
-        try:
-            import matplotlib  # noqa: F401 - a missing one is told before the take is read
-        except ImportError as fault:
-            raise UndertoeError("--plot needs matplotlib: install it with `pip install matplotlib`") from fault
-        refuse_an_input(file, instead_of)
+        refuse_no_picture(file, instead_of)
         self._file, self._key, self._a4_hz, self._instead_of = file, key, a4_hz, tuple(instead_of)
         self._time_s, self._midi = array("d"), array("d")
         self._verdicts: list[Verdict] = []

@@ -120,6 +120,10 @@ def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Sel
     from pedal.review.review import noted
     from pedal.safe_files import writing, writing_bytes
 
+    if arguments.plot:
+        from pedal.review.plot import refuse_another_ending
+
+        refuse_another_ending(arguments.plot)  # before any file is written
     if arguments.csv:
         with writing(arguments.csv, instead_of=(log,)) as file:
             data.write_csv(noted(log, choice), file)
@@ -127,9 +131,8 @@ def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Sel
         with writing(arguments.html, instead_of=(log,)) as file:
             file.write(page.page_of(review))
     if arguments.plot:
-        from pedal.review.plot import refuse_another_ending, save_plot
+        from pedal.review.plot import save_plot
 
-        refuse_another_ending(arguments.plot)
         with writing_bytes(arguments.plot, instead_of=(log,)) as picture:
             save_plot(review, picture, ending=arguments.plot.suffix)
     if arguments.midi:

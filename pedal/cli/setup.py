@@ -6,9 +6,10 @@ import argparse
 import os
 import signal
 import sys
-from functools import partial
 from pathlib import Path
 from typing import cast
+
+from pedal.settings.load import SERVICE_FILE
 
 NAME = "setup"
 HELP = "find panel, switches, input and output, step by step"
@@ -44,7 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     what.add_argument("--forget", action="store_true", help="forget what was found, and end")
 
 
-SERVICE_STATE, SERVICE_FILE = Path("/var/lib/undertoe"), Path("/etc/undertoe/undertoe.yaml")
+SERVICE_STATE = Path("/var/lib/undertoe")
 
 
 def for_the_service(arguments: argparse.Namespace) -> None:
@@ -95,7 +96,7 @@ def run(arguments: argparse.Namespace) -> int:
             )
     finally:
         remarks.release()
-    partial(print, file=sys.stderr)("\n".join(_told(found_file(settings).load())))
+    print("\n".join(_told(found_file(settings).load())), file=sys.stderr)
     return 128 + signal.SIGINT if outcome == "interrupted" else 0
 
 

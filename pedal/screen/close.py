@@ -34,7 +34,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
-from pedal.screen.marks import draw_badge, draw_place, draw_rungs
+from pedal.screen.marks import draw_place, draw_rungs, draw_troubles
 from pedal.screen.phrases import (
     bend_words,
     drone_words,
@@ -42,10 +42,10 @@ from pedal.screen.phrases import (
     key_within,
     large_verdict_words,
     middle_words,
+    place_words,
     ringed,
     signed,
     signed_or_dash,
-    troubles,
     tuning_figure,
     verdict_words,
 )
@@ -107,11 +107,7 @@ def _heading(canvas: Canvas, status: Status, words: str | None = None) -> None:
     left = canvas.write(status.mode.upper(), 1, 1) + 6
     if status.drone or status.chord:
         left = canvas.write(drone_words(status), left, 1) + 6
-    right = canvas.width - 1
-    for trouble in troubles(status):
-        if right - SMALL.width(trouble) - 4 < left:
-            break
-        right = draw_badge(canvas, trouble, right, 0) - 3
+    right = draw_troubles(canvas, status, left)
     room = right - left
     said = key_within(status.key, room, SMALL) if words is None else words
     if SMALL.width(said) > room:
@@ -237,9 +233,7 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
         _judged(canvas, model.verdict)
         _reason(canvas, model.verdict.line, 33, lines=2)
         return
-    place = "" if model.string is None else ringed(model.string)
-    fret = "" if model.fret is None else str(model.fret)
-    canvas.write(f"{place}{fret}▸{for_eyes(model.target)}", 1, WORDS_Y, MEDIUM)
+    canvas.write(f"{place_words(model.string, model.fret)}▸{for_eyes(model.target)}", 1, WORDS_Y, MEDIUM)
     draw_string(canvas, StringPicture(blind=True), Field(x=1, columns=126, rest_y=49, rise=17, thickness=1))
 
 

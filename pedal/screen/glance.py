@@ -34,7 +34,17 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
-from pedal.screen.marks import draw_badge, draw_between, draw_chord, draw_heavy, draw_margins, draw_place, draw_rungs
+from pedal.screen.marks import (
+    draw_badge,
+    draw_between,
+    draw_chord,
+    draw_ends,
+    draw_headline,
+    draw_heavy,
+    draw_margins,
+    draw_place,
+    draw_rungs,
+)
 from pedal.screen.phrases import (
     bend_words,
     due_within,
@@ -42,6 +52,7 @@ from pedal.screen.phrases import (
     lookback_title,
     lookback_word,
     middle_words,
+    place_words,
     ringed,
     scale_of,
     signed_or_dash,
@@ -61,8 +72,6 @@ FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
 RUNG_FIELD = Field(x=1, columns=126, rest_y=48, rise=21)
 MARGIN_Y = 28
 TOLD_LINES = 3
-APART = 4
-"""Columns that part two words of a line at the least."""
 
 
 def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
@@ -70,6 +79,8 @@ def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
     match model:
         case TuneScreen():
             _tune(canvas, model)
+        case WatchScreen() | CurlScreen() if model.verdict is not None:
+            _with_verdict(canvas, model, model.verdict)
         case WatchScreen():
             _watch(canvas, model)
         case CurlScreen():
@@ -102,39 +113,29 @@ def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
             assert_never(model)
 
 
-def _headline(canvas: Canvas, words: str, y: int = 1) -> None:
-    lettering = fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT)
-    canvas.write(words, 1, y, lettering, standing=True)
-
-
 def _tune(canvas: Canvas, model: TuneScreen) -> None:
     if model.note is None:
-        _headline(canvas, "PLUCK")
+        draw_headline(canvas, "PLUCK")
     else:
         name = for_eyes(model.note) if model.string is None else f"{ringed(model.string)}{for_eyes(model.note)}"
-        _ends(canvas, name, tuning_figure(model), 1)
+        draw_ends(canvas, name, tuning_figure(model), 1)
     draw_tuning(canvas, model.cents, Field(x=1, columns=126, rest_y=45, rise=14))
     draw_margins(canvas, model.status, MARGIN_Y)
 
 
-def _ends(canvas: Canvas, left: str, right: str, y: int) -> None:
-    """Words at both ends of one line."""
-    room = canvas.width - 2 - APART
-    lettering = next((c for c in (LARGE, LARGE_TIGHT) if c.width(left) + c.width(right) <= room), LARGE_TIGHT)
-    canvas.write(left, 1, y, lettering, standing=True)
-    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
+def _with_verdict(canvas: Canvas, model: WatchScreen | CurlScreen, card: VerdictCard) -> None:
+    """Silent: the verdict has the sheet. While a note sounds: the verdict has shrunk beside it, with its own note."""
+    if model.string.now_cents is None:
+        _judged(canvas, card, model.string, model.status)
+        return
+    draw_last(canvas, bend_words(model.note, None, model.status.key), card, 1)
+    draw_string(canvas, model.string, FIELD)
+    draw_margins(canvas, model.status, MARGIN_Y)
 
 
 def _watch(canvas: Canvas, model: WatchScreen) -> None:
-    sounding = model.string.now_cents is not None
-    if model.verdict is not None and not sounding:
-        _judged(canvas, model.verdict, model.string, model.status)
-        return
-    if model.verdict is not None:
-        _beside_the_last(canvas, model.verdict, model.note, model.string, model.status)
-        return
     words = bend_words(model.note, model.target, model.status.key)
-    _headline(canvas, words)
+    draw_headline(canvas, words)
     if model.note is None:
         _write_scale(canvas, model.status.key)
     draw_string(canvas, model.string, FIELD)
@@ -149,15 +150,6 @@ def _judged(canvas: Canvas, card: VerdictCard, string: StringPicture, status: St
         draw_chord(canvas, status.chord, canvas.width - 1, 2, beat=status.beat)
 
 
-def _beside_the_last(
-    canvas: Canvas, card: VerdictCard, note: str | None, string: StringPicture, status: Status
-) -> None:
-    """A note sounds: it is named, and the last verdict has shrunk beside it, with its own note."""
-    draw_last(canvas, bend_words(note, None, status.key), card, 1)
-    draw_string(canvas, string, FIELD)
-    draw_margins(canvas, status, MARGIN_Y)
-
-
 def _write_scale(canvas: Canvas, key: str) -> None:
     """The scale's name beside the large tonic: for close eyes, who stands knows the key."""
     x = 1 + LARGE.width(tonic_of(key)) + 8
@@ -166,38 +158,25 @@ def _write_scale(canvas: Canvas, key: str) -> None:
 
 
 def _curl(canvas: Canvas, model: CurlScreen) -> None:
-    sounding = model.string.now_cents is not None
-    if model.verdict is not None and not sounding:
-        _judged(canvas, model.verdict, model.string, model.status)
-        return
-    if model.verdict is not None:
-        _beside_the_last(canvas, model.verdict, model.note, model.string, model.status)
-        return
-    _headline(canvas, bend_words(model.note, None, model.status.key))
+    draw_headline(canvas, bend_words(model.note, None, model.status.key))
     canvas.write(f"×{model.streak}", canvas.width - 1, 1, LARGE, anchor="right", standing=True)
     draw_string(canvas, model.string, FIELD)
     draw_margins(canvas, model.status, MARGIN_Y)
 
 
-def _where(canvas: Canvas, string: int | None, fret: int | None, target: str, y: int) -> None:
-    """Ringed string, fret, and where to: "(3)8  ▸F4"."""
-    place = ("" if string is None else ringed(string)) + ("" if fret is None else str(fret))
-    _ends(canvas, place, f"▸{for_eyes(target)}", y)
-
-
 def _ladder(canvas: Canvas, model: LadderScreen) -> None:
+    place, goal = place_words(model.string, model.fret), f"▸{for_eyes(model.target)}"
     sounding = model.picture.now_cents is not None
     if model.verdict is not None and not sounding:
         draw_band(canvas, model.verdict, 1)
         canvas.fill(1, 26, canvas.width - 2, 1)
-        _where(canvas, model.string, model.fret, model.target, 29)
-        place = ("" if model.string is None else ringed(model.string)) + ("" if model.fret is None else str(model.fret))
-        draw_between(canvas, for_eyes(model.status.chord), place, f"▸{for_eyes(model.target)}", 38)
+        draw_ends(canvas, place, goal, 29)
+        draw_between(canvas, for_eyes(model.status.chord), place, goal, 38)
     elif not sounding:
-        _where(canvas, model.string, model.fret, model.target, 1)
+        draw_ends(canvas, place, goal, 1)
         _fingers(canvas, model)
     else:
-        _where(canvas, model.string, model.fret, model.target, 1)
+        draw_ends(canvas, place, goal, 1)
         draw_string(canvas, model.picture, RUNG_FIELD)
         draw_margins(canvas, model.status, MARGIN_Y - 1)
     draw_rungs(canvas, model.rungs, model.index, 57)
@@ -229,8 +208,7 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
     if model.verdict is not None and not model.waiting:
         _judged(canvas, model.verdict, StringPicture(target_cents=200.0), model.status)
         return
-    place = ("" if model.string is None else ringed(model.string)) + ("" if model.fret is None else str(model.fret))
-    canvas.write(place, 1, 1, LARGE, standing=True)
+    canvas.write(place_words(model.string, model.fret), 1, 1, LARGE, standing=True)
     canvas.write(f"▸{for_eyes(model.target)}", 1, 30, HUGE, standing=True)
     draw_string(canvas, StringPicture(blind=True), Field(x=92, columns=34, rest_y=59, rise=58))
     trouble = next(troubles(model.status), "")
@@ -244,14 +222,14 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
 
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
     if model.stage == "empty":
-        _headline(canvas, "HOLD")
-        _headline(canvas, "AND PLAY", 30)
+        draw_headline(canvas, "HOLD")
+        draw_headline(canvas, "AND PLAY", 30)
         return
     if model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
         canvas.write(f"{model.likeness}%", 1, 1, HUGE, standing=True)
-        _headline(canvas, model.unlike or "ALIKE", 38)
+        draw_headline(canvas, model.unlike or "ALIKE", 38)
         return
-    _headline(canvas, "LISTENING" if model.stage == "recording" else "NOW YOU")
+    draw_headline(canvas, "LISTENING" if model.stage == "recording" else "NOW YOU")
     draw_string(canvas, model.string, FIELD)
     draw_margins(canvas, model.status, MARGIN_Y)
 
@@ -259,20 +237,20 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
 def _lick(canvas: Canvas, model: LickScreen) -> None:
     """What is asked or how it went in large letters, the strip, and one line of small ones."""
     if model.stage == "empty":
-        _headline(canvas, "NO LICK" if model.line else "HOLD")
+        draw_headline(canvas, "NO LICK" if model.line else "HOLD")
         if model.line:
             _told(canvas, model.line, 29)
         else:
-            _headline(canvas, "AND PLAY", 30)
+            draw_headline(canvas, "AND PLAY", 30)
         return
     if model.stage == "recording":
-        _headline(canvas, "LISTENING")
+        draw_headline(canvas, "LISTENING")
     elif model.count:
-        _ends(canvas, model.count, for_eyes(model.note), 1)
+        draw_ends(canvas, model.count, for_eyes(model.note), 1)
     elif model.stage == "offer":
-        _ends(canvas, model.asks.upper().replace("-", ""), for_eyes(model.note), 1)
+        draw_ends(canvas, model.asks.upper().replace("-", ""), for_eyes(model.note), 1)
     else:
-        _headline(canvas, model.asks.upper())
+        draw_headline(canvas, model.asks.upper())
     if len(line_of(model, canvas.width - 2, TOLD_LINES)) > 2:
         _told(canvas, model.line, 29)
         return
@@ -297,27 +275,27 @@ def _told(canvas: Canvas, words: str, y: int) -> None:
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
     if model.homework:
         share, _, by = model.homework.partition(" ")
-        _headline(canvas, "HOMEWORK")
-        _headline(canvas, share, 29)
+        draw_headline(canvas, "HOMEWORK")
+        draw_headline(canvas, share, 29)
         due = due_within(by, canvas.width - 8 - LARGE.width(share), SMALL)
         canvas.write(due, canvas.width - 1, 42, anchor="right")
         draw_place(canvas, model.page, model.pages, 59)
         return
     for line, row in enumerate(model.rows[:2]):
         y = 1 + 28 * line
-        _ends(canvas, for_eyes(row.target.removesuffix(" curl")), middle_words(row), y)
+        draw_ends(canvas, for_eyes(row.target.removesuffix(" curl")), middle_words(row), y)
         label = "curl" if row.is_height else "err"
         canvas.write(label, canvas.width - 4 - LARGE.width(middle_words(row)), y + 15, anchor="right", cleared=True)
     if not model.rows:
-        _headline(canvas, "NOTHING")
-        _headline(canvas, "YET", 29)
+        draw_headline(canvas, "NOTHING")
+        draw_headline(canvas, "YET", 29)
     draw_place(canvas, model.page, model.pages, 59)
 
 
 def _lookback(canvas: Canvas, model: LookbackScreen) -> None:
     """The share that was true, and the weightiest fault, or how many bends there were."""
     share = "–" if model.true_percent is None else f"{model.true_percent}%"
-    _ends(canvas, share, "TRUE" if model.true_percent is not None else "NONE", 1)
+    draw_ends(canvas, share, "TRUE" if model.true_percent is not None else "NONE", 1)
     word = lookback_word(model)
     lettering = fitting(word.upper(), canvas.width - 2, LARGE, LARGE_TIGHT, MEDIUM)
     canvas.write(word, 1, 28, lettering, standing=lettering is not MEDIUM)
@@ -331,7 +309,7 @@ def _menu(canvas: Canvas, model: MenuScreen) -> None:
     columns = canvas.width - 4
     lines = wrap(value, columns, LARGE_TIGHT)
     if len(lines) == 1:
-        _headline(canvas, name)
+        draw_headline(canvas, name)
         _value_lines(canvas, lines, 32, LARGE_TIGHT, editing=model.editing)
     else:
         canvas.write(name.upper(), 1, 0)
@@ -354,7 +332,7 @@ def _message(canvas: Canvas, model: MessageScreen) -> None:
     columns = canvas.width - 2
     y = 1
     for title in wrap(model.title, columns, LARGE_TIGHT)[:2]:
-        _headline(canvas, title, y)
+        draw_headline(canvas, title, y)
         y += LARGE.rows + 2
     for line in ellipsis(model.lines, columns, SMALL, (canvas.height - y) // SMALL.rows):
         canvas.write(line, 1, y)

@@ -30,7 +30,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
-from pedal.screen.marks import draw_badge, draw_place, draw_rungs
+from pedal.screen.marks import draw_badge, draw_pair, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
     drone_words,
@@ -39,6 +39,7 @@ from pedal.screen.phrases import (
     large_verdict_words,
     lookback_word,
     middle_words,
+    place_words,
     ringed,
     signed_or_dash,
     troubles,
@@ -71,7 +72,7 @@ def draw_low(canvas: Canvas, model: ScreenModel) -> None:
         case LadderScreen():
             _ladder(canvas, model)
         case LadderSummaryScreen():
-            _pair(canvas, f"{model.true_count}/{model.tried_count}", signed_or_dash(model.bias_cents), y=0)
+            draw_pair(canvas, f"{model.true_count}/{model.tried_count}", signed_or_dash(model.bias_cents), y=0)
             draw_rungs(canvas, model.rungs, None, BOTTOM_Y)
         case BlindScreen():
             _blind(canvas, model)
@@ -109,14 +110,6 @@ def _before(card: VerdictCard | None, room: int) -> str:
     return next(words for words in told if SMALL.width(words) <= room)
 
 
-def _pair(canvas: Canvas, left: str, right: str = "", *, y: int = 1) -> None:
-    """One line of words, in the largest letters that hold both ends apart."""
-    room = canvas.width - 8
-    lettering = next((c for c in (LARGE, LARGE_TIGHT, MEDIUM) if c.width(left) + c.width(right) <= room), SMALL)
-    canvas.write(left, 1, y, lettering, standing=True)
-    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
-
-
 def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard | None, status: Status) -> None:
     if card is not None and string.now_cents is None:
         draw_band(canvas, card, 0 if status.chord else 2)
@@ -140,7 +133,7 @@ def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard |
 
 def _tune(canvas: Canvas, model: TuneScreen) -> None:
     if model.note is None:
-        _pair(canvas, "PLUCK")
+        draw_pair(canvas, "PLUCK")
         return
     string = "" if model.string is None else ringed(model.string)
     draw_tuning(canvas, model.cents, Field(x=1, columns=126, rest_y=24, rise=6, thickness=2))
@@ -170,7 +163,7 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
             canvas.write(heavy, 1, 17)
             canvas.write(drone_words(model.status), canvas.width - 1, 17, anchor="right")
         else:
-            _pair(canvas, where, target, y=0)
+            draw_pair(canvas, where, target, y=0)
         if heavy and not model.status.chord:
             canvas.write(heavy, canvas.width // 2, 14, anchor="middle", cleared=True)
     draw_rungs(canvas, model.rungs, model.index, BOTTOM_Y, bar_rows=1)
@@ -182,17 +175,15 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
         draw_band(canvas, model.verdict, 0 if words else 2)
         canvas.write(words, canvas.width - 1, 25, anchor="right")
         return
-    string = "" if model.string is None else ringed(model.string)
-    fret = "" if model.fret is None else str(model.fret)
-    _pair(canvas, f"{string}{fret}", f"▸{for_eyes(model.target)}", y=0)
+    draw_pair(canvas, place_words(model.string, model.fret), f"▸{for_eyes(model.target)}", y=0)
     canvas.write(drone_words(model.status), canvas.width - 1, 25, anchor="right")
 
 
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
     if model.stage == "empty":
-        _pair(canvas, "HOLD+PLAY")
+        draw_pair(canvas, "HOLD+PLAY")
     elif model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
-        _pair(canvas, f"{model.likeness}%", model.unlike or "ALIKE")
+        draw_pair(canvas, f"{model.likeness}%", model.unlike or "ALIKE")
     else:
         draw_string(canvas, model.string, FIELD)
         canvas.write(drone_words(model.status), canvas.width - 1, 1, anchor="right", cleared=True)
@@ -206,7 +197,7 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
             canvas.write(sentence, 1, 1 + SMALL.rows * line)
         return
     if model.stage == "empty":
-        _pair(canvas, "HOLD+PLAY")
+        draw_pair(canvas, "HOLD+PLAY")
         return
     words = "listening" if model.stage == "recording" else model.count or model.asks
     trouble = next(troubles(model.status), "")
@@ -229,7 +220,7 @@ def _recall(canvas: Canvas, model: RecallScreen) -> None:
         draw_place(canvas, model.page, model.pages, 28)
         return
     if not model.rows:
-        _pair(canvas, "NOTHING")
+        draw_pair(canvas, "NOTHING")
     for line, row in enumerate(model.rows[:3]):
         y = 9 * line
         canvas.write(for_eyes(row.target), 1, y)

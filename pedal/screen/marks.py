@@ -5,22 +5,63 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pedal.modes.screen_model import Status
-from pedal.screen.canvas import DARK, LARGE, LARGE_TIGHT, LIT, MEDIUM, SMALL, Canvas
+from pedal.screen.canvas import DARK, LARGE, LARGE_TIGHT, LIT, MEDIUM, SMALL, Canvas, fitting
 from pedal.screen.letters import SMALL_FACE
 from pedal.screen.phrases import troubles
 from pedal.theory.pulse import BEATS_A_BAR
 from pedal.theory.spelling import for_eyes
 
+APART = 4
+"""Columns that part two words of a line at the least."""
 RUNG_DOTS = 6
 BETWEEN_APART = 4
 
 
+def draw_headline(canvas: Canvas, words: str, y: int = 1) -> None:
+    """Words in large letters, across the sheet."""
+    canvas.write(words, 1, y, fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT), standing=True)
+
+
+def draw_ends(canvas: Canvas, left: str, right: str, y: int) -> None:
+    """Words in large letters at both ends of one line."""
+    room = canvas.width - 2 - APART
+    lettering = next((c for c in (LARGE, LARGE_TIGHT) if c.width(left) + c.width(right) <= room), LARGE_TIGHT)
+    canvas.write(left, 1, y, lettering, standing=True)
+    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
+
+
+def draw_pair(canvas: Canvas, left: str, right: str = "", *, y: int = 1) -> None:
+    """On 32 rows: one line of words, in the largest letters that hold both ends apart."""
+    room = canvas.width - 8
+    lettering = next((c for c in (LARGE, LARGE_TIGHT, MEDIUM) if c.width(left) + c.width(right) <= room), SMALL)
+    canvas.write(left, 1, y, lettering, standing=True)
+    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
+
+
+def badge_columns(words: str) -> int:
+    """Columns that a badge takes."""
+    return SMALL.width(words) + 4
+
+
 def draw_badge(canvas: Canvas, words: str, right: int, y: int) -> int:
     """Dark words on a lit ground, ending before the column `right`; returns the badge's first column."""
-    columns = SMALL.width(words) + 4
+    columns = badge_columns(words)
     canvas.fill(right - columns, y, columns, SMALL_FACE.cap_rows + 2)
     canvas.write(words, right - columns + 2, y + 1, SMALL, dark=True)
     return right - columns
+
+
+def draw_troubles(canvas: Canvas, status: Status, left: int) -> int:
+    """A badge each in the upper right corner, the most urgent at the edge, as many as end right of the column `left`.
+
+    Returns the column before which there is still room.
+    """
+    right = canvas.width - 1
+    for trouble in troubles(status):
+        if right - badge_columns(trouble) < left:
+            break
+        right = draw_badge(canvas, trouble, right, 0) - 3
+    return right
 
 
 def draw_heavy(canvas: Canvas, words: str, x: int, y: int) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import get_args
 
 from pedal.screen.line_art import GREY, INK, PAPER, Disc, LineArt, Path, Shape, Square, Words
 from pedal.theory.effort import Grade
@@ -17,12 +18,7 @@ _LEFT, _RIGHT, _TOP, _ROW, _FOOT = 120.0, 40.0, 120.0, 74.0, 140.0
 _RADIUS = 21.0
 _PIXELS_A_MM = 2.2
 _INLAYS = (3, 5, 7, 9, 15, 17, 19, 21, 27, 29, 31, 33)
-_GRADES: tuple[tuple[Grade, str], ...] = (
-    ("light", "light"),
-    ("firm", "firm"),
-    ("heavy", "heavy"),
-    ("not_with_this_set", "not with this set"),
-)
+_GRADES: tuple[Grade, ...] = get_args(Grade)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +150,8 @@ def _legend(y: float) -> list[Shape]:
     """What the signs mean."""
     shapes: list[Shape] = []
     x = _LEFT + _RADIUS
-    for grade, words in _GRADES:
+    for grade in _GRADES:
+        words = grade.replace("_", " ")
         shapes += [*_spot(grade, x, y, ""), Words(x + _RADIUS + 9, y, words, 16)]
         x += 2 * _RADIUS + 40 + 9 * len(words)
     shapes += [_wave(x, y), Words(x + 26, y, "curl it", 16)]

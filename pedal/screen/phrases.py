@@ -44,6 +44,15 @@ def ringed(string: int) -> str:
     return f"({string})"
 
 
+def place_words(string: int | None, fret: int | None) -> str:
+    """A ringed string and a fret, as far as they are asked for.
+
+    >>> place_words(3, 8), place_words(2, None), place_words(None, None)
+    ('(3)8', '(2)', '')
+    """
+    return ("" if string is None else ringed(string)) + ("" if fret is None else str(fret))
+
+
 def bend_words(note: str | None, target: str | None, key: str) -> str:
     """From where to where, "B♭3▸C4"; the tonic of the key while nothing was heard."""
     if note is None:

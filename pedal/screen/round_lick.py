@@ -3,24 +3,19 @@
 from __future__ import annotations
 
 from pedal.modes.screen_model import RoundLickScreen
-from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, fitting
-from pedal.screen.marks import draw_badge, draw_rungs
+from pedal.screen.canvas import MEDIUM, SMALL, Canvas, fitting
+from pedal.screen.marks import APART, draw_badge, draw_ends, draw_rungs
 from pedal.screen.phrases import troubles
 from pedal.screen.strip import FEW, LARGEST, USUAL, draw_strip, line_of, strip_rows
 from pedal.theory.spelling import for_eyes
 
 MARKS_Y = 57
 STRIP_Y, CLOSE_STRIP_Y, LOW_STRIP_Y = 27, 29, 18
-APART = 4
 
 
 def draw_round_lick_glance(canvas: Canvas, model: RoundLickScreen) -> None:
     """Standing: how it went or where one is, in large letters; the strip; the tries."""
-    left, right = _words(model)
-    room = canvas.width - 2 - APART
-    lettering = next((c for c in (LARGE, LARGE_TIGHT) if c.width(left) + c.width(right) <= room), LARGE_TIGHT)
-    canvas.write(left, 1, 1, lettering, standing=True)
-    canvas.write(right, canvas.width - 1, 1, lettering, anchor="right", standing=True)
+    draw_ends(canvas, *_words(model), 1)
     count = len(model.strip.strip)
     size = LARGEST if count <= FEW else USUAL if strip_rows(count, 2) == 1 else 8
     below = draw_strip(canvas, model.strip, STRIP_Y, rows=2, size=size)

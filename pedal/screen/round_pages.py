@@ -13,8 +13,18 @@ from pedal.modes.screen_model import (
     Status,
     StringPicture,
 )
-from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
-from pedal.screen.marks import draw_badge, draw_between, draw_place, draw_rungs
+from pedal.screen.canvas import HUGE, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
+from pedal.screen.marks import (
+    APART,
+    draw_badge,
+    draw_between,
+    draw_ends,
+    draw_headline,
+    draw_pair,
+    draw_place,
+    draw_rungs,
+    draw_troubles,
+)
 from pedal.screen.phrases import bend_words, ringed, signed, troubles, verdict_words
 from pedal.screen.string_view import Field, draw_string
 from pedal.screen.verdict_page import draw_band
@@ -28,24 +38,23 @@ MARKS_Y, LOW_MARKS_Y, VERB_Y = 57, 26, 33
 PART_WORDS = {
     "plain": "play", "curl": "curl", "half": "half step", "bend": "bend", "prebend": "pre-bend", "between": "fret it",
 }  # fmt: skip
-APART = 4
 
 
 def draw_round_glance(canvas: Canvas, model: RoundModel) -> None:
     """Standing."""
     match model:
         case RoundStartScreen():
-            _large(canvas, "ROUND", 1)
-            _large(canvas, f"{model.minutes} MIN", 28)
+            draw_headline(canvas, "ROUND", 1)
+            draw_headline(canvas, f"{model.minutes} MIN", 28)
             canvas.write(_start_words(model), 1, 54)
         case RoundRestScreen():
-            _large(canvas, "REST", 1)
+            draw_headline(canvas, "REST", 1)
             canvas.write(f"{model.seconds}", 1, 29, HUGE, standing=True)
             _beside(canvas, ("let the hand", "hang, keep", "it warm"), 58, 32)
         case RoundEndScreen():
             title, short, _ = model.lines[model.page]
-            _large(canvas, title.upper(), 1)
-            _large(canvas, _short(short), 30)
+            draw_headline(canvas, title.upper(), 1)
+            draw_headline(canvas, _short(short), 30)
             draw_place(canvas, model.page, len(model.lines), 59)
         case RoundScreen():
             _glance_item(canvas, model)
@@ -54,14 +63,14 @@ def draw_round_glance(canvas: Canvas, model: RoundModel) -> None:
 def _glance_item(canvas: Canvas, model: RoundScreen) -> None:
     if model.verdict is not None and not _sounding(model):
         draw_band(canvas, model.verdict, 2)
-        _ends(canvas, *_where(model), 30)
+        draw_ends(canvas, *_where(model), 30)
         draw_between(canvas, model.verdict.timing, *_where(model), 35)
     else:
-        _ends(canvas, *_where(model), 1)
+        draw_ends(canvas, *_where(model), 1)
         if _sounding(model):
             draw_string(canvas, model.picture, FIELD)
         else:
-            _large(canvas, "PAUSED" if model.paused else PART_WORDS[model.part].upper(), VERB_Y)
+            draw_headline(canvas, "PAUSED" if model.paused else PART_WORDS[model.part].upper(), VERB_Y)
         _margins(canvas, model, 26)
     if model.marks:
         verb = model.verdict is None and not _sounding(model)
@@ -127,14 +136,15 @@ def draw_round_low(canvas: Canvas, model: RoundModel) -> None:
     """On 32 rows."""
     match model:
         case RoundStartScreen():
-            _pair(canvas, "ROUND", f"{model.minutes}'", 0)
+            draw_pair(canvas, "ROUND", f"{model.minutes}'", y=0)
             canvas.write(f"HEAVY LEFT {model.heavy_left}", 1, 25)
         case RoundRestScreen():
-            _pair(canvas, "REST", f"{model.seconds}", 2)
+            draw_pair(canvas, "REST", f"{model.seconds}", y=2)
         case RoundEndScreen():
             title, short, _ = model.lines[model.page]
             canvas.write(title.upper(), 1, 0)
-            _pair(canvas, _short(short), "", 9)
+            words = _short(short)
+            canvas.write(words, 1, 9, fitting(words, canvas.width - 8, MEDIUM, SMALL), standing=True)
             draw_place(canvas, model.page, len(model.lines), 29)
         case RoundScreen():
             _low_item(canvas, model)
@@ -152,7 +162,7 @@ def _low_item(canvas: Canvas, model: RoundScreen) -> None:
         canvas.write(f"{place} {goal}", 1, 1, cleared=True)
         return
     else:
-        _pair(canvas, place, goal, 0)
+        draw_pair(canvas, place, goal, y=0)
         words = "paused" if model.paused else PART_WORDS[model.part]
         if not model.marks or model.part == "prebend" or model.paused:
             canvas.write(words.upper(), 1, 25)
@@ -205,32 +215,9 @@ def _heading(canvas: Canvas, status: Status, words: str) -> None:
     left = canvas.write(status.mode.upper(), 1, 1) + 6
     if status.drone:
         left = canvas.write("drone", left, 1) + 6
-    right = canvas.width - 1
-    for trouble in troubles(status):
-        if right - SMALL.width(trouble) - 4 < left:
-            break
-        right = draw_badge(canvas, trouble, right, 0) - 3
+    right = draw_troubles(canvas, status, left)
     if SMALL.width(words) <= right - left:
         canvas.write(words, right, 1, anchor="right")
-
-
-def _large(canvas: Canvas, words: str, y: int) -> None:
-    canvas.write(words, 1, y, fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT), standing=True)
-
-
-def _ends(canvas: Canvas, left: str, right: str, y: int) -> None:
-    room = canvas.width - 2 - APART
-    lettering = next((c for c in (LARGE, LARGE_TIGHT) if c.width(left) + c.width(right) <= room), LARGE_TIGHT)
-    canvas.write(left, 1, y, lettering, standing=True)
-    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
-
-
-def _pair(canvas: Canvas, left: str, right: str, y: int) -> None:
-    room = canvas.width - 8
-    choices = (LARGE, LARGE_TIGHT, MEDIUM) if y < 9 else (MEDIUM,)
-    lettering = next((c for c in choices if c.width(left) + c.width(right) <= room), SMALL)
-    canvas.write(left, 1, y, lettering, standing=True)
-    canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
 
 
 def _beside(canvas: Canvas, lines: tuple[str, ...], x: int, y: int) -> None:

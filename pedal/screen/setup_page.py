@@ -5,7 +5,7 @@ from __future__ import annotations
 from PIL import Image
 
 from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting
-from pedal.screen.marks import draw_place
+from pedal.screen.marks import badge_columns, draw_badge, draw_place
 from pedal.setup.page import SetUpPage
 
 WIDTH = 128
@@ -56,18 +56,14 @@ def _foot(canvas: Canvas, page: SetUpPage, height: int) -> int:
         low -= 4
     y = low - SMALL.cap_rows - 2
     if page.press:
-        canvas.write(page.press, _badge(canvas, PRESS, 0, y) + 3, y + 1)
+        end = badge_columns(PRESS)
+        draw_badge(canvas, PRESS, end, y)
+        canvas.write(page.press, end + 3, y + 1)
     if page.hold:
-        columns = SMALL.width(HOLD) + 4 + 3 + SMALL.width(page.hold)
-        canvas.write(page.hold, _badge(canvas, HOLD, WIDTH - columns, y) + 3, y + 1)
+        begin = WIDTH - SMALL.width(page.hold)
+        draw_badge(canvas, HOLD, begin - 3, y)
+        canvas.write(page.hold, begin, y + 1)
     return y - 1 if page.press or page.hold else low
-
-
-def _badge(canvas: Canvas, words: str, x: int, y: int) -> int:
-    columns = SMALL.width(words) + 4
-    canvas.fill(x, y, columns, SMALL.cap_rows + 2)
-    canvas.write(words, x + 2, y + 1, SMALL, dark=True)
-    return x + columns
 
 
 def _bar(canvas: Canvas, share: float, good: tuple[float, float], x: int, y: int) -> None:

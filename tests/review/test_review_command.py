@@ -94,6 +94,7 @@ def test_since_a_day_keeps_the_order_of_sessions_where_a_clock_failed(review: Ru
         (("--key", "H minor"), 2, "--key: 'H minor' is no key"),
         (("--session", "99"), 2, "--session 99 is not in the log, which holds 24: -1 is the last one"),
         (("--plot", "picture.doc"), 2, "the name must end in one of .png, .svg, .pdf"),
+        (("--csv", "notes.csv", "--plot", "picture.doc"), 2, "the name must end in one of .png, .svg, .pdf"),
         (("--html", "nowhere/page.html"), 1, "nowhere/page.html cannot be written: No such file or directory"),
         (("--csv", "nowhere/notes.csv"), 1, "nowhere/notes.csv cannot be written"),
         (("--midi", "nowhere/notes.mid"), 1, "nowhere/notes.mid cannot be written"),
