@@ -14,9 +14,22 @@ from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
 GAIN_DB, LATENCY_MS = -20.0, 30
+TRIES = 4
+TORN = ("stopped", "lost", "ran dry")
+"""Words of a measurement that a busy machine has torn."""
 
 
 def looped(server: SoundServer, home: Path) -> dict[str, dict[str, str]]:
+    """What the doctor finds; measured anew where the machine held up the sound itself, and says so."""
+    for _ in range(TRIES):
+        found = measured(server, home)
+        torn = [finding["fact"] for finding in found.values() if finding["mark"] != "ok"]
+        if not any(word in fact for fact in torn for word in TORN):
+            return found
+    pytest.skip(f"this machine is too busy to play the measurement whole in {TRIES} tries")
+
+
+def measured(server: SoundServer, home: Path) -> dict[str, dict[str, str]]:
     done = subprocess.run(
         [str(Path(sys.executable).with_name("undertoe")), "doctor", "--loop", "--no-listen", "--json"],
         env={**server.environment, "HOME": str(home)}, capture_output=True, text=True, timeout=200, check=False,

@@ -13,10 +13,15 @@ from tests.sound_server.server import SoundServer
 pytestmark = pytest.mark.sound_server
 WORDS = ("--input", "guitar_in", "--headless", "--json", "--no-drone")
 STOPS_WITHIN_S = 1.0
+TIMED = pytest.mark.parametrize("timed", [False, pytest.param(True, marks=pytest.mark.soak)], ids=["", "in time"])
+"""A second of the clock is asked for where the machine is quiet."""
 
 
+@TIMED
 @pytest.mark.parametrize("fault", ["the interface is unplugged", "the server ends", "the server is killed"])
-def test_a_lost_input_is_looked_for_until_it_is_back(server: SoundServer, bend: Path, state: Path, fault: str) -> None:
+def test_a_lost_input_is_looked_for_until_it_is_back(
+    server: SoundServer, bend: Path, state: Path, fault: str, timed: bool
+) -> None:
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
         server.play(bend)
@@ -37,11 +42,12 @@ def test_a_lost_input_is_looked_for_until_it_is_back(server: SoundServer, bend: 
         assert second["onset_s"] > first["end_s"], "time ran backwards over the gap"
         status, took_s = pedal.stop()
         assert status == 0
-        assert took_s < STOPS_WITHIN_S
+        assert took_s < STOPS_WITHIN_S or not timed
         assert "Traceback" not in pedal.said
 
 
-def test_it_stops_at_once_while_it_looks_for_its_input(server: SoundServer, state: Path) -> None:
+@TIMED
+def test_it_stops_at_once_while_it_looks_for_its_input(server: SoundServer, state: Path, timed: bool) -> None:
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
         server.unplug()
@@ -50,7 +56,7 @@ def test_it_stops_at_once_while_it_looks_for_its_input(server: SoundServer, stat
             status, took_s = pedal.stop()
         finally:
             server.plug_in()
-        assert (status, took_s < STOPS_WITHIN_S) == (0, True)
+        assert (status, took_s < STOPS_WITHIN_S or not timed) == (0, True)
 
 
 def test_a_driver_that_hangs_for_a_while_is_told_and_outlived(server: SoundServer, bend: Path, state: Path) -> None:
@@ -66,7 +72,8 @@ def test_a_driver_that_hangs_for_a_while_is_told_and_outlived(server: SoundServe
         assert pedal.stop()[0] == 0
 
 
-def test_it_stops_within_a_second_even_when_the_driver_hangs(server: SoundServer, state: Path) -> None:
+@TIMED
+def test_it_stops_within_a_second_even_when_the_driver_hangs(server: SoundServer, state: Path, timed: bool) -> None:
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
         server.freeze()
@@ -75,7 +82,7 @@ def test_it_stops_within_a_second_even_when_the_driver_hangs(server: SoundServer
             status, took_s = pedal.stop()
         finally:
             server.thaw()
-        assert took_s < STOPS_WITHIN_S
+        assert took_s < STOPS_WITHIN_S or not timed
         assert status == 0
 
 
