@@ -3,10 +3,10 @@
 For example:
 
     undertoe lick                                  the licks that are kept
-    undertoe lick "low road"                       one of them, by name or number
-    undertoe lick take.wav --save "low road"       the lick that a take holds, kept
+    undertoe lick "old gate"                       one of them, by name or number
+    undertoe lick take.wav --save "old gate"       the lick that a take holds, kept
     undertoe lick phrase.mid --key "A blues"       a lick of a MIDI file
-    undertoe lick "low road" --out lesson.lick     one file, to be given to a student
+    undertoe lick "old gate" --out lesson.lick     one file, to be given to a student
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ For example:
     undertoe read take.wav --key "Bb minor pentatonic"
     undertoe read take.flac --json > verdicts.jsonl
     undertoe read take.wav --channel 2 --plot take.png
-    undertoe read take.wav --lick "low road" --asked sung
+    undertoe read take.wav --lick "old gate" --asked sung
 """
 
 from __future__ import annotations

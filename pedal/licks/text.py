@@ -1,7 +1,7 @@
 """A lick as plain text, one line a note, for hands as much as for programs; docs/licks.md describes it.
 
 undertoe lick 1
-name    low road
+name    old gate
 key     G minor pentatonic
 tempo   90
 

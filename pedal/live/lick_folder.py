@@ -1,4 +1,4 @@
-"""The folder of kept licks: a text file each, `01 low road.lick`; the one played last is `new.lick`."""
+"""The folder of kept licks: a text file each, `01 old gate.lick`; the one played last is `new.lick`."""
 
 from __future__ import annotations
 

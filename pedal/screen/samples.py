@@ -78,12 +78,12 @@ def _round() -> dict[str, ScreenModel]:
             ("true", "open", "open", "near"), 3, homework="4/10",
         ),
         "round lick": RoundLickScreen(
-            status, LickScreen(status, "ready", "as played", "lick 3", PHRASE, title="lick 3"), "low road",
+            status, LickScreen(status, "ready", "as played", "lick 3", PHRASE, title="lick 3"), "old gate",
             ("open", "open", "open"), 2,
         ),
         "round lick playing": RoundLickScreen(
             status, LickScreen(status, "playing", "as played", "lick 3", PHRASE, None, 2, "3/7", "C4", "lick 3"),
-            "low road", ("true", "open", "open"), 2, homework="4/10",
+            "old gate", ("true", "open", "open"), 2, homework="4/10",
         ),
         "round lick judged": RoundLickScreen(
             status,
@@ -91,7 +91,7 @@ def _round() -> dict[str, ScreenModel]:
                 status, "marked", "as played", "6 of 7, the last curl came down", JUDGED, 6, None,
                 "6/7", "Bb3", "lick 3"
             ),
-            "low road", ("true", "open", "open", "near"), 1,
+            "old gate", ("true", "open", "open", "near"), 1,
         ),
         "round in time": RoundScreen(
             status, "bend", 2, 6, "F4", "G4", "middle +1", bent,
@@ -263,7 +263,7 @@ def samples() -> dict[str, ScreenModel]:
             "as played",
             "not this lick: hold to learn it anew",
             ("to_play", "to_curl", "to_bend", "to_play"),
-            title="2 low road",
+            title="2 old gate",
         ),
         "lick recording": LickScreen(lick, "recording", "", "4 notes", ("open",) * 4),
         "lick ready": LickScreen(
@@ -278,13 +278,13 @@ def samples() -> dict[str, ScreenModel]:
             lick,
             "playing",
             "sung",
-            "2 low road",
+            "2 old gate",
             ("to_play", "to_curl", "to_bend", "to_play", "to_play", "to_play", "to_curl"),
             None,
             2,
             "3/7",
             "C4",
-            "2 low road",
+            "2 old gate",
         ),
         "lick marked": LickScreen(
             lick,
@@ -296,7 +296,7 @@ def samples() -> dict[str, ScreenModel]:
             None,
             "5/7",
             "Bb3",
-            "2 low road",
+            "2 old gate",
             "tempo 92 %  height -3  came +12 %",
         ),
         "lick faults": LickScreen(

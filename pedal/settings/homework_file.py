@@ -12,7 +12,7 @@ to: A4
 times: 20
 - pre-bend: 2/8
 - curl: 3/5
-- lick: low road      a kept lick, by its name
+- lick: old gate      a kept lick, by its name
 """
 
 from __future__ import annotations
@@ -203,7 +203,7 @@ class _Reader:
             self._fault(entries["to"].line, f"{path} to", "expected none: a lick is played as it was kept")
             return None
         if not 1 <= len(name) <= MOST_NAME:
-            expected = f"expected the name of a kept lick, such as low road, at most {MOST_NAME} letters"
+            expected = f"expected the name of a kept lick, such as old gate, at most {MOST_NAME} letters"
             self._fault(node.line, f"{path} lick", f"{expected} (got {shown(node)})")
             return None
         return Task("lick", 0, 0, 0, times, name)

@@ -115,7 +115,7 @@ def echo_scene(key: Key = KEY, neck: Neck = PLAIN_NECK) -> Scene:
 def lick_of_the_scene(key: Key = KEY) -> Lick:
     """Seven notes low on the neck; its curls and its bend are what the rule offers."""
     low = tuple(LickNote(midi, beats, rest) for midi, beats, rest in LICK_NOTES)
-    return transposed(Lick(low, KEY, LICK_TEMPO, name="low road"), key)
+    return transposed(Lick(low, KEY, LICK_TEMPO, name="old gate"), key)
 
 
 def lick_scene(key: Key = KEY, neck: Neck = PLAIN_NECK) -> Scene:

@@ -61,7 +61,7 @@ def a_file(tmp_path: Path, lick: Lick = LICK, name: str = "lesson.lick") -> Path
 def test_a_text_is_shown_with_where_it_can_sing(run: Run, tmp_path: Path) -> None:
     status, out, _ = run("lick", a_file(tmp_path))
     assert status == 0
-    assert "low road · G minor pentatonic · 84 beats a minute · 7 notes" in out
+    assert "old gate · G minor pentatonic · 84 beats a minute · 7 notes" in out
     assert "  1  G3    1            4     5   0.50" in out
     assert "note 7: curl B♭3 (♭3), string 3 fret 3: a rest follows: cut it sharp" in out
     assert "bend C4 (4) to D4, string 3 fret 5" in out
@@ -77,13 +77,13 @@ def test_the_object_says_the_same(run: Run, tmp_path: Path) -> None:
 
 
 def test_a_take_is_learned_kept_listed_and_forgotten(run: Run, take: Path) -> None:
-    status, _, err = run("lick", take, "--save", "low road", "--key", "G minor pentatonic")
+    status, _, err = run("lick", take, "--save", "old gate", "--key", "G minor pentatonic")
     assert status == 0
     assert "the take holds 2 phrases: the lick is the first one" in err
     assert "kept as 1 in" in err
     status, out, _ = run("lick")
-    assert status == 0 and out.startswith("  1  low road")
-    status, out, _ = run("lick", "Low Road", "--json")
+    assert status == 0 and out.startswith("  1  old gate")
+    status, out, _ = run("lick", "Old Gate", "--json")
     assert [note["note"] for note in json.loads(out)["notes"]] == ["G3", "Bb3", "C4", "D4", "C4", "G3", "Bb3"]
     assert run("lick", "1", "--forget")[0] == 0
     assert "no lick is kept" in run("lick")[1]

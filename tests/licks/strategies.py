@@ -42,5 +42,5 @@ def licks(draw: st.DrawFn, least: int = 2, most: int = 24) -> Lick:
     beats = sum(note.beats + note.rest_beats for note in row)
     tempo = draw(st.sampled_from([60.0, 72.5, 90.0, 140.0]))
     tuning = parse_tuning(draw(st.sampled_from(sorted(TUNINGS))))
-    name = draw(st.sampled_from(["", "low road", "Übung 3"]))
+    name = draw(st.sampled_from(["", "old gate", "Übung 3"]))
     return Lick(tuple(row), draw(KEYS), min(400.0, max(tempo, 60.0 * beats / 14.9)), tuning, name)

@@ -14,17 +14,17 @@ from pedal.licks.text import write_lick
 from pedal.live.lick_folder import LickFileError, LickFolder, lick_of_file
 from pedal.modes.lick_shelf import MOST_KEPT, KeptLick
 
-LICK = replace(lick_of(G3, Bb3, D4), name="low road")
+LICK = replace(lick_of(G3, Bb3, D4), name="old gate")
 
 
 def test_what_is_kept_is_there_again(tmp_path: Path) -> None:
     folder = LickFolder(tmp_path / "licks")
     path = folder.keep(KeptLick(3, LICK))
     folder.keep(KeptLick(0, lick_of(D4, G3)))
-    assert path.name == "03 low road.lick"
+    assert path.name == "03 old gate.lick"
     assert path.stat().st_mode & 0o777 == 0o600
     again = LickFolder(tmp_path / "licks")
-    assert [(one.number, one.lick.name) for one in again.load()] == [(0, ""), (3, "low road")]
+    assert [(one.number, one.lick.name) for one in again.load()] == [(0, ""), (3, "old gate")]
     assert again.load()[1].lick.notes == LICK.notes
 
 
@@ -58,19 +58,19 @@ def test_files_of_a_teacher_get_the_free_numbers(tmp_path: Path) -> None:
     for name in ("zebra.lick", "apple.lick", "99 ninety.lick"):
         (tmp_path / name).write_text(write_lick(replace(LICK, name=name)))
     assert [(one.number, one.lick.name) for one in folder.load()] == [
-        (1, "low road"), (2, "99 ninety.lick"), (3, "apple.lick"), (4, "zebra.lick"),
+        (1, "old gate"), (2, "99 ninety.lick"), (3, "apple.lick"), (4, "zebra.lick"),
     ]  # fmt: skip
 
 
 def test_two_files_of_one_number_are_two_licks_and_neither_takes_the_other_away(tmp_path: Path) -> None:
     folder = LickFolder(tmp_path)
     folder.keep(KeptLick(1, LICK))
-    (tmp_path / "01 of a teacher.lick").write_text(write_lick(replace(LICK, name="of a teacher")))
-    assert [(one.number, one.lick.name) for one in folder.load()] == [(1, "low road"), (2, "of a teacher")]
+    (tmp_path / "01 teacher.lick").write_text(write_lick(replace(LICK, name="of a teacher")))
+    assert [(one.number, one.lick.name) for one in folder.load()] == [(1, "old gate"), (2, "of a teacher")]
     folder.keep(KeptLick(1, replace(LICK, beats_a_minute=120.0)))
-    assert [(one.number, one.lick.name) for one in folder.load()] == [(1, "low road"), (2, "of a teacher")]
+    assert [(one.number, one.lick.name) for one in folder.load()] == [(1, "old gate"), (2, "of a teacher")]
     folder.forget(2)
-    assert [path.name for path in tmp_path.iterdir()] == ["01 low road.lick"]
+    assert [path.name for path in tmp_path.iterdir()] == ["01 old gate.lick"]
 
 
 def test_one_lick_too_many_is_told(tmp_path: Path) -> None:

@@ -19,7 +19,7 @@ from pedal.modes.screen_model import RoundLickScreen
 from pedal.practice.homework import Homework, Task
 from pedal.practice.item import Item
 
-LOW = KeptLick(3, replace(a_kept().lick, name="low road"))
+LOW = KeptLick(3, replace(a_kept().lick, name="old gate"))
 HIGH = KeptLick(4, Lick(tuple(LickNote(MIDI[name] + 12, 0.5) for name in ROW), KEY, name="high road"))
 HEAVY = KeptLick(5, Lick(
     (LickNote(58, 0.5), LickNote(70, 1.0, inflection="bend", target_midi=72, string=1, fret=6)), KEY, name="hard road",
@@ -92,10 +92,10 @@ def test_it_comes_after_all_laps_and_only_where_one_is_kept():
 def test_three_right_passes_are_enough_and_each_is_logged_note_by_note():
     board = Board(LOW)
     item = board.to_the_lick()
-    assert (item.note, item.lick, board.pedal.aim.judge_as, board.pedal.aim.target) == ("low road", 3, "watch", None)
+    assert (item.note, item.lick, board.pedal.aim.judge_as, board.pedal.aim.target) == ("old gate", 3, "watch", None)
     entries = board.through()
     assert [(e.mode, e.lick, e.lick_pass, e.lick_note, e.lick_mark) for e in entries] == [
-        ("round", "low road", 1, n, "plain") for n in range(1, 6)
+        ("round", "old gate", 1, n, "plain") for n in range(1, 6)
     ]
     shown = board.pedal.screen()
     assert isinstance(shown, RoundLickScreen)
@@ -150,28 +150,28 @@ def test_next_in_the_silence_after_a_whole_pass_counts_it():
 
 @pytest.mark.parametrize(
     ("low", "high", "asked"),
-    [(5, 2, "high road"), (2, 5, "low road"), (None, 1, "high road"), (4, None, "low road")],
+    [(5, 2, "high road"), (2, 5, "old gate"), (None, 1, "high road"), (4, None, "old gate")],
 )
 def test_the_neediest_of_those_that_were_played_is_asked_for(low: int | None, high: int | None, asked: str):
     past: tuple[LogEntry, ...] = ()
-    for name, right, at_s in (("low road", low, -900.0), ("high road", high, -800.0)):
+    for name, right, at_s in (("old gate", low, -900.0), ("high road", high, -800.0)):
         past += () if right is None else a_pass(name, right, at_s=at_s)
     assert Board(LOW, HIGH, past=past).to_the_lick().note == asked
 
 
 def test_without_passes_it_is_the_one_used_last():
     assert Board(LOW, HIGH, lick=4).to_the_lick().note == "high road"
-    assert Board(LOW, HIGH).to_the_lick().note == "low road"
+    assert Board(LOW, HIGH).to_the_lick().note == "old gate"
 
 
 def test_passes_of_another_player_choose_nothing():
     past = a_pass("high road", 0, at_s=-900.0, player="Ben")
-    assert Board(LOW, HIGH, past=past, players=("Ann", "Ben"), player="Ann").to_the_lick().note == "low road"
+    assert Board(LOW, HIGH, past=past, players=("Ann", "Ben"), player="Ann").to_the_lick().note == "old gate"
     assert Board(LOW, HIGH, past=past, players=("Ann", "Ben"), player="Ben").to_the_lick().note == "high road"
 
 
 def test_what_is_played_in_a_round_does_not_change_its_lick():
-    board = Board(LOW, HIGH, past=a_pass("low road", 4, at_s=-900.0) + a_pass("high road", 4, at_s=-800.0))
+    board = Board(LOW, HIGH, past=a_pass("old gate", 4, at_s=-900.0) + a_pass("high road", 4, at_s=-800.0))
     first = board.to_the_lick()
     board.through()
     board.through()
@@ -201,7 +201,7 @@ def test_a_lick_with_a_crossed_off_bend_is_not_asked_for():
 
 
 def test_after_a_power_cut_it_is_the_same_lick_with_its_tries():
-    board = Board(LOW, HIGH, past=a_pass("low road", 2, at_s=-900.0), lick=4)
+    board = Board(LOW, HIGH, past=a_pass("old gate", 2, at_s=-900.0), lick=4)
     item = board.to_the_lick()
     board.through()
     again = Board(LOW, HIGH, memory=board.pedal.memory(), lick=4)
@@ -224,28 +224,28 @@ def test_the_closing_lines_call_it_by_its_name():
         board.step(live(0.0, at_s))
         press(board.pedal, "next_target")
     board.step(*silence(at_s, at_s + 2.0))
-    assert ("well", "lick 3 3/3", "lick low road, 3/3 true") in board.pedal.screen().lines
+    assert ("well", "lick 3 3/3", "lick old gate, 3/3 true") in board.pedal.screen().lines
 
 
 def test_passes_in_the_log_are_told_apart():
-    two_days = a_pass("low road", 5, at_s=-90_000.0) + a_pass("low road", 3, at_s=-900.0)
+    two_days = a_pass("old gate", 5, at_s=-90_000.0) + a_pass("old gate", 3, at_s=-900.0)
     assert [(one.right, one.of) for one in passes_in(two_days)] == [(5, 5), (3, 5)]
     history = LickHistory(two_days)
-    assert history.need("", "low road", 0.0) > history.need("", "never", 0.0) > 0.0
+    assert history.need("", "old gate", 0.0) > history.need("", "never", 0.0) > 0.0
 
 
 def test_a_lick_that_a_teacher_set_is_asked_for_in_place_of_ones_own_choice():
     homework = Homework((Task("lick", 0, 0, 0, 2, "High Road"), Task("lick", 0, 0, 0, 2, "not kept")))
-    assert Board(LOW, HIGH, homework=homework, past=a_pass("low road", 0, at_s=-900.0)).to_the_lick() == (
+    assert Board(LOW, HIGH, homework=homework, past=a_pass("old gate", 0, at_s=-900.0)).to_the_lick() == (
         Board(HIGH, homework=homework).to_the_lick()
     )
 
 
 def test_right_passes_count_for_the_homework_in_round_and_in_lick_and_then_it_is_done():
-    homework = Homework((Task("lick", 0, 0, 0, 4, "low road"),))
-    past = a_pass("low road", 5, at_s=-900.0) + a_pass("low road", 4, at_s=-800.0, number=2)
+    homework = Homework((Task("lick", 0, 0, 0, 4, "old gate"),))
+    past = a_pass("old gate", 5, at_s=-900.0) + a_pass("old gate", 4, at_s=-800.0, number=2)
     board = Board(LOW, HIGH, homework=homework, past=past)
-    assert board.to_the_lick().note == "low road"
+    assert board.to_the_lick().note == "old gate"
     assert board.pedal.screen().homework == "1/4"
     board.through(n1=CURLED)
     assert board.pedal.screen().homework == "1/4"

@@ -11,7 +11,7 @@ from pedal.cli.entry import main
 from pedal.progress.lick_figures import lick_figures
 
 
-def rows(*notes: tuple[int, str, int], lick: str = "low road", passes: int = 8):
+def rows(*notes: tuple[int, str, int], lick: str = "old gate", passes: int = 8):
     return [(lick, number, mark, f"N{number}", count, passes) for number, mark, count in notes]
 
 
@@ -29,7 +29,7 @@ def test_the_note_that_is_seldom_right_stays_behind():
         ]
     )
     assert (found.lick, found.passes, [round(note.right.value, 3) for note in found.notes]) == (
-        "low road",
+        "old gate",
         8,
         [1.0, 0.125, 0.875],
     )
@@ -53,11 +53,11 @@ def test_sessions_add_up_and_the_most_played_comes_first():
     found = lick_figures(
         [rows((1, "plain", 8)), rows((1, "plain", 4), passes=4), rows((1, "plain", 3), lick="other", passes=3)]
     )
-    assert [(one.lick, one.passes, one.notes[0].passes) for one in found] == [("low road", 12, 12), ("other", 3, 3)]
+    assert [(one.lick, one.passes, one.notes[0].passes) for one in found] == [("old gate", 12, 12), ("other", 3, 3)]
 
 
 def test_an_added_note_is_none_of_the_lick():
-    (found,) = lick_figures([[*rows((1, "plain", 8)), ("low road", None, "added", None, 5, 8)]])
+    (found,) = lick_figures([[*rows((1, "plain", 8)), ("old gate", None, "added", None, 5, 8)]])
     assert (len(found.notes), found.added) == (1, 5)
 
 

@@ -182,7 +182,7 @@ rounds: st.SearchStrategy[ScreenModel] = st.one_of(
     ),
     st.builds(
         RoundLickScreen, statuses, licks().map(lambda one: replace(one, title="lick 40")),
-        st.sampled_from(("", "low road", "40 a name of as many letters as a name may have")),
+        st.sampled_from(("", "old gate", "40 a name of as many letters as a name may have")),
         tried_marks, st.integers(0, 20), st.booleans(), st.booleans(), st.sampled_from(("", "0/3", "499/500")),
     ),
     st.builds(RoundRestScreen, statuses, st.integers(0, 120), st.integers(0, 20)),

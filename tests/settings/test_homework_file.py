@@ -61,7 +61,7 @@ def test_the_example_of_the_handbook_is_good(tmp_path: Path) -> None:
         ("curl", 3, 0, 10),
         ("lick", 0, 0, 10),
     ]
-    assert homework.tasks[-1].lick == "low road"
+    assert homework.tasks[-1].lick == "old gate"
 
 
 def test_one_target_is_enough(tmp_path: Path) -> None:
@@ -75,8 +75,8 @@ def test_one_target_is_enough(tmp_path: Path) -> None:
         ("targets:\n  - lick: ''\n", 2, "targets 1 lick: expected the name of a kept lick"),
         ("targets:\n  - lick: [a]\n", 2, "targets 1 lick: expected the name"),
         (f"targets:\n  - lick: {'x' * 81}\n", 2, "at most 80 letters"),
-        ("targets:\n  - lick: low road\n    to: F4\n", 3, "expected none: a lick is played as it was kept"),
-        ("targets:\n  - lick: low road\n  - lick: Low  Road\n", 3, "expected each target once"),
+        ("targets:\n  - lick: old gate\n    to: F4\n", 3, "expected none: a lick is played as it was kept"),
+        ("targets:\n  - lick: old gate\n  - lick: Old  Gate\n", 3, "expected each target once"),
         ("targets:\n  - bend: 2/23\n", 2, "targets 1 bend: .* fret 23 cannot be played: this neck has frets 0 to 22"),
         ("targets:\n  - bend: 7/3\n", 2, "string 7 does not exist"),
         ("targets:\n  - bend: -1/3\n", 2, "string -1 does not exist"),
@@ -166,15 +166,15 @@ def test_the_review_tells_how_far_it_has_come(tmp_path: Path, capsys) -> None:
 
 
 def test_check_says_which_lick_is_not_kept_here(tmp_path: Path, capsys) -> None:
-    lick = "undertoe lick 1\nname low road\nkey G minor pentatonic\n\nG3 1\nBb3 1\n"
+    lick = "undertoe lick 1\nname old gate\nkey G minor pentatonic\n\nG3 1\nBb3 1\n"
     folder = tmp_path / ".local" / "state" / "undertoe" / "licks"
     folder.mkdir(parents=True)
-    (folder / "03 low road.lick").write_text(lick)
+    (folder / "03 old gate.lick").write_text(lick)
     file = tmp_path / "h.yaml"
-    file.write_text("targets:\n  - lick: Low Road\n  - lick: high road\n    times: 3\n")
+    file.write_text("targets:\n  - lick: Old Gate\n  - lick: high road\n    times: 3\n")
     assert main(["check", str(file)]) == 0
     assert capsys.readouterr().out.splitlines()[1:] == [
-        "  lick Low Road: 10 times",
+        "  lick Old Gate: 10 times",
         "  lick high road: 3 times: not kept here, and Round does not ask for it before it is "
         "(undertoe lick FILE --save NAME)",
     ]
