@@ -62,9 +62,8 @@ class Chain:
         if lost:
             self._edges.forget()
         heard: list[Heard] = []
-        for number, edge in enumerate(self._edges.of(samples)):
-            block = samples[number * self._hop : (number + 1) * self._hop]
-            reading = self._tracker.hear(block, lost_samples=lost)
+        readings = self._tracker.hear(samples, lost_samples=lost)
+        for reading, edge in zip(readings, self._edges.of(samples), strict=True):
             heard.append(reading)
             if events := self._listener.hear(reading, edge, lost_samples=lost):
                 heard += self._judge(events)

@@ -27,59 +27,67 @@ def tamed(samples: Samples) -> Samples:
 
 
 class Intake:
-    """Takes parts of blocks, keeps the newest `HISTORY_S` of inner samples in one piece.
+    """Takes parts of blocks, one or up to `parts` of them at once, keeps the newest `HISTORY_S` of inner samples.
 
-    `rate_hz` is the inner sample rate; `delay_s` is by how much the inner samples lag behind the blocks. What was fed
-    is looked at from `now` on back, which `step` moves: blocks of any length can be looked at in equal steps.
+    `rate_hz` is the inner sample rate, `factor` how many samples become one; `delay_s` is by how much the inner samples
+    lag behind the blocks. What was fed is looked at from `now` on back, which `step` moves: blocks of any length can be
+    looked at in equal steps. Several parts fed at once give the very same samples as one after the other does.
     """
 
-    def __init__(self, sample_rate: int, longest_part: int) -> None:
-        self._factor = factor = max(1, round(sample_rate / INNER_RATE_HZ))
+    def __init__(self, sample_rate: int, longest_part: int, parts: int = 1) -> None:
+        self.factor = factor = max(1, round(sample_rate / INNER_RATE_HZ))
         self.rate_hz = sample_rate / factor
         self._taps = taps = 10 * factor + 1 if factor > 1 else 1
         self.delay_s = (taps - 1) / 2 / sample_rate
-        most = longest_part // factor + 1
+        self._most_a_part = -(-longest_part // factor)
+        most = parts * longest_part // factor + 1
         # The offset so far is kept as one more input before the samples, so that one product does everything.
-        self._raw = np.zeros(1 + taps + longest_part + factor, np.float32)
+        self._raw = np.zeros(1 + taps + parts * longest_part + factor, np.float32)
         self._filled = taps
-        self._band_pass, self._offset_rows = _filters(factor, taps, most, len(self._raw), self.rate_hz)
+        self._band_pass, self._offset_rows = _filters(factor, taps, self._most_a_part, self.rate_hz)
         self._joined: dict[int, Samples] = {}
         self._sample_rate = sample_rate
         self._keep = int(HISTORY_S * self.rate_hz) + most
         # Short, so that it stays in the processor's nearest memory.
         self._history = np.zeros(2 * self._keep + most + 1, np.float32)
         self._end = self._now = self._keep
-        self.waiting = 0
-        """Inner samples beyond now. Plain numbers, not properties: they are asked for at each tick."""
         self.heard = 0
         """Inner samples up to now, and as many more as are kept wherever nothing joins on."""
         self._fresh = True
 
     @property
+    def waiting(self) -> int:
+        """Inner samples beyond now."""
+        return self._end - self._now
+
+    @property
     def ago_s(self) -> float:
         """How much later than now the last part ended, over and above `delay_s`."""
-        return (self.waiting * self._factor + self._filled - self._taps) / self._sample_rate
+        return (self.waiting * self.factor + self._filled - self._taps) / self._sample_rate
 
     def step(self, count: int) -> None:
         """Now is `count` of the waiting samples later."""
         self._now += count
         self.heard += count
-        self.waiting -= count
 
     def newest(self, count: int) -> Samples:
         """The last `count` inner samples up to now (a view, not a copy); with what waits at most `HISTORY_S`."""
         return self._history[self._now - count : self._now]
 
-    def feed(self, part: Samples) -> None:
-        """A part of a block more, tamed: it is waiting until it is stepped over."""
-        raw, factor = self._raw, self._factor
-        filled = self._filled + len(part)
-        raw[self._filled : filled] = part
-        count = (filled - 1 - self._taps) // factor + 1
+    def next(self, count: int) -> Samples:
+        """The inner sample up to now, and the next `count` of those that wait (a view)."""
+        return self._history[self._now - 1 : self._now + count]
+
+    def feed(self, samples: Samples) -> None:
+        """A part of a block more, or several, tamed: they are waiting until they are stepped over."""
+        raw = self._raw
+        filled = self._filled + len(samples)
+        raw[self._filled : filled] = samples
+        count = (filled - 1 - self._taps) // self.factor + 1
         if count > 0:
             self._decimate(count)
-            used = count * factor
-            raw[1 : filled - used] = raw[1 + used : filled]
+            used = count * self.factor
+            raw[: filled - used] = raw[used:filled]
             filled -= used
         self._filled = filled
 
@@ -87,46 +95,48 @@ class Intake:
         """Nothing that was heard so far belongs to what comes."""
         self._history[self._end - self._keep : self._end] = 0.0
         self._now = self._end
-        self.waiting = 0
         self.heard += len(self._history)
         self._raw[:] = 0.0
         self._filled = self._taps
         self._fresh = True
 
     def _decimate(self, count: int) -> None:
-        if self._end + count >= len(self._history):
-            self._history[: self._keep] = self._history[self._end - self._keep : self._end]
-            self._now -= self._end - self._keep
-            self._end = self._keep
-        raw = self._raw
+        raw, history, end = self._raw, self._history, self._end
+        if end + count >= len(history):
+            history[: self._keep] = history[end - self._keep : end]
+            self._now -= end - self._keep
+            end = self._keep
         if self._fresh:  # an offset that was there from the first sample is no thump
-            raw[: self._taps] = raw[self._taps : self._taps + count].mean()
+            raw[: self._taps] = raw[self._taps : self._taps + min(count, self._most_a_part)].mean()
             self._fresh = False
-        # All columns: a product with part of them would copy the matrix; what lies beyond the samples meets zeros. The
-        # row after the last sample gives the offset there, for the next time; its place is then overwritten.
-        end = self._end + count
-        np.dot(self._rows(count), raw, out=self._history[self._end : end + 1])
-        raw[0] = self._history[end]
-        self._end = end
-        self.waiting += count
+        # Part by part, so that it is all the same how many come at once. The row after the last sample gives the offset
+        # there, for the next part: it goes where a sample lay that is not needed any more.
+        self._end = last = end + count
+        at = 0
+        while end < last:
+            rows = self._rows(min(last - end, self._most_a_part))
+            made = len(rows) - 1
+            np.dot(rows, raw[at : at + rows.shape[1]], out=history[end : end + len(rows)])
+            at, end = at + made * self.factor, end + made
+            raw[at] = history[end]
 
     def _rows(self, count: int) -> Samples:
         """What makes `count` samples and the offset after them; a stream has one or two counts."""
         rows = self._joined.get(count)
         if rows is None:
-            rows = self._joined[count] = np.vstack([self._band_pass[:count], self._offset_rows[count - 1]])
+            rows = np.vstack([self._band_pass[:count], self._offset_rows[count - 1]])
+            self._joined[count] = rows = rows[:, : 1 + self._taps + (count - 1) * self.factor].copy()
         return rows
 
 
-def _filters(factor: int, taps: int, most: int, length: int, rate_hz: float) -> tuple[Samples, Samples]:
+def _filters(factor: int, taps: int, most: int, rate_hz: float) -> tuple[Samples, Samples]:
     """Matrices from (offset, samples) to `most` decimated, band-passed samples, and to the offset after each."""
     at = (np.arange(taps) - (taps - 1) / 2) / factor
     kernel = np.sinc(at) * np.kaiser(taps, 5.0)
     kernel /= kernel.sum()
-    low_pass = np.zeros((most, length))
+    low_pass = np.zeros((most, 1 + taps + (most - 1) * factor))
     for row in range(most):
-        piece = low_pass[row, 1 + row * factor : 1 + row * factor + taps]
-        piece[:] = kernel[: len(piece)]
+        low_pass[row, 1 + row * factor : 1 + row * factor + taps] = kernel
     stay = math.exp(-2 * math.pi * HIGH_PASS_HZ / rate_hz)
     age = np.subtract.outer(np.arange(most), np.arange(most))
     offset = np.where(age >= 0, (1 - stay) * stay ** np.maximum(age, 0), 0.0) @ low_pass

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import itertools
 import math
+from collections.abc import Iterator
 
 from pedal.pitch.correlation import SHORTEST_LAG
 from pedal.pitch.gate import TICKS_A_PERIOD, Gate
@@ -16,6 +16,7 @@ from pedal.pitch.partial_filter import HIGHEST_HZ, LOWEST_HZ
 from pedal.pitch.reading import Reading
 from pedal.pitch.repeat import Repeat
 from pedal.pitch.search import Search, is_hum
+from pedal.pitch.tick import Tick, ticks_of
 
 HOP_S = 128 / 48000
 """One reading each 2.67 ms."""
@@ -23,6 +24,8 @@ TICK_S = 0.00267
 """Longer hops are cut into parts of about this length."""
 SHORTEST_TICK_S = 0.0018
 """Shorter parts are put together until they last this long."""
+HOPS_AT_ONCE = 8
+"""So many are thinned out and squared together where each is a tick of its own: calls cost more than sums."""
 STRUCK_DB = 8.0
 """attack_db from which the window starts afresh, so that the note before does not leak into the next."""
 STRIKE_S = 0.008
@@ -44,22 +47,23 @@ class Tracker:
 
     # With more than thirty attributes and without slots, Python would look each up in a table of its own.
     __slots__ = (
-        "_attack_db", "_before_hz", "_before_sure", "_clear_hz", "_confidence", "_edge", "_faded", "_floor",
-        "_floor_db", "_gate", "_heard", "_held", "_highest_hz", "_level_db", "_lowest_hz", "_noise", "_note",
-        "_parts", "_rate", "_repeat", "_rested", "_sample_rate", "_samples", "_search", "_since_struck", "_strike",
-        "_strongest", "_struck", "_tick_samples", "now_hz", "thinned",
+        "_at_once", "_attack_db", "_before_hz", "_before_sure", "_clear_hz", "_confidence", "_edge", "_even",
+        "_faded", "_floor", "_floor_db", "_gate", "_heard", "_held", "_highest_hz", "_hop", "_level_db", "_lowest_hz",
+        "_noise", "_note", "_rate", "_repeat", "_rested", "_sample_rate", "_samples", "_search", "_since_struck",
+        "_strike", "_strongest", "_struck", "_tick_samples", "now_hz", "thinned",
     )  # fmt: skip
 
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._sample_rate = sample_rate
+        self._hop = hop
         parts = max(1, round(hop / (TICK_S * sample_rate)))
-        edges = [round(hop * i / parts) for i in range(parts + 1)]
-        self._parts = [slice(a, b) for a, b in itertools.pairwise(edges)]
         part_s = hop / parts / sample_rate
-        self.thinned = Intake(sample_rate, max(b - a for a, b in itertools.pairwise(edges)))
+        self.thinned = Intake(sample_rate, -(-hop // parts), parts * HOPS_AT_ONCE)
         self._rate = rate = self.thinned.rate_hz
         # All ticks are equally long, whatever part of an inner sample a hop ends with: what they measure is added up.
         self._tick_samples = round(math.ceil(SHORTEST_TICK_S / part_s) * part_s * rate)
+        self._even = self._tick_samples * self.thinned.factor == hop
+        self._at_once = hop * HOPS_AT_ONCE if self._even else hop
         tick_s = self._tick_samples / rate
         self._strike = STRIKE_S * rate
         self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump(EDGE_FADES)
@@ -80,27 +84,35 @@ class Tracker:
 
     def push(self, block: Samples, *, lost_samples: int = 0) -> list[Reading]:
         """One reading of a block of exactly `hop` samples; `lost_samples` were lost just before it."""
-        return [self.hear(tamed(block), lost_samples=lost_samples)]
+        return list(self.hear(tamed(block), lost_samples=lost_samples))
 
-    def hear(self, block: Samples, *, lost_samples: int = 0) -> Reading:
-        """`push` of a block that was tamed already."""
+    def hear(self, samples: Samples, *, lost_samples: int = 0) -> Iterator[Reading]:
+        """`push` of any number of whole blocks that were tamed already: each is heard when its reading is asked for."""
         if lost_samples:
             self._lose(lost_samples)
-        intake, count = self.thinned, self._tick_samples
-        for part in self._parts:
-            intake.feed(block[part])
-            while intake.waiting >= count:
-                intake.step(count)
-                self._tick(count)
-        self._samples += len(block)
+        for start in range(0, len(samples), self._at_once):
+            self.thinned.feed(samples[start : start + self._at_once])
+            ticks = self._waiting_ticks()
+            for ticks_of_a_hop in zip(ticks, strict=True) if self._even else (ticks,):
+                for tick in ticks_of_a_hop:
+                    self._tick(tick)
+                yield self._reading()
+
+    def _waiting_ticks(self) -> list[Tick]:
+        number, count = self.thinned.waiting // self._tick_samples, self._tick_samples
+        return ticks_of(self.thinned.next(number * count), count) if number else []
+
+    def _reading(self) -> Reading:
+        self._samples += self._hop
         heard_s = self._samples / self._sample_rate
         if self._gate.floor != self._floor:  # it stands while a note sounds
             self._floor = self._gate.floor
             self._floor_db = 10.0 * math.log10(max(SILENT_POWER, self._floor))
         if not self._held:
             return Reading(heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)
-        note = self._note
-        time_s = heard_s - intake.delay_s - intake.ago_s - note.ago_s
+        note, intake = self._note, self.thinned
+        behind_s = intake.delay_s if self._even else intake.delay_s + intake.ago_s
+        time_s = heard_s - behind_s - note.ago_s
         clear_db = 10.0 * math.log10(1.0 + note.over_noise)
         level_db, attack_db, floor_db = self._level_db, self._attack_db, self._floor_db
         return Reading(time_s, note.hz, self._confidence, level_db, heard_s, attack_db, floor_db, clear_db)
@@ -116,10 +128,10 @@ class Tracker:
         self._held = False
         self._confidence = self.now_hz = 0.0
 
-    def _tick(self, count: int) -> None:
-        newest, gate = self.thinned.newest(count + 1), self._gate
-        first = newest.item(0)
-        energy = float(newest.dot(newest)) - first * first
+    def _tick(self, tick: Tick) -> None:
+        gate, count = self._gate, self._tick_samples
+        self.thinned.step(count)
+        energy, slope = tick
         power = energy / count if energy > 0.0 else 0.0
         self._level_db = 10.0 * math.log10(power + 1e-12)
         self._heard += count
@@ -129,7 +141,7 @@ class Tracker:
         self._noise.interrupted()
         self._rested = 0
         loudest = gate.loudest
-        self._attack_db = attack_db = self._attack(newest, count, energy=energy, first=first, loudest=loudest)
+        self._attack_db = attack_db = self._attack(energy, slope, loudest)
         self._since_struck += count
         if loudest > self._strongest:  # noqa: PLR1730 - a call a tick dearer
             self._strongest = loudest
@@ -162,15 +174,13 @@ class Tracker:
         self._gate.learn()
         self._noise.hear(self.thinned.newest(NOISE_SIZE))
 
-    def _attack(self, newest: Samples, count: int, *, energy: float, first: float, loudest: float) -> float:
-        floor, last, tick = self._gate.floor, newest.item(-1), newest[1:]
-        # The squares of the differences, without an array for them: the sum of (x(n) - x(n - 1))^2 multiplied out.
-        slope = 2.0 * energy + first * first - last * last - 2.0 * float(tick.dot(newest[:-1]))
+    def _attack(self, energy: float, slope: float, loudest: float) -> float:
+        floor, count = self._gate.floor, self._tick_samples
         attack_db = self._edge.hear(slope / count if slope > 0.0 else 0.0, SILENT_POWER + 4.0 * floor)
         if not self._held:
             return attack_db
         novelty_db = self._repeat.hear(
-            self.thinned.newest, self._note.now_hz, tick=tick, energy=energy, floor=floor, loudest=loudest
+            self.thinned.newest, self._note.now_hz, energy=energy, floor=floor, loudest=loudest
         )
         if novelty_db > attack_db and self._since_struck > 3.0 * self._rate / self._note.now_hz + 0.006 * self._rate:
             return novelty_db
