@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any, Protocol
 
 from luma.core.interface.serial import i2c, spi
 
 from hw.pin_faults import GET_ONE, ignored, told
 from pedal.errors import DeviceError
+from pedal.values import frozen
 
 SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
 """What luma allows; the three controllers are made for up to 10 MHz (data sheets, from memory)."""
@@ -37,7 +37,7 @@ class Bus(Protocol):
         """Let the bus go."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Wiring:
     """`connect` opens the bus, or raises luma's errors, our own, OSError, ImportError; the rest tells the player."""
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import contextlib
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Any, Literal
 
 import luma.core.error
@@ -21,6 +20,7 @@ from PIL import Image
 
 from hw.luma_bus import Bus, Wiring
 from pedal.errors import DeviceError
+from pedal.values import frozen
 
 Chip = Literal["ssd1306", "ssd1309", "sh1106"]
 CHIPS: tuple[Chip, ...] = ("ssd1306", "ssd1309", "sh1106")
@@ -39,7 +39,7 @@ RENEW_S, RENEW_AT_LAST_S = 10.0, 30.0
 later."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Run:
     """Changed columns `first` to `last` (both included) of one page."""
 

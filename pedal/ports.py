@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.modes.log_entry import LogEntry
+from pedal.values import frozen
 
 if TYPE_CHECKING:
     from PIL import Image
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StreamFacts:
     """What the device really gives; `remark` says in one sentence what differs from what was asked, "" if nothing.
 
@@ -30,7 +30,7 @@ class StreamFacts:
     inputs: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Block:
     """Float32 mono samples in [-1, 1]; `lost_samples` went missing just before them, by `overflows` overflows."""
 
@@ -130,7 +130,7 @@ class Store(Protocol):
         """Flush and let go; safe to call twice."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SoundDevice:
     """One sound device as the library lists it: `inputs` and `outputs` are channels, 0 for none."""
 
@@ -143,7 +143,7 @@ class SoundDevice:
     is_default_output: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PinLibrary:
     """What drives the pins ("lgpio", "mock", ...), and the board it believes to be on."""
 

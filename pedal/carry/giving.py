@@ -6,13 +6,13 @@ import re
 import shutil
 import tempfile
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 from pedal.carry.sinks import Sink
 from pedal.errors import StoreError
 from pedal.settings.parts import Settings
 from pedal.takes.folder import takes_in
+from pedal.values import frozen
 
 FOLDER = "undertoe"
 """On a stick or card: what lies elsewhere is neither read nor written."""
@@ -20,7 +20,7 @@ _ASIDE = ".carry-"
 LOG, PAGE, TAKES = "log.jsonl", "review.html", "takes"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Given:
     """What went over; `left_out` are takes that found no room."""
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from pedal.settings.card import NAMES, card_of, take_from_stick
 from pedal.settings.document import text_of
 from pedal.settings.homework_file import FILE_NAME, homework_of
 from pedal.settings.parts import Settings
+from pedal.values import frozen
 
 MOST_LOOKED_AT = 500
 """Entries of a folder that are looked at at all."""
@@ -28,7 +28,7 @@ MOST_TAKEN = 50
 _NAME = re.compile(r"[^\W_][\w ()'.-]{0,59}")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Cargo:
     """One kind of file that a stick brings. `folder`: below ours there, and in the state folder here.
 
@@ -52,7 +52,7 @@ def _is_lick(text: str, name: str) -> object:
 CARGOES = (Cargo("lick", "licks", "licks", (".lick",), _is_lick),)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Taken:
     """What is new here, and one sentence for each thing that was refused."""
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 from pedal.errors import UndertoeError
+from pedal.values import frozen
 
 Mark = Literal["ok", "warn", "missing"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Finding:
     """`part` is what was looked at, `fact` what was seen, `remedy` what to do, "" where nothing need be done.
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import grp
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
+
+from pedal.values import frozen
 
 
 def _own_groups() -> frozenset[str]:
@@ -19,7 +21,7 @@ def _own_groups() -> frozenset[str]:
     return frozenset(names)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Machine:
     """One machine as a process sees it."""
 

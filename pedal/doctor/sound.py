@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from pedal.doctor.finding import Finding
 from pedal.ports import AudioSource, SoundDevice
 from pedal.settings.parts import Settings
 from pedal.theory.cents import cents_between
+from pedal.values import frozen
 
 LISTEN_S = 1.0
 SETTLE_S = 0.25
@@ -50,7 +50,7 @@ def devices(found: Sequence[SoundDevice]) -> Iterator[Finding]:
         yield Finding("sound output", "warn", "no device has an output", "without one there is no drone")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Delivered:
     """What came in `LISTEN_S` seconds: samples a second by the clock, the peak, and blocks that were lost."""
 

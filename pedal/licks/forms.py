@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, get_args
 
 from pedal.licks.lick import Lick, LickNote, plain_form
+from pedal.values import frozen
 
 Question = Literal["as_played", "plain", "sung"]
 QUESTIONS: tuple[Question, ...] = get_args(Question)
@@ -13,7 +13,7 @@ ASKS: dict[Question, str] = {"as_played": "as played", "plain": "plain", "sung":
 """The questions in words."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class AskedNote:
     """One note that is asked for.
 

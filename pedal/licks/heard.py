@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from pedal.licks.lick import (
@@ -24,6 +23,7 @@ from pedal.notes.note import BegunBy, Ending
 from pedal.theory.neck import STANDARD, Tuning
 from pedal.theory.scale import Key
 from pedal.theory.spelling import parse_pitch
+from pedal.values import frozen
 from pedal.verdicts.verdict import Kind, Verdict, Word
 
 SPURIOUS_S = 0.06
@@ -36,7 +36,7 @@ _GRID = (1.0, 2.0, 3.0, 4.0)
 _BEAT_LEAST_S, _BEAT_MOST_S = 0.4, 1.2
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HeardNote:
     """What the matcher needs of a verdict. `midi` is the fretted note, None where none was heard."""
 

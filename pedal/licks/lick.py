@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal, get_args
 
 from pedal.notes.note import BegunBy
 from pedal.theory.neck import STANDARD, Neck, Tuning
 from pedal.theory.scale import Key
+from pedal.values import frozen
 
 Inflection = Literal["plain", "curl", "bend", "prebend"]
 LickEnding = Literal["cut", "ring", "release"]
@@ -32,7 +33,7 @@ class LickError(ValueError):
     """What is no lick: too few notes, too long, or a note that nobody can play."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LickNote:
     """One note: where it is fretted, how long it sounds, how it is bent.
 
@@ -92,7 +93,7 @@ class LickNote:
         return self.cents if self.target_midi is None else 100.0 * (self.target_midi - self.midi) + self.cents
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lick:
     """The whole phrase in its key; `beats_a_minute` turns its beats into seconds."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import median
 from typing import Literal, get_args
 
@@ -12,6 +11,7 @@ from pedal.licks.heard import HeardNote
 from pedal.licks.lick import LickNote
 from pedal.licks.match import OCTAVE, VAGUE, Match, Pairing, match
 from pedal.theory.scale import Key
+from pedal.values import frozen
 from pedal.verdicts.aim import Bands
 from pedal.verdicts.verdict import Word
 
@@ -32,7 +32,7 @@ _SEVERITY: dict[Mark, float] = {
 _PLAIN_KINDS = ("steady", "slide", "hammer_on", "unclear")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NoteMark:
     """One note of a pass.
 
@@ -57,7 +57,7 @@ class NoteMark:
     gap_percent: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MarkedPass:
     """A whole pass. `caret` is the place in `marks` of the note worth the most work; None where all was right.
 

@@ -17,12 +17,12 @@ added, and dearer than anything that keeps the pitch.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import median
 
 from pedal.licks.forms import AskedNote
 from pedal.licks.heard import HeardNote
 from pedal.licks.lick import LickNote
+from pedal.values import frozen
 
 LEFT_OUT, ADDED = 0.7, 0.7
 ADDED_VAGUE = 0.3
@@ -38,7 +38,7 @@ SLOWEST, FASTEST = 3.0, 1.0 / 3.0
 """Tempi beyond these (as a share of the model's) are no tempo of a pass."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pairing:
     """One step of the way: the asked notes and the heard notes that belong together; one of both may be empty."""
 
@@ -47,7 +47,7 @@ class Pairing:
     price: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Tempo:
     """`begin_s` is when the first asked note was due; `ratio` seconds of the pass for a second of the model."""
 
@@ -59,7 +59,7 @@ class Tempo:
         return self.begin_s + self.ratio * asked.onset_s
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Match:
     """The whole way. `tempo` None where fewer than two notes agree."""
 

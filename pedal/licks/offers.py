@@ -6,13 +6,14 @@ The rule is written down in docs/licks.md; its parts have the same names here an
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from pedal.licks.lick import CURL_CENTS, Inflection, Lick, LickError, LickNote, spots_of
 from pedal.theory.effort import Grade, Rig
 from pedal.theory.neck import Bend, Neck, positions
 from pedal.theory.scale import CURL_SEMITONES, Key
+from pedal.values import frozen
 
 Place = Literal["inside", "before_rest", "begin", "end"]
 
@@ -30,7 +31,7 @@ HEAVY_SEMITONES = 3
 HEAVY: tuple[Grade, ...] = ("heavy", "not_with_this_set")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Spot:
     """Where a note is fretted."""
 
@@ -38,7 +39,7 @@ class Spot:
     fret: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Offer:
     """One change: `notes` of the lick (first, one past the last) become `note`.
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import queue
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pedal.live.capture import Capture
@@ -25,6 +24,7 @@ from pedal.modes.pedal import Pedal
 from pedal.ports import Lamp, Screen, Switches
 from pedal.settings import parts as chosen
 from pedal.takes import TakeKeeper, TakeWriting
+from pedal.values import frozen
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -34,7 +34,7 @@ FILM_PATIENCE_S = 1.0
 """A performance faster than time waits for each of its pictures, but not for a screen that hangs."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Panel:
     """How frames are shown.
 
@@ -50,7 +50,7 @@ class Panel:
     film: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Controls:
     """Footswitches, how many there are, and what the settings say of them."""
 

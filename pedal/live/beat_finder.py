@@ -9,16 +9,16 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from pedal.theory.pulse import Grid, Pulse
+from pedal.values import frozen
 
 LOOK_BACK_S = 4.0
 MOVED_S = 0.002
 """A grid that moves by less is the same: half of what is told of an arrival is its rounding."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Moved:
     """Where the pulse lies now; `zero_s` None: not known."""
 

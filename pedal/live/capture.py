@@ -6,13 +6,13 @@ import dataclasses
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from pedal.errors import DeviceError
 from pedal.live.arrivals import Arrivals
 from pedal.ports import AudioSource, Block, StreamFacts
+from pedal.values import frozen
 
 QUEUE_BLOCKS = 768
 """Two seconds at the default block. The picture lags behind the hand meanwhile; what is dropped would be gone for good.
@@ -24,7 +24,7 @@ AHEAD_BLOCKS = 4
 BACK_OFF_LEAST_S, BACK_OFF_MOST_S = 0.1, 2.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Began:
     """A stream began, after `missed_s` seconds without one (0.0 for the first)."""
 
@@ -32,14 +32,14 @@ class Began:
     missed_s: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Gone:
     """No sound comes; the sentence says why and what to do."""
 
     sentence: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Over:
     """The take or the performance has ended."""
 

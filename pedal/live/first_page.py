@@ -10,9 +10,11 @@ import json
 import os
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from pedal.values import frozen
 
 if TYPE_CHECKING:
     from pedal.settings.parts import Display
@@ -21,7 +23,7 @@ FILE = "panel.json"
 _KINDS, _HEIGHTS, _ROTATIONS = ("ssd1306", "ssd1309", "sh1106"), (32, 64), (0, 180)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PanelWiring:
     """A panel on I2C; the defaults are those of the settings. Raises ValueError for what no panel is."""
 

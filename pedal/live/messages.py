@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -13,12 +12,13 @@ from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
 from pedal.modes.screen_model import ScreenModel
 from pedal.modes.state import Density
+from pedal.values import frozen
 from pedal.verdicts.verdict import Verdict
 
 Samples = NDArray[np.float32]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SwitchEdge:
     """A switch went down or up, at `time_s` of the loop's clock."""
 
@@ -27,7 +27,7 @@ class SwitchEdge:
     pressed: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Frame:
     """What the screen shall show; `awake` while sound or a foot keeps it bright, `verdict` the word for the lamp."""
 

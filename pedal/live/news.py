@@ -10,18 +10,18 @@ import json
 import os
 import signal
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 
 from pedal.live import one_at_a_time
 from pedal.safe_files import writing
 from pedal.safe_text import clean
+from pedal.values import frozen
 
 FILE = "news.json"
 _MOST, _LONGEST, _LARGEST_BYTES = 3, 200, 16_384
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class News:
     """`sentences` for the panel; `anew`: something was taken that is read when the pedal is put together."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -36,6 +36,7 @@ from pedal.practice.homework import Homework
 from pedal.settings.card import keep_good
 from pedal.settings.parts import Settings
 from pedal.takes import TakeWriting
+from pedal.values import frozen
 
 if TYPE_CHECKING:
     from pedal.live.set_up.running import Outcome as SetUpOutcome
@@ -47,7 +48,7 @@ KEYS = 4
 """Keys of a terminal that stand for footswitches."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Wanted:
     """What the command line asks for; None leaves it to the settings."""
 

@@ -7,7 +7,6 @@ lies within them can be counted, drawn and printed. A column that is not here is
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import get_args
 
@@ -16,6 +15,7 @@ from pedal.notes.note import BegunBy, Ending, Shape, Side
 from pedal.safe_text import is_clean
 from pedal.theory.scale import KeyNameError, parse_key
 from pedal.theory.spelling import HIGHEST_MIDI, LETTERS, LOWEST_MIDI
+from pedal.values import frozen
 from pedal.verdicts.verdict import Kind, Word
 
 Value = str | float | int | None
@@ -33,7 +33,7 @@ class UnsoundError(ValueError):
     """A value that no pedal writes; the sentence names column and value."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Range:
     """A number from `least` to `most`, never infinite and never NaN; `whole` takes no fraction."""
 
@@ -53,7 +53,7 @@ class Range:
         return f"(typeof({name}) = 'integer' AND {within})" if self.whole else within
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OneOf:
     """One of these words."""
 
@@ -69,7 +69,7 @@ class OneOf:
         return f"{name} IN ({', '.join(repr(word) for word in self.words)})"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Text:
     """Printable text of at most so many characters."""
 

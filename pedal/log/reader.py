@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +28,7 @@ from pedal.notes.note import Trace
 from pedal.progress.lick_figures import LickRow
 from pedal.progress.tries import Row
 from pedal.safe_text import clean
+from pedal.values import frozen
 
 _NEWEST = "(SELECT id FROM session ORDER BY id DESC LIMIT :newest)"
 _SESSIONS = f"SELECT * FROM session WHERE id IN {_NEWEST} ORDER BY id"  # noqa: S608 (constants)
@@ -71,7 +72,7 @@ _RAW_ENTRIES = """
 """
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Session:
     """One sitting. `id` counts arrivals in this file, `counter` those on its pedal; `uid` is the same everywhere.
 

@@ -19,8 +19,8 @@ where a bend stops being "near". Units and weights are choices, with no study be
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from pedal.values import frozen
 from pedal.verdicts.verdict import Verdict
 
 UNIT_CENTS = 25.0
@@ -31,7 +31,7 @@ UNLIKE_LEAST = 0.2
 _ENDED = {"cut_sharp": "CUT OFF", "cut": "CUT OFF", "released": "RELEASED", "rang_out": "RANG OUT"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BendProfile:
     """How a bend went: what a copy of it can differ in. Rate and width are 0 without vibrato."""
 
@@ -43,7 +43,7 @@ class BendProfile:
     ending: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Likeness:
     """Differences of a copy from its model (copy less model), and the one figure.
 

@@ -8,7 +8,8 @@ still for `debounce_s`, 20 ms by default, on both edges alike: a foot lets go sl
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
+
+from pedal.values import frozen
 
 RESTLESS_S = 0.5
 """A contact that is not still for 20 ms within this is broken, three times the worst that was published."""
@@ -18,7 +19,7 @@ QUIET_S = 2.0
 """A noisy contact is trusted again once it was silent this long, and open."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Change:
     """A level that counts: since when, and down or up."""
 

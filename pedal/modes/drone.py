@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from pedal.modes.state import QUIET_DB, DroneSound
 from pedal.theory.cents import hz_of
 from pedal.theory.chords import TONES
 from pedal.theory.pulse import Pulse
 from pedal.theory.scale import Key
+from pedal.values import frozen
 
 LOWEST_ROOT_MIDI = 48
 """Roots lie from C3 up: thirds of lower chords growl on a small speaker, and most bends lie above."""
@@ -17,7 +16,7 @@ STEPS = (0, 5, 7)
 STEP_NAMES = ("i", "iv", "v")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DroneOrder:
     """What the drone shall sound: hertz (empty: silence), and how loud, dBFS; or a pulse in its place."""
 

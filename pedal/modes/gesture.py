@@ -22,11 +22,12 @@ from itertools import pairwise
 
 from pedal.modes.contact import Change, Contact
 from pedal.modes.input_events import Gesture, GestureKind, SwitchTrouble
+from pedal.values import frozen
 
 Felt = Gesture | SwitchTrouble
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class GestureTimes:
     """Seconds; `0 < debounce_s < both_s < double_s < long_s < held_s < stuck_s`, else `ValueError`."""
 
@@ -43,7 +44,7 @@ class GestureTimes:
             raise ValueError(f"times must rise from debounce_s to stuck_s, got {rising[1:]} s")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Wishes:
     """The gestures that mean something: switches that have a long, held or double, and pairs that have a both."""
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from pedal.notes.event import NoteEvent
 from pedal.pitch.reading import Reading
+from pedal.values import frozen
 from pedal.verdicts.verdict import Verdict
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LivePitch:
     """The pitch at this instant, `hz` 0.0 if none; `clipped`: the input touched full scale; `lost`: blocks went."""
 
@@ -24,7 +24,7 @@ class LivePitch:
 GestureKind = Literal["short", "long", "double", "both", "held", "let_go"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Gesture:
     """What a foot did. `switches` are numbers from 1; two for "both".
 
@@ -36,7 +36,7 @@ class Gesture:
     switches: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SwitchTrouble:
     """A switch that misbehaves and is ignored ("stuck" down, or "noisy"), or behaves again ("well")."""
 
@@ -52,7 +52,7 @@ Action = Literal[
 ]  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Command:
     """A gesture translated by the action map of the settings."""
 
@@ -60,7 +60,7 @@ class Command:
     action: Action
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LogPaused:
     """The log cannot be written for now (`paused`), or can again."""
 
@@ -68,7 +68,7 @@ class LogPaused:
     paused: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PartFailed:
     """A part of the loop ("drawing", "keeping", ...) failed over a fault of ours and was started again."""
 
@@ -76,7 +76,7 @@ class PartFailed:
     part: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DevicesFound:
     """The audio inputs that are there now, for the menu to offer."""
 
@@ -84,7 +84,7 @@ class DevicesFound:
     names: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BeatsBegan:
     """Where the pulse lies on the axis of the readings: its first beat, the count-in's, at `zero_s`, if it is known."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from pedal.licks.heard import HeardNote
 from pedal.licks.lick import Lick
@@ -16,6 +15,7 @@ from pedal.modes.state import PedalState, tuning_words
 from pedal.progress.lick_figures import RIGHT_MARKS
 from pedal.progress.need import CAP, RECENT, need_of
 from pedal.progress.need import Try as At
+from pedal.values import frozen
 from pedal.verdicts.verdict import Verdict
 
 NAME_LETTERS = 80
@@ -79,7 +79,7 @@ def _word_of(mark: NoteMark) -> str:
     return f"{mark.mark}, asked" if mark.mark == "curl_released" and mark.right else mark.mark
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LoggedPass:
     """One time through a lick, as the log has it: notes that were right, of so many asked for."""
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from pedal.licks.lick import Lick
+from pedal.values import frozen
 
 LOUDER_DB = 12.0
 """A plucked string fades at once: so much above the drone's level it is as loud (by ear; the ceiling holds)."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LickOrder:
     """Play this lick once; None stops what plays. `tempo` 1 as it is, 0.5 half as fast; `level_db` its peak, dBFS."""
 

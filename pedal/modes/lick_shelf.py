@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from pedal.licks.lick import Lick, LickError, transposed
 from pedal.theory.neck import Neck
 from pedal.theory.scale import Key
+from pedal.values import frozen
 
 NEW = 0
 """The number of the lick that was played last and is not kept under a number of its own."""
@@ -16,7 +17,7 @@ MOST_KEPT = 40
 TITLE_NOTES = 4
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class KeptLick:
     """A lick and its number, from 1; 0 for the one that was played last."""
 
@@ -24,7 +25,7 @@ class KeptLick:
     lick: Lick
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Chosen:
     """The lick in the key of now. `lick` None where there is none, or where it does not fit; `why` then says so.
 

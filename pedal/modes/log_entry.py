@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from pedal.values import frozen
 from pedal.verdicts.verdict import Verdict
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LogEntry:
     """One line of the log.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import get_args
 
 from pedal.modes.lick_shelf import NEW, KeptLick, chosen, first_notes, free_number, original, put
@@ -14,6 +14,7 @@ from pedal.practice.course import MINUTES
 from pedal.theory.neck import TUNINGS, Neck, parse_tuning
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import SCALES, Key, parse_key, usual_tonic
+from pedal.values import frozen
 
 HIGHEST_CAPO = 12
 A4_CHOICES_HZ = tuple(float(hz) for hz in range(430, 451))
@@ -30,7 +31,7 @@ _FOLLOWS: tuple[Follow, ...] = get_args(Follow)
 _DENSITIES: tuple[Density, ...] = get_args(Density)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Choice:
     """One value: its word on the screen, and the settings with it."""
 
@@ -38,7 +39,7 @@ class Choice:
     state: PedalState
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Item:
     """One row of the menu: `value` says what stands, `choices` what may stand, the present one among them."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeVar
 
 from pedal.modes.assignments import count_entries
@@ -48,6 +48,7 @@ from pedal.practice.homework import Progress
 from pedal.practice.item import Item
 from pedal.progress.lookback import Lookback
 from pedal.theory.scale import Key, usual_tonic
+from pedal.values import frozen
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
 
@@ -56,7 +57,7 @@ __all__ = ["Answer", "DroneOrder", "Pedal", "PedalState"]
 Word = TypeVar("Word")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Answer:
     """What follows from one happening.
 

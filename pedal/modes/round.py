@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from pedal.licks.marks import MarkedPass
@@ -49,6 +49,7 @@ from pedal.practice.score import Outcome
 from pedal.practice.state_words import state_of, words_of
 from pedal.progress.need import Try, need_of
 from pedal.theory.spelling import parse_pitch
+from pedal.values import frozen
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict, Word
 
@@ -68,7 +69,7 @@ _OUTCOME: dict[Word, Outcome] = {"true": "true", "near": "near"}
 _NO_FORCE = {"steady", "slide", "hammer_on"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Judged:
     """What was played last, how far it had come then, and what is said of it."""
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from pedal.practice.item import UNKNOWN_N_A_SEMITONE
 from pedal.theory.effort import Grade, Rig, support_for
 from pedal.theory.neck import Bend, Position, bends
 from pedal.theory.scale import Key
+from pedal.values import frozen
 from pedal.verdicts.aim import Target
 
 _WARNING: dict[Grade, str] = {"light": "", "firm": "", "heavy": ", heavy", "not_with_this_set": ", too heavy"}
@@ -22,7 +22,7 @@ class Crossing(NamedTuple):
     semitones: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rung:
     """One bend of a position. `note` and `target` are scientific pitch in the key's spelling; force in newtons."""
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from pedal.values import frozen
 
-@dataclass(frozen=True, slots=True)
+
+@frozen
 class StringPicture:
     """The string itself: where it is, where the post stands, the notch of the highest point.
 
@@ -26,7 +27,7 @@ class StringPicture:
     true_cents: float = 10.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class VerdictCard:
     """The verdict for one glance.
 
@@ -50,7 +51,7 @@ class VerdictCard:
     more: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Status:
     """The margins that every screen may show: small marks, not sentences.
 
@@ -74,7 +75,7 @@ class Status:
     no_output: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TuneScreen:
     """`cents` None until the pluck has settled; `settled` true once the average may be read to 0.1 cent."""
 
@@ -86,7 +87,7 @@ class TuneScreen:
     strings: tuple[tuple[str, float | None], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class WatchScreen:
     """Any note of the key."""
 
@@ -97,7 +98,7 @@ class WatchScreen:
     verdict: VerdictCard | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CurlScreen:
     """Curls: height in the zone, ending, streak."""
 
@@ -109,7 +110,7 @@ class CurlScreen:
     best_streak: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LadderScreen:
     """One rung. `rungs`: a mark a rung; `index` the present one."""
 
@@ -126,7 +127,7 @@ class LadderScreen:
     verdict: VerdictCard | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LadderSummaryScreen:
     """The position is done."""
 
@@ -140,7 +141,7 @@ class LadderSummaryScreen:
     worst: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BlindScreen:
     """Nothing before the pluck; then first-pitch error and the spread over repeats."""
 
@@ -155,7 +156,7 @@ class BlindScreen:
     spread_cents: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class EchoScreen:
     """`stage`: "empty" no model yet, "recording", "ready". Differences are player less model.
 
@@ -182,7 +183,7 @@ StripMark = Literal[
 """What became of a note of a lick, or what is to become of it; "open": a note of a model that is being played."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LickScreen:
     """A lick as a strip. `stage`: "empty" no model, "recording", "ready", "offer", "playing", "marked".
 
@@ -206,7 +207,7 @@ class LickScreen:
     details: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RoundStartScreen:
     """Before a Round. `heavy_left`: heavy bends that may still be asked for in this hour."""
 
@@ -216,7 +217,7 @@ class RoundStartScreen:
     heavy_left: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RoundScreen:
     """One thing to play. `part`: "plain", "curl", "half", "bend", "prebend", or "between" two heavy bends.
 
@@ -241,7 +242,7 @@ class RoundScreen:
     homework: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RoundLickScreen:
     """A lick to play: `strip` as in Lick; `title` its name; the rest as in `RoundScreen`. `heavy`: some bends."""
 
@@ -255,7 +256,7 @@ class RoundLickScreen:
     homework: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RoundRestScreen:
     """The hand rests for so many seconds more."""
 
@@ -264,7 +265,7 @@ class RoundRestScreen:
     minutes_left: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RoundEndScreen:
     """Three lines (title, short, whole); a glance shows the one at `page`."""
 
@@ -273,7 +274,7 @@ class RoundEndScreen:
     page: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RecallRow:
     """One target over the session; `is_height`: its middle is the height of curls, not the bias of bends."""
 
@@ -284,7 +285,7 @@ class RecallRow:
     is_height: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RecallScreen:
     """Looking back; `page` from 0 of `pages`. A page without rows may tell of the homework: "1/3 by 2026-12-04"."""
 
@@ -297,7 +298,7 @@ class RecallScreen:
     homework: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LookbackScreen:
     """What the last session or month says. `true_percent` None without a try, `word` "" where nothing stands out."""
 
@@ -312,7 +313,7 @@ class LookbackScreen:
     pages: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CodeScreen:
     """All that Recall says as a QR code, `text` for 64 rows and `short` for 32."""
 
@@ -323,7 +324,7 @@ class CodeScreen:
     pages: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MenuScreen:
     """One setting at a time: `items` names, `index` the present one, `value` its value.
 
@@ -337,7 +338,7 @@ class MenuScreen:
     editing: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MessageScreen:
     """A sentence for the player: a fault and its remedy, or a greeting."""
 

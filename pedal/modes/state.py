@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from pedal.modes.lick_shelf import KeptLick
@@ -21,6 +21,7 @@ from pedal.theory.neck import PLAIN_NECK, TUNINGS, Bend, Neck, PositionError, Tu
 from pedal.theory.pulse import Feel
 from pedal.theory.scale import Key, parse_key
 from pedal.theory.strings import StringSetError
+from pedal.values import frozen
 from pedal.verdicts.aim import Bands
 from pedal.verdicts.verdict import Verdict
 
@@ -56,7 +57,7 @@ def hand_of(usual: Thresholds, heavy_n: float | None) -> Thresholds:
     return replace(usual, firm_n=usual.firm_n * share, heavy_n=heavy_n, too_heavy_n=usual.too_heavy_n * share)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PedalState:
     """All that the modes need to know of the configuration; frozen, replaced when the player moves on.
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from pedal.values import frozen
 from pedal.verdicts.verdict import Word
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Streak:
     """`now` in a row, `best` so far."""
 

@@ -11,11 +11,12 @@ algorithm for optimal partitioning of data on an interval"; candidates are prune
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pedal.values import frozen
 
 Floats = NDArray[np.float64]
 Kind = Literal["stand", "glide", "jump"]
@@ -133,7 +134,7 @@ _HALF_HEARD = _half_heard()
 _PASSED = tuple(part * part * (3.0 - 2.0 * part) for part in PARTS)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Segment:
     """Bins `begin` to `end` (open) of one kind; cents where it begins and ends, and how well its mean is known."""
 

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from pedal.notes.note import Note
+from pedal.values import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Onset:
     """A string was struck (or began to sound)."""
 
     time_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rest:
     """The pitch settled where the note began."""
 
@@ -22,14 +21,14 @@ class Rest:
     hz: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rise:
     """The pitch left its rest upwards."""
 
     time_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Hold:
     """The pitch settled away from its rest, or the first pitch of a pre-bend settled."""
 
@@ -37,14 +36,14 @@ class Hold:
     hz: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fall:
     """The pitch began to come down."""
 
     time_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class End:
     """The note is over; here is all of it."""
 

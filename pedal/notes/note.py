@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pedal.values import frozen
 
 Shape = Literal["level", "rise", "rise_fall", "fall", "not_a_bend"]
 Ending = Literal["cut_sharp", "released", "rang_out", "cut"]
@@ -16,7 +18,7 @@ Refusal = Literal["slide", "hammer_on", "two_strings", "too_short", "no_pitch"]
 """Why a note cannot be judged as a bend. A hammer-on is refused where several follow each other: a trill."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Trace:
     """The pitch over the note: `time_s` (since the first sample), `hz` (> 0), `level_db`; equal lengths, read-only."""
 
@@ -29,7 +31,7 @@ class Trace:
             array.flags.writeable = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Vibrato:
     """`rate_hz` cycles a second; `width_cents` half of peak to peak; `side` of where the note stood that it swings to.
 
@@ -42,7 +44,7 @@ class Vibrato:
     evenness: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mend:
     """The first pitch was corrected: to `hz`, which was reached `after_s` seconds after the pluck."""
 
@@ -50,7 +52,7 @@ class Mend:
     after_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Note:
     """What was heard of one tone of one pluck; hertz where it is pitch, None where that part never came.
 

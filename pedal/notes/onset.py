@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
 
 from pedal.notes.edges import Edge
 from pedal.pitch.reading import Reading
+from pedal.values import frozen
 
 NOW_S = 0.005
 PAST_S = 0.030
@@ -22,7 +22,7 @@ LOUDEST_S = 0.5 * PAST_S
 """A low string is loud once a period."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Strike:
     """`before_db` and `loud_db`: the level before, and the loudest since."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from pedal.notes.decoder import BIN_S, HALF_FRET_CENTS, MOST_SETTLED, SETTLE_CENTS, Segment
+from pedal.values import frozen
 
 Move = Literal["flat", "up", "down"]
 
@@ -23,7 +23,7 @@ HALF_CYCLE_S = (0.045, 0.30)
 ALIKE = 2.6
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Run:
     """Bins `begin` to `end` (open); cents where it begins and ends, and how well a flat one is known (1 sigma)."""
 
@@ -49,7 +49,7 @@ class Run:
         return self.to_cents - self.from_cents
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Swing:
     """Vibrato over bins `begin` to `end` (open), between `low` and `high` cents."""
 

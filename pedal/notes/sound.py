@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.middle import middle
+from pedal.values import frozen
 
 Floats = NDArray[np.float64]
 
@@ -24,7 +23,7 @@ TRUST_DB = 4.0
 FADED_DB = 36.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OwnSound:
     """`until_s`: readings heard by then rest on the string's own sound. `by_hand`: stopped, not rung out."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,7 @@ from pedal.notes.runs import (
 )
 from pedal.notes.vibrato import measure_vibrato
 from pedal.theory.cents import cents_between
+from pedal.values import frozen
 
 Floats = NDArray[np.float64]
 Swinging = tuple[Swing, int, int] | None
@@ -51,7 +52,7 @@ PLAYED_S = PLUCKED_S
 """What stood so long before, further off than a finger gets and at no multiple, was no slip: it is another string."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Heard:
     """The trusted readings of a pluck: equal lengths, `cents` above `base_hz`; bin n begins at `zero_s + n BIN_S`."""
 
@@ -73,7 +74,7 @@ class Heard:
         return np.asarray((self.time_s >= self.at(begin)) & (self.time_s < self.at(end)))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Ends:
     """How the pluck as a whole began and ended."""
 
@@ -288,7 +289,7 @@ def _is_level(tone: list[Run]) -> bool:
     return max(heights) - min(heights) < HALF_FRET_CENTS
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Plot:
     """What happened in a tone, in cents; times in bins."""
 
@@ -391,7 +392,7 @@ def _plot(runs: list[Run], swing: Swinging) -> _Plot | None:
     return _level(steps, first)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Step:
     """A stand, a turning point (no bins) or vibrato: bins, level, extremes."""
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pedal.values import frozen
 
 Floats = NDArray[np.float64]
 
@@ -31,7 +32,7 @@ LEAST_TONAL = 0.5
 """Less of the energy in sharp peaks is noise, not strings."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SecondString:
     """`root_hz`: fundamental of the one string that explains most, 0.0 if none; `share` of energy that it leaves.
 

@@ -1,4 +1,4 @@
-"""Inner samples -> how loud each tick of them is, and how steep: all at once, because the calls cost more than the sums."""
+"""Inner samples -> how loud each tick of them is, and how steep: all at once, because calls cost more than the sums."""
 
 from __future__ import annotations
 

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from pedal.practice.item import Item, ItemName
 from pedal.practice.score import Score
 from pedal.progress.need import bias_of
+from pedal.values import frozen
 
 REST_SHARE = 0.4
 """Minutes of rest for a minute of a Round: four after ten. The cautions ask for ten in the hour at least, a sixth."""
 LEAST_TRIES = 2
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Line:
     """One of the three: a word above, a few letters for a glance, and the whole for close eyes."""
 

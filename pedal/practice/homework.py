@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from typing import Literal
+
+from pedal.values import frozen
 
 TaskPart = Literal["curl", "bend", "prebend", "lick"]
 Aim = tuple[TaskPart, int, int, int, str]
@@ -12,7 +13,7 @@ Aim = tuple[TaskPart, int, int, int, str]
 MOST_TASKS, MOST_TIMES = 24, 500
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Task:
     """One thing, on a string (1 is the highest) and a fret; `semitones` is 0 for a curl. `times` it must be true.
 
@@ -32,7 +33,7 @@ class Task:
         return self.part, self.string, self.fret, self.semitones, self.lick.casefold()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Homework:
     """The tasks of one file.
 

@@ -1,12 +1,12 @@
 """A position on a guitar -> everything that can be asked for in a Round, each with the force it takes."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from pedal.theory.effort import Grade, Rig, support_for
 from pedal.theory.neck import Bend, Neck, Position, Spot, bends, curls
 from pedal.theory.scale import CURL_SEMITONES, Key
+from pedal.values import frozen
 
 Part = Literal["plain", "curl", "half", "bend", "prebend", "between", "lick"]
 """Plain notes; curls; half-step bends that are light; scale bends; pre-bends; a note fretted between heavy bends; a
@@ -28,7 +28,7 @@ class ItemName(NamedTuple):
     target: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Item:
     """One thing to play. `note` and `target` are scientific pitch in the key's spelling; alike where nothing is bent.
 

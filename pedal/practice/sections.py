@@ -10,9 +10,8 @@ there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from pedal.practice.item import Part
+from pedal.values import frozen
 
 WARM_UP: tuple[tuple[Part, float], ...] = (("plain", 0.08), ("curl", 0.10), ("half", 0.07))
 LAP: tuple[tuple[Part, float], ...] = (("bend", 2.0), ("prebend", 1.0))
@@ -22,7 +21,7 @@ LICK_SHARE, LICK_MOST_S = 0.15, 90.0
 """Of the whole, and no more than this: three passes and some that were not right. Choices."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Section:
     """One stretch of a Round. `share` of the time that this and all later ones have."""
 

@@ -6,7 +6,6 @@ Every rule claims only what an interval supports (docs/statistics.md lists them)
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +14,7 @@ from pedal.progress.figures import FELT_CENTS, LEAST_TRIES, Figures, grouped, ta
 from pedal.progress.intervals import Estimate, median_estimate
 from pedal.progress.naming import digits_of, target_for_eyes, whole_words
 from pedal.progress.tries import Tries
+from pedal.values import frozen
 from pedal.verdicts.aim import Bands
 
 MOST_SENTENCES = 3
@@ -28,7 +28,7 @@ OVERSHOT_CENTS = 15.0
 _CENTS_OF_A_SHARE = 50.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Advice:
     """A sentence on one target; `rule` is its heading in docs/statistics.md; the greater `weight` is said first.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +12,7 @@ from pedal.progress.intervals import Estimate, median_estimate, share_estimate
 from pedal.progress.need import SPREAD_OF_MAD
 from pedal.progress.trend import Trend, standing, trend_of
 from pedal.progress.tries import Tries
+from pedal.values import frozen
 
 LEAST_TRIES = 10
 """Fewer tries of one thing claim nothing: even of ten, the interval of the median leaves out but one at each end."""
@@ -50,7 +51,7 @@ GROUPINGS: dict[str, Callable[[Tries], Names]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Figures:
     """What a group of tries says; None where nothing of the kind was tried.
 

@@ -7,17 +7,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pedal.values import frozen
 
 CONFIDENCE = 0.95
 _Z = 1.959963984540054
 """0.975 quantile of the standard normal distribution."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Estimate:
     """A value from `n` tries and the interval that covers the truth in at least 95 of 100 such samples.
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from pedal.progress.intervals import Estimate, share_estimate
+from pedal.values import frozen
 
 LEAST_PASSES = 3
 """Fewer passes say nothing of a note."""
@@ -16,7 +16,7 @@ LickRow = tuple[str, int | None, str, str | None, int, int]
 """Lick, number of the note (None for an added one), mark, its pitch, how often, and the highest number of a pass."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LickNoteFigures:
     """One note of a lick. `right` : share of passes in which it was as asked for; `fault` its commonest other mark."""
 
@@ -27,7 +27,7 @@ class LickNoteFigures:
     fault: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LickFigures:
     """A lick: how often it was played, its notes in order, and the one that surely stays behind the others, if any.
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from pedal.progress.advice import Advice, advise
 from pedal.progress.figures import figures_of, target_table
 from pedal.progress.tries import Tries
+from pedal.values import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lookback:
     """What a stretch of practice says.
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import chain, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.theory.cents import midi_of
+from pedal.values import frozen
 
 RANGE_SEMITONES = 12
 """Bends of four semitones and a slip of an octave fit; one step is 0.15 cent."""
@@ -30,7 +30,7 @@ Event = tuple[int, bytes]
 """Ticks since the beginning, and the message."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sound:
     """One note: its beginning and end, and the pitch within (`time_s` rising, `hz` > 0, equal lengths, not empty)."""
 

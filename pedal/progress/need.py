@@ -22,9 +22,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
 from statistics import median
 from typing import TypeVar
+
+from pedal.values import frozen
 
 RECENT = 8
 UNIT_CENTS = 25.0
@@ -38,7 +39,7 @@ SPREAD_OF_MAD = 1.4826
 Name = TypeVar("Name", bound=Hashable)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Try:
     """One judged try: when (seconds, on a clock that all tries share) and its signed error."""
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from pedal.progress.intervals import Estimate, median_estimate, share_estimate
 from pedal.progress.need import SPREAD_OF_MAD
 from pedal.progress.tries import Numbers
+from pedal.values import frozen
 
 LEAST_CYCLES = 4
 """Fewer waves say nothing of how even they are."""
@@ -22,7 +23,7 @@ TimedRow = tuple[float | None, float | None, float, float, str | None, float | N
 """beat_ms, hold_s, vibrato_hz, vibrato_cents, vibrato_side, vibrato_evenness of a note."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TimeAndVibrato:
     """None where nothing of the kind was played.
 

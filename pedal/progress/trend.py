@@ -8,11 +8,12 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pedal.values import frozen
 
 LEAST_SESSIONS = 6
 """With five values even a perfect order has a chance of 1 in 60 of being luck."""
@@ -25,7 +26,7 @@ _SAMPLED, _FIRST_MARGIN = 40_000, 0.02
 """The sample's own median lies within 0.005 of the middle of all (two standard deviations): four times that is kept."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Trend:
     """A movement by `slope` a session over so many sessions, `first` and `last` the ends of the fitted line.
 

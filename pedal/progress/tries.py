@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.progress.logged_note import LoggedNote, Skill, skill_of, target_name
+from pedal.values import frozen
 
 if TYPE_CHECKING:
     Integers: TypeAlias = array[int]
@@ -44,7 +45,7 @@ _NO_TRY = -1
 _Number = TypeVar("_Number", bound=np.generic)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sort:
     """What a try was: everything of it that is a word."""
 

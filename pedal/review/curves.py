@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,11 +13,12 @@ from pedal.progress.logged_note import LoggedNote
 from pedal.review.review import Review, worth_drawing
 from pedal.theory.cents import hz_of
 from pedal.theory.spelling import parse_pitch
+from pedal.values import frozen
 
 BIN_CENTS = 5
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Curves:
     """Traces of one target laid over each other. Each is (seconds since its onset, cents).
 
@@ -30,7 +30,7 @@ class Curves:
     curves: tuple[tuple[NDArray[np.float64], NDArray[np.float64]], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PitchCurve:
     """One target from session to session: (session, middle miss), in cents or, of curls, in percent released."""
 

@@ -7,7 +7,7 @@ What is written note by note (CSV, MIDI) walks through it again, and holds one n
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache
 from pathlib import Path
 
@@ -24,6 +24,7 @@ from pedal.progress.logged_note import LoggedNote
 from pedal.progress.time_and_vibrato import TimeAndVibrato, TimedNotes
 from pedal.progress.tries import Gathering, Row, Tries, is_try
 from pedal.review.selection import Selection, Words, chosen_sessions, fits
+from pedal.values import frozen
 from pedal.verdicts.aim import Bands
 
 RowFits = Callable[[Row, tuple[str, str]], bool]
@@ -31,7 +32,7 @@ MOST_CURVES = 30
 MOST_TARGETS = 4
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Noted:
     """One note of the log with all that is known of it."""
 
@@ -41,7 +42,7 @@ class Noted:
     note: LoggedNote
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Review:
     """Sessions in the order played, how many notes fit the choice, the tries among them, figures by grouping.
 

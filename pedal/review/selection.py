@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
 from pedal.errors import UsageError
 from pedal.log.reader import Session
 from pedal.progress.logged_note import LoggedNote, skill_of, target_name
 from pedal.theory.scale import KeyNameError, parse_key
+from pedal.values import frozen
 
 _DAYS = re.compile(r"([0-9]{1,6})d")
 _DAY_S = 86400.0
@@ -20,7 +20,7 @@ Words = tuple[str, str, str | None, str | None, str | None]
 """kind, verdict, degree, target_degree, target_note of a note."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Selection:
     """What was asked for; None where everything is wanted. `session` is a number of the list, -1 the last one."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from pedal.screen.letters import POSTER_FACE, SMALL_FACE, Face, spell, stencil, width_of, word_mask
+from pedal.values import frozen
 
 Anchor = Literal["left", "middle", "right"]
 LIT, DARK = 255, 0
@@ -18,7 +18,7 @@ Rows = NDArray[np.intp]
 """One row for each column."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lettering:
     """How words are drawn: face, whole-number enlargement, narrow gaps or not."""
 
@@ -48,7 +48,7 @@ LARGE_TIGHT = Lettering(POSTER_FACE, 3, tight=True)
 HUGE = Lettering(POSTER_FACE, 4)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Written:
     """Words on the sheet: where and how, and whether they must be read standing."""
 
@@ -120,7 +120,7 @@ class Canvas:
         self.ink.rectangle((x, y, x + columns - 1, y + rows - 1), outline=LIT, width=thickness)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stroke:
     """A line cut out once: `around` is what it darkens, to set it off from what it crosses, `lit` the line itself."""
 

@@ -7,18 +7,18 @@ elsewhere; ISO 9241-303 from memory). The height of a letter is that of its lit 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from pedal.modes.screen_model import ScreenModel
 from pedal.screen.canvas import HUGE, LARGE
 from pedal.screen.drawing import Density, lay_out
+from pedal.values import frozen
 
 MINUTES_A_TURN = 21600
 PREFERRED_MINUTES = 20.0
 LEAST_MINUTES = 16.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PanelSize:
     """The lit area of a panel: its height in millimetres and in rows of dots."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache, lru_cache
 
 import numpy as np
@@ -11,13 +10,14 @@ from PIL import Image
 
 from pedal.screen.poster_letters import POSTER
 from pedal.screen.small_letters import SMALL
+from pedal.values import frozen
 
 Rows = tuple[str, ...]
 Dots = NDArray[np.bool_]
 UNKNOWN = "?"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Face:
     """One alphabet: rows of a letter in all, rows of a capital, columns between letters and of a blank."""
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 from xml.sax.saxutils import escape
 
 from PIL import Image, ImageDraw, ImageFont
+
+from pedal.values import frozen
 
 INK, PAPER, GREY = "#16181d", "#ffffff", "#9aa0a8"
 _FINE = 3
@@ -14,7 +15,7 @@ _FINE = 3
 _ACCIDENTALS = "♭♯"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Path:
     """A line through points."""
 
@@ -23,7 +24,7 @@ class Path:
     colour: str = INK
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Disc:
     """A filled circle with an outline."""
 
@@ -34,7 +35,7 @@ class Disc:
     width: float = 2.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Square:
     """A filled square with an outline, `half` of its side from the centre to the edge."""
 
@@ -45,7 +46,7 @@ class Square:
     width: float = 2.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Words:
     """One line of text; `y` is its middle."""
 
@@ -60,7 +61,7 @@ class Words:
 Shape = Path | Disc | Square | Words
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LineArt:
     """Shapes on white paper, drawn in their order."""
 

@@ -7,11 +7,11 @@ arrow beside it points where the string is pushed and is as long as the finger t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import get_args
 
 from pedal.screen.line_art import GREY, INK, PAPER, Disc, LineArt, Path, Shape, Square, Words
 from pedal.theory.effort import Grade
+from pedal.values import frozen
 
 WIDTH = 1280
 _LEFT, _RIGHT, _TOP, _ROW, _FOOT = 120.0, 40.0, 120.0, 74.0, 140.0
@@ -21,7 +21,7 @@ _INLAYS = (3, 5, 7, 9, 15, 17, 19, 21, 27, 29, 31, 33)
 _GRADES: tuple[Grade, ...] = get_args(Grade)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NeckMark:
     """One note of the position and its bend, named as for eyes; `pulled` goes toward string 1, else away from it."""
 
@@ -37,7 +37,7 @@ class NeckMark:
     pulled: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NeckSheet:
     """Everything that the drawing says. `open_notes` and `gauges_in`: string 1 first."""
 

@@ -7,7 +7,6 @@ worth four cents, far from it ten or more, and the post always stands in the sam
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import pairwise
 
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 
 from pedal.modes.screen_model import StringPicture
 from pedal.screen.canvas import Canvas, Stroke, stroke_of
+from pedal.values import frozen
 
 LENS_CENTS = 50.0
 """This far to both sides of the target the lens spreads the picture."""
@@ -32,7 +32,7 @@ NOTCH_LEAST_CENTS = 12.0
 """A peak below this is no bend, only the sharp start of a hard pluck: no notch."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Field:
     """Where on the sheet the string lives: `rest_y` is its row at rest, `rise` how many rows its top can climb."""
 

@@ -10,7 +10,6 @@ import hashlib
 import os
 from collections.abc import Mapping as Lookup
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +19,7 @@ from pedal.settings.document import text_of
 from pedal.settings.door import of_a_stick, of_the_card
 from pedal.settings.load import SERVICE_FILE, Refusals, load_over, settings_of, values_of
 from pedal.settings.parts import Settings
+from pedal.values import frozen
 
 CARD = Path("/boot/firmware")
 """Where Raspberry Pi OS on Debian 12 and 13 mounts the card's FAT partition."""
@@ -30,7 +30,7 @@ GOOD, STICK = "settings-good.yaml", "settings-from-stick.yaml"
 _MARK = "# card: "
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Layered:
     """Settings, and one sentence for each fault of a file that therefore does not count.
 
@@ -42,7 +42,7 @@ class Layered:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Over:
     """A text that shall lie over the installed settings, and what of it does not count."""
 

@@ -7,13 +7,13 @@ import re
 import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
 import yaml
 
 from pedal.errors import SettingsError
+from pedal.values import frozen
 
 LARGEST_BYTES = 64 * 1024
 """Sixteen times the longest sensible file; bounds the time that a hostile one can take."""
@@ -30,7 +30,7 @@ Sort = Literal["text", "number", "on_off", "nothing"]
 _SORTS: dict[str, Sort] = {"int": "number", "float": "number", "bool": "on_off", "null": "nothing"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Scalar:
     """One word or number as written; `sort` is how YAML reads it (a quoted number is text)."""
 
@@ -39,7 +39,7 @@ class Scalar:
     sort: Sort = "text"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Listing:
     """A list."""
 
@@ -47,7 +47,7 @@ class Listing:
     items: tuple[Node, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mapping:
     """Keys with their values, in the order of the file; the same key may stand twice."""
 

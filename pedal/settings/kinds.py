@@ -6,11 +6,11 @@ import difflib
 import json
 import math
 import re
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
 from pedal.settings.document import Listing, Mapping, Node, Scalar
+from pedal.values import frozen
 
 _WHOLE = re.compile(r"[+-]?(0|[1-9][0-9]{0,11})|0x[0-9a-fA-F]{1,8}")
 _AMOUNT = re.compile(r"[+-]?([0-9]{1,12}(\.[0-9]{0,12})?|\.[0-9]{1,12})")
@@ -67,7 +67,7 @@ def scalar_text(node: Node, *sorts: str) -> str:
     return node.text
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class IntRange:
     """A whole number, both ends included; hexadecimal is read too."""
 
@@ -93,7 +93,7 @@ class IntRange:
         return f"0x{value:02X}" if self.hexadecimal else str(value)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Amount:
     """A number, both ends included; never infinite, never not-a-number."""
 
@@ -118,7 +118,7 @@ class Amount:
         return f"{value:.6f}".rstrip("0").rstrip(".")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OnOff:
     """on or off."""
 
@@ -133,7 +133,7 @@ class OnOff:
         return "on" if value else "off"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OneWord:
     """One of a few words."""
 
@@ -153,7 +153,7 @@ class OneWord:
         return value
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OneNumber:
     """One of a few whole numbers."""
 
@@ -174,7 +174,7 @@ class OneNumber:
         return str(value)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Device:
     """A sound device: `default` (None), its number, or part of its name."""
 
@@ -194,7 +194,7 @@ class Device:
         return "default" if value is None else json.dumps(value, ensure_ascii=False)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FolderPath:
     """A file or a folder; `~` is the home folder."""
 
@@ -218,7 +218,7 @@ class FolderPath:
         return str(value) if _PLAIN_PATH.fullmatch(str(value)) else json.dumps(str(value), ensure_ascii=False)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OrNone:
     """Another kind, or a word that stands for None."""
 
@@ -236,7 +236,7 @@ class OrNone:
         return self.word if value is None else self.kind.write(value)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ListOf:
     """A list of one kind, of bounded length."""
 

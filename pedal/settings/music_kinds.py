@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 
 from pedal.safe_text import is_clean
 from pedal.settings.document import Listing, Node
 from pedal.settings.kinds import Unfit, nearest, scalar_text, shown
 from pedal.theory.neck import TUNINGS, Tuning, TuningError, parse_tuning
 from pedal.theory.scale import SCALES, Key, KeyNameError, parse_key
+from pedal.values import frozen
 
 MOST_PLAYERS, LONGEST_NAME = 8, 20
 """As many as a menu is walked through, and a name as long as the panel's line."""
 _NOTES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class KeyWords:
     """A key, such as "Bb minor pentatonic"."""
 
@@ -44,7 +44,7 @@ def _nearest_key(words: str) -> str:
         return ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PlayerNames:
     """Names of players, told apart without regard to capitals: nobody knows which of Ann and ann is meant."""
 
@@ -70,7 +70,7 @@ class PlayerNames:
         return "[" + ", ".join(json.dumps(name, ensure_ascii=False) for name in value) + "]"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TuningWords:
     """Open strings: the name of a tuning, or their notes from the lowest string up, as words or as a list."""
 

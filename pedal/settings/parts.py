@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from pedal.theory.neck import Tuning
 from pedal.theory.scale import Key
+from pedal.values import frozen
 from pedal.verdicts.aim import Bands
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Strings:
     """The string set; gauges and cores in inches, string 1 (highest) first; `cores_in` None: usual ones."""
 
@@ -20,7 +20,7 @@ class Strings:
     after_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Force:
     """Sideways force of a bend, in newtons, from which it counts as medium, heavy and very heavy."""
 
@@ -29,7 +29,7 @@ class Force:
     very_heavy_n: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Audio:
     """Sound in and out. A device is None (the system's default), a number or a part of a name; `channel` from 1."""
 
@@ -42,7 +42,7 @@ class Audio:
     drone_ceiling_db: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Time:
     """What is played in time, and what is taken off an arrival."""
 
@@ -53,7 +53,7 @@ class Time:
     delay_ms: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Display:
     """The panel and how it is read."""
 
@@ -88,7 +88,7 @@ class Display:
         return int(self.size.partition("x")[2])
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Switches:
     """Footswitches: `pins` are GPIO numbers of switch 1, 2, ...; `actions` are (gesture words, action) where chosen."""
 
@@ -102,7 +102,7 @@ class Switches:
     actions: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Players:
     """Names that may be chosen, and for each the force from which a bend is heavy; no forces: the usual ones."""
 
@@ -110,14 +110,14 @@ class Players:
     heavy_n: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lamp:
     """One light; no pin, no lamp."""
 
     pin: int | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Modes:
     """Which mode comes first, which are there, how Ladder orders its rungs, and whether one stays until it is true."""
 
@@ -127,7 +127,7 @@ class Modes:
     repeat: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Round:
     """How long a practice is, how long its rests, and how many heavy bends it may ask for in an hour."""
 
@@ -136,7 +136,7 @@ class Round:
     heavy_bends: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Log:
     """Where verdicts are kept, and how large that may grow."""
 
@@ -144,7 +144,7 @@ class Log:
     max_mb: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Takes:
     """Whether the sound of each note is kept, where, and how much of it."""
 
@@ -153,14 +153,14 @@ class Takes:
     max_mb: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class State:
     """Where the pedal remembers what it was doing."""
 
     folder: Path
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Settings:
     """Everything that a player may choose. `tuning` is that of the open strings without capo."""
 

@@ -5,7 +5,6 @@ Checks, `undertoe check`, the commented default file and docs/configuration.md a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import combinations
 from typing import Any, get_args
 
@@ -20,6 +19,7 @@ from pedal.settings.music_kinds import MOST_PLAYERS, KeyWords, PlayerNames, Tuni
 from pedal.theory.neck import FRETS_LEAST, FRETS_MOST, STANDARD, STRINGS_LEAST, STRINGS_MOST
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import parse_key
+from pedal.values import frozen
 from pedal.verdicts.aim import Bands
 
 GPIO = IntRange(0, 27, "(a GPIO number, not a pin of the header)")
@@ -30,7 +30,7 @@ SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 
 _BANDS = Bands()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Row:
     """One setting. `path` is "section.key" or "key"; `default` is a value as `kind.read` gives it."""
 

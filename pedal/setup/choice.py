@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import product
 from typing import Literal
+
+from pedal.values import frozen
 
 Bus = Literal["i2c", "spi"]
 KINDS = ("ssd1306", "sh1106")
 """SSD1309 takes the same commands as SSD1306, so that it needs no picture of its own."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PanelPlace:
     """Where a panel answers, or may be: `port` and `address` of I2C, `port` and `device` of SPI."""
 
@@ -21,7 +22,7 @@ class PanelPlace:
     device: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PanelChoice:
     """A place, a controller, and which way up."""
 
@@ -51,7 +52,7 @@ def panel_choices(places: tuple[PanelPlace, ...], configured: PanelChoice) -> tu
     return (configured, *(way for way in ways if way != configured)) if configured.place in places else tuple(ways)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class InputDevice:
     """A device with `channels` inputs; `name` lasts over a restart."""
 
@@ -60,7 +61,7 @@ class InputDevice:
     channels: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class InputChoice:
     """One channel of a device, counted from 1."""
 
@@ -72,7 +73,7 @@ class InputChoice:
         return {"audio.input": quoted(self.name), "audio.channel": str(self.channel)}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OutputDevice:
     """A device with outputs."""
 

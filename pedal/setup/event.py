@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from pedal.modes.input_events import LivePitch
@@ -13,11 +12,12 @@ from pedal.soundcheck.cable_words import CableRemark
 from pedal.soundcheck.loudness import Loudness
 from pedal.soundcheck.noise import Noise
 from pedal.soundcheck.string_heard import StringHeard
+from pedal.values import frozen
 
 PressKind = Literal["short", "long", "held"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Press:
     """A press of any switch or key; `pin` is its GPIO, None for a key."""
 
@@ -25,42 +25,42 @@ class Press:
     pin: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PinDown:
     """A contact closed that was open before."""
 
     pin: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Passed:
     """So many seconds have passed since the last one."""
 
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PanelsFound:
     """Places at which a panel answers, or may be."""
 
     places: tuple[PanelPlace, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class InputsFound:
     """All inputs."""
 
     devices: tuple[InputDevice, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OutputsFound:
     """All outputs."""
 
     devices: tuple[OutputDevice, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ListenedTo:
     """What one look at a device heard, channel by channel from 1."""
 
@@ -68,14 +68,14 @@ class ListenedTo:
     channels: tuple[StringHeard, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Played:
     """How loud the last half second was."""
 
     loudness: Loudness
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Quiet:
     """Noise of some seconds, how loud the loudest moment was, and whether a string was heard after all."""
 
@@ -84,21 +84,21 @@ class Quiet:
     played: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sounded:
     """From the ear itself, while a string is tuned."""
 
     heard: Reading | NoteEvent | LivePitch
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CableHeard:
     """What a run over a cable told."""
 
     remarks: tuple[CableRemark, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Trouble:
     """A device of this step does not do what was wished: one sentence, with a remedy."""
 

@@ -11,7 +11,7 @@ press goes down, a long one begins the step.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from pedal.modes.screen_model import TuneScreen
@@ -28,6 +28,7 @@ from pedal.setup.sound_out import ChooseOutput
 from pedal.setup.step import Step
 from pedal.setup.switches import PressSwitches
 from pedal.setup.wish import Nothing, Wish
+from pedal.values import frozen
 
 StepName = Literal["panel", "switches", "input", "level", "noise", "output", "tune", "cable"]
 NAMES: tuple[StepName, ...] = ("panel", "switches", "input", "level", "noise", "output", "tune", "cable")
@@ -38,7 +39,7 @@ PATIENCE_S = 90.0
 LEAVE = "leave"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Known:
     """What the set-up begins with: what the settings say; None for the machine's own input and output."""
 

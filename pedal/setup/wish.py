@@ -2,45 +2,44 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from pedal.setup.choice import InputChoice, InputDevice, OutputDevice, PanelChoice
+from pedal.values import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Nothing:
     """Wait."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FindPanels:
     """Answered by `PanelsFound`; `time` makes another wish of the same."""
 
     time: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TryPanel:
     """Show the page on this panel, driven in this way."""
 
     choice: PanelChoice
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FindInputs:
     """Answered by `InputsFound`."""
 
     time: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FindOutputs:
     """Answered by `OutputsFound`."""
 
     time: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ListenTo:
     """Record all channels for a while; answered by `ListenedTo`, or `Trouble`. `time` counts the looks."""
 
@@ -48,14 +47,14 @@ class ListenTo:
     time: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HearLoudness:
     """Answered by `Played` twice a second, for as long as it is wished."""
 
     choice: InputChoice | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HearQuiet:
     """Record some seconds; answered by `Quiet`."""
 
@@ -63,21 +62,21 @@ class HearQuiet:
     time: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PlayTone:
     """A quiet tone, for as long as it is wished."""
 
     output: OutputDevice
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HearString:
     """Answered by `Sounded`, for as long as it is wished."""
 
     choice: InputChoice | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MeasureCable:
     """Play and record over a cable, once; answered by `CableHeard`."""
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.soundcheck.cable_signal import TONE_HZ, CableSignal
 from pedal.soundcheck.decibels import CLIPPED, db_of
 from pedal.soundcheck.noise import LEAST_S, Noise, harmonic_waves, measure_noise
+from pedal.values import frozen
 
 ALIKE = 0.3
 """Likeness (a normalised correlation) from which a sweep is the one that was played: other sounds reach 0.1."""
@@ -25,7 +24,7 @@ REACH, FINE = 16, 16
 """Samples on either side by which the summit of a likeness is drawn, and steps a sample it is looked for in."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CableFigures:
     """Figures of one run.
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pedal.values import frozen
 
 SILENCE_S, MARK_S, APART_S, MARKS = 2.0, 0.1, 0.5, 20
 """Twenty marks over ten seconds: a clock that is a millionth off moves the last one by half a sample."""
@@ -19,7 +21,7 @@ LOW_HZ, HIGH_HZ = 200.0, 6000.0
 _FADE_S = 0.005
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CableSignal:
     """The samples for one rate, and where everything lies, in samples from the first.
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from pedal.soundcheck.cable import CableFigures
 from pedal.soundcheck.words import NOISY_DB, noise_fact_and_remedy
+from pedal.values import frozen
 
 OUT_SAMPLES = 1024
 """The output's blocks: it has time, and one that runs dry would say nothing of the input."""
@@ -23,7 +23,7 @@ CENTS_A_PPM = 1.731e-3
 """1200 / ln 2 millionths of a cent."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CableRun:
     """One run: its figures, and what the program itself saw of it.
 
@@ -44,7 +44,7 @@ class CableRun:
         return not self.told_lost_samples and not self.figures.lost_samples
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CableRemark:
     """One sentence: what it is about, whether that is good, the fact with its figure, and a remedy or ""."""
 

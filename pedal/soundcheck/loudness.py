@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.soundcheck.decibels import CLIPPED, db_of
+from pedal.values import frozen
 
 FRAME_S = 0.0053
 """As long as two readings of the ear: the same measure that the pedal's own gain check takes."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Loudness:
     """RMS of the loudest `FRAME_S`, and the peak, in dBFS; `clipped`: the peak touches full scale."""
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.soundcheck.decibels import db_of, rms
+from pedal.values import frozen
 
 MAINS_HZ = (50.0, 60.0)
 """The two frequencies of public supplies (IEC 60038 names both)."""
@@ -25,7 +24,7 @@ LEAST_S = 0.5
 """A shorter piece does not tell 50 Hz from 60."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Noise:
     """RMS in dBFS of everything, of the hum, and of the rest; `mains_hz` 0.0 and `hum_db` that of silence if none."""
 
@@ -64,7 +63,7 @@ def measure_noise(samples: NDArray[np.float32], rate_hz: int) -> Noise:
     return Noise(db_of(total), db_of(float(np.sqrt(hum.power))), db_of(hiss), mains_hz)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Hum:
     """Harmonics of `hz`: `waves` are the amplitudes of their cosines, then of their sines."""
 

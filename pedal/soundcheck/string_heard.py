@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.pitch import hop_samples, make_tracker
 from pedal.soundcheck.decibels import db_of, rms
+from pedal.values import frozen
 
 LEAST_S = 0.25
 """So much pitch in all: a click or a spoken word has less."""
@@ -18,7 +17,7 @@ FAINT_DB = -75.0
 """Where the ear takes silence to be until it has heard it."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StringHeard:
     """`heard`: somebody plays. `loudest_db`: RMS of the loudest reading; `pitch_s`: seconds with a pitch."""
 

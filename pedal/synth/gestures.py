@@ -5,15 +5,16 @@ Each says by construction what a fair judge must say of it; the bands are the pe
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from pedal.synth.score import Ending, Expected, Leg, Shake, Stroke, Word
 from pedal.theory.neck import PLAIN_NECK, Neck
 from pedal.theory.scale import Key
 from pedal.theory.zone import BLUE_ZONE, Height
+from pedal.values import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Hand:
     """A hand on a neck in a key: turns gestures into strokes.
 

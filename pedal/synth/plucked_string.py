@@ -7,10 +7,10 @@ where the pickup sits, and die the faster the higher they are. The pick adds a f
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
+
+from pedal.values import frozen
 
 MOST_PARTIALS = 28
 _INAUDIBLE = 1e-4
@@ -18,7 +18,7 @@ _INAUDIBLE = 1e-4
 _PICK_NOISE_S = 0.012
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Voice:
     """How a string sounds.
 

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.synth.score import PLAIN_GUITAR, Guitar, Stroke, play
 from pedal.theory.scale import Key
+from pedal.values import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Footstep:
     """At `at_s` the player's foot asks for an action, named as in the action map of the settings."""
 
@@ -20,7 +20,7 @@ class Footstep:
     action: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Scene:
     """What `undertoe demo` plays.
 

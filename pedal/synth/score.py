@@ -7,7 +7,6 @@ say of it. Strokes follow one another on the time line; each chokes the one befo
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from pedal.synth.plucked_string import Voice, pluck
 from pedal.theory.cents import A4_HZ, hz_of
+from pedal.values import frozen
 
 Motion = Literal["push", "jump", "stairs"]
 Kind = Literal["steady", "curl", "bend", "bend_release", "prebend", "prebend_release", "slide", "hammer_on", "unclear"]
@@ -26,7 +26,7 @@ _STAIR_S = 0.04
 _GLIDE_DECAY_S = 0.12
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Leg:
     """One stretch of a note: in `seconds`, to `cents` above the fretted note.
 
@@ -38,7 +38,7 @@ class Leg:
     motion: Motion = "push"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Shake:
     """Vibrato from `after_s` to the end: `width_cents` is half of peak to peak; `upward` swings only above the note."""
 
@@ -48,7 +48,7 @@ class Shake:
     upward: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Expected:
     """What a fair judge says, in cents above the rest note and against the target; None where nothing is judged."""
 
@@ -60,7 +60,7 @@ class Expected:
     target_midi: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stroke:
     """One pluck of one string. `at_s` counts from the start of the piece.
 
@@ -94,7 +94,7 @@ class Stroke:
         return self.at_s + self.seconds
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Guitar:
     """The instrument and the room: string n is `offsets_cents[n - 1]` out of tune; noise levels are RMS, dBFS."""
 

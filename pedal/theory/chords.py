@@ -6,11 +6,11 @@ no source); a turnaround on V closes them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from pedal.theory.degree import CHROMATIC
 from pedal.theory.scale import Key
+from pedal.values import frozen
 
 ChordKind = Literal["root", "fifth", "octave", "minor", "major", "dominant"]
 Form = Literal["one_chord", "twelve_bars", "quick_change"]
@@ -33,7 +33,7 @@ SUFFIXES: dict[ChordKind, str] = {"root": "", "fifth": "5", "octave": "", "minor
 """What stands after the root in a chord's name: a fifth without a third is a "5" chord, a root alone its note."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Chord:
     """A chord on a note so many semitones above the tonic."""
 

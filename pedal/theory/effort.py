@@ -5,13 +5,13 @@ Advice among players, not medical advice.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from pedal.theory.cents import A4_HZ, hz_of
 from pedal.theory.force import SCALE_LEAST_M, SCALE_LENGTH_M, SCALE_MOST_M, Push, StretchedString, push_for
 from pedal.theory.neck import PLAIN_NECK, Bend, Neck, Spot
 from pedal.theory.strings import LIGHT_SET, GuitarString, StringSetError, parse_string_set
+from pedal.values import frozen
 
 Grade = Literal["light", "firm", "heavy", "not_with_this_set"]
 A4_LEAST_HZ, A4_MOST_HZ = 400.0, 480.0
@@ -31,7 +31,7 @@ class RigError(ValueError):
     """A guitar that cannot be."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Thresholds:
     """From which sideways force a bend is firm, heavy, or not to be tried with this set; newtons.
 
@@ -65,7 +65,7 @@ class Thresholds:
         return "firm" if push.force_n >= self.firm_n else "light"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Support:
     """Which finger bends (1 is the index finger) and how many lie on the string behind it.
 
@@ -87,7 +87,7 @@ class Support:
         return (behind if self.behind else alone) + (", no room for more: better another place" if self.cramped else "")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Effort:
     """What one bend asks of the hand."""
 
@@ -96,7 +96,7 @@ class Effort:
     support: Support
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rig:
     """A strung guitar: everything that the force of a bend depends on.
 

@@ -13,16 +13,16 @@ read at second hand and agrees with our derivation. Case A and its inverse are o
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from pedal.theory.strings import GuitarString
+from pedal.values import frozen
 
 SCALE_LENGTH_M = 0.648
 SCALE_LEAST_M, SCALE_MOST_M = 0.4, 0.95
 SEMITONES_MOST = 5.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StretchedString:
     """A string on its guitar, at rest.
 
@@ -59,7 +59,7 @@ class StretchedString:
         return (self.scale_m + self.after_m) / self.string.stretch_n + self.compliance_m_n
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Push:
     """What one bend takes.
 

@@ -6,11 +6,11 @@ place, so that fret `capo` is the open string and the first fret the hand can be
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 from pedal.theory.scale import CURL_SEMITONES, Key
 from pedal.theory.spelling import NoteNameError, parse_pitch
+from pedal.values import frozen
 
 LOWEST_OPEN, HIGHEST_OPEN = 23, 76
 """B0, the lowest string of a five-string bass, to E5, an octave above a guitar's highest."""
@@ -44,7 +44,7 @@ class PositionError(ValueError):
     """A position that the scale does not have or the neck does not hold."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Tuning:
     """The open strings as MIDI numbers, string 1 (the highest) first."""
 
@@ -89,7 +89,7 @@ def parse_tuning(words: str) -> Tuning:
 STANDARD = parse_tuning("standard")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Neck:
     """A tuned neck: `capo` is the fret it sits on (0 for none), `frets` the number of the last one."""
 
@@ -123,7 +123,7 @@ PLAIN_NECK = Neck()
 """Six strings in standard tuning, no capo, 22 frets."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Spot:
     """One fretted note: string (1 is the highest), fret from the nut, MIDI number."""
 
@@ -132,7 +132,7 @@ class Spot:
     midi: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Bend:
     """A scale bend: where it is fretted, and the MIDI numbers it goes from and to."""
 
@@ -147,7 +147,7 @@ class Bend:
         return self.to_midi - self.from_midi
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Position:
     """A place for the hand: its number (from 1), the degree it starts on, and its notes from the lowest up."""
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from pedal.theory.cents import hz_of
 from pedal.theory.effort import Effort, Rig
 from pedal.theory.force import Push
 from pedal.theory.neck import Bend, Position, Spot, bends, curls, position
 from pedal.theory.scale import Key
 from pedal.theory.zone import BLUE_ZONE, BlueZone
+from pedal.values import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BendRow:
     """One bend of the position with its names in the key's spelling ("Bb3", "b3") and its effort."""
 
@@ -24,7 +23,7 @@ class BendRow:
     effort: Effort
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CurlRow:
     """One curl of the position: where it is fretted, and pitch and push at both edges of the blue zone."""
 
@@ -37,7 +36,7 @@ class CurlRow:
     high_push: Push
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PositionSheet:
     """A position as it lies on a rig, from the lowest note up."""
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, get_args
+
+from pedal.values import frozen
 
 Feel = Literal["straight", "shuffle"]
 FEELS: tuple[Feel, ...] = get_args(Feel)
@@ -14,7 +15,7 @@ OFF_BEATS: dict[Feel, float] = {"straight": 1 / 2, "shuffle": 2 / 3}
 """Where the second eighth lies between two beats: a shuffle is the first and third of a triplet."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pulse:
     """What is to be played in time: `bars` are the chords' frequencies in hertz, bar by bar, over and over.
 
@@ -39,7 +40,7 @@ class Pulse:
         return self.bars[bar % len(self.bars)] if bar >= 0 else ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Grid:
     """Beats on the axis of the readings: beat 0, the first of the count-in, at `zero_s`."""
 

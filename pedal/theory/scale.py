@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import lru_cache
 
 from pedal.theory.degree import CHROMATIC, DegreeError, letter_steps_of, parse_degrees, semitones_of
 from pedal.theory.spelling import LETTERS, NoteNameError, PitchClass, parse_pitch_class, pitch_name
+from pedal.values import frozen
 
 __all__ = ["CURL_SEMITONES", "SCALES", "Key", "KeyNameError", "parse_key", "semitones_of"]
 
@@ -45,7 +45,7 @@ class KeyNameError(ValueError):
     """A word that is no key."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Key:
     """A tonic and a scale. `degrees` are words such as "b3", in rising order, starting with "1"."""
 

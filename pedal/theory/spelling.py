@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from pedal.values import frozen
 
 LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _ACCIDENTALS = {"#": 1, "♯": 1, "b": -1, "♭": -1, "𝄪": 2, "𝄫": -2, "♮": 0}
@@ -19,7 +20,7 @@ class NoteNameError(ValueError):
     """A word that is no note name."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PitchClass:
     """A spelled note without octave: `letter` A to G, `alteration` in semitones (-1 is flat)."""
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 
 import numpy as np
+
+from pedal.values import frozen
 
 METRES_AN_INCH = 0.0254
 YOUNG_PA = 200e9
@@ -45,7 +46,7 @@ class StringSetError(ValueError):
     """Words that are no string set, or a set that does not match the tuning."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class GuitarString:
     """One string: outside diameter and, for a wound one, the diameter of its steel core; inches."""
 

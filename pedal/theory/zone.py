@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from pedal.values import frozen
 
 Height = Literal["too_low", "near_below", "inside", "near_above", "too_high"]
 
@@ -12,7 +13,7 @@ class ZoneError(ValueError):
     """Edges that are no zone."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BlueZone:
     """Edges in cents above the fretted note as it was heard at rest. Inside the zone no height is the correct one.
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from pedal.theory.cents import A4_HZ
 from pedal.theory.scale import Key
+from pedal.values import frozen
 
 JudgeAs = Literal["watch", "curl", "ladder", "blind"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Bands:
     """Bounds in cents, all adjustable; their sources stand in docs/sources.md.
 
@@ -32,7 +33,7 @@ class Bands:
         return replace(self, true_cents=self.true_cents / 2, near_cents=self.near_cents / 2)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Target:
     """One bend that is asked for: MIDI numbers of the fretted note and of where it goes."""
 
@@ -40,7 +41,7 @@ class Target:
     target_midi: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Aim:
     """Everything the judge may know of the player's intent. `target` None: any note of the key.
 

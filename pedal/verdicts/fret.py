@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from dataclasses import dataclass
 from statistics import median
 
 from pedal.notes.note import Note
 from pedal.notes.runs import LEAST_RISE_CENTS, PASSING_S
 from pedal.notes.story import PLUCKED_CENTS, PLUCKED_S
 from pedal.theory.cents import cents_between, hz_of, midi_of
+from pedal.values import frozen
 from pedal.verdicts.aim import Aim
 
 RESTS_REMEMBERED = 15
@@ -55,7 +55,7 @@ class GuitarOffset:
         return LAST_SIGMA_CENTS + (FIRST_SIGMA_CENTS - LAST_SIGMA_CENTS) / (1 + len(self._rests))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fret:
     """The fretted pitch: its note, hertz as it is on this guitar, and whether it was heard."""
 

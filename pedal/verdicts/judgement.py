@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from pedal.values import frozen
 from pedal.verdicts.verdict import Kind, Word
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Judgement:
     """Cents are None where there is nothing to judge, `target_midi` where nothing was aimed at."""
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from pedal.notes.note import Note
 from pedal.theory.cents import cents_between, hz_of
+from pedal.values import frozen
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.fret import GuitarOffset, find_fret
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Measure:
     """Heights in cents above the rest note; `rest_midi` and `rest_cents` its name and own error.
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from pedal.notes.note import BegunBy, Ending, Shape, Side, Trace
+from pedal.values import frozen
 
 Kind = Literal["steady", "curl", "bend", "bend_release", "prebend", "prebend_release", "slide", "hammer_on", "unclear"]
 Word = Literal["true", "near", "flat", "sharp", "released", "unclear"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Verdict:
     """One judged note. Cents are signed; None where there is nothing to judge or to name.
 

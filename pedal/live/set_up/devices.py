@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,6 +12,7 @@ from pedal import wiring
 from pedal.modes.state import QUIET_DB
 from pedal.setup.choice import InputChoice, InputDevice, OutputDevice, PanelChoice, PanelPlace
 from pedal.soundcheck.cable_signal import PEAK_DB
+from pedal.values import frozen
 
 if TYPE_CHECKING:
     from pedal.ports import AudioSink, AudioSource, Screen, Switches
@@ -23,7 +23,7 @@ SEARCHED_PINS = (17, 27, 22, 23, 24, 25, 5, 6, 16, 26, 12, 13, 4)
 """Free on the header: not the buses (0 to 3, 7 to 11), the console (14, 15), nor a codec's sound (18 to 21)."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Devices:
     """All of them. Each may raise DeviceError.
 
