@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import errno
 import os
-import secrets
 import stat
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
@@ -54,7 +53,7 @@ def _written(path: Path, instead_of: Iterable[Path], how: dict[str, Any], *, las
             with path.open(**how) as file:  # a pipe or a device: there is nothing to keep
                 yield file
             return
-        aside = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+        aside = path.with_name(f".{path.name}.{os.urandom(4).hex()}.part")
         handle = private_file(aside)
         try:
             with os.fdopen(handle, **how) as file:

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pedal.pitch.band import Band, Sound
 from pedal.pitch.intake import Samples
@@ -117,12 +116,11 @@ def _matrices(window: int) -> tuple[Samples, ...]:
     return tuple(matrices)
 
 
-def _reader(part: float) -> NDArray[np.float32]:
-    """Windowed sinc that reads `part` of a sample further back."""
-    at = np.arange(READER_TAPS) - READER_TAPS // 2 + part
-    kernel: NDArray[np.float64] = np.sinc(at) * np.kaiser(READER_TAPS, 5.0)
-    reader: Samples = (kernel / kernel.sum()).astype(np.float32)
-    return reader
+def _readers() -> tuple[Samples, ...]:
+    """Windowed sincs that read part of a sample further back, one for the middle of each sixteenth."""
+    parts = (np.arange(READINGS_A_SAMPLE)[:, np.newaxis] + 0.5) / READINGS_A_SAMPLE
+    kernels = np.sinc(np.arange(READER_TAPS) - READER_TAPS // 2 + parts) * np.kaiser(READER_TAPS, 5.0)
+    return tuple((kernels / kernels.sum(axis=1, keepdims=True)).astype(np.float32))
 
 
-_READERS = tuple(_reader((i + 0.5) / READINGS_A_SAMPLE) for i in range(READINGS_A_SAMPLE))
+_READERS = _readers()

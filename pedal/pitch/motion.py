@@ -31,16 +31,21 @@ def gains(tick_s: float) -> tuple[tuple[Gains, ...], ...]:
     pushed = np.array([dt**3 / 6, dt**2 / 2, dt, 0.0])
     drift = (JERK * np.outer(jerked, jerked) + WANDER * np.outer(pushed, pushed)) / dt
     variances = 2.0 ** (QUIETEST_EXPONENT + np.arange(LEVELS))
-    p = np.array([np.diag([v, *(sigma * sigma for sigma in START_SIGMAS)]) for v in variances])
+    # A column a noise level, in it the sixteen covariances row by row: one product steps those of all levels.
+    both_steps = np.kron(step, step)
+    p = np.zeros((4, 4, LEVELS))
+    p[0, 0] = variances
+    for state, sigma in enumerate(START_SIGMAS, 1):
+        p[state, state] = sigma * sigma
     columns: list[NDArray[np.float64]] = []
-    for tick in range(20 * STARTING_TICKS):  # all levels at once: one by one they took a third of a start
-        p = step @ p @ step.T + drift
-        gain = p[:, :, 0] / (p[:, 0, :1] + variances[:, None])
-        p = p - gain[:, :, None] * p[:, None, 0]
+    for tick in range(20 * STARTING_TICKS):
+        p = (both_steps @ p.reshape(16, LEVELS)).reshape(p.shape) + drift[:, :, np.newaxis]
+        gain = p[0] / (p[0, 0] + variances)
+        p -= gain[:, np.newaxis] * p[0]
         if tick < STARTING_TICKS:
             columns.append(gain)
     columns.append(gain)  # it no longer changes
-    rows = np.array(columns).transpose(1, 0, 2).tolist()
+    rows = np.array(columns).transpose(2, 0, 1).tolist()
     return tuple(tuple((a, b, c, d) for a, b, c, d in row) for row in rows)
 
 

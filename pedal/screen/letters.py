@@ -15,6 +15,8 @@ from pedal.values import frozen
 Rows = tuple[str, ...]
 Dots = NDArray[np.bool_]
 UNKNOWN = "?"
+_DOWN, _ALONG = np.array((-1, -1, 1, 1)), np.array((-1, 1, -1, 1))
+"""From a square towards each of its corners."""
 
 
 @frozen
@@ -66,21 +68,27 @@ def enlarge(drawing: Dots, scale: int) -> Dots:
     Where two lit squares meet only by their corners, the dark squares beside the joint give it a little of theirs; a
     lit square that sticks out by a corner loses it. Nothing that touched is parted.
     """
-    around = np.pad(drawing, 1)
     height, width = drawing.shape
+    around = np.zeros((height + 2, width + 2), bool)
+    around[1:-1, 1:-1] = drawing
+    # A layer for each corner of the squares; what lies beside them is looked up for all at once.
+    down, along = _DOWN[:, np.newaxis, np.newaxis], _ALONG[:, np.newaxis, np.newaxis]
+    row, column = np.arange(1, height + 1)[:, np.newaxis], np.arange(1, width + 1)
+    above = around[row + down, column]
+    gives_way = (above == around[row, column + along]) & (above != drawing) & ~around[row + down, column + along]
+    gives_way &= (around[row - down, column] == drawing) & (around[row, column - along] == drawing)
+    turned = (gives_way[:, np.newaxis, np.newaxis] & _corners(scale)).any(axis=0)
+    large: Dots = (turned ^ drawing).transpose(2, 0, 3, 1).reshape(height * scale, width * scale)
+    return large
 
-    def beside(down: int, along: int) -> Dots:
-        return around[1 + down : 1 + down + height, 1 + along : 1 + along + width]
 
+@cache
+def _corners(scale: int) -> Dots:
+    """What of a square belongs to each of its corners, shape (4, scale, scale, 1, 1): the same at every place."""
     steps = np.arange(scale)
-    corner = steps[:, np.newaxis] + steps < max(1, scale - 2)  # the upper left one of a square
-    turned = np.zeros((height, scale, width, scale), bool)
-    for down, along in ((-1, -1), (-1, 1), (1, -1), (1, 1)):
-        above = beside(down, 0)
-        gives_way = (above == beside(0, along)) & (above != drawing) & ~beside(down, along)
-        gives_way &= (beside(-down, 0) == drawing) & (beside(0, -along) == drawing)
-        turned |= gives_way[:, np.newaxis, :, np.newaxis] & corner[::-down, np.newaxis, ::-along]
-    return (turned ^ drawing[:, np.newaxis, :, np.newaxis]).reshape(height * scale, width * scale)
+    upper_left = steps[:, np.newaxis] + steps < max(1, scale - 2)
+    each = [upper_left[::-down, ::-along] for down, along in zip(_DOWN, _ALONG, strict=True)]
+    return np.array(each)[..., np.newaxis, np.newaxis]
 
 
 @cache

@@ -6,7 +6,6 @@ the card's file is another. A file that is broken changes nothing: the last good
 
 from __future__ import annotations
 
-import hashlib
 import os
 from collections.abc import Mapping as Lookup
 from contextlib import suppress
@@ -142,11 +141,17 @@ def _is_missing(card: Path) -> bool:
         return True
 
 
+def _digest(text: str) -> str:
+    import hashlib  # it loads the system's cryptography, for which most starts have no use
+
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
 def _stamp(card: Path) -> str:
     file = card_file(card)
     if file is None:
         return "none"
     try:
-        return hashlib.sha256(text_of(file).encode()).hexdigest()
+        return _digest(text_of(file))
     except SettingsError:
         return "broken"
