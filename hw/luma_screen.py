@@ -77,7 +77,7 @@ class LumaScreen:
         bus = _Recorded(self._wiring.connect())
         try:
             bus.command(NOP)
-            device = getattr(luma.oled.device, self._chip)(bus, width=COLUMNS, height=self._height)
+            device = self._kind()(bus, width=COLUMNS, height=self._height)
         except BaseException:
             bus.cleanup()
             raise
@@ -88,6 +88,18 @@ class LumaScreen:
         bus.commands.clear()
         bus.recording = False
         return device
+
+    def _kind(self) -> Any:
+        """The library's class, but cleared as a picture is sent: its own looks at each dot, one by one."""
+        luma_kind: Any = getattr(luma.oled.device, self._chip)
+        blank = np.zeros((self._height // 8, COLUMNS), np.uint8)
+        send = self._send
+
+        class Kind(luma_kind):  # type: ignore[misc]
+            def clear(self) -> None:
+                send(changed_runs(None, blank), blank, self)
+
+        return Kind
 
     def show(self, bitmap: Image.Image) -> None:
         """Send what changed since the last picture; after a fault the whole of it."""
@@ -103,7 +115,7 @@ class LumaScreen:
             self._shown, self._renewed_s = pages, began_s
             return  # its time is no frame's
         with self._translated():
-            self._send(runs, pages)
+            self._send(runs, pages, self._device)
         self._shown = pages
         self.delay_s += EASE * (SCAN_S + self._clock() - began_s - self.delay_s)
 
@@ -114,15 +126,15 @@ class LumaScreen:
         """
         with self._translated():
             self._device.command(*self._set_up)
-            self._send(changed_runs(None, pages), pages)
+            self._send(changed_runs(None, pages), pages, self._device)
             self._device.contrast(self._brightness)
             if self._lit:
                 self._device.show()
 
-    def _send(self, runs: list[Run], pages: NDArray[np.uint8]) -> None:
+    def _send(self, runs: list[Run], pages: NDArray[np.uint8], device: Any) -> None:
         for run in runs:
-            self._address(run)
-            self._device.data(pages[run.page, run.first : run.last + 1].tolist())
+            self._address(run, device)
+            device.data(pages[run.page, run.first : run.last + 1].tolist())
 
     def dim(self, share: float) -> None:
         """Brightness 0 (off) to 1 (the configured contrast)."""
@@ -146,12 +158,12 @@ class LumaScreen:
             with contextlib.suppress(luma.core.error.Error, OSError, DeviceError):  # of a command, of data, of a pin
                 step()
 
-    def _address(self, run: Run) -> None:
+    def _address(self, run: Run, device: Any) -> None:
         if self._chip == "sh1106":
             column = run.first + SH1106_FIRST_COLUMN
-            self._device.command(0xB0 | run.page, column & 0x0F, 0x10 | column >> 4)
+            device.command(0xB0 | run.page, column & 0x0F, 0x10 | column >> 4)
         else:
-            self._device.command(0x21, run.first, run.last, 0x22, run.page, run.page)
+            device.command(0x21, run.first, run.last, 0x22, run.page, run.page)
 
     @contextlib.contextmanager
     def _translated(self) -> Iterator[None]:

@@ -14,6 +14,7 @@ from pedal.values import frozen
 
 Rows = tuple[str, ...]
 Dots = NDArray[np.bool_]
+SIGNS = frozenset("#.")
 UNKNOWN = "?"
 _DOWN, _ALONG = np.array((-1, -1, 1, 1)), np.array((-1, 1, -1, 1))
 """From a square towards each of its corners."""
@@ -40,12 +41,11 @@ def read_art(art: str, rows: int) -> dict[str, Rows]:
     lines = [line.split() for line in art.splitlines() if line.strip()]
     letters: dict[str, Rows] = {}
     for top in range(0, len(lines), rows + 1):
-        names, band = lines[top], lines[top + 1 : top + 1 + rows]
+        names, *band = lines[top : top + rows + 1]
         if len(band) < rows or any(len(line) != len(names) for line in band):
             raise ValueError(f"ragged text art under {' '.join(names)}")
-        for column, name in enumerate(names):
-            glyph = tuple(line[column] for line in band)
-            if name in letters or len({len(row) for row in glyph}) != 1 or set("".join(glyph)) - set("#."):
+        for name, glyph in zip(names, zip(*band, strict=True), strict=True):
+            if name in letters or len(set(map(len, glyph))) != 1 or not SIGNS.issuperset("".join(glyph)):
                 raise ValueError(f"the letter {name} is drawn twice, ragged, or with other signs than # and .")
             letters[name] = glyph
     return letters
@@ -59,7 +59,8 @@ def alphabet(card: Face) -> dict[str, Rows]:
 
 def dots_of(rows: Rows) -> Dots:
     """The drawing as an array of rows and columns, true where it is lit."""
-    return np.array([[sign == "#" for sign in row] for row in rows])
+    signs = np.frombuffer("".join(rows).encode(), np.uint8).reshape(len(rows), -1)
+    return np.asarray(signs == ord("#"))
 
 
 def enlarge(drawing: Dots, scale: int) -> Dots:
