@@ -241,21 +241,20 @@ class Decoder:
             return False
         w0, wy0, wyy0, wt0, wtt0, wty0 = self._sums[:, k].tolist()
         cost, begin, form = float(self._best[_STAND, k]), int(self._back[_STAND, k]), int(self._form[_STAND, k])
-        sums, costs = [], []
+        known: list[float] = []
         for t, ((y, w), off) in enumerate(zip(new, offs, strict=True), k):
             wy, wt = w * y, w * t
             w0, wy0, wyy0, wt0, wtt0, wty0 = w0 + w, wy0 + wy, wyy0 + wy * y, wt0 + wt, wtt0 + wt * t, wty0 + wt * y
-            sums.append((w0, wy0, wyy0, wt0, wtt0, wty0, y, w, wy))
             cost += CORRELATED * w * off * off
-            costs.append(cost)
+            known += (w0, wy0, wyy0, wt0, wtt0, wty0, y, w, wy, cost, cost + PRICE_GLIDE, cost + PRICE_JUMP)
         rows, bins = slice(k + 1, k + 1 + BATCH), slice(k + _LONGEST, k + _LONGEST + BATCH)
-        known = np.array(sums).T
-        self._sums[:, rows], self._y[k : k + BATCH], self._wy[:, bins] = known[:6], known[6], known[7:]
-        self._best[_STAND, rows] = stood = np.array(costs)  # no other kind ends here: its cost stays as far as at first
+        table = np.fromiter(known, np.float64, len(known)).reshape(BATCH, -1).T
+        self._sums[:, rows], self._y[k : k + BATCH], self._wy[:, bins] = table[:6], table[6], table[7:9]
+        self._best[_STAND, rows] = table[9]  # no other kind ends here: its cost stays as far as at first
         self._back[_STAND, rows] = begin
         if form:
             self._form[_STAND, rows] = form
-        self._enter[_GLIDE, rows], self._enter[_JUMP, rows] = stood + PRICE_GLIDE, stood + PRICE_JUMP
+        self._enter[_GLIDE:, rows] = table[10:]  # a glide, or a jump
         height += slope * BATCH
         self._top[1, rows] = height
         self.n, self._line = k + BATCH, (height, slope)
@@ -441,7 +440,9 @@ class Decoder:
             slope = (wty - wt * mean) / (wtt - wt * wt / w + _SLOPE_PRIOR)
             return Segment("stand", i, k, mean + slope * (i - wt / w), mean + slope * (k - 1 - wt / w), mean, sigma)
         begin, arrived = self._gone[:, k].tolist()
-        heard = self._y[i:k][self._wy[0, i + _LONGEST : k + _LONGEST] > 0.0]
-        if i > 0 and abs(arrived - begin) - float(np.ptp(heard)) > HALF_FRET_CENTS:  # the fit tells what nobody played
-            return Segment("jump", i, k, float(self._y[i]), float(self._y[k - 1]), mean, sigma)
+        height = abs(arrived - begin)
+        if i > 0 and height > HALF_FRET_CENTS:
+            heard = self._y[i:k][self._wy[0, i + _LONGEST : k + _LONGEST] > 0.0]
+            if height - float(np.ptp(heard)) > HALF_FRET_CENTS:  # the fit tells what nobody played
+                return Segment("jump", i, k, float(self._y[i]), float(self._y[k - 1]), mean, sigma)
         return Segment("glide", i, k, begin, arrived, mean, sigma)

@@ -112,8 +112,8 @@ def _before_going_astray(runs: list[Run]) -> list[Run]:
         if row == 3:
             return runs[: number - 2]
         leapt = run.jump and abs(run.height) < LEAST_JUMP_CENTS and number > 0 and runs[number - 1].seconds >= LONG_S
-        lasts = any(r.move == "flat" and r.seconds >= PASSING_S for r in runs[number + 1 :])
-        if leapt and not lasts and (runs[-1].end - run.begin) * BIN_S < LONG_S:
+        astray = leapt and (runs[-1].end - run.begin) * BIN_S < LONG_S
+        if astray and not any(r.move == "flat" and r.seconds >= PASSING_S for r in runs[number + 1 :]):
             return runs[:number]
     return runs
 
@@ -170,6 +170,8 @@ def find_swing(runs: list[Run]) -> tuple[Swing, int, int] | None:
     """The longest row of alternating, like moves, and the runs (from, to) that it takes up; None if too few."""
     best: tuple[int, int] | None = None
     for start in range(len(runs)):
+        if best is not None and runs[-1].end - runs[start].begin <= _bins(runs, best):
+            break  # none that begins later can be longer
         end = _row(runs, start)
         if end is not None and (best is None or runs[end - 1].end - runs[start].begin > _bins(runs, best)):
             best = (start, end)
