@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 from numpy.typing import NDArray
 
 Samples = NDArray[np.float32]
 
 
-class Edge(NamedTuple):
-    """Mean squares of the first and the second differences of a hop; they weigh the upper part of the sound."""
-
-    slope: float
-    curve: float
+Edge = tuple[float, float]
+"""Mean squares of the first and the second differences of a hop (slope, curve); they weigh the upper part of the sound.
+A plain tuple, because hundreds are made a second."""
 
 
 class Edges:
@@ -29,13 +25,13 @@ class Edges:
         joined = np.concatenate((self._before, samples))
         self._before = joined[-2:].copy()
         hop, hops = self._hop, len(samples) // self._hop
-        rows = np.empty((2, hops, hop), np.float32)
-        slope, curve = rows.reshape(2, -1)
+        differences = np.empty((2, hops * hop), np.float32)
         first = joined[1:] - joined[:-1]
-        slope[:] = first[1:]
-        np.subtract(slope, first[:-1], out=curve)
-        slopes, curves = np.matmul(rows[:, :, np.newaxis], rows[..., np.newaxis]).reshape(2, hops).tolist()
-        return [Edge(one / hop, two / hop) for one, two in zip(slopes, curves, strict=True)]
+        differences[0] = first[1:]
+        np.subtract(first[1:], first[:-1], out=differences[1])
+        squares = np.matmul(differences.reshape(2, hops, 1, hop), differences.reshape(2, hops, hop, 1))
+        slopes, curves = squares.reshape(2, hops).tolist()
+        return [(slope / hop, curve / hop) for slope, curve in zip(slopes, curves, strict=True)]
 
     def forget(self) -> None:
         """Samples were lost: what comes does not join on."""

@@ -75,8 +75,9 @@ class Strikes:
     def hear(self, reading: Reading, edge: Edge) -> None:
         """One reading more and the edge of its hop."""
         now, level = reading.heard_s, reading.level_db
-        scratched = self._scratch.hear(edge.curve) and reading.attack_db >= BROKEN_DB
-        if self._slope.hear(edge.slope) or scratched:
+        slope, curve = edge
+        scratched = self._scratch.hear(curve) and reading.attack_db >= BROKEN_DB
+        if self._slope.hear(slope) or scratched:
             if now - self._last_s > APART_S:
                 self.latest = Strike(now - self._hop_s, self.loud_db, level)
             self._last_s = now

@@ -89,10 +89,10 @@ class ReadBack:
     def __init__(self, window: int) -> None:
         self._window, self._matrices = window, _matrices(window)
 
-    def read(self, newest: Callable[[int], Samples], lag: float) -> Samples:
-        """The same as `read_back` gives, of what `newest` gives the last samples of."""
-        whole, window = int(lag), self._window
-        stretch = newest(whole + window + SHORTEST_LAG)[: window + READER_TAPS - 1]
+    def read(self, before: Callable[[int, int], Samples], lag: float) -> Samples:
+        """The same as `read_back` gives; `before` gives what ends so many samples ago, and is so many long."""
+        whole = int(lag)
+        stretch = before(whole + 1 - SHORTEST_LAG, self._window + READER_TAPS - 1)
         past: Samples = stretch.dot(self._matrices[int((lag - whole) * READINGS_A_SAMPLE)])
         return past
 

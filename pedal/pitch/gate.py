@@ -46,7 +46,7 @@ class Gate:
     def __init__(self) -> None:
         self.floor = FIRST_FLOOR
         self.loudest = 0.0
-        self._recent: deque[float] = deque([0.0] * TICKS_REMEMBERED, TICKS_REMEMBERED)
+        self._recent = [0.0] * TICKS_REMEMBERED  # the newest first: a list, because parts of it are looked at
         self._strength = 0.0
         self._left: float | None = None
         self._blocks: deque[float] = deque(maxlen=BLOCKS)
@@ -60,10 +60,12 @@ class Gate:
         `over_noise` is how far the partials of a held note stand out (a power ratio), 0 if there is none: such a note
         may sink into the floor.
         """
-        self._recent.appendleft(power)
+        recent = self._recent
+        recent.insert(0, power)
+        recent.pop()
         if self._first_ticks:
             self._first_ticks -= 1
-        self.loudest = loudest = max(islice(self._recent, TICKS_A_PERIOD))
+        self.loudest = loudest = max(recent[:TICKS_A_PERIOD])
         remembered = FORGETS * self._strength
         self._strength = loudest if loudest > remembered else remembered
         if self._left is not None:
@@ -91,7 +93,7 @@ class Gate:
         """Whether the last `ticks`, a period or more, are far below what was before."""
         recent = self._recent
         faded = FADED * max(recent)
-        return recent[0] < faded and max(islice(recent, ticks)) < faded
+        return recent[0] < faded and max(recent[:ticks]) < faded
 
     def buried(self, over_noise: float) -> bool:
         """Whether a held note stands out by its partials alone: how alike the sound is to itself tells of the hum."""

@@ -74,6 +74,11 @@ class Intake:
         """The last `count` inner samples up to now (a view, not a copy); with what waits at most `HISTORY_S`."""
         return self._history[self._now - count : self._now]
 
+    def before(self, ago: int, count: int) -> Samples:
+        """The `count` samples that end `ago` samples before now (a view)."""
+        end = self._now - ago
+        return self._history[end - count : end]
+
     def next(self, count: int) -> Samples:
         """The inner sample up to now, and the next `count` of those that wait (a view)."""
         return self._history[self._now - 1 : self._now + count]

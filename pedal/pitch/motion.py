@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections import deque
 from functools import lru_cache
+from operator import mul
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +19,6 @@ QUIETEST_EXPONENT, LEVELS = -26, 28
 """The gains are tabled for variances of 2^-26 (cents s)^2 and up, a factor of 2 apart."""
 STARTING_TICKS = 16
 SMOOTHED_TICKS = 10
-TRACK = 256
 
 Gains = tuple[float, float, float, float]
 
@@ -49,9 +50,10 @@ def gains(tick_s: float) -> tuple[tuple[Gains, ...], ...]:
     return tuple(tuple((a, b, c, d) for a, b, c, d in row) for row in rows)
 
 
-def _slopes(count: int) -> NDArray[np.float64]:
-    at = np.arange(count) - (count - 1) / 2
-    return np.asarray(at / (at @ at))
+def _slopes(count: int) -> tuple[float, ...]:
+    """What the values of a straight line's points are weighed by to give its slope."""
+    at = [each - (count - 1) / 2 for each in range(count)]
+    return tuple([each / sum([each * each for each in at]) for each in at])
 
 
 class Motion:
@@ -64,25 +66,21 @@ class Motion:
     def __init__(self, tick_s: float) -> None:
         self._gains = gains(tick_s)
         self._slopes = {count: _slopes(count) for count in range(2, SMOOTHED_TICKS + 1)}
-        self._track = np.zeros(TRACK)
+        self._track: deque[float] = deque(maxlen=SMOOTHED_TICKS)
         self.start()
 
     def start(self) -> None:
         """A new note, standing still as far as anyone knows."""
         self.cents = self.speed = self.change = 0.0
         self._expected = self._total = 0.0
-        self._track[0] = 0.0
-        self._end = 1
+        self._track.clear()
+        self._track.append(0.0)
         self._ticks = 0
 
     def hear(self, cents: float, seconds: float, variance: float) -> None:
         """Mean cents over the last `seconds`; `variance` is that of their integral, (cents s)^2."""
         total = self._total = self._total + cents * seconds
-        if self._end == TRACK:
-            self._track[:SMOOTHED_TICKS] = self._track[TRACK - SMOOTHED_TICKS :]
-            self._end = SMOOTHED_TICKS
-        self._track[self._end] = total
-        self._end += 1
+        self._track.append(total)
         level = math.frexp(variance)[1] - QUIETEST_EXPONENT
         row = self._gains[0 if level < 0 else level if level < LEVELS else LEVELS - 1]
         on_total, on_cents, on_speed, on_change = row[self._ticks]
@@ -102,8 +100,8 @@ class Motion:
 
     def smooth(self, tick_s: float) -> tuple[float, float]:
         """(cents, how many seconds before the last measurement) over the last ticks: no model, a straight fit."""
-        count = self._end if self._end < SMOOTHED_TICKS else SMOOTHED_TICKS
+        count = len(self._track)
         if count < 2:
             return self.cents, 0.0
-        slope = float(self._slopes[count].dot(self._track[self._end - count : self._end]))
+        slope = sum(map(mul, self._slopes[count], self._track))
         return slope / tick_s, 0.5 * (count - 1) * tick_s

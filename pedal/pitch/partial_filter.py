@@ -10,6 +10,7 @@ import numpy as np
 MOST_PARTIALS = 4
 LOWEST_HZ, HIGHEST_HZ = 52.0, 1900.0
 STEP_CENTS = 10.0
+HALF_STEP = 2.0 ** (STEP_CENTS / 2400)
 FEWEST_PERIODS = 2
 SHORTEST_WINDOW_S = 0.006
 HIGHEST_PARTIAL_HZ = 4500.0
@@ -22,10 +23,11 @@ class PartialFilter:
 
     A Hann window of whole periods has its zeros on the other partials. Phases belong to the middle of the window,
     `behind` samples before the newest one. `rows` holds the real parts, then the imaginary parts; a steady partial
-    of amplitude a comes out as a / 2. White noise of variance v comes out with the variance v x `noise_gain`.
+    of amplitude a comes out as a / 2. White noise of variance v comes out with the variance v x `noise_gain`. From
+    `low_hz` to `high_hz` none of the others lies nearer.
     """
 
-    __slots__ = ("behind", "count", "length", "noise_gain", "rows", "seconds")
+    __slots__ = ("behind", "count", "high_hz", "length", "low_hz", "noise_gain", "rows", "seconds")
 
     def __init__(self, hz: float, rate_hz: float) -> None:
         periods = max(FEWEST_PERIODS, math.ceil(SHORTEST_WINDOW_S * hz - 0.01))
@@ -36,16 +38,16 @@ class PartialFilter:
         highest = min(HIGHEST_PARTIAL_HZ, NYQUIST_SHARE * rate_hz)
         self.count = min(MOST_PARTIALS, max(1, int(highest / hz)))
         at = np.arange(self.behind + 1)  # half of it: the other half is its mirror
-        half = np.cos(np.pi * at / (2 * reach)) ** 2
-        window = np.concatenate([half[:0:-1], half])
-        window /= window.sum()
-        self.noise_gain = float(np.sum(window**2))
-        window = window[self.behind :]
-        angle = 2 * np.pi * hz / rate_hz * np.outer(np.arange(1, self.count + 1), at)
-        real, imaginary = window * np.cos(angle), -window * np.sin(angle)
+        window = np.cos(np.pi * at / (2 * reach)) ** 2
+        window /= 2 * window.sum() - window[0]
+        self.noise_gain = float(2 * window.dot(window) - window[0] ** 2)
+        first = np.exp(-2j * np.pi * hz / rate_hz * at)  # each partial turns by one turn of the first more
+        turned = window * np.cumprod(np.broadcast_to(first, (self.count, len(at))), axis=0)
         self.rows = np.empty((2 * self.count, self.length), np.float32)
-        self.rows[:, self.behind :] = np.concatenate([real, imaginary])
-        self.rows[:, : self.behind] = np.concatenate([real[:, :0:-1], -imaginary[:, :0:-1]])
+        real, imaginary = self.rows[: self.count], self.rows[self.count :]
+        real[:, self.behind :], imaginary[:, self.behind :] = turned.real, turned.imag
+        real[:, : self.behind], imaginary[:, : self.behind] = turned.real[:, :0:-1], -turned.imag[:, :0:-1]
+        self.low_hz, self.high_hz = hz / HALF_STEP, hz * HALF_STEP
 
 
 class PartialFilters:

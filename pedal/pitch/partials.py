@@ -44,6 +44,7 @@ class Partials:
     def __init__(self, rate_hz: float, tick_s: float, noise_density: Callable[[float], float]) -> None:
         self._rate, self._tick_s, self._noise = rate_hz, tick_s, noise_density
         self._partial_filters = partial_filters(rate_hz)
+        self._nearest = self._partial_filters.nearest(0.0)
         self._phases = [0.0] * MOST_PARTIALS
         self._offs = [0.0] * MOST_PARTIALS
         self._turns = [0.0] * MOST_PARTIALS
@@ -59,7 +60,7 @@ class Partials:
 
     def start(self, newest: Callable[[int], Samples], hz: float) -> float:
         """First phases of a note of about `hz`; returns how many seconds before the newest sample they belong."""
-        partial_filter = self._partial_filters.nearest(hz)
+        self._nearest = partial_filter = self._partial_filters.nearest(hz)
         z = partial_filter.rows.dot(newest(partial_filter.length)).tolist()
         self.count = n = partial_filter.count
         for k in range(n):
@@ -77,7 +78,9 @@ class Partials:
 
         `hz` is what was expected. `variance` is that of the turn of the first partial, squared radians.
         """
-        partial_filter = self._partial_filters.nearest(hz)
+        partial_filter = self._nearest
+        if not partial_filter.low_hz <= hz < partial_filter.high_hz:
+            self._nearest = partial_filter = self._partial_filters.nearest(hz)
         z = partial_filter.rows.dot(newest(partial_filter.length)).tolist()
         n = partial_filter.count
         if n != self.count:

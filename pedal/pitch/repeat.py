@@ -30,12 +30,12 @@ class Repeat:
         self.nsdf = nsdf
 
     def hear(
-        self, newest: Callable[[int], Samples], hz: float, *, energy: float, floor: float, loudest: float
+        self, before: Callable[[int, int], Samples], hz: float, *, energy: float, floor: float, loudest: float
     ) -> float:
         """attack_db of one more tick of that energy; `nsdf` is kept up to date."""
         period, count = self._rate / hz, self._count
-        past = self._past.read(newest, period)
-        both, old = float(newest(count).dot(past)), float(past.dot(past))
+        past = self._past.read(before, period)
+        both, old = float(before(0, count).dot(past)), float(past.dot(past))
         share = min(0.4, count / (PERIODS_REMEMBERED * period))
         self._both += share * (2.0 * both / count - self._both)
         self._each += share * ((old + energy) / count - self._each)

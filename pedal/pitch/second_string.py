@@ -113,10 +113,10 @@ def _peaks(samples: NDArray[np.float32], sample_rate: float) -> tuple[Floats, Fl
     at = np.flatnonzero((part[1:-1] > part[:-2]) & (part[1:-1] >= part[2:])) + 1
     at = at[np.argsort(part[at])[::-1][:PEAKS]]
     at = at[part[at] > part.max() * 10 ** (-QUIET_DB / 10)]
-    lobe = np.zeros(len(part), bool)
-    for peak in at:
-        half = int(LOBE * n / len(samples))
-        lobe[max(0, peak - half) : peak + half + 1] = True
+    half = int(LOBE * n / len(samples))
+    lobe = np.zeros(half + len(part) + half, bool)
+    lobe[at[:, np.newaxis] + np.arange(2 * half + 1)] = True
+    lobe = lobe[half : half + len(part)]
     if not part[lobe].sum() >= LEAST_TONAL * part.sum() > 0.0:
         return np.zeros(0), np.zeros(0)
     return (at + low) * sample_rate / n, part[at]

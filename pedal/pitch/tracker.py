@@ -180,7 +180,7 @@ class Tracker:
         if not self._held:
             return attack_db
         novelty_db = self._repeat.hear(
-            self.thinned.newest, self._note.now_hz, energy=energy, floor=floor, loudest=loudest
+            self.thinned.before, self._note.now_hz, energy=energy, floor=floor, loudest=loudest
         )
         if novelty_db > attack_db and self._since_struck > 3.0 * self._rate / self._note.now_hz + 0.006 * self._rate:
             return novelty_db

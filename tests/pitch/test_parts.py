@@ -213,4 +213,5 @@ def test_reading_back_made_ready_is_reading_back(window: int) -> None:
     x = np.random.default_rng(5).normal(size=400).astype(np.float32)
     ready = ReadBack(window)
     for lag in np.linspace(8.0, 300.0, 97):
-        assert np.allclose(ready.read(lambda count: x[len(x) - count :], lag), read_back(x, lag, window), atol=1e-6)
+        read = ready.read(lambda ago, count: x[len(x) - ago - count : len(x) - ago], lag)
+        assert np.allclose(read, read_back(x, lag, window), atol=1e-6)
