@@ -23,7 +23,7 @@ class Edges:
     def of(self, samples: Samples) -> list[Edge]:
         """The edge of each hop of n whole ones, shape (n * hop,); the two samples before belong to the differences."""
         joined = np.concatenate((self._before, samples))
-        self._before = joined[-2:].copy()
+        self._before = joined[-2:]
         hop, hops = self._hop, len(samples) // self._hop
         differences = np.empty((2, hops * hop), np.float32)
         first = joined[1:] - joined[:-1]
@@ -35,4 +35,4 @@ class Edges:
 
     def forget(self) -> None:
         """Samples were lost: what comes does not join on."""
-        self._before[:] = 0.0
+        self._before = np.zeros(2, np.float32)

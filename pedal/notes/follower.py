@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from array import array
 from dataclasses import replace
+from struct import Struct
 from typing import Literal
 
 import numpy as np
@@ -20,6 +20,7 @@ from pedal.pitch.reading import Reading
 
 CLEAR = 0.6
 PLUCK_SHARE = 0.1
+_FIELDS = Struct(f"{len(Reading._fields)}d")
 
 
 class Follower:
@@ -29,13 +30,13 @@ class Follower:
         self._onset_s = onset_s
         self._bins = Bins(onset_s)
         self._decoder = Decoder()
-        self._readings = array("d")  # their fields one after another: at the end they are a table as they lie
+        self._readings = bytearray()  # as they will lie in the table of them: making it at the end cost more
         self._state: Literal["new", "rest", "rising", "held", "falling"] = "new"
         self._level = 0.0
 
     def hear(self, reading: Reading) -> list[NoteEvent]:
         """The turns of the pitch that this reading proves; times never run backwards."""
-        self._readings.extend(reading)
+        self._readings += _FIELDS.pack(*reading)
         events: list[NoteEvent] = []
         if reading.hz > 0.0 and reading.confidence >= CLEAR:
             for cents, weight in self._bins.hear(reading):
@@ -75,7 +76,7 @@ class Follower:
         """
         for cents, weight in self._bins.flush():
             self._decoder.push(cents, weight)
-        table = np.array(self._readings).reshape(-1, len(Reading._fields))
+        table = np.frombuffer(bytes(self._readings), np.float64).reshape(-1, len(Reading._fields))
         time_s, hz, confidence, level_db, heard_s, _, _, clear_db = table.T
         pitched = (hz > 0.0) & (confidence >= CLEAR)
         trace = Trace(time_s[pitched].copy(), hz[pitched].copy(), level_db[pitched].copy())

@@ -8,7 +8,6 @@ from pedal.notes.edges import Edge
 from pedal.pitch.reading import Reading
 from pedal.values import frozen
 
-NOW_S = 0.005
 PAST_S = 0.030
 """More than two periods of a low E string: a steady note has one loudest moment a period, and its past holds it too."""
 FLOOR = 10.0**-7.8
@@ -35,26 +34,26 @@ class Jump:
     """Whether the power of some difference of the sound jumps to so many `times` its recent past."""
 
     def __init__(self, hop_s: float, times: float) -> None:
-        self._now = max(1, round(NOW_S / hop_s))
-        self._most = self._now + max(2, round(PAST_S / hop_s))
         self._times = times
-        self._powers: list[float] = []
+        self._last: float | None = None
+        self._past: deque[float] = deque(maxlen=max(2, round(PAST_S / hop_s)))
 
     def hear(self, power: float) -> bool:
-        """Whether the loudest of the newest milliseconds stands so far above the loudest of the tens before."""
-        powers, now = self._powers, self._now
-        powers.append(power if power > FLOOR else FLOOR)
-        if len(powers) <= now:
+        """Whether the louder of the newest two hops, 5 ms, stands so far above the loudest of the tens before."""
+        power = power if power > FLOOR else FLOOR
+        last, self._last, past = self._last, power, self._past
+        if last is None:
             return False
-        if len(powers) > self._most:
-            del powers[0]
-        newest = max(powers[-now:])
+        newest, times = power if power > last else last, self._times
         # Nearly always the last one of the past settles it: it can only be louder as a whole.
-        return newest >= self._times * powers[-now - 1] and newest >= self._times * max(powers[:-now])
+        jumps = bool(past) and newest >= times * past[-1] and newest >= times * max(past)
+        past.append(last)
+        return jumps
 
     def forget(self) -> None:
         """Samples were lost: the past is no measure any more."""
-        self._powers.clear()
+        self._last = None
+        self._past.clear()
 
 
 class Strikes:

@@ -21,7 +21,6 @@ class Correlation:
 
     def __init__(self, longest: int, rate_hz: float, cutoff_hz: float) -> None:
         self._each, self._energy = np.zeros(longest), np.zeros(longest + 1)
-        self._nsdf = np.zeros(longest + 1, np.float32)
         self._band = Band(cutoff_hz, rate_hz, longest)
 
     def nsdf(self, sound: Sound, template: int, shortest: int, longest: int) -> Samples:
@@ -37,7 +36,7 @@ class Correlation:
         Returns
         -------
         likeness : float32 array of longest - shortest + 1
-            -1 to 1; 1 where the template repeats what was heard. Overwritten by the next call.
+            -1 to 1; 1 where the template repeats what was heard.
 
         Notes
         -----
@@ -52,8 +51,7 @@ class Correlation:
         each[:] = past * past  # squared as they are, summed in double precision
         each.cumsum(out=energy[1:])
         each = (energy[template:] - energy[:count])[::-1] + (float(newest.dot(newest)) + 1e-12)
-        nsdf: Samples = self._nsdf[:count]
-        np.divide(2 * both, each, out=nsdf, casting="same_kind")
+        nsdf: Samples = (2 * both / each).astype(np.float32)
         return nsdf
 
 
@@ -79,7 +77,10 @@ def alike_near(history: Samples, shortest: int, longest: int, window: int) -> Sa
 def read_back(history: Samples, lag: float, window: int) -> Samples:
     """`window` samples that end `lag` (more than `READER_TAPS` / 2) samples before the newest, read between them."""
     stretch, reader = _stretch(history, lag, window)
-    past: Samples = np.correlate(stretch, _READERS[reader], "valid")
+    (step,) = stretch.strides
+    # A row a tap: their weighed sum takes half of what a convolution does, which begins anew for each sample.
+    shifted = np.ndarray((READER_TAPS, window), np.float32, stretch, 0, (step, step))
+    past: Samples = _READERS[reader].dot(shifted)
     return past
 
 

@@ -60,12 +60,17 @@ class Gate:
         `over_noise` is how far the partials of a held note stand out (a power ratio), 0 if there is none: such a note
         may sink into the floor.
         """
-        recent = self._recent
+        recent, loudest = self._recent, self.loudest
+        leaves = recent[TICKS_A_PERIOD - 1]
         recent.insert(0, power)
         recent.pop()
         if self._first_ticks:
             self._first_ticks -= 1
-        self.loudest = loudest = max(recent[:TICKS_A_PERIOD])
+        if power >= loudest:
+            loudest = power
+        elif leaves == loudest:
+            loudest = max(recent[:TICKS_A_PERIOD])
+        self.loudest = loudest
         remembered = FORGETS * self._strength
         self._strength = loudest if loudest > remembered else remembered
         if self._left is not None:

@@ -24,7 +24,7 @@ TICK_S = 0.00267
 """Longer hops are cut into parts of about this length."""
 SHORTEST_TICK_S = 0.0018
 """Shorter parts are put together until they last this long."""
-HOPS_AT_ONCE = 8
+HOPS_AT_ONCE = 16
 """So many are thinned out and squared together where each is a tick of its own: calls cost more than sums."""
 STRUCK_DB = 8.0
 """attack_db from which the window starts afresh, so that the note before does not leak into the next."""
