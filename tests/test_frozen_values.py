@@ -11,7 +11,7 @@ from tests.test_arrows import PURE
 
 PEDAL = Path(__file__).resolve().parent.parent / "pedal"
 GATHER = {
-    "licks/midi.py": {"_Played", "_Score"},
+    "licks/midi.py": {"_Played"},
     "licks/text.py": {"_Reading"},
     "modes/gesture.py": {"_Foot"},
     "practice/course.py": {"State"},
