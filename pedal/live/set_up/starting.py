@@ -19,7 +19,8 @@ from pedal.live.starting_state import aim_of, starting_state
 from pedal.modes.memory import Memory
 from pedal.settings.parts import Settings
 from pedal.setup.choice import InputChoice, OutputDevice
-from pedal.setup.machine import NAMES, Known, Record, SetUp, StepName
+from pedal.setup.machine import Known, Record, SetUp
+from pedal.setup.names import NAMES, StepName
 
 if TYPE_CHECKING:
     from pedal.live.loop import Signalled
