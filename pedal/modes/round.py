@@ -12,7 +12,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from pedal.licks.marks import MarkedPass
+from pedal.licks.forms import asked
+from pedal.licks.heard import heard_note
 from pedal.modes.assignments import homework_items, task_of
 from pedal.modes.attempt import is_try, other_note_card
 from pedal.modes.band import Band
@@ -20,8 +21,8 @@ from pedal.modes.card import card_of
 from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.lick_choice import lick_of, model_of, round_lick
-from pedal.modes.lick_log import LickHistory, PassNumbers, logged_name
-from pedal.modes.lick_try import LickTry, outcome_of
+from pedal.modes.lick_log import LickHistory, PassNumbers, logged_name, pass_entries
+from pedal.modes.lick_try import LickTry, PlayedPass, outcome_of, went_missing
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
@@ -70,11 +71,11 @@ _NO_FORCE = {"steady", "slide", "hammer_on"}
 
 @dataclass(frozen=True, slots=True)
 class _Judged:
-    """What was played last, how far it had come then, and what is said of it."""
+    """What was played last, how far it had come then, and what is said of it: a lick's strip, or a verdict."""
 
     item: Item
     marks: tuple[Mark, ...]
-    card: VerdictCard
+    face: VerdictCard | LickScreen
     at_s: float
 
 
@@ -102,7 +103,6 @@ class Round:
         self._band = Band() if band is None else band
         self._picked = 0  # the lick of this Round: what is played in it does not choose another one
         self._lick: LickTry | None = None
-        self._lick_judged: tuple[RoundLickScreen, float] | None = None
         self._loads: dict[str, Load] = {}
         self._course: Course | None = None
         self._lines: tuple[Line, ...] = ()
@@ -165,7 +165,7 @@ class Round:
         if state.round_minutes != before.round_minutes or state.player != before.player:
             self._give_up()
         if (state.licks, state.key, state.neck) != (before.licks, before.key, before.neck):
-            self._lick = self._lick_judged = None
+            self._lick = self._judged = None
         if (state.crossed_off, state.licks) == (before.crossed_off, before.licks) and state.same_bends(before):
             return
         items = self._items()
@@ -177,16 +177,16 @@ class Round:
                 self._give_up()
 
     def _give_up(self) -> None:
-        self._course, self._lines, self._judged, self._picked = None, (), None, 0
-        self._lick = self._lick_judged = None
+        self._course, self._lines, self._picked = None, (), 0
+        self._lick = self._judged = None
 
     def begin(self) -> None:
         """A new Round, from its first note."""
         self._give_up()
         items = self._items()
         if items:
-            self._course, self._lines = self._course_of(State(self._state.round_minutes), items), ()
-            self._judged, self._paused, self._played_s = None, False, self._now_s
+            self._course = self._course_of(State(self._state.round_minutes), items)
+            self._paused, self._played_s = False, self._now_s
 
     def _course_of(self, state: State, items: Sequence[Item]) -> Course:
         return Course(
@@ -237,9 +237,10 @@ class Round:
                 self._pass_time(time_s)
                 return entries
             case Onset():
-                self._played_s, self._paused, self._judged, self._lick_judged = self._now_s, False, None, None
-            case Verdict() if self._lick_now() is not None:
-                return self._hear_lick(heard)
+                self._played_s, self._paused, self._judged = self._now_s, False, None
+            case Verdict() if (lick := self._lick_now()) is not None:
+                note = heard_note(heard)
+                return () if note is None else self._take_pass(lick, lick.hear(note, heard, self._state))
             case Verdict():
                 return self._judge(heard)
             case _:
@@ -268,39 +269,35 @@ class Round:
         lick = self._lick
         if lick is None or lick.number != item.lick:
             model = model_of(self._state, item.lick)
-            lick = self._lick = None if model is None else LickTry(item.lick, model)
+            lick = self._lick = None if model is None else LickTry(item.lick, model, asked(model, "as_played"))
         return lick
 
     def _pass_lick_time(self, live: LivePitch) -> tuple[LogEntry, ...]:
         lick = self._lick_now()
         if lick is None:
             return ()
-        over = lick.pass_time(live.time_s, self._state, sounding=self._string.sounding, lost=live.lost)
-        return () if over is None else self._take_pass(lick, over)
+        if went_missing(live, self._now_s):
+            lick.lose()
+        return self._take_pass(lick, lick.pass_time(live.time_s, self._state, sounding=self._string.sounding))
 
-    def _hear_lick(self, verdict: Verdict) -> tuple[LogEntry, ...]:
-        lick = self._lick_now()
-        over = None if lick is None else lick.hear(verdict, self._state)
-        return () if lick is None or over is None else self._take_pass(lick, over)
-
-    def _take_pass(self, lick: LickTry, over: MarkedPass) -> tuple[LogEntry, ...]:
-        """A pass is a try at its lick, and each of its heavy bends loads the hand."""
+    def _take_pass(self, lick: LickTry, over: PlayedPass | None) -> tuple[LogEntry, ...]:
+        """A pass is a try at its lick, and each of its heavy bends loads the hand; another phrase is none."""
         course, item = self._course, self._item
-        entries = lick.entries(over, self._state, self._numbers)
-        if course is None or item is None:
-            return entries
+        if over is None or not over.marked.known or lick.lick is None or course is None or item is None:
+            return ()
         for _ in range(item.heavy_bends):
             self._load.add(self._now_s)
-        before, outcome = self._marks(item), outcome_of(over)
+        before, outcome = self._marks(item), outcome_of(over.marked)
         course.tried(outcome)
-        marks = self._marks(item) if self._item is item else _one_more(before, outcome)
-        shown = lick.screen(Status("round", str(self._state.key)), self._state, sounding=False)
         if self._item is not item:
-            left = _up(course.left_s / 60)
-            self._lick_judged = self._lick_screen(shown.status, item, shown, marks, left), self._now_s
+            strip = self._strip(lick, Status(self.name, str(self._state.key)), sounding=False)
+            self._judged = _Judged(item, _one_more(before, outcome), strip, self._now_s)
             self._lick = None
         self._end_if_over()
-        return entries
+        return pass_entries(over.marked, over.verdicts, lick.lick, self._state, mode=self.name, numbers=self._numbers)
+
+    def _strip(self, lick: LickTry, status: Status, *, sounding: bool) -> LickScreen:
+        return lick.screen(status, self._state, f"lick {lick.number}", sounding=sounding)
 
     def _judge(self, verdict: Verdict) -> tuple[LogEntry, ...]:
         course, item = self._course, self._item
@@ -383,22 +380,17 @@ class Round:
         return ()
 
     def _skip(self, course: Course) -> tuple[LogEntry, ...]:
-        self._paused, self._played_s, self._judged, self._lick_judged = False, self._now_s, None, None
+        self._paused, self._played_s, self._judged = False, self._now_s, None
         if course.resting_s is not None:
             course.end_rest()
             return ()
         rung, lick, item = self.rung, self._lick_now(), self._item
-        if lick is not None and (whole := lick.finish(self._state)) is not None:
-            entries = self._take_pass(lick, whole)
-            if self._item is item:
-                course.pass_over()
-                self._end_if_over()
-            self._lick = self._lick_judged = None
-            return entries
-        course.pass_over()
-        self._lick = None
+        entries = () if lick is None else self._take_pass(lick, lick.leave(self._state))
+        if self._item is item:
+            course.pass_over()
+        self._lick = self._judged = None
         self._end_if_over()
-        return () if rung is None else (self._state.skipped("round", rung, time_s=self._now_s),)
+        return entries if rung is None else (self._state.skipped(self.name, rung, time_s=self._now_s),)
 
     def _end_if_over(self) -> None:
         course = self._course
@@ -442,39 +434,38 @@ class Round:
                 return MessageScreen("NO ROOM", (f"position {state.position}", "does not fit the neck"))
             return RoundStartScreen(status, state.round_minutes, state.position, self._load.left(self._now_s))
         minutes_left = _up(course.left_s / 60)
-        if self._lick_judged is not None and self._now_s - self._lick_judged[1] < VERDICT_S:
-            return replace(self._lick_judged[0], status=status)
         judged, item = self._judged, course.asked
         if judged is not None and (item is judged.item or self._now_s - judged.at_s < VERDICT_S):
-            return self._item_screen(status, judged.item, judged.marks, minutes_left, judged.card)
+            return self._item_screen(status, judged.item, judged.marks, minutes_left, judged.face)
         if course.over:
             lines = tuple((line.title, line.short, line.whole) for line in self._lines)
             page = int(max(0.0, self._now_s - self._ended_s) // PAGE_S) % max(1, len(lines))
             return RoundEndScreen(status, lines, page)
         if item is None:
             return RoundRestScreen(status, _up(course.resting_s or 0.0), minutes_left)
-        if (lick := self._lick_now()) is not None:
-            strip = lick.screen(status, self._state, sounding=self._string.sounding)
-            return self._lick_screen(status, item, strip, self._marks(item), minutes_left)
-        return self._item_screen(status, item, self._marks(item), minutes_left, None)
-
-    def _lick_screen(
-        self, status: Status, item: Item, strip: LickScreen, marks: tuple[Mark, ...], minutes_left: int
-    ) -> RoundLickScreen:
-        return RoundLickScreen(
-            status,
-            strip=strip,
-            title=item.note,
-            marks=marks,
-            minutes_left=minutes_left,
-            heavy=item.heavy_bends > 0,
-            paused=self._paused,
-            homework=self._homework_words(item),
-        )
+        lick = self._lick_now()
+        face = None if lick is None else self._strip(lick, status, sounding=self._string.sounding)
+        return self._item_screen(status, item, self._marks(item), minutes_left, face)
 
     def _item_screen(
-        self, status: Status, item: Item, marks: tuple[Mark, ...], minutes_left: int, card: VerdictCard | None
-    ) -> RoundScreen:
+        self,
+        status: Status,
+        item: Item,
+        marks: tuple[Mark, ...],
+        minutes_left: int,
+        face: VerdictCard | LickScreen | None,
+    ) -> RoundScreen | RoundLickScreen:
+        if isinstance(face, LickScreen):
+            return RoundLickScreen(
+                status,
+                strip=face,
+                title=item.note,
+                marks=marks,
+                minutes_left=minutes_left,
+                heavy=item.heavy_bends > 0,
+                paused=self._paused,
+                homework=self._homework_words(item),
+            )
         drawn = self._string.picture(self._state, _rung(item).aim if item.semitones else None)
         if item.part != "curl":
             drawn = replace(drawn, zone_cents=None)
@@ -489,7 +480,7 @@ class Round:
             target=item.target,
             support=item.support + (", heavy" if item.heavy else ""),
             picture=replace(drawn, blind=item.part == "prebend"),
-            verdict=card,
+            verdict=face,
             marks=marks,
             minutes_left=minutes_left,
             heavy=item.heavy,

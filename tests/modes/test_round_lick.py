@@ -132,6 +132,24 @@ def test_the_last_pass_is_seen_before_the_next_thing_is_asked():
     assert not isinstance(board.pedal.screen(), RoundLickScreen)
 
 
+def test_a_pass_that_begins_at_once_keeps_the_verdict_of_its_first_note():
+    board = Board(LOW)
+    board.to_the_lick()
+    logged = board.step(*row(at_s=1.0), *row(at_s=3.1), *silence(5.1, 6.9))
+    assert [(entry.lick_pass, entry.lick_note, entry.skipped) for entry in logged] == [
+        (number, n, False) for number in (1, 2) for n in range(1, 6)
+    ]
+
+
+def test_an_input_that_was_away_ends_a_pass_as_it_does_in_lick():
+    board = Board(LOW)
+    board.to_the_lick()
+    assert board.step(*row(ROW[:3], at_s=1.0), live(0.0, 10.0)) == []
+    assert (board.pedal.screen().strip.line, board.pedal.screen().marks) == (
+        "sound was lost: play it again", ("open", "open", "open"),
+    )  # fmt: skip
+
+
 def test_another_phrase_and_a_single_note_are_no_tries():
     board = Board(LOW)
     board.to_the_lick()
