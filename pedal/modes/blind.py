@@ -5,13 +5,14 @@ The target stays until the player moves on, because the spread over repeats is w
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from pedal.modes.attempt import is_try, other_note_card
 from pedal.modes.card import card_of
 from pedal.modes.history import History, spot_of
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.memory import Memory
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import BlindScreen, MessageScreen, Status, VerdictCard
@@ -124,13 +125,13 @@ class Blind:
         tries = self._history.tries("blind")
         return by_spot[neediest(list(by_spot), tries, now_s=self._now_s, just_played=just_played)]
 
-    @property
-    def index(self) -> int:
+    def remember(self) -> Memory:
         """Number of the target among the bends of the position, from 0."""
-        return self._index or 0
+        return {"blind": self._index or 0}
 
-    def recall(self, index: object) -> None:
+    def recall(self, memory: Mapping[str, object]) -> None:
         """Go on at the remembered target; one that is damaged, or crossed off by now, changes nothing."""
+        index = memory.get("blind")
         if isinstance(index, int) and not isinstance(index, bool) and index in self._open():
             self._index = index
 

@@ -133,13 +133,13 @@ class Pedal:
         self._round.count(past)
         self._recalls: dict[str, Recall] = {}
         self._modes = self._gather_modes()
-        self._ladder.recall(remembered)
-        self._blind.recall(remembered.get("blind"))
-        self._round.recall(remembered.get("round"))
-        self._lent = self._played = False
+        for mode in (self._ladder, self._blind, self._round):
+            mode.recall(remembered)
+        self._lent = False
         self._before: ModeName = self._state.mode
         self._enter(self._state.mode)
         self.aim = self._find_aim()
+        self._ordered = self.drone
         self._remembered = self.memory()
 
     def _gather_modes(self) -> dict[ModeName, Mode]:
@@ -153,16 +153,15 @@ class Pedal:
             self._echo,
             self._licks,
             self._round,
-            self._recall,
+            self._recall_of(state),
         )
         return {mode.name: mode for mode in modes}
 
-    @property
-    def _recall(self) -> Recall:
+    def _recall_of(self, state: PedalState) -> Recall:
         """Each player looks back over their own session."""
-        if self._state.player not in self._recalls:
-            self._recalls[self._state.player] = Recall(self._state, self._homework, self._looks_of(self._state))
-        return self._recalls[self._state.player]
+        if state.player not in self._recalls:
+            self._recalls[state.player] = Recall(state, self._homework, self._looks_of(state))
+        return self._recalls[state.player]
 
     @property
     def _mode(self) -> Mode:
@@ -212,21 +211,18 @@ class Pedal:
                 self._state = replace(self._state, devices=names)
                 return Answer()
             case Command(action=action):
-                before = self.drone
                 entries = self._obey(action)
                 self._take_new_lick()
-                after = self.drone
-                if after != before:
-                    self._band.forget()
-                return self._answer(entries, after if after != before else None)
+                return self._answer(entries)
             case _:
                 silent = isinstance(event, LivePitch) and not self._string.sounding
                 if silent and self._band.goals(self._state) != self._goals:
                     self.aim = self._find_aim()  # another chord; a bend that sounds keeps the target it began with
-                self._played, before = False, self.drone
+                before = self._state
                 entries = self._hear(event)
-                if entries or self._played or isinstance(event, Verdict) or self._take_new_lick():
-                    return self._answer(entries, self.drone if self.drone != before else None)
+                moved = self._state is not before  # a played note was taken by the menu
+                if entries or moved or isinstance(event, Verdict) or self._take_new_lick():
+                    return self._answer(entries)
                 self._follow_the_mode()
                 return _NOTHING
 
@@ -236,8 +232,7 @@ class Pedal:
         if self._menu.open:
             played = self._menu.hear(heard, self._menu_place())
             if played is not None:
-                self._take_from_menu(played)
-                self._played = True
+                return self._take_from_menu(played)
             if isinstance(heard, Verdict):
                 return ()
         return self._mode.hear(heard)
@@ -275,25 +270,32 @@ class Pedal:
         Whether the drone was on is not among them: after a power cut it does not come back by itself, unless the mode
         is Blind, which is played against one.
         """
-        ours: Memory = {"blind": self._blind.index, "round": self._round.remember()}
         others = {f"{_CROSSED}{name}": crossing_words(off) for name, off in self._crossed.items() if off}
-        return others | remember(self._state) | self._ladder.remember() | ours
+        modes = self._ladder.remember() | self._blind.remember() | self._round.remember()
+        return others | remember(self._state) | modes
 
-    def _answer(self, entries: tuple[LogEntry, ...], drone: DroneOrder | None) -> Answer:
-        state = self._state
-        player = state.player or None
-        entries = tuple(
-            self._band.marked(state, replace(entry, drone=state.drone_on, player=player)) for entry in entries
-        )
+    def _answer(self, entries: tuple[LogEntry, ...]) -> Answer:
+        state, order = self._state, self.drone
+        changed_order = order != self._ordered
+        self._ordered = order
+        if changed_order:
+            self._band.forget()
+        entries = self._completed(entries)
         self._history.add(entries)
         self._lick_history.add(entries)
         self._round.count(entries)
         self._count_homework(entries)
-        self._recall.add(entries)
+        self._recall_of(state).add(entries)
         self.aim = self._find_aim()
         memory = self.memory()
         changed, self._remembered = memory != self._remembered, memory
+        drone = order if changed_order else None
         return Answer(entries, drone, remember=changed, licks=self._licks_to_keep(), play=self._licks.take_play())
+
+    def _completed(self, entries: Iterable[LogEntry]) -> tuple[LogEntry, ...]:
+        """With what the modes do not know: drone, player, chord and beat."""
+        state, player = self._state, self._state.player or None
+        return tuple(self._band.marked(state, replace(one, drone=state.drone_on, player=player)) for one in entries)
 
     def _take_new_lick(self) -> bool:
         """A model that was just played, or a change that was kept, is the lick of now."""
@@ -339,21 +341,20 @@ class Pedal:
 
     def leave(self) -> tuple[LogEntry, ...]:
         """The pedal is switched off: what was whole and waited for what might follow."""
-        state = self._state
-        return tuple(replace(one, drone=state.drone_on, player=state.player or None) for one in self._give_up())
+        return self._completed(self._give_up())
 
     def _give_up(self) -> tuple[LogEntry, ...]:
         """What was being recorded becomes no model; a whole pass that waited for what might follow is over."""
         self._echo.give_up()
-        return self._licks.give_up()
+        return (*self._licks.give_up(), *self._round.give_up())
 
     def _seek(self, string: int, fret: int) -> bool:
         """Go to a bend that the player chose, in a mode that asks for bends one by one; False where there is none."""
         mode = self._mode
-        if mode is self._ladder or mode is self._blind:
-            (self._ladder if mode is self._ladder else self._blind).seek(string, fret)
-            return True
-        return False
+        if not isinstance(mode, Ladder | Blind):
+            return False
+        mode.seek(string, fret)
+        return True
 
     def _play(self, action: Action) -> tuple[LogEntry, ...]:
         """What moves the player about, or means something in the mode itself."""
@@ -397,9 +398,7 @@ class Pedal:
         """Another player: their own crossed-off bends, order by need and look back."""
         self._crossed[self._state.player] = self._state.crossed_off
         self._history.player = state.player
-        if state.player not in self._recalls:
-            self._recalls[state.player] = Recall(state, self._homework, self._looks_of(state))
-        self._modes["recall"] = self._recalls[state.player]
+        self._modes["recall"] = self._recall_of(state)
         return replace(state, crossed_off=self._crossed.get(state.player, frozenset()))
 
     def _cross_off(self) -> tuple[LogEntry, ...]:

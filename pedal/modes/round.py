@@ -8,7 +8,7 @@ and after a minute without a note.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -24,6 +24,7 @@ from pedal.modes.lick_choice import lick_of, model_of, round_lick
 from pedal.modes.lick_log import LickHistory, PassNumbers, logged_name, pass_entries
 from pedal.modes.lick_try import LickTry, PlayedPass, outcome_of, went_missing
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.memory import Memory
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import (
@@ -163,7 +164,7 @@ class Round:
         for load in self._loads.values():
             load.most = state.heavy_most
         if state.round_minutes != before.round_minutes or state.player != before.player:
-            self._give_up()
+            self._break_off()
         if (state.licks, state.key, state.neck) != (before.licks, before.key, before.neck):
             self._lick = self._judged = None
         if (state.crossed_off, state.licks) == (before.crossed_off, before.licks) and state.same_bends(before):
@@ -174,15 +175,20 @@ class Round:
             if items:
                 self._course.change_items(items)
             else:
-                self._give_up()
+                self._break_off()
 
-    def _give_up(self) -> None:
+    def _break_off(self) -> None:
         self._course, self._lines, self._picked = None, (), 0
         self._lick = self._judged = None
 
+    def give_up(self) -> tuple[LogEntry, ...]:
+        """The player goes elsewhere: a pass through a lick that is whole counts, any other is forgotten."""
+        lick = self._lick_now()
+        return () if lick is None else self._take_pass(lick, lick.leave(self._state))
+
     def begin(self) -> None:
         """A new Round, from its first note."""
-        self._give_up()
+        self._break_off()
         items = self._items()
         if items:
             self._course = self._course_of(State(self._state.round_minutes), items)
@@ -365,7 +371,7 @@ class Round:
             case "next_target" | "skip" if course is None:
                 self.begin()
             case "next_target" | "skip" if course is not None and course.over:
-                self._give_up()
+                self._break_off()
             case "next_target" | "skip" if course is not None:
                 return self._skip(course)
             case "again" if course is not None and course.over:
@@ -406,12 +412,13 @@ class Round:
             heavy_free_in_s=self._load.free_in_s(self._now_s),
         )
 
-    def remember(self) -> str:
+    def remember(self) -> Memory:
         """A Round that is going on, in one line; "" for none."""
-        return words_of(self._course.state) if self._course else ""
+        return {"round": words_of(self._course.state) if self._course else ""}
 
-    def recall(self, words: object) -> None:
+    def recall(self, memory: Mapping[str, object]) -> None:
         """Take it up again where it was, and wait for a note; damaged words change nothing."""
+        words = memory.get("round")
         if not isinstance(words, str) or not words:
             return
         try:

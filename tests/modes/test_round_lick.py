@@ -150,6 +150,20 @@ def test_an_input_that_was_away_ends_a_pass_as_it_does_in_lick():
     )  # fmt: skip
 
 
+@pytest.mark.parametrize("away", ["next_mode", "menu", "switched off"])
+def test_a_whole_pass_counts_when_the_player_goes_elsewhere_and_a_broken_one_does_not(away: str):
+    for names, counted in ((ROW, 5), (ROW[:3], 0)):
+        board = Board(LOW)
+        item = board.to_the_lick()
+        board.step(*row(names, at_s=1.0))
+        logged = board.pedal.leave() if away == "switched off" else press(board.pedal, away)
+        assert [(entry.lick_pass, entry.skipped) for entry in logged] == [(1, False)] * counted
+        if away != "switched off":
+            press(board.pedal, "menu" if away == "menu" else "back")
+        assert board.step(*silence(3.0, 6.0)) == []
+        assert (board.pedal.asked, board.pedal.screen().marks.count("true")) == (item, counted // 5)
+
+
 def test_another_phrase_and_a_single_note_are_no_tries():
     board = Board(LOW)
     board.to_the_lick()
