@@ -12,10 +12,11 @@ from pedal.licks.marks import MarkedPass, NoteMark
 from pedal.modes.lick_shelf import title_of
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.names import ModeName
-from pedal.modes.state import PedalState, tuning_words
+from pedal.modes.state import PedalState
 from pedal.progress.lick_figures import RIGHT_MARKS
 from pedal.progress.need import CAP, RECENT, need_of
 from pedal.progress.need import Try as At
+from pedal.theory.neck import tuning_words
 from pedal.verdicts.verdict import Verdict
 
 NAME_LETTERS = 80

@@ -8,9 +8,9 @@ from typing import TypeVar, get_args
 
 from pedal.modes.lick_shelf import MOST_KEPT
 from pedal.modes.rungs import Crossing
-from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState, tuning_words
+from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState
 from pedal.practice.course import MINUTES
-from pedal.theory.neck import Neck, parse_tuning
+from pedal.theory.neck import Neck, parse_tuning, tuning_words
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import Key, parse_key
 

@@ -9,9 +9,9 @@ from typing import get_args
 from pedal.modes.lick_shelf import NEW, KeptLick, chosen, first_notes, free_number, original, put
 from pedal.modes.memory import NEAR_PER_TRUE
 from pedal.modes.rungs import Rung
-from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState, tuning_words
+from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState
 from pedal.practice.course import MINUTES
-from pedal.theory.neck import TUNINGS, Neck, parse_tuning
+from pedal.theory.neck import TUNINGS, Neck, parse_tuning, tuning_words
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import SCALES, Key, parse_key, usual_tonic
 

@@ -15,9 +15,9 @@ from pedal.practice.item import Item, items_of
 from pedal.practice.load import HEAVY_MOST
 from pedal.theory.cents import A4_HZ
 from pedal.theory.chords import ChordKind
-from pedal.theory.effort import Rig, RigError, Thresholds
+from pedal.theory.effort import BIG_BEND_SEMITONES, HEAVY, Rig, RigError, Thresholds
 from pedal.theory.force import SEMITONES_MOST
-from pedal.theory.neck import PLAIN_NECK, TUNINGS, Bend, Neck, PositionError, Tuning, position, positions
+from pedal.theory.neck import PLAIN_NECK, TUNINGS, Bend, Neck, PositionError, position, positions, tuning_words
 from pedal.theory.pulse import Feel
 from pedal.theory.scale import Key, parse_key
 from pedal.theory.strings import StringSetError
@@ -33,19 +33,7 @@ Density = Literal["glance", "close"]
 QUIET_DB, CEILING_DB = -30.0, -12.0
 """How loud the drone is, and at most may be, dBFS, until the settings say otherwise."""
 DEFAULT_BANDS, LIGHT_RIG = Bands(), Rig()
-MOST_LIGHT_SEMITONES = 2
-"""Where the strings do not fit the tuning, a bend of more than this is taken for heavy, as in `practice.item`."""
 DEMO_KEY = parse_key("G minor pentatonic")
-_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
-
-
-def tuning_words(tuning: Tuning, *, raised: int = 0) -> str:
-    """The open strings from the lowest up, as `parse_tuning` reads them: "E2 A2 D3 G3 B3 E4".
-
-    `raised` by the frets of a capo, they are the notes that sound.
-    """
-    sounding = (midi + raised for midi in reversed(tuning.open_midi))
-    return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in sounding)
 
 
 def hand_of(usual: Thresholds, heavy_n: float | None) -> Thresholds:
@@ -140,12 +128,12 @@ class PedalState:
     def is_heavy(self, string: int, fret: int, semitones: int) -> bool:
         """Whether a bend counts against the ceiling of heavy ones; no bend that can be computed is none."""
         rig, neck = self.strung(), self.neck
-        if rig is None or not 0 < semitones <= SEMITONES_MOST or not neck.capo < fret <= neck.frets:
-            return rig is None and semitones > MOST_LIGHT_SEMITONES
-        if string > neck.tuning.strings:
+        if rig is None:
+            return semitones >= BIG_BEND_SEMITONES
+        if not (0 < semitones <= SEMITONES_MOST and neck.capo < fret <= neck.frets and string <= neck.tuning.strings):
             return False
         midi = neck.midi(string, fret)
-        return rig.effort(Bend(string, fret, midi, midi + semitones)).grade in ("heavy", "not_with_this_set")
+        return rig.effort(Bend(string, fret, midi, midi + semitones)).grade in HEAVY
 
     def same_bends(self, other: PedalState) -> bool:
         """Whether the rungs are the same; asked before they are worked out anew, which takes half a millisecond."""

@@ -14,10 +14,11 @@ from pedal.modes.log_entry import LogEntry
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import Status, TuneScreen
-from pedal.modes.state import PedalState, tuning_words
+from pedal.modes.state import PedalState
 from pedal.notes.event import Onset
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of
+from pedal.theory.neck import tuning_words
 from pedal.verdicts.aim import JudgeAs
 
 SKIP_S = 0.25

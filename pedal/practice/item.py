@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-from pedal.theory.effort import Grade, Rig, support_for
+from pedal.theory.effort import HEAVY, UNKNOWN_N_A_SEMITONE, Grade, Rig, weigh
 from pedal.theory.neck import Bend, Neck, Position, Spot, bends, curls
 from pedal.theory.scale import CURL_SEMITONES, Key
 
@@ -14,9 +14,6 @@ whole lick."""
 
 CURL_HEIGHT_SEMITONES = 0.6
 """A curl is weighed at the upper edge of the blue zone: it takes no more than that."""
-UNKNOWN_N_A_SEMITONE = 5.0
-"""Where the strings do not fit the tuning nothing can be computed: one and a half steps then count as heavy."""
-_HEAVY: frozenset[Grade] = frozenset({"heavy", "not_with_this_set"})
 
 
 class ItemName(NamedTuple):
@@ -134,14 +131,9 @@ def _curl(key: Key, string: int, fret: int, midi: int, rig: Rig | None) -> Item:
 
 
 def _bend(part: Part, key: Key, bend: Bend, rig: Rig | None) -> tuple[Item, Grade]:
-    if rig is None:
-        grade: Grade = "heavy" if bend.semitones > 2 else "firm"
-        force_n, support = UNKNOWN_N_A_SEMITONE * bend.semitones, support_for(grade, bend.semitones, room=bend.fret)
-    else:
-        effort = rig.effort(bend)
-        grade, force_n, support = effort.grade, effort.push.force_n, effort.support
+    weighed = weigh(rig, bend)
     names = key.spell(bend.from_midi), key.spell(bend.to_midi)
-    heavy = grade in _HEAVY
     return Item(
-        part, bend.string, bend.fret, bend.from_midi, bend.to_midi, *names, force_n, support.short, heavy=heavy
-    ), grade
+        part, bend.string, bend.fret, bend.from_midi, bend.to_midi, *names, weighed.force_n, weighed.support.short,
+        heavy=weighed.grade in HEAVY,
+    ), weighed.grade  # fmt: skip

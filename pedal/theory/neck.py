@@ -86,6 +86,18 @@ def parse_tuning(words: str) -> Tuning:
     return Tuning(tuple(open_midi[pitch] for pitch in reversed(pitches)))
 
 
+_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
+
+
+def tuning_words(tuning: Tuning, *, raised: int = 0) -> str:
+    """The open strings from the lowest up, as `parse_tuning` reads them: "E2 A2 D3 G3 B3 E4".
+
+    `raised` by the frets of a capo, they are the notes that sound.
+    """
+    sounding = (midi + raised for midi in reversed(tuning.open_midi))
+    return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in sounding)
+
+
 STANDARD = parse_tuning("standard")
 
 

@@ -15,12 +15,11 @@ from pedal.modes.input_events import Action, Command, DevicesFound, InputEvent, 
 from pedal.modes.names import ModeName
 from pedal.modes.pedal import Answer, Pedal, PedalState
 from pedal.modes.screen_model import MenuScreen
-from pedal.modes.state import tuning_words
 from pedal.notes.event import End, Fall, Hold, Onset, Rest, Rise
 from pedal.notes.note import Ending, Shape
 from pedal.pitch.reading import Reading
 from pedal.screen.drawing import draw
-from pedal.theory.neck import TUNINGS, Neck, parse_tuning
+from pedal.theory.neck import TUNINGS, Neck, parse_tuning, tuning_words
 from pedal.theory.scale import SCALES, parse_key
 from pedal.verdicts.verdict import Kind, Word
 
