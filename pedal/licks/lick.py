@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal, get_args
+from typing import Literal
 
 from pedal.notes.note import BegunBy
 from pedal.theory.neck import STANDARD, Neck, Tuning
@@ -11,8 +11,6 @@ from pedal.theory.scale import Key
 
 Inflection = Literal["plain", "curl", "bend", "prebend"]
 LickEnding = Literal["cut", "ring", "release"]
-INFLECTIONS: tuple[Inflection, ...] = get_args(Inflection)
-ENDINGS: tuple[LickEnding, ...] = get_args(LickEnding)
 
 FEWEST, MOST = 2, 24
 LONGEST_S = 15.0
@@ -135,11 +133,6 @@ class Lick:
     def seconds(self) -> float:
         """From the first note to the end of the last one."""
         return self.onsets_s[-1] + self.notes[-1].beats * self.beat_s
-
-    @property
-    def longest_rest_s(self) -> float:
-        """The longest silence inside it."""
-        return max(note.rest_beats for note in self.notes[:-1]) * self.beat_s
 
     def fits(self, neck: Neck) -> bool:
         """Whether every note can be fretted somewhere on a neck."""

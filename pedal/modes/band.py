@@ -6,12 +6,13 @@ from collections import deque
 from dataclasses import replace
 from statistics import median
 
-from pedal.modes.drone import DroneOrder, drone_hz
+from pedal.modes.drone import STEPS, DroneOrder, drone_hz
 from pedal.modes.input_events import BeatsBegan, InputEvent, LivePitch
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.screen_model import VerdictCard
 from pedal.modes.state import PedalState
 from pedal.modes.vibrato_words import vibrato_words
+from pedal.progress.need import spread_of
 from pedal.theory.cents import hz_of
 from pedal.theory.chords import BARS, Chord
 from pedal.theory.pulse import OFF_BEATS, Grid, Pulse
@@ -28,7 +29,6 @@ EVEN_SHARE = 0.15
 """Rises that scatter by no more than this share of their middle are called even. A choice, with no study behind it."""
 UNHEARD_S = 4.0
 """An output that has told nothing of its beat for so long plays none; one that opens does within a second."""
-_MAD = 1.4826
 
 
 def pulse_order(state: PedalState) -> DroneOrder:
@@ -69,7 +69,7 @@ class Band:
         if not state.drone_on:
             return None
         if state.backing == "drone":
-            return Chord((0, 5, 7)[state.chord], state.drone)
+            return Chord(STEPS[state.chord], state.drone)
         bars = BARS[state.backing]
         bar = 0 if self._grid is None else max(0, self._grid.bar(self._now_s if time_s is None else time_s))
         return Chord(bars[bar % len(bars)], state.drone)
@@ -151,6 +151,5 @@ def rise_words(rises_s: tuple[float, ...]) -> str:
     """
     if len(rises_s) < LEAST_RISES:
         return ""
-    middle = median(rises_s)
-    scatter = _MAD * median(abs(rise - middle) for rise in rises_s)
+    middle, scatter = median(rises_s), spread_of(rises_s) or 0.0
     return f"rise {middle:.2f} s, {'even' if scatter <= EVEN_SHARE * middle else 'uneven'}"

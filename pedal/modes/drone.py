@@ -14,7 +14,6 @@ LOWEST_ROOT_MIDI = 48
 """Roots lie from C3 up: thirds of lower chords growl on a small speaker, and most bends lie above."""
 STEPS = (0, 5, 7)
 """i, iv and v."""
-STEP_NAMES = ("i", "iv", "v")
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Rung
+from pedal.progress.logged_note import SKILL_OF_KIND
 from pedal.progress.need import RECENT, Try
 from pedal.verdicts.verdict import Verdict, Word
 
@@ -61,7 +62,7 @@ def _skill(mode: str, verdict: Verdict) -> str:
         return "curl"
     if mode != "round":
         return mode
-    return "blind" if verdict.kind in ("prebend", "prebend_release") else "ladder"
+    return "blind" if SKILL_OF_KIND.get(verdict.kind) == "prebend" else "ladder"
 
 
 def _asked(entry: LogEntry, verdict: Verdict) -> str | None:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from pedal.licks.forms import asked
 from pedal.licks.heard import heard_note
@@ -37,6 +36,7 @@ from pedal.modes.screen_model import (
     RoundStartScreen,
     ScreenModel,
     Status,
+    TryMark,
     VerdictCard,
 )
 from pedal.modes.state import PedalState
@@ -63,9 +63,8 @@ HOMEWORK_FIRST = 100.0
 """More need than any bend can have: what a teacher asked for comes first, in its place by force."""
 VERDICT_S = 1.5
 """A verdict stays with what it is about for so long, before the next thing is shown; a pluck takes it away."""
-Mark = Literal["open", "true", "near", "missed"]
-_SKILL: dict[Part, str] = {"curl": "curl", "half": "ladder", "bend": "ladder", "prebend": "blind"}
 _JUDGE: dict[Part, JudgeAs] = {"curl": "curl", "half": "ladder", "bend": "ladder", "prebend": "blind"}
+"""As the mode would that the item belongs to; the history counts its tries under the same word."""
 _OUTCOME: dict[Word, Outcome] = {"true": "true", "near": "near"}
 _NO_FORCE = {"steady", "slide", "hammer_on"}
 
@@ -75,7 +74,7 @@ class _Judged:
     """What was played last, how far it had come then, and what is said of it: a lick's strip, or a verdict."""
 
     item: Item
-    marks: tuple[Mark, ...]
+    marks: tuple[TryMark, ...]
     face: VerdictCard | LickScreen
     at_s: float
 
@@ -232,7 +231,7 @@ class Round:
         return self._need(item) + (HOMEWORK_FIRST if task else 0.0)
 
     def _tries(self, item: Item) -> Sequence[Try]:
-        skill = _SKILL.get(item.part)
+        skill = _JUDGE.get(item.part)
         return self._history.tries(skill).get((item.string, item.fret, item.target), ()) if skill else ()
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
@@ -354,13 +353,13 @@ class Round:
         line = f"that was {verdict.rest_note}, asked is {item.note}"
         return "missed", VerdictCard("OTHER", None, "", line), None
 
-    def _marks(self, item: Item) -> tuple[Mark, ...]:
+    def _marks(self, item: Item) -> tuple[TryMark, ...]:
         """True tries and those still wanted, then the others; none for a fretted note, which one of is enough."""
         course = self._course
         if course is None or item.part in ("plain", "between") or course.item is not item:
             return ()
         score = course.state.score
-        marks: list[Mark] = ["true"] * score.trues
+        marks: list[TryMark] = ["true"] * score.trues
         marks += ["open"] * max(0, item.wanted - score.trues)
         return (*marks, *score.misses)
 
@@ -458,7 +457,7 @@ class Round:
         self,
         status: Status,
         item: Item,
-        marks: tuple[Mark, ...],
+        marks: tuple[TryMark, ...],
         minutes_left: int,
         face: VerdictCard | LickScreen | None,
     ) -> RoundScreen | RoundLickScreen:
@@ -506,7 +505,7 @@ def _up(amount: float) -> int:
     return math.ceil(amount - 1e-6)
 
 
-def _one_more(marks: tuple[Mark, ...], outcome: Outcome | None) -> tuple[Mark, ...]:
+def _one_more(marks: tuple[TryMark, ...], outcome: Outcome | None) -> tuple[TryMark, ...]:
     """The marks of an item that the last try has ended."""
     if outcome is None:
         return marks

@@ -155,15 +155,16 @@ class PedalState:
     def entry(self, mode: ModeName, verdict: Verdict, *, rung: Rung | None = None) -> LogEntry:
         """The line of the log for a judged note; the board adds whether the drone sounded."""
         target = rung.target if rung else verdict.target_note
-        return self._line(mode, verdict.onset_s, verdict, target, rung)
+        return self.line(mode, verdict.onset_s, verdict, target=target, rung=rung)
 
     def skipped(self, mode: ModeName, rung: Rung, *, time_s: float) -> LogEntry:
         """The line of the log for a rung that was passed over."""
-        return self._line(mode, time_s, None, rung.target, rung)
+        return self.line(mode, time_s, None, target=rung.target, rung=rung)
 
-    def _line(
-        self, mode: str, time_s: float, verdict: Verdict | None, target: str | None, rung: Rung | None
+    def line(
+        self, mode: ModeName, time_s: float, verdict: Verdict | None, *, target: str | None, rung: Rung | None = None
     ) -> LogEntry:
+        """A line of the log, with what all of them say of key and guitar; without a verdict it was skipped."""
         return LogEntry(
             time_s,
             mode,

@@ -9,8 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.progress.intervals import Estimate, median_estimate, share_estimate
-from pedal.progress.need import SPREAD_OF_MAD
+from pedal.progress.intervals import Estimate, median_estimate, scatter_of, share_estimate
 from pedal.progress.tries import Numbers
 
 LEAST_CYCLES = 4
@@ -77,9 +76,9 @@ class TimedNotes:
         rise = median_estimate(rises)
         return TimeAndVibrato(
             late_ms=median_estimate(late),
-            late_spread_ms=_scatter(late),
+            late_spread_ms=scatter_of(late) or 0.0,
             rise_s=rise,
-            rise_scatter=_scatter(rises) / rise.value if rise is not None and rise.value > 0 else None,
+            rise_scatter=(scatter_of(rises) or 0.0) / rise.value if rise is not None and rise.value > 0 else None,
             rate_hz=median_estimate(np.frombuffer(self._rate, np.float64)),
             width_cents=median_estimate(np.frombuffer(self._width, np.float64)),
             both=self._sides.get("both", 0) / sided if sided else None,
@@ -97,8 +96,3 @@ def evenness_word(evenness: float | None, rate_hz: float, hold_s: float | None) 
     if evenness is None or hold_s is None or hold_s * rate_hz < LEAST_CYCLES:
         return ""
     return "uneven" if evenness < UNEVEN else "even" if evenness >= EVEN else ""
-
-
-def _scatter(values: NDArray[np.float64]) -> float:
-    """1.4826 times the median distance from the median; 0 for fewer than two."""
-    return SPREAD_OF_MAD * float(np.median(np.abs(values - np.median(values)))) if len(values) > 1 else 0.0
