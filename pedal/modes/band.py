@@ -11,8 +11,8 @@ from pedal.modes.input_events import BeatsBegan, InputEvent, LivePitch
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.screen_model import VerdictCard
 from pedal.modes.state import PedalState
-from pedal.modes.vibrato_words import vibrato_words
 from pedal.progress.need import spread_of
+from pedal.progress.time_and_vibrato import evenness_word
 from pedal.theory.cents import hz_of
 from pedal.theory.chords import BARS, Chord
 from pedal.theory.pulse import OFF_BEATS, Grid, Pulse
@@ -20,6 +20,7 @@ from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.arrival import arrival_s
 from pedal.verdicts.verdict import Verdict
 
+_SIDES = {"both": "both sides", "above": "above", "below": "below"}
 CLICK_MIDI = 96
 """Clicks lie from C7 up: above every fret, so that none is taken for a string."""
 RISES = 8
@@ -153,3 +154,12 @@ def rise_words(rises_s: tuple[float, ...]) -> str:
         return ""
     middle, scatter = median(rises_s), spread_of(rises_s) or 0.0
     return f"rise {middle:.2f} s, {'even' if scatter <= EVEN_SHARE * middle else 'uneven'}"
+
+
+def vibrato_words(verdict: Verdict) -> str:
+    """Such as "vib 5.4 Hz ±21 above, even"; "" without vibrato. Neither even nor uneven where the figures leave it."""
+    if not verdict.vibrato_hz or not verdict.vibrato_cents:
+        return ""
+    side = f" {_SIDES[verdict.vibrato_side]}" if verdict.vibrato_side else ""
+    even = evenness_word(verdict.vibrato_evenness, verdict.vibrato_hz, verdict.hold_s)
+    return f"vib {verdict.vibrato_hz:.1f} Hz ±{verdict.vibrato_cents:.0f}{side}{', ' + even if even else ''}"

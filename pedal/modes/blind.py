@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pedal.modes.attempt import is_try, other_note_card
-from pedal.modes.card import card_of
+from pedal.modes.card import card_of, is_try, other_note_card
 from pedal.modes.history import History, spot_of
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry

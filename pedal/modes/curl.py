@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pedal.modes.card import card_of
+from pedal.modes.history import Streak
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import CurlScreen, Status, VerdictCard
 from pedal.modes.state import PedalState
-from pedal.modes.streak import Streak
 from pedal.modes.string_now import StringNow
 from pedal.theory.scale import CURL_SEMITONES
 from pedal.verdicts.aim import JudgeAs

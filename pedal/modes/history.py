@@ -1,4 +1,4 @@
-"""The session so far, by target: what the next choice by need and the look back are made from.
+"""The session so far: tries by target, from which the next choice by need is made, and how many were true in a row.
 
 A bend is one skill wherever it was practised: what was bent in Round counts in Ladder, its pre-bends in Blind. A curl
 has a zone and no error, so its word stands for one.
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Rung
@@ -73,3 +74,21 @@ def _miss(verdict: Verdict) -> float | None:
     if verdict.verdict == "unclear":
         return None
     return CURL_MISS_CENTS[verdict.verdict] if verdict.kind == "curl" else verdict.error_cents
+
+
+@dataclass(frozen=True, slots=True)
+class Streak:
+    """`now` in a row, `best` so far."""
+
+    now: int = 0
+    best: int = 0
+
+    def after(self, word: Word) -> Streak:
+        """True adds one, near keeps the count, flat, sharp and released lose it; unclear proves nothing."""
+        match word:
+            case "true":
+                return Streak(self.now + 1, max(self.best, self.now + 1))
+            case "near" | "unclear":
+                return self
+            case "flat" | "sharp" | "released":
+                return Streak(0, self.best)

@@ -18,9 +18,10 @@ def round_lick(state: PedalState, history: LickHistory, now_s: float) -> Item | 
     Of those with passes in the log the neediest; without any the one chosen in the menu, else the first.
     """
     found = {one.number: item for one in state.licks if (item := lick_of(state, one.number)) is not None}
-    played = [number for number in found if history.passes(state.player, _name(state, number))]
+    names = {number: log_name_of(state, number) for number in found}
+    played = [number for number in found if history.passes(state.player, names[number])]
     if played:
-        return found[max(played, key=lambda number: history.need(state.player, _name(state, number), now_s))]
+        return found[max(played, key=lambda number: history.need(state.player, names[number], now_s))]
     return found.get(state.lick) or next(iter(found.values()), None)
 
 
@@ -54,6 +55,7 @@ def heavy_bends(lick: Lick, state: PedalState) -> int | None:
     return count
 
 
-def _name(state: PedalState, number: int) -> str:
+def log_name_of(state: PedalState, number: int) -> str:
+    """What the log calls a kept lick in the key of now; "" for one that is not kept."""
     lick = model_of(state, number)
     return "" if lick is None else logged_name(lick)

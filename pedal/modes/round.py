@@ -14,13 +14,12 @@ from dataclasses import dataclass, replace
 from pedal.licks.forms import asked
 from pedal.licks.heard import heard_note
 from pedal.modes.assignments import homework_items, task_of
-from pedal.modes.attempt import is_try, other_note_card
 from pedal.modes.band import Band
-from pedal.modes.card import card_of
+from pedal.modes.card import card_of, is_try, other_note_card
 from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
-from pedal.modes.lick_choice import lick_of, model_of, round_lick
-from pedal.modes.lick_log import LickHistory, PassNumbers, logged_name, pass_entries
+from pedal.modes.lick_choice import lick_of, log_name_of, model_of, round_lick
+from pedal.modes.lick_log import LickHistory, PassNumbers, pass_entries
 from pedal.modes.lick_try import LickTry, PlayedPass, outcome_of, went_missing
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
@@ -221,9 +220,7 @@ class Round:
 
     def _need(self, item: Item) -> float:
         if item.part == "lick":
-            lick = model_of(self._state, item.lick)
-            name = "" if lick is None else logged_name(lick)
-            return self._licks.need(self._state.player, name, self._now_s)
+            return self._licks.need(self._state.player, log_name_of(self._state, item.lick), self._now_s)
         return need_of(self._tries(item), self._now_s)
 
     def _homework_first(self, item: Item) -> float:
