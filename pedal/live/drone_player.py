@@ -13,8 +13,7 @@ from numpy.typing import NDArray
 
 from pedal.errors import DeviceError
 from pedal.live.mailbox import Mailbox
-from pedal.modes.drone import SILENCE, DroneOrder
-from pedal.modes.lick_order import LickOrder
+from pedal.modes.drone import SILENCE, DroneOrder, LickOrder
 from pedal.ports import AudioSink
 from pedal.synth.lick_voice import Inner
 

@@ -23,6 +23,7 @@ from pedal.live.ear import Ear
 from pedal.live.look_ahead import LookAhead
 from pedal.live.mailbox import Mailbox
 from pedal.live.messages import EntrySink, Frame, Samples, SwitchEdge, Takes
+from pedal.modes.drone import LickOrder
 from pedal.modes.feet import Feet
 from pedal.modes.input_events import (
     BeatsBegan,
@@ -34,7 +35,6 @@ from pedal.modes.input_events import (
     PartFailed,
     SwitchTrouble,
 )
-from pedal.modes.lick_order import LickOrder
 from pedal.modes.pedal import DroneOrder, Pedal
 from pedal.modes.screen_model import MenuScreen, MessageScreen
 from pedal.notes.event import Onset

@@ -15,9 +15,9 @@ from pedal.licks.heard import heard_note, model_of, vague_in
 from pedal.licks.lick import LONGEST_S, Lick, LickError
 from pedal.licks.offers import Offer, applied, offers, sung_form
 from pedal.modes.band import Band, timing_words
+from pedal.modes.drone import LOUDER_DB, LickOrder
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.lick_log import PassNumbers, pass_entries
-from pedal.modes.lick_order import LOUDER_DB, LickOrder
 from pedal.modes.lick_recording import Recording, what_was_heard
 from pedal.modes.lick_screen import was_there
 from pedal.modes.lick_shelf import NEW, Chosen, chosen, original, title_of

@@ -10,7 +10,7 @@ from pedal.modes.assignments import count_entries
 from pedal.modes.band import Band, pulse_order
 from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
-from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
+from pedal.modes.drone import SILENCE, STEPS, DroneOrder, LickOrder, drone_order
 from pedal.modes.echo import Echo
 from pedal.modes.history import History
 from pedal.modes.input_events import (
@@ -28,7 +28,6 @@ from pedal.modes.input_events import (
 from pedal.modes.ladder import Ladder
 from pedal.modes.lick import Licks
 from pedal.modes.lick_log import LickHistory, PassNumbers
-from pedal.modes.lick_order import LickOrder
 from pedal.modes.lick_shelf import NEW, KeptLick, put
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins

@@ -12,6 +12,8 @@ Part = Literal["plain", "curl", "half", "bend", "prebend", "between", "lick"]
 """Plain notes; curls; half-step bends that are light; scale bends; pre-bends; a note fretted between heavy bends; a
 whole lick."""
 
+MOST_LICKS = 40
+"""Licks on the pedal; a foot walks through them one by one."""
 CURL_HEIGHT_SEMITONES = 0.6
 """A curl is weighed at the upper edge of the blue zone: it takes no more than that."""
 

@@ -9,10 +9,11 @@ from playing import a_board, a_verdict, ended, live, play, press
 
 from pedal.licks.lick import Lick, LickNote
 from pedal.modes.input_events import Command, InputEvent
-from pedal.modes.lick_shelf import MOST_KEPT, KeptLick
+from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.pedal import Pedal
 from pedal.modes.screen_model import LickScreen, MenuScreen
 from pedal.notes.event import Onset
+from pedal.practice.item import MOST_LICKS
 from pedal.theory.neck import Neck, parse_tuning
 from pedal.theory.scale import parse_key
 
@@ -369,10 +370,10 @@ def test_the_new_lick_is_kept_under_the_first_free_number():
 
 
 def test_a_full_shelf_keeps_no_more_and_says_so():
-    shelf = tuple(a_kept(n + 1) for n in range(MOST_KEPT))
+    shelf = tuple(a_kept(n + 1) for n in range(MOST_LICKS))
     pedal = a_board_with_a_model(licks=shelf)
     press(pedal, "menu")
-    assert offered_in(pedal, "keep lick") == [f"{MOST_KEPT} kept, full"]
+    assert offered_in(pedal, "keep lick") == [f"{MOST_LICKS} kept, full"]
 
 
 def test_twenty_one_licks_are_all_there():
