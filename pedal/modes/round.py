@@ -15,9 +15,9 @@ from pedal.licks.forms import asked
 from pedal.licks.heard import heard_note
 from pedal.modes.assignments import homework_items, task_of
 from pedal.modes.band import Band
-from pedal.modes.card import card_of, is_try, other_note_card
 from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
+from pedal.modes.item_try import hold_against, rung_of
 from pedal.modes.lick_choice import lick_of, log_name_of, model_of, round_lick
 from pedal.modes.lick_log import LickHistory, PassNumbers, pass_entries
 from pedal.modes.lick_try import LickTry, PlayedPass, outcome_of, went_missing
@@ -51,7 +51,7 @@ from pedal.practice.state_words import state_of, words_of
 from pedal.progress.need import Try, need_of
 from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.aim import JudgeAs
-from pedal.verdicts.verdict import Verdict, Word
+from pedal.verdicts.verdict import Verdict
 
 PAUSE_AFTER_S = 60.0
 STEP_MOST_S = 1.0
@@ -64,7 +64,6 @@ VERDICT_S = 1.5
 """A verdict stays with what it is about for so long, before the next thing is shown; a pluck takes it away."""
 _JUDGE: dict[Part, JudgeAs] = {"curl": "curl", "half": "ladder", "bend": "ladder", "prebend": "blind"}
 """As the mode would that the item belongs to; the history counts its tries under the same word."""
-_OUTCOME: dict[Word, Outcome] = {"true": "true", "near": "near"}
 _NO_FORCE = {"steady", "slide", "hammer_on"}
 
 
@@ -128,7 +127,7 @@ class Round:
     def rung(self) -> Rung | None:
         """The bend asked for; None for notes that are fretted or curled."""
         item = self._item
-        return _rung(item) if item is not None and item.semitones else None
+        return rung_of(item) if item is not None and item.semitones else None
 
     @property
     def _item(self) -> Item | None:
@@ -305,7 +304,7 @@ class Round:
         course, item = self._course, self._item
         if course is None or item is None:
             return ()
-        outcome, card, entry = self._hold_against(item, verdict)
+        outcome, card, entry = hold_against(item, verdict, self._state)
         if card is not None and outcome is not None:
             card = self._band.told(self._state, verdict, card)
         before = self._marks(item)
@@ -322,33 +321,6 @@ class Round:
             self._judged = _Judged(item, marks, card, self._now_s)
         self._end_if_over()
         return () if entry is None else (entry,)
-
-    def _hold_against(self, item: Item, verdict: Verdict) -> tuple[Outcome | None, VerdictCard | None, LogEntry | None]:
-        """What the note was for the item (None for no try), what is shown, and what is logged of it."""
-        if item.part in ("plain", "between"):
-            return self._hold_plain(item, verdict)
-        if verdict.kind == "steady":
-            return None, None, None
-        outcome = _OUTCOME.get(verdict.verdict, "missed")
-        if item.part == "curl":
-            if verdict.kind != "curl" or verdict.rest_note != item.note or verdict.verdict == "unclear":
-                return None, card_of(verdict), None
-            entry = self._state.entry(self.name, verdict)
-            entry = replace(entry, position=self._state.position, string=item.string, fret=item.fret)
-            return outcome, card_of(verdict), entry
-        rung = _rung(item)
-        if not is_try(verdict, rung) or (item.part == "prebend") != verdict.kind.startswith("prebend"):
-            return None, other_note_card(verdict, rung), None
-        return outcome, card_of(verdict), self._state.entry(self.name, verdict, rung=rung)
-
-    def _hold_plain(self, item: Item, verdict: Verdict) -> tuple[Outcome | None, VerdictCard | None, None]:
-        """A fretted note is right or another one; a nudge of it is none of our business here."""
-        if verdict.kind not in ("steady", "curl") or verdict.rest_note is None:
-            return None, None, None
-        if verdict.rest_note == item.note:
-            return "true", None, None
-        line = f"that was {verdict.rest_note}, asked is {item.note}"
-        return "missed", VerdictCard("OTHER", None, "", line), None
 
     def _marks(self, item: Item) -> tuple[TryMark, ...]:
         """True tries and those still wanted, then the others; none for a fretted note, which one of is enough."""
@@ -469,7 +441,7 @@ class Round:
                 paused=self._paused,
                 homework=self._homework_words(item),
             )
-        drawn = self._string.picture(self._state, _rung(item).aim if item.semitones else None)
+        drawn = self._string.picture(self._state, rung_of(item).aim if item.semitones else None)
         if item.part != "curl":
             drawn = replace(drawn, zone_cents=None)
         if not item.semitones:
@@ -510,7 +482,3 @@ def _one_more(marks: tuple[TryMark, ...], outcome: Outcome | None) -> tuple[TryM
         at = marks.index("open")
         return (*marks[:at], "true", *marks[at + 1 :])
     return (*marks, outcome)
-
-
-def _rung(item: Item) -> Rung:
-    return Rung(item.string, item.fret, item.rest_midi, item.target_midi, item.note, item.target, item.support)
