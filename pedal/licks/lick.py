@@ -32,7 +32,7 @@ class LickError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class LickNote:
-    """One note: where it is fretted, how long it sounds, how it is bent.
+    """One note: where it is fretted, how long it sounds, how it is bent. Raises `LickError` for one nobody can play.
 
     midi : the fretted note.
     beats : how long it sounds; `rest_beats`: how long it is silent after it.
@@ -92,7 +92,10 @@ class LickNote:
 
 @dataclass(frozen=True, slots=True)
 class Lick:
-    """The whole phrase in its key; `beats_a_minute` turns its beats into seconds."""
+    """The whole phrase in its key; `beats_a_minute` turns its beats into seconds.
+
+    Raises `LickError` for fewer than 2 or more than 24 notes, more than 15 s, and a tempo that cannot be.
+    """
 
     notes: tuple[LickNote, ...]
     key: Key
@@ -117,7 +120,7 @@ class Lick:
 
     @property
     def beat_s(self) -> float:
-        """One beat in seconds."""
+        """How long a beat lasts at the lick's own tempo."""
         return 60.0 / self.beats_a_minute
 
     @property

@@ -83,7 +83,11 @@ def mark_pass(
     key: Key,
     bands: Bands,
 ) -> MarkedPass:
-    """What became of each note."""
+    """What became of each note.
+
+    asked, heard : both in order of time; seconds of each count from where they like.
+    question : which of the lick's forms `asked` is.
+    """
     found = match(asked, heard)
     guitar = _guitar_cents(heard)
     marks: list[NoteMark] = []

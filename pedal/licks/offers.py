@@ -46,7 +46,7 @@ class Offer:
 
     @property
     def inflection(self) -> Inflection:
-        """What it offers."""
+        """What the hand would do with the note: a curl, a bend or a pre-bend."""
         return self.note.inflection
 
     @property
@@ -67,6 +67,7 @@ def offers(
 
     rig : the strung guitar; None where the string set does not fit the tuning.
     crossed_off : string, fret and semitones of bends that are never asked for.
+    position_number : where the hand is: of places for the lick that are as good, this comes first.
     """
     spots = place_notes(lick, neck, position_number)
     found = [

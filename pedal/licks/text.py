@@ -64,7 +64,7 @@ class _Reading:
 
 
 def read_lick(text: str) -> Lick:
-    """The lick of a text.
+    """A lick out of its plain text, every line checked, all faults told at once.
 
     Raises
     ------

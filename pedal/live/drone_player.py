@@ -29,7 +29,7 @@ class Voice(Inner, Protocol):
     """What the drone is made by, and a lick over it: orders in, samples out."""
 
     def play(self, samples: NDArray[np.float32]) -> None:
-        """Play these once, over the notes; none stops."""
+        """Play these samples once, mono, over the notes; an empty array stops."""
 
 
 class DronePlayer:

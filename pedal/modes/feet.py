@@ -26,7 +26,10 @@ class Feet:
         return self._recogniser.still
 
     def edge(self, time_s: float, switch: int, pressed: bool, *, mode: str) -> list[Order]:
-        """A raw edge of a switch, counted from 1."""
+        """A raw edge of a switch, counted from 1: when, down (`pressed`) or up, and in which `mode` the pedal is.
+
+        `time_s` is on the clock of `tick`, and should not fall.
+        """
         self._recogniser.wishes = self._actions.wishes(mode)
         return self._orders(self._recogniser.edge(time_s, switch, pressed), mode)
 

@@ -164,7 +164,11 @@ class PedalState:
     def line(
         self, mode: ModeName, time_s: float, verdict: Verdict | None, *, target: str | None, rung: Rung | None = None
     ) -> LogEntry:
-        """A line of the log, with what all of them say of key and guitar; without a verdict it was skipped."""
+        """A line of the log, with what all of them say of key and guitar; without a verdict it was skipped.
+
+        mode, time_s : in which mode, and when it began, seconds since the first sample.
+        target : scientific pitch of the note that was aimed at; None where there was none.
+        """
         return LogEntry(
             time_s,
             mode,

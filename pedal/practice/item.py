@@ -19,7 +19,7 @@ CURL_HEIGHT_SEMITONES = 0.6
 
 
 class ItemName(NamedTuple):
-    """What an item is remembered by."""
+    """What an item is remembered by over sessions and power cuts, whatever its force and spelling are then."""
 
     part: Part
     string: int
@@ -87,7 +87,11 @@ def items_of(key: Key, place: Position, rig: Rig | None) -> tuple[Item, ...]:
 def item_at(
     part: Part, string: int, fret: int, semitones: int, *, key: Key, neck: Neck, rig: Rig | None
 ) -> Item | None:
-    """One item anywhere on the neck; None off it, for a curl that the key does not have, and for what is too heavy."""
+    """One item anywhere on the neck; None off it, for a curl that the key does not have, and for what is too heavy.
+
+    string, fret : where it is fretted; string 1 is the highest, frets count from the nut.
+    semitones : how far it is bent; 0 for a curl.
+    """
     if string > neck.tuning.strings or not neck.capo < fret <= neck.frets:
         return None
     midi = neck.midi(string, fret)
@@ -111,7 +115,12 @@ def between(item: Item, key: Key, neck: Neck) -> tuple[Item, ...]:
 
 
 def lick_item(number: int, title: str, first_midi: int, *, heavy_bends: int) -> Item:
-    """A kept lick, from its first note on; its force is not one figure, its heavy bends are counted."""
+    """A kept lick; its force is not one figure, so its heavy bends are counted.
+
+    number, title : as it is kept, and as the player knows it.
+    first_midi : its first note, as it is fretted.
+    heavy_bends : in one time through it.
+    """
     return Item("lick", 0, 0, first_midi, first_midi, title, title, lick=number, heavy_bends=heavy_bends)
 
 

@@ -70,7 +70,7 @@ class TimedNotes:
             self._uneven += word == "uneven"
 
     def figures(self, rises_s: NDArray[np.float64]) -> TimeAndVibrato:
-        """What was gathered, and the rises of the same notes (NaN where unknown)."""
+        """What was gathered, and the rises of the same notes: an array of seconds, NaN where unknown."""
         late, rises = np.frombuffer(self._late, np.float64), rises_s[~np.isnan(rises_s)]
         sided = sum(self._sides.values())
         rise = median_estimate(rises)

@@ -39,7 +39,7 @@ def draw_pair(canvas: Canvas, left: str, right: str = "", *, y: int = 1) -> None
 
 
 def badge_columns(words: str) -> int:
-    """Columns that a badge takes."""
+    """How many dots wide a badge of these words is, its margins included."""
     return SMALL.width(words) + 4
 
 

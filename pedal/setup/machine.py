@@ -87,7 +87,7 @@ class SetUp:
 
     @property
     def step_name(self) -> str:
-        """The step, "" between them."""
+        """Which step is being taken now; "" while the list or the end is shown."""
         return "" if self._step is None else self._step.name
 
     def step(self, event: SetUpEvent) -> None:

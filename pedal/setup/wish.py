@@ -9,7 +9,7 @@ from pedal.setup.choice import InputChoice, InputDevice, OutputDevice, PanelChoi
 
 @dataclass(frozen=True, slots=True)
 class Nothing:
-    """Wait."""
+    """No wish: wait for a press."""
 
 
 @dataclass(frozen=True, slots=True)

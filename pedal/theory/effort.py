@@ -39,6 +39,8 @@ class RigError(ValueError):
 class Thresholds:
     """From which sideways force a bend is firm, heavy, or not to be tried with this set; newtons.
 
+    Raises `RigError` where the grades fall or the share is none.
+
     Notes
     -----
     A choice. For scale: squeezing all four fingers together at full effort gave about 42 N in 21 healthy adults
@@ -104,7 +106,8 @@ class Effort:
 class Rig:
     """A strung guitar: everything that the force of a bend depends on.
 
-    strings : highest first, as many as the tuning has.
+    strings : highest first, as many as the tuning has; raises `StringSetError` for another count, or one that breaks.
+    scale_m, a4_hz : raises `RigError` out of range.
     after_m, compliance_m_n : see `StretchedString`; 0 for strings that lock at nut and a fixed bridge.
     """
 

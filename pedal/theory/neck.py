@@ -46,7 +46,10 @@ class PositionError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Tuning:
-    """The open strings as MIDI numbers, string 1 (the highest) first."""
+    """The open strings as MIDI numbers, string 1 (the highest) first.
+
+    Raises `TuningError` for too few or too many, for one out of range, and where they fall.
+    """
 
     open_midi: tuple[int, ...]
 
@@ -103,7 +106,10 @@ STANDARD = parse_tuning("standard")
 
 @dataclass(frozen=True, slots=True)
 class Neck:
-    """A tuned neck: `capo` is the fret it sits on (0 for none), `frets` the number of the last one."""
+    """A tuned neck: `capo` is the fret it sits on (0 for none), `frets` the number of the last one.
+
+    Raises `NeckError` for a count of frets that no guitar has, and a capo that is not on it.
+    """
 
     tuning: Tuning = STANDARD
     capo: int = 0
