@@ -65,6 +65,13 @@ def test_each_rule_finds_the_habit_it_is_for(target: str, habit: Habit, rule: st
     assert re.search(r"\d", fitting.sentence)
 
 
+@pytest.mark.parametrize("released", [0.3, 0.6])
+def test_ten_curls_released_in_a_hundred_weigh_as_much_as_five_cents(released: float) -> None:
+    (one,) = [one for one in said({"b7 curl": Habit(bias=38.0, released=released)}) if one.rule == "released"]
+    times = float(re.search(r"(\d+) times in 100", one.sentence)[1])
+    assert one.weight == pytest.approx(times / 10 * 5.0, abs=0.25)
+
+
 def test_never_more_than_three_sentences() -> None:
     assert len(said({target: Habit(bias=-25.0 - n) for n, target in enumerate(CLEAN)})) == 3
 
