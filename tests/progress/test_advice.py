@@ -72,6 +72,12 @@ def test_ten_curls_released_in_a_hundred_weigh_as_much_as_five_cents(released: f
     assert one.weight == pytest.approx(times / 10 * 5.0, abs=0.25)
 
 
+@pytest.mark.parametrize(("bias", "rules"), [(4.9, []), (-4.9, []), (5.1, ["leaning"]), (-5.1, ["leaning"])])
+def test_what_is_surely_less_than_five_cents_is_not_spoken_of(bias: float, rules: list[str]) -> None:
+    """Half of the band that counts as true; the bends of this player fall on one spot, so the interval has no width."""
+    assert [one.rule for one in said({"4→5": Habit(bias=bias, scatter=0.0)})] == rules
+
+
 def test_never_more_than_three_sentences() -> None:
     assert len(said({target: Habit(bias=-25.0 - n) for n, target in enumerate(CLEAN)})) == 3
 
