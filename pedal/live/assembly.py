@@ -1,4 +1,4 @@
-"""Ports and a board -> the parts of a loop, joined by their queues."""
+"""Ports and a pedal -> the parts of a loop, joined by their queues."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The pulse as the board knows it: which chord sounds now, what a bend may aim at, where it lay beside the beat."""
+"""The pulse as the pedal knows it: which chord sounds now, what a bend may aim at, where it lay beside the beat."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def pulse_order(state: PedalState) -> DroneOrder:
 
 
 class Band:
-    """`.hear(happening)` follows the beat; the rest says what follows from it at the present time."""
+    """`.hear(event)` follows the beat; the rest says what follows from it at the present time."""
 
     def __init__(self) -> None:
         self._grid: Grid | None = None
@@ -115,7 +115,7 @@ class Band:
         return self.chord(state, arrived_s)
 
     def told(self, state: PedalState, verdict: Verdict, card: VerdictCard) -> VerdictCard:
-        """The face with its time, its degree of the chord, its vibrato, and how even the rises are."""
+        """The card with its time, its degree of the chord, its vibrato, and how even the rises are."""
         late = self.beside(state, verdict)
         more = [self._degree(state, verdict), vibrato_words(verdict), self._rise_words(verdict)]
         return replace(

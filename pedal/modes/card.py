@@ -1,4 +1,4 @@
-"""Verdict -> the face it shows: one big word, one figure, the ending, a few words; and whether it was a try at all."""
+"""Verdict -> the card it shows: one big word, one figure, the ending, a few words; and whether it was a try at all."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ _NO_BEND = {"slide": "SLIDE", "hammer_on": "HAMMER", "steady": "STEADY"}
 
 
 def card_of(verdict: Verdict) -> VerdictCard:
-    """The face of a judged note.
+    """The card of a judged note.
 
     The figure of a bend is its error in whole cents; that of a curl its height, since no height inside the zone is
     called the right one. Notes that are no bend, or cannot be judged, show no figure.
@@ -41,7 +41,7 @@ def is_try(verdict: Verdict, rung: Rung) -> bool:
 
 
 def other_note_card(verdict: Verdict, rung: Rung) -> VerdictCard:
-    """The face of a note that was no try: what it was, or that it was another note than asked for."""
+    """The card of a note that was no try: what it was, or that it was another note than asked for."""
     other_rest = verdict.rest_note not in (None, rung.note)
     other_target = verdict.target_note not in (None, rung.target)  # the foot moved on while the note sounded
     if verdict.kind in ("slide", "hammer_on") or not (other_rest or other_target):

@@ -121,7 +121,7 @@ class Licks:
         offer, shown = self.offer, self._try.shown
         return offer is not None and shown is not None and was_there(offer, shown)
 
-    # What the board tells and takes
+    # What the pedal tells and takes
 
     def move(self, state: PedalState) -> None:
         """Another lick, key, neck or hand: what is asked is found anew; other settings change nothing here."""

@@ -1,4 +1,4 @@
-"""What every mode is to the board."""
+"""What every mode is to the pedal."""
 
 from __future__ import annotations
 

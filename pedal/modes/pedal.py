@@ -57,7 +57,7 @@ Word = TypeVar("Word")
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What follows from one happening.
+    """What follows from one event.
 
     entries : lines for the log.
     drone : a new order for the drone; None means unchanged.
@@ -79,7 +79,7 @@ _CROSSED = "crossed_off of "
 
 
 class Pedal:
-    """`.step(happening)` moves on; `.aim` and `.screen()` say where we are; `.memory()` is what outlives a power cut.
+    """`.step(event)` moves on; `.aim` and `.screen()` say where we are; `.memory()` is what outlives a power cut.
 
     Parameters
     ----------
@@ -178,7 +178,7 @@ class Pedal:
 
     @property
     def set_up_wanted(self) -> bool:
-        """The set-up was chosen in the menu: whoever runs this board ends it, and begins anew after the set-up."""
+        """The set-up was chosen in the menu: whoever runs the pedal ends it, and begins anew after the set-up."""
         return self._menu.set_up_wanted
 
     @property
@@ -192,7 +192,7 @@ class Pedal:
         return drone_order(state.key, state.drone, state.chord, a4_hz=state.a4_hz, level_db=state.drone_db)
 
     def step(self, event: InputEvent) -> Answer:
-        """Take one happening. Never raises, whatever the order they come in."""
+        """Take one event. Never raises, whatever the order they come in."""
         if isinstance(event, Reading):  # 375 a second: not through every case below
             self._string.climb(event.hz)
             if self._mode.follows_readings:

@@ -73,7 +73,7 @@ class _Judged:
 
     item: Item
     marks: tuple[TryMark, ...]
-    face: VerdictCard | LickScreen
+    shown: VerdictCard | LickScreen
     at_s: float
 
 
@@ -411,7 +411,7 @@ class Round:
         minutes_left = _up(course.left_s / 60)
         judged, item = self._judged, course.asked
         if judged is not None and (item is judged.item or self._now_s - judged.at_s < VERDICT_S):
-            return self._item_screen(status, judged.item, judged.marks, minutes_left, judged.face)
+            return self._item_screen(status, judged.item, judged.marks, minutes_left, judged.shown)
         if course.over:
             lines = tuple((line.title, line.short, line.whole) for line in self._lines)
             page = int(max(0.0, self._now_s - self._ended_s) // PAGE_S) % max(1, len(lines))
@@ -419,8 +419,8 @@ class Round:
         if item is None:
             return RoundRestScreen(status, _up(course.resting_s or 0.0), minutes_left)
         lick = self._lick_now()
-        face = None if lick is None else self._strip(lick, status, sounding=self._string.sounding)
-        return self._item_screen(status, item, self._marks(item), minutes_left, face)
+        shown = None if lick is None else self._strip(lick, status, sounding=self._string.sounding)
+        return self._item_screen(status, item, self._marks(item), minutes_left, shown)
 
     def _item_screen(
         self,
@@ -428,12 +428,12 @@ class Round:
         item: Item,
         marks: tuple[TryMark, ...],
         minutes_left: int,
-        face: VerdictCard | LickScreen | None,
+        shown: VerdictCard | LickScreen | None,
     ) -> RoundScreen | RoundLickScreen:
-        if isinstance(face, LickScreen):
+        if isinstance(shown, LickScreen):
             return RoundLickScreen(
                 status,
-                strip=face,
+                strip=shown,
                 title=item.note,
                 marks=marks,
                 minutes_left=minutes_left,
@@ -455,7 +455,7 @@ class Round:
             target=item.target,
             support=item.support + (", heavy" if item.heavy else ""),
             picture=replace(drawn, blind=item.part == "prebend"),
-            verdict=face,
+            verdict=shown,
             marks=marks,
             minutes_left=minutes_left,
             heavy=item.heavy,

@@ -48,7 +48,7 @@ def hand_of(usual: Thresholds, heavy_n: float | None) -> Thresholds:
 class PedalState:
     """All that the modes need to know of the configuration; frozen, replaced when the player moves on.
 
-    position : 1 up; where the neck does not hold it, the board takes the nearest that it holds.
+    position : 1 up; where the neck does not hold it, the pedal takes the nearest that it holds.
     modes : those there are, in the order that the switch steps through them; `mode` is one of them.
     order : how Ladder and Blind choose the next target.
     crossed_off : bends that are never asked for.
@@ -153,7 +153,7 @@ class PedalState:
         return tuple(held.number for held in positions(self.key, self.neck))
 
     def entry(self, mode: ModeName, verdict: Verdict, *, rung: Rung | None = None) -> LogEntry:
-        """The line of the log for a judged note; the board adds whether the drone sounded."""
+        """The line of the log for a judged note; the pedal adds whether the drone sounded."""
         target = rung.target if rung else verdict.target_note
         return self.line(mode, verdict.onset_s, verdict, target=target, rung=rung)
 
