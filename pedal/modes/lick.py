@@ -14,7 +14,7 @@ from pedal.licks.forms import QUESTIONS, Question, asked
 from pedal.licks.heard import heard_note, model_of, vague_in
 from pedal.licks.lick import LONGEST_S, Lick, LickError
 from pedal.licks.offers import Offer, applied, offers, sung_form
-from pedal.modes.band import Band, timing_words
+from pedal.modes.backing_now import BackingNow, timing_words
 from pedal.modes.drone import LOUDER_DB, LickOrder
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.lick_log import PassNumbers, pass_entries
@@ -50,9 +50,13 @@ class Licks:
     follows_readings = False
 
     def __init__(
-        self, state: PedalState, string: StringNow, numbers: PassNumbers | None = None, band: Band | None = None
+        self,
+        state: PedalState,
+        string: StringNow,
+        numbers: PassNumbers | None = None,
+        backing: BackingNow | None = None,
     ) -> None:
-        self._band, self._timing = Band() if band is None else band, ""
+        self._backing, self._timing = BackingNow() if backing is None else backing, ""
         self._state, self._string = state, string
         self._recording: Recording | None = None
         self._now_s: float | None = None
@@ -219,7 +223,7 @@ class Licks:
 
     def _late_words(self, verdicts: Iterable[Verdict]) -> str:
         """Where the bends of a pass lay beside the beat, in the middle; "" without a pulse or a bend."""
-        beside = (self._band.beside(self._state, verdict) for verdict in verdicts)
+        beside = (self._backing.beside(self._state, verdict) for verdict in verdicts)
         late_ms = [ms for ms in beside if ms is not None]
         return timing_words(median(late_ms)) if late_ms else ""
 

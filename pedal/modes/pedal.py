@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from pedal.modes.assignments import count_entries
-from pedal.modes.band import Band, pulse_order
+from pedal.modes.backing_now import BackingNow, pulse_order
 from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
 from pedal.modes.drone import SILENCE, STEPS, DroneOrder, LickOrder, drone_order
@@ -108,13 +108,13 @@ class Pedal:
         if remembered.get("player", self._state.player) != self._state.player:  # a name that the settings lost
             self._state = replace(self._state, crossed_off=self._crossed[self._state.player])
         self._history = History(past, self._state.player)
-        self._string, self._band = StringNow(), Band()
+        self._string, self._backing = StringNow(), BackingNow()
         self._looks = (self._state.player, tuple(looks))
         self._ladder = Ladder(self._state, self._string, self._history)
         self._blind = Blind(self._state, self._history)
         self._echo = Echo(self._state, self._string)
         numbers: PassNumbers = {}
-        self._licks = Licks(self._state, self._string, numbers, self._band)
+        self._licks = Licks(self._state, self._string, numbers, self._backing)
         self._lick_history = LickHistory(past)
         self._kept = self._state.licks
         homework = self._state.homework
@@ -127,7 +127,7 @@ class Pedal:
             self._homework,
             licks=self._lick_history,
             numbers=numbers,
-            band=self._band,
+            backing=self._backing,
         )
         self._round.count(past)
         self._recalls: dict[str, Recall] = {}
@@ -145,7 +145,7 @@ class Pedal:
         state, string = self._state, self._string
         modes: tuple[Mode, ...] = (
             Tune(state),
-            Watch(state, string, self._band),
+            Watch(state, string, self._backing),
             Curl(state, string),
             self._ladder,
             self._blind,
@@ -199,7 +199,7 @@ class Pedal:
                 self._mode.hear(event)
             return _NOTHING
         self._margins.hear(event)
-        self._band.hear(event)
+        self._backing.hear(event)
         match event:
             case SwitchTrouble() | LogPaused() | PartFailed():
                 return Answer()
@@ -215,7 +215,7 @@ class Pedal:
                 return self._answer(entries)
             case _:
                 silent = isinstance(event, LivePitch) and not self._string.sounding
-                if silent and self._band.goals(self._state) != self._goals:
+                if silent and self._backing.goals(self._state) != self._goals:
                     self.aim = self._find_aim()  # another chord; a bend that sounds keeps the target it began with
                 before = self._state
                 entries = self._hear(event)
@@ -251,8 +251,8 @@ class Pedal:
         """What the screen says now."""
         state = self._state
         name = "menu" if self._menu.open else state.mode
-        chord, beat = self._band.words(state), self._band.beat(state)
-        unheard = self._band.unheard(state)
+        chord, beat = self._backing.words(state), self._backing.beat(state)
+        unheard = self._backing.unheard(state)
         status = self._margins.status(
             name, str(state.key), drone=state.drone_on, chord=chord, beat=beat, no_output=unheard
         )
@@ -278,7 +278,7 @@ class Pedal:
         changed_order = order != self._ordered
         self._ordered = order
         if changed_order:
-            self._band.forget()
+            self._backing.forget()
         entries = self._completed(entries)
         self._history.add(entries)
         self._lick_history.add(entries)
@@ -294,7 +294,7 @@ class Pedal:
     def _completed(self, entries: Iterable[LogEntry]) -> tuple[LogEntry, ...]:
         """With what the modes do not know: drone, player, chord and beat."""
         state, player = self._state, self._state.player or None
-        return tuple(self._band.marked(state, replace(one, drone=state.drone_on, player=player)) for one in entries)
+        return tuple(self._backing.marked(state, replace(one, drone=state.drone_on, player=player)) for one in entries)
 
     def _take_new_lick(self) -> bool:
         """A model that was just played, or a change that was kept, is the lick of now."""
@@ -415,7 +415,7 @@ class Pedal:
 
     def _find_aim(self) -> Aim:
         state, mode = self._state, self._mode
-        self._goals = self._band.goals(state)
+        self._goals = self._backing.goals(state)
         self._string.goals = self._goals
         return Aim(
             state.key,

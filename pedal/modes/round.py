@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from pedal.licks.forms import asked
 from pedal.licks.heard import heard_note
 from pedal.modes.assignments import homework_items, task_of
-from pedal.modes.band import Band
+from pedal.modes.backing_now import BackingNow
 from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.item_try import hold_against, rung_of
@@ -93,12 +93,12 @@ class Round:
         *,
         licks: LickHistory | None = None,
         numbers: PassNumbers | None = None,
-        band: Band | None = None,
+        backing: BackingNow | None = None,
     ) -> None:
         self._state, self._string, self._history, self._homework = state, string, history, homework
         self._licks = LickHistory() if licks is None else licks
         self._numbers: PassNumbers = {} if numbers is None else numbers
-        self._band = Band() if band is None else band
+        self._backing = BackingNow() if backing is None else backing
         self._picked = 0  # the lick of this Round: what is played in it does not choose another one
         self._lick: LickTry | None = None
         self._loads: dict[str, Load] = {}
@@ -306,7 +306,7 @@ class Round:
             return ()
         outcome, card, entry = hold_against(item, verdict, self._state)
         if card is not None and outcome is not None:
-            card = self._band.told(self._state, verdict, card)
+            card = self._backing.told(self._state, verdict, card)
         before = self._marks(item)
         strained = course.item is not None and course.item.heavy and verdict.kind not in _NO_FORCE
         if strained:

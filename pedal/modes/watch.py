@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pedal.modes.band import Band
+from pedal.modes.backing_now import BackingNow
 from pedal.modes.card import card_of
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
@@ -27,9 +27,9 @@ class Watch:
     wants_drone = False
     follows_readings = False
 
-    def __init__(self, state: PedalState, string: StringNow, band: Band | None = None) -> None:
+    def __init__(self, state: PedalState, string: StringNow, backing: BackingNow | None = None) -> None:
         self._state = state
-        self._string, self._band = string, band or Band()
+        self._string, self._backing = string, backing or BackingNow()
         self._card: VerdictCard | None = None
         self._bend_ended_s = float("-inf")
 
@@ -45,7 +45,7 @@ class Watch:
             if heard.end_s - self._bend_ended_s > GLANCE_S:
                 self._card = card_of(heard)
             return ()
-        self._card = self._band.told(self._state, heard, card_of(heard))
+        self._card = self._backing.told(self._state, heard, card_of(heard))
         self._bend_ended_s = heard.end_s
         return (self._state.entry("watch", heard),)
 

@@ -40,7 +40,7 @@ def pulse_order(state: PedalState) -> DroneOrder:
     return DroneOrder((), state.drone_db, Pulse(state.bpm, bars, OFF_BEATS[state.feel], click))
 
 
-class Band:
+class BackingNow:
     """`.hear(event)` follows the beat; the rest says what follows from it at the present time."""
 
     def __init__(self) -> None:
