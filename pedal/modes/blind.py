@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pedal.modes.card import card_of, is_try, other_note_card
-from pedal.modes.history import History, spot_of
+from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
@@ -17,7 +17,7 @@ from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import BlindScreen, MessageScreen, Status, VerdictCard
 from pedal.modes.state import PedalState
 from pedal.notes.event import Onset
-from pedal.progress.need import bias_of, neediest, spread_of
+from pedal.progress.need import bias_of, spread_of
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
 
@@ -119,10 +119,7 @@ class Blind:
             return next((i for i in rungs if now is None or i > now), rungs[0])
         if self._state.order == "lightest_first":
             return _heavier(self._rungs, rungs, now)
-        by_spot = {spot_of(self._rungs[i]): i for i in rungs}
-        just_played = None if now is None else spot_of(self._rungs[now])
-        tries = self._history.tries("blind")
-        return by_spot[neediest(list(by_spot), tries, now_s=self._now_s, just_played=just_played)]
+        return self._history.neediest_of(self._rungs, rungs, "blind", now_s=self._now_s, just_played=now)
 
     def remember(self) -> Memory:
         """Number of the target among the bends of the position, from 0."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Rung
 from pedal.progress.logged_note import SKILL_OF_KIND
-from pedal.progress.need import RECENT, Try
+from pedal.progress.need import RECENT, Try, neediest
 from pedal.verdicts.verdict import Verdict, Word
 
 Spot = tuple[int, int, str]
@@ -56,6 +56,17 @@ class History:
     def tries(self, skill: str) -> Mapping[Spot, Sequence[Try]]:
         """The tries of "ladder" (bends), "blind" (pre-bends) or "curl", oldest first."""
         return self._by_player[self.player][skill]
+
+    def neediest_of(
+        self, rungs: Sequence[Rung], among: Sequence[int], skill: str, *, now_s: float, just_played: int | None = None
+    ) -> int:
+        """Which of these rungs, by their numbers in `among`, needs practice most; at least one must be there.
+
+        skill : as in `tries`; `just_played` is passed over while there is another.
+        """
+        by_spot = {spot_of(rungs[number]): number for number in among}
+        last = None if just_played is None else spot_of(rungs[just_played])
+        return by_spot[neediest(list(by_spot), self.tries(skill), now_s=now_s, just_played=last)]
 
 
 def _skill(mode: str, verdict: Verdict) -> str:

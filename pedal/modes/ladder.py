@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import get_args
 
 from pedal.modes.card import card_of, is_try, other_note_card
-from pedal.modes.history import History, spot_of
+from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
@@ -19,7 +19,7 @@ from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageS
 from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
 from pedal.practice.score import MOST_MISSES
-from pedal.progress.need import bias_of, neediest, spread_of
+from pedal.progress.need import bias_of, spread_of
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict, Word
 
@@ -156,8 +156,7 @@ class Ladder:
             return next((i for i in open_rungs if i > after), open_rungs[0])
         if self._state.order == "lightest_first":
             return min(open_rungs, key=lambda i: (self._rungs[i].force_n, i))
-        by_spot = {spot_of(self._rungs[i]): i for i in open_rungs}
-        return by_spot[neediest(list(by_spot), self._history.tries("ladder"), now_s=self._now_s)]
+        return self._history.neediest_of(self._rungs, open_rungs, "ladder", now_s=self._now_s)
 
     def screen(self, status: Status) -> LadderScreen | LadderSummaryScreen | MessageScreen:
         """The rung asked for, or the summary of the position."""
