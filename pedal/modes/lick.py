@@ -95,7 +95,7 @@ class Licks:
             lick,
             neck=state.neck,
             rig=state.strung(),
-            crossed_off=frozenset((one.string, one.fret, one.semitones) for one in state.crossed_off),
+            crossed_off=state.crossed_off,
             position_number=state.position,
         )
         return tuple(offer for offer in found if offer not in self._dropped)
