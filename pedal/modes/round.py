@@ -15,6 +15,7 @@ from pedal.licks.forms import asked
 from pedal.licks.heard import heard_note
 from pedal.modes.assignments import homework_items, task_of
 from pedal.modes.backing_now import BackingNow
+from pedal.modes.heavy_bends import HeavyBends
 from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.item_try import hold_against, rung_of
@@ -45,11 +46,9 @@ from pedal.practice.closing import Line, closing_lines
 from pedal.practice.course import Course, State
 from pedal.practice.homework import Progress
 from pedal.practice.item import Item, Part, between
-from pedal.practice.load import WINDOW_S, Load
 from pedal.practice.score import Outcome
 from pedal.practice.state_words import state_of, words_of
 from pedal.progress.need import Try, need_of
-from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
 
@@ -101,7 +100,7 @@ class Round:
         self._backing = BackingNow() if backing is None else backing
         self._picked = 0  # the lick of this Round: what is played in it does not choose another one
         self._lick: LickTry | None = None
-        self._loads: dict[str, Load] = {}
+        self._heavy = HeavyBends(state)
         self._course: Course | None = None
         self._lines: tuple[Line, ...] = ()
         self._now_s = self._played_s = self._ended_s = 0.0
@@ -133,33 +132,14 @@ class Round:
     def _item(self) -> Item | None:
         return self._course.asked if self._course else None
 
-    @property
-    def _load(self) -> Load:
-        return self._load_of(self._state.player)
-
-    def _load_of(self, player: str) -> Load:
-        return self._loads.setdefault(player, Load(self._state.heavy_most))
-
     def count(self, entries: Iterable[LogEntry]) -> None:
-        """Heavy bends that were asked for in other modes, or before this session, count as well."""
-        for entry in entries:
-            recent = entry.time_s > self._now_s - WINDOW_S
-            if not recent or (entry.mode == self.name and entry.time_s >= 0.0):
-                continue  # those of this session were counted as they were heard
-            if entry.string and entry.fret and entry.target_note and entry.verdict:
-                rise = parse_pitch(entry.target_note) - self._fretted(entry.string, entry.fret)
-                if self._state.is_heavy(entry.string, entry.fret, rise):
-                    self._load_of(entry.player or "").add(entry.time_s)
-
-    def _fretted(self, string: int, fret: int) -> int:
-        open_midi = self._state.neck.tuning.open_midi
-        return open_midi[string - 1] + fret if string <= len(open_midi) else 0
+        """Heavy bends of other modes, or from before this session, count as well; ours were counted as they came."""
+        self._heavy.count((one for one in entries if one.mode != self.name or one.time_s < 0.0), self._now_s)
 
     def move(self, state: PedalState) -> None:
         """In another key or position the Round goes on; another length or player ends it, and it can be begun anew."""
         before, self._state = self._state, state
-        for load in self._loads.values():
-            load.most = state.heavy_most
+        self._heavy.move(state)
         if state.round_minutes != before.round_minutes or state.player != before.player:
             self._break_off()
         if (state.licks, state.key, state.neck) != (before.licks, before.key, before.neck):
@@ -196,7 +176,7 @@ class Round:
             state,
             items,
             need=self._homework_first,
-            heavy_left=lambda: self._load.left(self._now_s),
+            heavy_left=lambda: self._heavy.load.left(self._now_s),
             between=lambda item: between(item, self._state.key, self._state.neck),
             rest_s=self._state.round_rest_s,
         )
@@ -287,7 +267,7 @@ class Round:
         if over is None or not over.marked.known or lick.lick is None or course is None or item is None:
             return ()
         for _ in range(item.heavy_bends):
-            self._load.add(self._now_s)
+            self._heavy.load.add(self._now_s)
         before, outcome = self._marks(item), outcome_of(over.marked)
         course.tried(outcome)
         if self._item is not item:
@@ -310,7 +290,7 @@ class Round:
         before = self._marks(item)
         strained = course.item is not None and course.item.heavy and verdict.kind not in _NO_FORCE
         if strained:
-            self._load.add(self._now_s)
+            self._heavy.load.add(self._now_s)
         if outcome is not None:
             course.tried(outcome, verdict.error_cents)
             self._string.clear_notch()
@@ -377,7 +357,7 @@ class Round:
             course.state.history,
             need=self._need,
             minutes=course.state.minutes,
-            heavy_free_in_s=self._load.free_in_s(self._now_s),
+            heavy_free_in_s=self._heavy.load.free_in_s(self._now_s),
         )
 
     def remember(self) -> Memory:
@@ -407,7 +387,7 @@ class Round:
         if course is None:
             if not self._has_room:
                 return MessageScreen("NO ROOM", (f"position {state.position}", "does not fit the neck"))
-            return RoundStartScreen(status, state.round_minutes, state.position, self._load.left(self._now_s))
+            return RoundStartScreen(status, state.round_minutes, state.position, self._heavy.load.left(self._now_s))
         minutes_left = _up(course.left_s / 60)
         judged, item = self._judged, course.asked
         if judged is not None and (item is judged.item or self._now_s - judged.at_s < VERDICT_S):
