@@ -122,8 +122,10 @@ def _marks_of(
         return [NoteMark("missed", False, wanted[0].number, wanted[0], got[0], "was fretted, not bent")]
     if len(wanted) > 1:
         return _joined(wanted, got[0])
-    mark, right, words = _judge(wanted[0], got[0], pairing.price, bands, guitar)
-    return [_compared(NoteMark(mark, right, wanted[0].number, wanted[0], got[0], words))]
+    one, note = wanted[0], got[0]
+    mark, right, words = _judge(one, note, pairing.price, bands, guitar)
+    marked = NoteMark(mark, right, one.number, one, note, words)
+    return [marked if words == "was another note" else _compared(marked, one, note)]
 
 
 def _joined(wanted: Sequence[AskedNote], got: HeardNote) -> list[NoteMark]:
@@ -220,11 +222,8 @@ def _off_words(heard: HeardNote) -> str:
     return f"was {abs(off)} {'sharp' if off > 0 else 'flat'}"
 
 
-def _compared(mark: NoteMark) -> NoteMark:
+def _compared(mark: NoteMark, asked: AskedNote, heard: HeardNote) -> NoteMark:
     """With heights, length, vibrato and ending beside the model's."""
-    asked, heard = mark.asked, mark.heard
-    if asked is None or heard is None or mark.words == "was another note":
-        return mark
     note = asked.note
     height = None
     if note.inflection != "plain" and heard.bend_cents is not None:
