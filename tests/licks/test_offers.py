@@ -120,9 +120,18 @@ def test_no_curl_where_it_cannot_be_cut_off(lick: Lick) -> None:
     assert not [o for o in offers(lick, neck=NECK, rig=RIG) if o.inflection == "curl"]
 
 
-def test_no_bend_over_a_rest_and_none_downward() -> None:
-    for notes in ((LickNote(C4, 0.5, 0.5), LickNote(D4, 0.2)), (LickNote(D4, 0.5), LickNote(C4, 0.2))):
-        assert not [o for o in offers(Lick(notes, KEY), neck=NECK, rig=RIG) if o.place == "inside"]
+@pytest.mark.parametrize(
+    ("notes", "offered"),
+    [
+        ((LickNote(C4, 0.5), LickNote(D4, 0.2)), True),
+        ((LickNote(C4, 0.5, 0.5), LickNote(D4, 0.2)), False),
+        ((LickNote(D4, 0.5), LickNote(C4, 0.2)), False),
+    ],
+    ids=["tied and upward", "over a rest", "downward"],
+)
+def test_no_bend_over_a_rest_and_none_downward(notes: tuple[LickNote, ...], offered: bool) -> None:
+    found = offers(Lick(notes, KEY), neck=NECK, rig=RIG)
+    assert any(offer.place == "inside" for offer in found) is offered
 
 
 def test_a_written_place_is_where_it_is_played() -> None:
