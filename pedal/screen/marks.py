@@ -18,7 +18,7 @@ BETWEEN_APART = 4
 
 
 def draw_headline(canvas: Canvas, words: str, y: int = 1) -> None:
-    """Words in large letters, across the sheet."""
+    """Words in large letters, across the canvas."""
     canvas.write(words, 1, y, fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT), standing=True)
 
 
