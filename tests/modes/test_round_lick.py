@@ -228,6 +228,27 @@ def test_heavy_bends_of_a_lick_count_and_end_it_at_the_ceiling():
     assert parts_asked(Board(HEAVY, heavy_most=0)).count("lick") == 0
 
 
+def test_heavy_bends_of_passes_in_lick_leave_fewer_to_a_round():
+    """docs/round.md: counted in every mode in which a bend is asked for."""
+    board = Board(HEAVY, mode="lick", lick=5, heavy_most=3)
+    bent = {
+        "kind": "bend", "verdict": "true", "rest_note": "Bb4", "target_note": "C5", "bend_cents": 200.0,
+        "shape": "rise", "error_cents": 0.0,
+    }  # fmt: skip
+    left = []
+    for begin_s in (1.0, 6.0, 11.0, 16.0):
+        logged = board.step(*row(("Bb3", "Bb4"), at_s=begin_s, n1=bent), *silence(begin_s + 1.0, begin_s + 4.0))
+        assert [entry.mode for entry in logged] == ["lick", "lick"]
+        press(board.pedal, "next_mode")
+        left.append(board.pedal.screen().heavy_left)
+        press(board.pedal, "previous_mode")
+    assert left == [2, 1, 0, 0]
+    fretted = Board(HEAVY, mode="lick", lick=5, heavy_most=3)
+    assert len(fretted.step(*row(("Bb3", "Bb4"), at_s=1.0), *silence(2.0, 5.0))) == 2
+    press(fretted.pedal, "next_mode")
+    assert fretted.pedal.screen().heavy_left == 3, "a note that was fretted in its place strains nobody"
+
+
 def test_a_lick_with_a_crossed_off_bend_is_not_asked_for():
     assert "lick" not in parts_asked(Board(HEAVY, crossed_off=frozenset({Crossing(1, 6, 2)})))
 
