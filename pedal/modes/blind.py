@@ -12,6 +12,7 @@ from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import BlindScreen, MessageScreen, Status, VerdictCard
@@ -22,13 +23,12 @@ from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
 
 
-class Blind:
+class Blind(Mode):
     """One target of the position at a time. `tried` feeds the order by need."""
 
     name: ModeName = "blind"
     judge_as: JudgeAs = "blind"
     wants_drone = True
-    follows_readings = False
 
     def __init__(self, state: PedalState, history: History) -> None:
         self._history = history

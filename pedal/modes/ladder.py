@@ -13,6 +13,7 @@ from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen, RungMark, Status, VerdictCard
@@ -32,13 +33,11 @@ _MARK_OF: dict[Word, RungMark] = {
 }
 
 
-class Ladder:
+class Ladder(Mode):
     """The rungs of one position, their marks, and which one is asked for. `tried` feeds the order by need."""
 
     name: ModeName = "ladder"
     judge_as: JudgeAs = "ladder"
-    wants_drone = False
-    follows_readings = False
 
     def __init__(self, state: PedalState, string: StringNow, history: History) -> None:
         self._string, self._history = string, history

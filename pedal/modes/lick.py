@@ -23,12 +23,11 @@ from pedal.modes.lick_screen import was_there
 from pedal.modes.lick_shelf import NEW, Chosen, chosen, original, title_of
 from pedal.modes.lick_try import LickTry, PlayedPass, went_missing
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
-from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import LickScreen, Status, StripMark
 from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
-from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
 
 STRANGE_PASSES = 2
@@ -40,14 +39,10 @@ HEARD_AFTER_S = 0.5
 """What the pedal plays itself may ring on so long."""
 
 
-class Licks:
+class Licks(Mode):
     """The mode. `take_new()` gives a model that was just made, `take_play()` one that is to be heard."""
 
     name: ModeName = "lick"
-    judge_as: JudgeAs = "watch"
-    rung: Rung | None = None
-    wants_drone = False
-    follows_readings = False
 
     def __init__(
         self,

@@ -9,14 +9,13 @@ from pedal.modes.assignments import progress_words
 from pedal.modes.history import Streak
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
-from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import CodeScreen, LookbackScreen, RecallRow, RecallScreen, Status
 from pedal.modes.state import Density, PedalState
 from pedal.practice.homework import Progress
 from pedal.progress.lookback import Lookback, code_text, short_text
 from pedal.progress.need import bias_of, spread_of
-from pedal.verdicts.aim import JudgeAs
 
 MOST_ENTRIES = 4000
 """Ten hours at a bend every nine seconds; the log keeps all of it, the pedal's memory need not."""
@@ -24,14 +23,10 @@ ROWS: dict[Density, int] = {"glance": 2, "close": 4}
 """As many rows a page as the screen shows in letters that can be read."""
 
 
-class Recall:
+class Recall(Mode):
     """Rows by target note, the one that was tried most first. Curls are a row each note, by their height."""
 
     name: ModeName = "recall"
-    judge_as: JudgeAs = "watch"
-    rung: Rung | None = None
-    wants_drone = False
-    follows_readings = False
 
     def __init__(self, state: PedalState, homework: Progress | None = None, looks: Sequence[Lookback] = ()) -> None:
         self._state, self._homework, self._looks = state, homework, tuple(looks)

@@ -24,6 +24,7 @@ from pedal.modes.lick_log import LickHistory, PassNumbers, pass_entries
 from pedal.modes.lick_try import LickTry, PlayedPass, outcome_of, went_missing
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import (
@@ -76,12 +77,10 @@ class _Judged:
     at_s: float
 
 
-class Round:
+class Round(Mode):
     """`asked` is what shall be played now: an item, "rest", "end", or None before a Round has begun."""
 
     name: ModeName = "round"
-    wants_drone = False
-    follows_readings = False
 
     def __init__(
         self,

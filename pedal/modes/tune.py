@@ -11,15 +11,14 @@ from statistics import fmean, median
 
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
-from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import Status, TuneScreen
 from pedal.modes.state import PedalState
 from pedal.notes.event import Onset
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of
 from pedal.theory.neck import tuning_words
-from pedal.verdicts.aim import JudgeAs
 
 SKIP_S = 0.25
 WINDOW_S = 0.5
@@ -31,13 +30,10 @@ GONE_S = 0.1
 """Without a reading for this long, what comes next is another pluck."""
 
 
-class Tune:
+class Tune(Mode):
     """Hears which string is meant (the nearest), and how far off it is."""
 
     name: ModeName = "tune"
-    judge_as: JudgeAs = "watch"
-    rung: Rung | None = None
-    wants_drone = False
     follows_readings = True
 
     def __init__(self, state: PedalState) -> None:

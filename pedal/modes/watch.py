@@ -6,26 +6,22 @@ from pedal.modes.backing_now import BackingNow
 from pedal.modes.card import card_of
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
-from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import Status, VerdictCard, WatchScreen
 from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
-from pedal.verdicts.aim import JudgeAs, next_goal
+from pedal.verdicts.aim import next_goal
 from pedal.verdicts.verdict import Verdict
 
 GLANCE_S = 3.0
 """A bend's verdict outlives plain notes played after it for this long: the glance comes after the phrase."""
 
 
-class Watch:
+class Watch(Mode):
     """No target: any note of the key."""
 
     name: ModeName = "watch"
-    judge_as: JudgeAs = "watch"
-    rung: Rung | None = None
-    wants_drone = False
-    follows_readings = False
 
     def __init__(self, state: PedalState, string: StringNow, backing: BackingNow | None = None) -> None:
         self._state = state
