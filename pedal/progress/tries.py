@@ -7,14 +7,14 @@ order they were played; `Tries` is what came together.
 from __future__ import annotations
 
 from array import array
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.progress.logged_note import LoggedNote, Skill, skill_of, target_name
+from pedal.progress.logged_note import Skill, skill_of, target_name
 
 if TYPE_CHECKING:
     Integers: TypeAlias = array[int]
@@ -225,22 +225,6 @@ class Gathering:
 def is_try(row: Row) -> bool:
     """Whether a row counts as a try."""
     return skill_of(row[4], row[5]) is not None
-
-
-def tries_of(notes: Iterable[LoggedNote]) -> Tries:
-    """The tries among notes at hand, in order of their sessions."""
-    ordered = sorted(notes, key=lambda note: note.session)
-    settings = {words: at for at, words in enumerate(dict.fromkeys((note.mode, note.key) for note in ordered))}
-    gathering = Gathering({at: words for words, at in settings.items()})
-    for number, note in enumerate(ordered, 1):
-        verdict = note.verdict
-        value = verdict.bend_cents if verdict.kind == "curl" else verdict.error_cents
-        row = (
-            number, settings[note.mode, note.key], note.string, note.position, verdict.kind, verdict.verdict,
-            verdict.degree, verdict.target_degree, verdict.target_note, value, verdict.rise_s, verdict.overshoot_cents,
-        )  # fmt: skip
-        gathering.add(note.session, [row])
-    return gathering.tries()
 
 
 def _numbers(values: Sequence[float | None]) -> NDArray[np.float64]:

@@ -11,8 +11,8 @@ import pytest
 from pedal.progress.advice import Advice, advise, silence
 from pedal.progress.figures import figures_of, target_table
 from pedal.progress.logged_note import LoggedNote
-from pedal.progress.tries import tries_of
 from tests.progress.invented_month import CLEAN, Habit, notes
+from tests.progress.tries_at_hand import tries_of
 
 
 def said(habits: dict[str, Habit], *, seed: int = 1, tries: int = 6) -> list[Advice]:
