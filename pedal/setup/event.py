@@ -48,14 +48,14 @@ class PanelsFound:
 
 @frozen
 class InputsFound:
-    """All inputs."""
+    """Devices that can be recorded from, in the order the driver lists them."""
 
     devices: tuple[InputDevice, ...]
 
 
 @frozen
 class OutputsFound:
-    """All outputs."""
+    """Devices that can be played to, in the order the driver lists them."""
 
     devices: tuple[OutputDevice, ...]
 

@@ -1,4 +1,4 @@
-"""What a step wants done now; it stands until another takes its place. Each is answered by happenings, or by none."""
+"""What a step wants done now; it stands until another takes its place. Each is answered by events, or by none."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pedal.values import frozen
 
 @frozen
 class Nothing:
-    """Wait."""
+    """No wish: wait for a press."""
 
 
 @frozen
