@@ -465,7 +465,8 @@ def _rise(steps: list[_Step], first: _Step, top: float) -> _Plot | None:
     arrive = upper[0].begin
     leave = first.end
     rest = None if rest_step is None else _as_run(rest_step)
-    if released and last.run is not None and last.bins * BIN_S >= SHORTEST_S and (rest is None or last.bins > rest.end):
+    longer = last.bins > (0 if rest_step is None else rest_step.bins)
+    if released and longer and last.run is not None and last.bins * BIN_S >= SHORTEST_S:
         rest = last.run  # the pluck has settled by then
     if released and rest is None and not any(s.bins for s in upper):
         return None  # up and down at once, from nowhere to nowhere: no hand, nothing stood

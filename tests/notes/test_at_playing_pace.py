@@ -152,6 +152,12 @@ class TestLegato:
         assert (bend.shape, bend.ending, bend.begun_by) == ("rise", "cut_sharp", "hammer_on")
         assert (at(bend.rest_hz), at(bend.hold_hz)) == pytest.approx((0, 200), abs=1)
 
+    def test_the_rest_of_a_hammered_tone_is_the_one_that_it_stood_on_longer(self) -> None:
+        """How long the tone before it lasted has nothing to do with it."""
+        _, bend = self.told((0.6, -300), (0, 0), (0.1, 0), (0.15, 200), (0.2, 200), (0.15, 4), (0.4, 4), start=-300)
+        assert (bend.shape, bend.begun_by) == ("rise_fall", "hammer_on")
+        assert (at(bend.rest_hz), at(bend.hold_hz)) == pytest.approx((4, 200), abs=1)
+
     @pytest.mark.parametrize("frets", [1, 2, 3])
     def test_a_hammer_on_between_level_tones_is_two_steady_notes(self, frets) -> None:
         notes = self.told((0.4, 0), (0, 100 * frets), (0.5, 100 * frets))
