@@ -53,8 +53,10 @@ class Listener:
         if lost_samples:
             self._strikes.forget()
             self._crowd.forget()
-        self._crowd.listen(reading, sounding=self._onset_s is not None)
         self._strikes.hear(reading, edge)
+        strike = self._strikes.latest
+        struck_s = None if strike is None else strike.time_s
+        self._crowd.listen(reading, sounding=self._onset_s is not None, struck_s=struck_s)
         pitched = reading.hz > 0.0 and reading.confidence >= CONFIDENT
         self._follow_row(reading, pitched=pitched)
         began_s = self._proved_onset(reading)
@@ -140,7 +142,8 @@ class Listener:
     def _end(self, end_s: float, *, stopped: bool) -> list[NoteEvent]:
         if self._onset_s is None:
             return []
-        notes = self._follower.finish(end_s, stopped=stopped, crowded=self._crowd.found, led=self._crowd.led)
+        crowded, led = self._crowd.found(end_s), self._crowd.led(end_s)
+        notes = self._follower.finish(end_s, stopped=stopped, crowded=crowded, led=led)
         notes[0] = still_bent(notes[0], self._before)
         self._before = notes[-1] if stopped else None
         self._onset_s = None
