@@ -22,6 +22,8 @@ Kind = Literal["stand", "glide", "jump"]
 
 HALF_FRET_CENTS = 50.0
 """What lies further off belongs to another fret."""
+FURTHEST_CENTS = 650.0
+"""No finger bends, hammers on or slides further without a pluck: a fourth, and overshoot."""
 BIN_S = 0.016 / 3
 """Two readings at any sample rate: half of the shortest thing that a hand does (a jump)."""
 STAND_BINS = 4
@@ -109,7 +111,7 @@ def _fit_glides(
     missed = GLIDE_MISFIT * height
     cost = CORRELATED * left / (1.0 + missed * missed * w / ns)
     size = np.abs(height)
-    np.putmask(cost, size < LEAST_GLIDE_CENTS, _FAR)
+    np.putmask(cost, (size < LEAST_GLIDE_CENTS) | (size > FURTHEST_CENTS), _FAR)
     return cost, height, size, begin
 
 

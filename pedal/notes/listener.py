@@ -142,8 +142,7 @@ class Listener:
     def _end(self, end_s: float, *, stopped: bool) -> list[NoteEvent]:
         if self._onset_s is None:
             return []
-        crowded, led = self._crowd.found(end_s), self._crowd.led(end_s)
-        notes = self._follower.finish(end_s, stopped=stopped, crowded=crowded, led=led)
+        notes = self._follower.finish(end_s, stopped=stopped, crowded=self._crowd.found, led=self._crowd.led)
         notes[0] = still_bent(notes[0], self._before)
         self._before = notes[-1] if stopped else None
         self._onset_s = None

@@ -46,8 +46,8 @@ class Polyphony:
     def __init__(self, thinned: Thinned) -> None:
         self._thinned = thinned
         self._count = round(WINDOW_S * thinned.rate_hz)
-        self._looks: list[tuple[float, bool]] = []
-        self._led: list[tuple[float, bool]] = []
+        self._looks: list[bool] = []
+        self._led: list[bool] = []
         self._plain = 0
         self._next_s = self._first_s = 0.0
         self._whole_from_s: float | None = None
@@ -61,45 +61,46 @@ class Polyphony:
     def listen(self, reading: Reading, *, sounding: bool, struck_s: float | None) -> None:
         """One reading more; the sound up to it is looked at only while a note is sounding.
 
-        `struck_s`: a strike of then waits for its pitch, and may be the next note. A note that is just long enough for
-        a look has it at once, though the pick's own noise is in it; else the look waits.
+        `struck_s`: a strike of then waits for its pitch, and may be the next note, so looks wait as well. A note that is
+        just long enough for one has it at once, though the pick's own noise is in it.
         """
         if self._whole_from_s is None:
             self._whole_from_s = reading.heard_s
         due_s = self._next_s
         if struck_s is not None:
-            due_s = due_s - PLUCK_S if due_s == self._first_s else math.inf
+            due_s = struck_s if due_s == self._first_s <= struck_s + PLUCK_S else math.inf
         if sounding and reading.heard_s >= due_s and reading.heard_s - self._whole_from_s >= WINDOW_S:
-            second = hear_second_string(self._thinned.newest(self._count), self._thinned.rate_hz, reading.hz)
-            self._look(reading, second, reading.heard_s if struck_s is None else struck_s)
+            self._look(
+                reading, hear_second_string(self._thinned.newest(self._count), self._thinned.rate_hz, reading.hz)
+            )
             self._next_s = reading.heard_s + (LOOK_SELDOM_S if self._plain >= EARLY_LOOKS else LOOK_EACH_S)
 
     def forget(self) -> None:
         """Samples were lost: what was heard so far no longer joins on."""
         self._whole_from_s = None
 
-    def found(self, end_s: float) -> bool:
-        """Whether a second string sounded with this note, which ended then: a look after that saw what came next."""
-        looks = [crowded for at_s, crowded in self._looks if at_s <= end_s]
-        early = looks[:EARLY_LOOKS]
+    @property
+    def found(self) -> bool:
+        """Whether a second string sounded with this note."""
+        early = self._looks[:EARLY_LOOKS]
         from_the_start = 2 * sum(early) > len(early)
-        return from_the_start and (early[0] or 2 * sum(looks) > len(looks))
+        return from_the_start and (early[0] or 2 * sum(self._looks) > len(self._looks))
 
-    def led(self, end_s: float) -> bool:
+    @property
+    def led(self) -> bool:
         """Whether the string whose pitch is heard is the one that explains most: no common subharmonic of two."""
-        looks = [led for at_s, led in self._led if at_s <= end_s]
-        return 2 * sum(looks) > len(looks)
+        return 2 * sum(self._led) > len(self._led)
 
-    def _look(self, reading: Reading, second: SecondString, at_s: float) -> None:
+    def _look(self, reading: Reading, second: SecondString) -> None:
         if second.root_hz == 0.0:
             return
         same = 1 / SAME_RATIO < reading.hz / second.root_hz < SAME_RATIO
         if same and reading.confidence >= CERTAIN:
-            self._looks.append((at_s, False))
+            self._looks.append(False)
             self._plain += 1
             return
         self._plain = 0
         heard = same and reading.confidence >= CONFIDENT
         crowded = second.share >= (CLEAR_SHARE if heard else DOUBTFUL_SHARE)
-        self._looks.append((at_s, crowded))
-        self._led.append((at_s, heard or second.filled >= FULL))
+        self._looks.append(crowded)
+        self._led.append(heard or second.filled >= FULL)

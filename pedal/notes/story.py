@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.notes.decoder import BIN_S, HALF_FRET_CENTS
+from pedal.notes.decoder import BIN_S, FURTHEST_CENTS, HALF_FRET_CENTS
 from pedal.notes.middle import middle
 from pedal.notes.note import BegunBy, Ending, Mend, Note, Refusal, Shape, Trace
 from pedal.notes.passage import way_of
@@ -42,8 +42,6 @@ RELEASED_SHARE = 0.5
 LEAST_FALL_CENTS = 2 * LEAST_RISE_CENTS
 ATTACK_S = PLUCKED_S
 """A pitch that comes down before the string first stands, so soon after the pluck, is the pick's own noise."""
-FURTHEST_CENTS = 650.0
-"""No finger bends, hammers on or slides further without a pluck."""
 RAGGED_CENTS = 3.5
 LEAST_PITCHED_SHARE = 0.6
 MISHEARD_SIGMA_CENTS = 4.0
