@@ -16,12 +16,14 @@ from pedal.notes.runs import (
     LEAST_JUMP_CENTS,
     LEAST_RISE_CENTS,
     PASSING_S,
+    STOOD_S,
     Move,
     Run,
     Swing,
     find_swing,
     of_a_hand,
     step_between,
+    without_last_touch,
 )
 from pedal.notes.vibrato import measure_vibrato
 from pedal.theory.cents import cents_between
@@ -36,8 +38,8 @@ FINAL_S = 0.030
 PLUCKED_CENTS, PLUCKED_S = 8.0, 0.1
 """How far a rest that ends so soon after the pluck lies off the string's later pitch (1 sigma, falling exponentially).
 Measured on 139 recorded notes: 68 % within 7.7 cents after 30 ms, 5.4 after 60, 4.6 after 100, 2.6 after 200."""
-STOOD_S = 2 * PASSING_S
-"""A bend that stood so long counts by it, whatever vibrato follows."""
+HEARD_SIGMA_CENTS = PLUCKED_CENTS * math.exp(-PASSING_S / PLUCKED_S)
+"""A rest known no worse than this was heard; a worse one leans on the grid."""
 RELEASED_SHARE = 0.5
 LEAST_FALL_CENTS = 2 * LEAST_RISE_CENTS
 ATTACK_S = PLUCKED_S
@@ -85,6 +87,7 @@ def tell_notes(runs: list[Run], heard: Heard, ends: Ends, trace: Trace) -> list[
     runs = of_a_hand(_of_one_string(runs))
     if not runs:
         return [refused(ends, "no_pitch", trace)]
+    heard = replace(heard, cents=_put_right(heard.cents, runs))
     if _is_ragged(heard):
         return [refused(ends, "no_pitch", trace)]
     runs = _without_attack(runs, heard.at(runs[0].begin) - ends.onset_s)
@@ -136,8 +139,13 @@ def refused(ends: Ends, refusal: Refusal, trace: Trace, hz: float | None = None)
 
 
 def still_bent(note: Note, before: Note | None) -> Note:
-    """The note with the rest of the note before it, if that was still bent when this pluck struck the string again."""
+    """The note with the rest of the note before it, if that was still bent when this pluck struck the string again.
+
+    A rest that was hardly heard says nothing of another note.
+    """
     if before is None or before.refusal or before.rest_hz is None or before.final_hz is None or note.shape != "level":
+        return note
+    if before.rest_sigma_cents > HEARD_SIGMA_CENTS:
         return note
     bent = cents_between(before.rest_hz, before.final_hz) >= HALF_FRET_CENTS
     same = note.first_hz is not None and abs(cents_between(before.final_hz, note.first_hz)) <= HALF_FRET_CENTS
@@ -180,9 +188,13 @@ def _of_one_string(runs: list[Run]) -> list[Run]:
         made.append(run)
     while made and made[-1].jump:
         made.pop()
-    while made and made[0].jump:
-        made.pop(0)
-    return made
+    return first_heard(made)
+
+
+def first_heard(runs: list[Run]) -> list[Run]:
+    """The runs from the first that is no jump: nothing was heard before it."""
+    first = next((k for k, run in enumerate(runs) if not run.jump), len(runs))
+    return runs[first:]
 
 
 def _in_one_octave(runs: list[Run]) -> list[Run]:
@@ -196,7 +208,10 @@ def _in_one_octave(runs: list[Run]) -> list[Run]:
     right, made = max(flats, key=lambda k: runs[k].seconds), list(runs)
     for k in [*range(right - 1, -1, -1), *range(right + 1, len(runs))]:
         seam = made[k]
-        if not seam.jump or abs(seam.height) <= FURTHEST_CENTS or not _is_multiple(seam.height):
+        goes = {run.move for run in made[max(0, k - 1) : k + 2] if not run.jump}
+        on = HALF_FRET_CENTS if "up" in goes else -HALF_FRET_CENTS if "down" in goes else 0.0
+        whole = _is_multiple(seam.height) or _is_multiple(seam.height - on)  # it moved on while the ear looked
+        if not seam.jump or abs(seam.height) <= FURTHEST_CENTS or not whole:
             continue
         times = round(2.0 ** (abs(seam.height) / 1200.0))
         shift = math.copysign(1200.0 * math.log2(times), seam.height)
@@ -207,6 +222,18 @@ def _in_one_octave(runs: list[Run]) -> list[Run]:
             made[k + 1 :] = [_misheard(run, -shift) for run in made[k + 1 :]]
             made[k] = _step(seam, seam.from_cents, seam.to_cents - shift)
     return made
+
+
+def _put_right(cents: Floats, runs: list[Run]) -> Floats:
+    """Readings in another octave, or a twelfth off, put where the runs lie."""
+    heights = [h for run in runs for h in (run.from_cents, run.to_cents)]
+    low, high = min(heights) - HALF_FRET_CENTS, max(heights) + HALF_FRET_CENTS
+    for times in (2.0, 3.0, 0.5, 1.0 / 3.0):
+        moved = cents + 1200.0 * math.log2(times)
+        wrong = ((cents < low) | (cents > high)) & (low <= moved) & (moved <= high)
+        if wrong.any():
+            cents = np.where(wrong, moved, cents)
+    return cents
 
 
 def _misheard(run: Run, by_cents: float) -> Run:
@@ -302,6 +329,7 @@ class _Plot:
 
 
 def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace: Trace, *, swing: Swinging) -> Note:
+    runs = without_last_touch(runs)
     seconds = (runs[-1].end - runs[0].begin) * BIN_S if runs else 0.0
     if seconds < SHORTEST_S:
         where = heard.hz(middle(np.array([r.to_cents for r in runs]))) if runs else None
@@ -358,15 +386,22 @@ def _final(heard: Heard, keep: NDArray[np.bool_]) -> float:
 
 
 def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
-    """The runs less what the pick itself does to the pitch, before the string first stands.
+    """The runs less what the pick itself, or the ear that looks for a pitch, makes of it before the string stands.
 
-    `late_s`: how long after the pluck the first run begins.
+    `late_s`: how long after the pluck the first run begins. A hand that has just plucked does not let the string down
+    so soon, and none moves it by less than a fret in no time.
     """
     limit = round((ATTACK_S - late_s) / BIN_S) + runs[0].begin
-    if runs[0].move == "down":
-        stand = next((k for k, run in enumerate(runs) if run.move == "flat"), 0)
-        runs = runs[stand:] if runs[stand].begin <= limit else runs
-    return runs
+    first = 0
+    for k, run in enumerate(runs[1:], 1):
+        before = runs[k - 1]
+        if before.move == "flat" and before.seconds >= PASSING_S:
+            break
+        small = abs(before.height) < LEAST_JUMP_CENTS
+        at_once = small and before.jump and before.begin == before.end
+        if at_once or (run.begin <= limit and before.move == "down" and (small or not before.jump)):
+            first = k
+    return first_heard(runs[first:])
 
 
 def _plot(runs: list[Run], swing: Swinging) -> _Plot | None:
@@ -515,6 +550,8 @@ def _fall(steps: list[_Step], first: _Step) -> _Plot | None:
     bottom = min(s.level for s in steps)
     low = [s for s in steps[1:] if s.level <= bottom + RELEASED_SHARE * (top - bottom)]
     rest = next((s for s in reversed(low) if s.bins * BIN_S >= SHORTEST_S and s.run is not None), None)
+    if rest is None and top - bottom < HALF_FRET_CENTS:
+        return _level(steps, first)  # it let go of no fret
     mend = (low[-1].level, low[0].begin) if low else None
     return _Plot(
         "fall",

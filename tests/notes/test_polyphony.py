@@ -67,7 +67,7 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> list[float]:
 
 
 def watched(sound, hz: float, confidence: float = 0.95, *, struck_s: float = math.inf) -> Polyphony:
-    """What a crowd says of a sound that the tracker heard at `hz`; from `struck_s` on a strike waits for its pitch."""
+    """What a crowd says of a sound that the tracker heard at `hz`; from `struck_s` on a strike waits."""
     intake = Intake(RATE, HOP)
     crowd = Polyphony(intake)
     crowd.begin(0.0)
