@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.bins import PICK_S
+from pedal.notes.onset import ONE_NOTE_RATIO
 from pedal.pitch.reading import Reading
 from pedal.pitch.second_string import SecondString, hear_second_string
 
@@ -22,7 +23,6 @@ CLEAR_SHARE = 0.20
 DOUBTFUL_SHARE = 0.07
 """So much is a second string if the tracker does not clearly hear the one that explains most."""
 CONFIDENT = 0.7
-SAME_RATIO = 2.0 ** (1 / 12)
 CERTAIN = 0.95
 """A wave that repeats so well at the root or near it is one string: wide vibrato smears its partials in 0.2 s."""
 FULL = 0.75
@@ -61,8 +61,8 @@ class Polyphony:
     def listen(self, reading: Reading, *, sounding: bool, struck_s: float | None) -> None:
         """One reading more; the sound up to it is looked at only while a note is sounding.
 
-        `struck_s`: a strike of then waits for its pitch, and may be the next note, so looks wait as well. A note that is
-        just long enough for one has it at once, though the pick's own noise is in it.
+        `struck_s`: a strike of then waits for its pitch, and may be the next note, so looks wait as well. Only a note
+        that is just long enough for one has it at once, though the pick's own noise is in it.
         """
         if self._whole_from_s is None:
             self._whole_from_s = reading.heard_s
@@ -94,7 +94,7 @@ class Polyphony:
     def _look(self, reading: Reading, second: SecondString) -> None:
         if second.root_hz == 0.0:
             return
-        same = 1 / SAME_RATIO < reading.hz / second.root_hz < SAME_RATIO
+        same = 1 / ONE_NOTE_RATIO < reading.hz / second.root_hz < ONE_NOTE_RATIO
         if same and reading.confidence >= CERTAIN:
             self._looks.append(False)
             self._plain += 1
