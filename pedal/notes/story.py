@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -336,7 +337,7 @@ def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace:
         return replace(refused(ends, "too_short", trace, where), begun_by=begun)
     if runs[0].move == "up":
         runs = [replace(runs[0], from_cents=_first_heard(heard, runs[0])), *runs[1:]]
-    plot = _plot(runs, swing)
+    plot = _plot(runs, swing, lambda run: _known(run, heard, ends.onset_s if begun == "pluck" else -math.inf))
     heights = [h for r in runs for h in (r.from_cents, r.to_cents)]
     if plot is None or max(heights) - min(heights) > FURTHEST_CENTS:
         return replace(refused(ends, "no_pitch", trace), begun_by=begun)
@@ -346,10 +347,7 @@ def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace:
     if swing is not None:
         within = heard.between(swing[0].begin, swing[0].end)
         vibrato = measure_vibrato(heard.time_s[within], heard.cents[within], swing[0], stood=plot.hold)
-    rest_sigma = 0.0
-    if plot.rest is not None:
-        early = PLUCKED_CENTS * math.exp((ends.onset_s - heard.at(plot.rest.end)) / PLUCKED_S)
-        rest_sigma = math.hypot(plot.rest.sigma_cents, early if begun == "pluck" else 0.0)
+    rest_sigma = 0.0 if plot.rest is None else _known(plot.rest, heard, ends.onset_s if begun == "pluck" else -math.inf)
     from_hz = heard.hz(plot.first) if plot.rest is None and plot.shape in ("rise", "rise_fall") else None
     return Note(
         onset_s=ends.onset_s,
@@ -372,6 +370,11 @@ def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace:
         raised_s=None if plot.left_bin is None else heard.at(plot.left_bin) - ends.onset_s,
         mend=None if plot.mend is None else Mend(heard.hz(plot.mend[0]), heard.at(plot.mend[1]) - ends.onset_s),
     )
+
+
+def _known(rest: Run, heard: Heard, plucked_s: float) -> float:
+    """How well a rest is known (1 sigma): by its readings, and by how long after the pluck it ended."""
+    return math.hypot(rest.sigma_cents, PLUCKED_CENTS * math.exp((plucked_s - heard.at(rest.end)) / PLUCKED_S))
 
 
 def _first_heard(heard: Heard, run: Run) -> float:
@@ -401,10 +404,14 @@ def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
         at_once = small and before.jump and before.begin == before.end
         if at_once or (run.begin <= limit and before.move == "down" and (small or not before.jump)):
             first = k
-    return first_heard(runs[first:])
+    runs = first_heard(runs[first:])
+    stands = len(runs) > 2 and runs[1].move == "flat" and runs[1].seconds >= PASSING_S and runs[1].begin <= limit
+    if stands and runs[0].move == runs[2].move == "up" and runs[0].height < LEAST_JUMP_CENTS:
+        return runs[1:]  # no hand bends in two steps so soon
+    return runs
 
 
-def _plot(runs: list[Run], swing: Swinging) -> _Plot | None:
+def _plot(runs: list[Run], swing: Swinging, known: Callable[[Run], float]) -> _Plot | None:
     """Rest, first pitch, hold and peak of one tone."""
     steps = _steps(runs, swing)
     first = steps[0]
@@ -420,7 +427,7 @@ def _plot(runs: list[Run], swing: Swinging) -> _Plot | None:
     if moved_down >= LEAST_FALL_CENTS and moved_down > moved_up:
         return _fall(steps, first)
     if moved_up >= LEAST_RISE_CENTS:
-        return _rise(steps, first, top)
+        return _rise(steps, first, top, known)
     return _level(steps, first)
 
 
@@ -482,7 +489,7 @@ def _as_run(step: _Step) -> Run:
     return Run("flat", step.begin, step.end, step.level, step.level, 1.0)
 
 
-def _rise(steps: list[_Step], first: _Step, top: float) -> _Plot | None:
+def _rise(steps: list[_Step], first: _Step, top: float, known: Callable[[Run], float]) -> _Plot | None:
     rest_step = first if first.bins and first.swing is None else None
     start = first.level
     limit = start + RELEASED_SHARE * (top - start)
@@ -498,9 +505,9 @@ def _rise(steps: list[_Step], first: _Step, top: float) -> _Plot | None:
     arrive = upper[0].begin
     leave = first.end
     rest = None if rest_step is None else _as_run(rest_step)
-    longer = last.bins > (0 if rest_step is None else rest_step.bins)
-    if released and longer and last.run is not None and last.bins * BIN_S >= SHORTEST_S:
-        rest = last.run  # the pluck has settled by then
+    again = last.run if released and last.bins * BIN_S >= SHORTEST_S else None
+    if again is not None and (rest is None or known(again) < known(rest)):
+        rest = again  # the pluck has settled by then
     if released and rest is None and not any(s.bins for s in upper):
         return None  # up and down at once, from nowhere to nowhere: no hand, nothing stood
     return _Plot(

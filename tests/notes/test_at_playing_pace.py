@@ -80,6 +80,20 @@ class TestLevel:
 
 
 class TestBends:
+    def test_what_the_pick_does_first_is_no_first_step_of_a_bend(self) -> None:
+        heard = readings(glide([(0.03, -25), (0.045, 0), (0.09, 0), (0.1, 200), (0.4, 200)], start_cents=-25))
+        late = [r._replace(hz=0.0) if i < 10 else r for i, r in enumerate(heard)]
+        (note,) = tell_notes_of(0.0, 0.7, late, stopped=False, crowded=False)
+        assert (note.shape, note.refusal) == ("rise", None)
+        assert note.rest_hz is not None
+        assert (at(note.rest_hz), at(note.hold_hz)) == pytest.approx((0, 200), abs=1)
+
+    def test_the_better_known_of_two_rests_counts(self) -> None:
+        """The first may last longer, and yet the pluck still moves it."""
+        note = only(glide([(0.1, 6), (0.1, 206), (0.2, 206), (0.1, 0), (0.08, 0)], start_cents=6), cut_s=0.3)
+        assert (note.shape, note.ending) == ("rise_fall", "released")
+        assert at(note.rest_hz) == pytest.approx(0, abs=1)
+
     @pytest.mark.parametrize("rest_s", [0.0, 0.01, 0.02, 0.03])
     @pytest.mark.parametrize("rise_s", [0.06, 0.15, 0.3])
     def test_one_that_begins_with_the_pluck_keeps_its_height(self, rest_s, rise_s) -> None:
