@@ -92,6 +92,7 @@ def tell_notes(runs: list[Run], heard: Heard, ends: Ends, trace: Trace) -> list[
     if _is_ragged(heard):
         return [refused(ends, "no_pitch", trace)]
     runs = _without_attack(runs, heard.at(runs[0].begin) - ends.onset_s)
+    runs = _stood_first(runs, heard)
     swing = find_swing(runs)
     tones, ways = _tones(runs, heard, swing)
     if len(tones) > 1:
@@ -212,17 +213,28 @@ def _in_one_octave(runs: list[Run]) -> list[Run]:
         goes = {run.move for run in made[max(0, k - 1) : k + 2] if not run.jump}
         on = HALF_FRET_CENTS if "up" in goes else -HALF_FRET_CENTS if "down" in goes else 0.0
         whole = _is_multiple(seam.height) or _is_multiple(seam.height - on)  # it moved on while the ear looked
-        if not seam.jump or abs(seam.height) <= FURTHEST_CENTS or not whole:
+        if not _leaps(seam) or not whole:
             continue
         times = round(2.0 ** (abs(seam.height) / 1200.0))
         shift = math.copysign(1200.0 * math.log2(times), seam.height)
+        # Up to the next leap: what lies beyond it may have been right.
         if k < right:
-            made[:k] = [_misheard(run, shift) for run in made[:k]]
+            end = next((n for n in range(k - 1, -1, -1) if _leaps(made[n])), -1)
+            made[end + 1 : k] = [_misheard(run, shift) for run in made[end + 1 : k]]
             made[k] = _step(seam, seam.from_cents + shift, seam.to_cents)
+            if end >= 0:
+                made[end] = _step(made[end], made[end].from_cents, made[end].to_cents + shift)
         else:
-            made[k + 1 :] = [_misheard(run, -shift) for run in made[k + 1 :]]
+            end = next((n for n in range(k + 1, len(made)) if _leaps(made[n])), len(made))
+            made[k + 1 : end] = [_misheard(run, -shift) for run in made[k + 1 : end]]
             made[k] = _step(seam, seam.from_cents, seam.to_cents - shift)
+            if end < len(made):
+                made[end] = _step(made[end], made[end].from_cents - shift, made[end].to_cents)
     return made
+
+
+def _leaps(run: Run) -> bool:
+    return run.jump and abs(run.height) > FURTHEST_CENTS
 
 
 def _put_right(cents: Floats, runs: list[Run]) -> Floats:
@@ -278,6 +290,26 @@ def _tones(runs: list[Run], heard: Heard, swing: Swinging) -> tuple[list[list[Ru
             tones[-1].append(runs[k])
             k += 1
     return tones, ways
+
+
+def _stood_first(runs: list[Run], heard: Heard) -> list[Run]:
+    """The runs with a first move parted that was a leap: into where the string stood, and the leap."""
+    end = _move_end(runs, 0) if runs else 0
+    if not 0 < end < len(runs):
+        return runs
+    keep = heard.between(runs[0].begin, runs[end - 1].end)
+    time_s, cents, last = heard.time_s[keep], heard.cents[keep], runs[end].from_cents
+    if len(cents) < 3:
+        return runs
+    first = middle(cents[:3])
+    if _way(heard, runs[0].begin, runs[end - 1].end, first, last) != "jump":
+        return runs
+    gone = np.flatnonzero(np.abs(cents - first) > 0.1 * abs(last - first))
+    if not len(gone) or time_s[gone[0]] - time_s[0] < SHORTEST_S / 2:
+        return runs
+    leaves, level = int((time_s[gone[0]] - heard.zero_s) / BIN_S), middle(cents[: gone[0]])
+    rest = Run("flat", runs[0].begin, leaves, level, level, 1.0)
+    return [rest, Run(runs[0].move, leaves, runs[end - 1].end, level, last), *runs[end:]]
 
 
 def _lasts(runs: list[Run]) -> bool:

@@ -211,6 +211,12 @@ class TestLegato:
         assert (tugged.shape, off.shape, off.begun_by) == ("level", "level", "pull_off")
         assert at(tugged.rest_hz) == pytest.approx(0, abs=1)
 
+    @pytest.mark.parametrize("up_by", [10, 14])
+    def test_a_hammer_on_from_a_string_that_creeps_up_is_no_bend(self, up_by) -> None:
+        """The creep and the leap were one rise, told as a bend that nobody played."""
+        first, second = self.told((0.2, up_by), (0, 300), (0.3, 300))
+        assert [(n.shape, n.begun_by) for n in (first, second)] == [("level", "pluck"), ("level", "hammer_on")]
+
     @pytest.mark.parametrize("frets", [1, 2, 3])
     def test_a_hammer_on_between_level_tones_is_two_steady_notes(self, frets) -> None:
         notes = self.told((0.4, 0), (0, 100 * frets), (0.5, 100 * frets))

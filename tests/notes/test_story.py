@@ -233,6 +233,17 @@ def test_a_slip_is_taken_back_while_the_string_is_bent(rise_s, share) -> None:
     assert height(note) == pytest.approx(300, abs=2.0)
 
 
+@pytest.mark.parametrize("factor", [2.0, 3.0])
+def test_a_slip_as_the_finger_hammers_on_parts_no_tone_from_its_note(factor) -> None:
+    """The ear looks for the new pitch, and takes a multiple first; what it heard before was right."""
+    heard = readings(glide([(0.18, 0), (0.0, 200), (0.4, 200)]))
+    slipped = [r._replace(hz=r.hz * factor if 68 <= i < 80 else r.hz) for i, r in enumerate(heard)]
+    first, second = tell_notes_of(0.0, 0.58, slipped, stopped=False, crowded=False)
+    assert [n.shape for n in (first, second)] == ["level", "level"]
+    assert second.begun_by == "hammer_on"
+    assert cents_between(first.rest_hz, second.rest_hz) == pytest.approx(200, abs=1.0)
+
+
 def test_what_lies_off_further_than_a_finger_gets_is_no_pitch_of_the_note() -> None:
     heard = [
         r._replace(hz=r.hz * (1.0 if i < 200 else 2 ** (-16 / 12))) for i, r in enumerate(readings(glide([(0.8, 0)])))
