@@ -162,7 +162,9 @@ def test_an_octave_is_decided_once() -> None:
     octave = Octave(INNER)
     octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, DECIDED_TICKS, speed=0.0)
     assert octave.decided
-    assert all(octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, LOOK_TICKS, speed=0.0) == 185.0 for _ in range(20))
+    assert all(
+        octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, LOOK_TICKS, speed=0.0) == 185.0 for _ in range(20)
+    )
 
 
 def test_the_gate_learns_silence_and_opens_for_a_note() -> None:
