@@ -23,6 +23,8 @@ Kind = Literal["stand", "glide", "jump"]
 
 HALF_FRET_CENTS = 50.0
 """What lies further off belongs to another fret."""
+FURTHEST_CENTS = 650.0
+"""No finger bends, hammers on or slides further without a pluck: a fourth, and overshoot."""
 BIN_S = 0.016 / 3
 """Two readings at any sample rate: half of the shortest thing that a hand does (a jump)."""
 STAND_BINS = 4
@@ -34,7 +36,7 @@ GLIDE_BINS = tuple(sorted({round(JUMP_BINS * 1.18**n) for n in range(18)}))
 longer is two in a row."""
 PRICE = 2.0
 """Log odds that each free value of a story must earn, more than it fits by chance."""
-PRICE_STAND = PRICE_GLIDE = 3 * PRICE
+PRICE_SEGMENT = 3 * PRICE
 """When it begins, its height, and its slope or way."""
 PRICE_JUMP = JUMP_BINS * PRICE
 """Each of its bins is free."""
@@ -60,7 +62,6 @@ CALM_SIGMAS = 3.0
 FIRST_ROOM = 512
 EARLY_PRICE = 2 * PRICE
 """A note begins with a stand, unless the hand was quicker than the ear: when it moved is told by nothing."""
-SETTLE_PRICE = PRICE
 BREAK_PRICE = 6 * PRICE
 """What a step between two segments costs at most: more than a jump, which says when the step was."""
 PRUNE = 2 * BREAK_PRICE
@@ -110,7 +111,7 @@ def _fit_glides(
     missed = GLIDE_MISFIT * height
     cost = CORRELATED * left / (1.0 + missed * missed * w / ns)
     size = np.abs(height)
-    np.putmask(cost, size < LEAST_GLIDE_CENTS, _FAR)
+    np.putmask(cost, (size < LEAST_GLIDE_CENTS) | (size > FURTHEST_CENTS), _FAR)
     return cost, height, size, begin
 
 
@@ -170,7 +171,7 @@ class Decoder:
         self._y = np.zeros(room)
         self._best = np.full((3, room + 1), _FAR)
         self._enter = np.full((3, room + 1), _FAR)
-        self._enter[:, 0] = (PRICE_STAND, PRICE_GLIDE + EARLY_PRICE, _FAR)
+        self._enter[:, 0] = (PRICE_SEGMENT, PRICE_SEGMENT + EARLY_PRICE, _FAR)
         self._back = np.zeros((3, room + 1), np.int64)
         self._form = np.zeros((2, room + 1), np.int64)
         self._top = np.full((2, room + 1), np.nan)  # where what a stand, or a glide, follows on ended
@@ -247,7 +248,7 @@ class Decoder:
             wy, wt = w * y, w * t
             w0, wy0, wyy0, wt0, wtt0, wty0 = w0 + w, wy0 + wy, wyy0 + wy * y, wt0 + wt, wtt0 + wt * t, wty0 + wt * y
             cost += CORRELATED * w * off * off
-            known += (w0, wy0, wyy0, wt0, wtt0, wty0, y, w, wy, cost, cost + PRICE_GLIDE, cost + PRICE_JUMP)
+            known += (w0, wy0, wyy0, wt0, wtt0, wty0, y, w, wy, cost, cost + PRICE_SEGMENT, cost + PRICE_JUMP)
         rows, bins = slice(k + 1, k + 1 + BATCH), slice(k + _LONGEST, k + _LONGEST + BATCH)
         table = np.fromiter(known, np.float64, len(known)).reshape(BATCH, -1).T
         self._sums[:, rows], self._y[k : k + BATCH], self._wy[:, bins] = table[:6], table[6], table[7:9]
@@ -272,7 +273,7 @@ class Decoder:
             jumps.append(j)
             backs.append(k + 1 + number - len(recent) + recent.index(j))
             enter_jump.append(min(s, g) + PRICE_JUMP)
-            enter.append((min(g, j) + PRICE_STAND, min(s, g, j) + PRICE_GLIDE, enter_jump[-1]))
+            enter.append((min(g, j) + PRICE_SEGMENT, min(s, g, j) + PRICE_SEGMENT, enter_jump[-1]))
             after_glide = went[number] if g < j else np.nan
             top.append((after_glide, stood[number] if s <= min(g, j) else after_glide))
         rows = slice(k + 1, k + count + 1)
@@ -331,7 +332,7 @@ class Decoder:
         left = wyy - wy * wy / w - amount * (2.0 * both - amount * across)
         form = left.argmin(axis=1)
         each = np.arange(len(ends))
-        cost = PRICE_STAND + SETTLE_PRICE + CORRELATED * np.maximum(left[each, form], 0.0)
+        cost = PRICE_SEGMENT + PRICE + CORRELATED * np.maximum(left[each, form], 0.0)
         for number in np.flatnonzero((cost < self._best[_STAND, rows]) & (ends >= STAND_BINS)).tolist():
             k, way = int(ends[number]), int(form[number])
             self._best[_STAND, k], self._back[_STAND, k], self._form[_STAND, k] = cost[number], 0, way + 1
@@ -384,7 +385,7 @@ class Decoder:
         p, py = heard @ s.reshape(-1, last).T
         p, py = p.reshape(-1, count), py.reshape(-1, count)
         cost, height, _, begin = _fit_glides(self._sums[:3, np.newaxis, ends], ends, p, (s * s) @ heard[0], py)
-        total = cost + PRICE_GLIDE + EARLY_PRICE
+        total = cost + PRICE_SEGMENT + EARLY_PRICE
         best = self._best[_GLIDE, ends]
         if not (total < best).any():
             return

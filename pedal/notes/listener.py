@@ -8,7 +8,7 @@ from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.follower import Follower
 from pedal.notes.note import Note
-from pedal.notes.onset import PAST_S, Strike, Strikes
+from pedal.notes.onset import ONE_NOTE_RATIO, PAST_S, Strike, Strikes
 from pedal.notes.polyphony import Polyphony, Thinned
 from pedal.notes.sound import CUT_DB, CUT_S
 from pedal.notes.story import still_bent
@@ -21,8 +21,6 @@ AGAIN_S, AGAIN_FALL_DB = PAST_S, 9.0
 """A note struck while it sounds goes on so long and falls less than that; a muting hand ends it sooner."""
 SWELL_N = 30
 """Without a strike a note must have sounded for so many readings: a fading string flickers."""
-ONE_NOTE_RATIO = 2.0 ** (1 / 12)
-"""Readings in a row lie within a semitone of each other."""
 THUMP_S = 0.200
 """A strike that no pitch follows within this was a thump, if the sound is gone by then, else a note without pitch."""
 AUDIBLE_DB = -60.0
@@ -53,8 +51,9 @@ class Listener:
         if lost_samples:
             self._strikes.forget()
             self._crowd.forget()
-        self._crowd.listen(reading, sounding=self._onset_s is not None)
         self._strikes.hear(reading, edge)
+        strike, sounding = self._strikes.latest, self._onset_s is not None and not self._is_quiet()
+        self._crowd.listen(reading, sounding=sounding, struck_s=None if strike is None else strike.time_s)
         pitched = reading.hz > 0.0 and reading.confidence >= CONFIDENT
         self._follow_row(reading, pitched=pitched)
         began_s = self._proved_onset(reading)

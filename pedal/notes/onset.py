@@ -19,6 +19,8 @@ a hammer-on only breaks the wave."""
 APART_S = 0.040
 LOUDEST_S = 0.5 * PAST_S
 """A low string is loud once a period."""
+ONE_NOTE_RATIO = 2.0 ** (1 / 12)
+"""Readings in a row, and strings, within a semitone of each other are one."""
 
 
 @frozen

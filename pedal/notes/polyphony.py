@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.bins import PICK_S
+from pedal.notes.onset import ONE_NOTE_RATIO
 from pedal.pitch.reading import Reading
 from pedal.pitch.second_string import SecondString, hear_second_string
 
@@ -21,7 +23,6 @@ CLEAR_SHARE = 0.20
 DOUBTFUL_SHARE = 0.07
 """So much is a second string if the tracker does not clearly hear the one that explains most."""
 CONFIDENT = 0.7
-SAME_RATIO = 2.0 ** (1 / 12)
 CERTAIN = 0.95
 """A wave that repeats so well at the root or near it is one string: wide vibrato smears its partials in 0.2 s."""
 FULL = 0.75
@@ -48,20 +49,27 @@ class Polyphony:
         self._looks: list[bool] = []
         self._led: list[bool] = []
         self._plain = 0
-        self._next_s = 0.0
+        self._next_s = self._first_s = 0.0
         self._whole_from_s: float | None = None
 
     def begin(self, onset_s: float) -> None:
         """A note began."""
         self._looks, self._led = [], []
         self._plain = 0
-        self._next_s = onset_s + PLUCK_S + WINDOW_S
+        self._next_s = self._first_s = onset_s + PLUCK_S + WINDOW_S
 
-    def listen(self, reading: Reading, *, sounding: bool) -> None:
-        """One reading more; the sound up to it is looked at only while a note is sounding."""
+    def listen(self, reading: Reading, *, sounding: bool, struck_s: float | None) -> None:
+        """One reading more; the sound up to it is looked at only while a note is sounding.
+
+        `struck_s`: a strike of then waits for its pitch, and may be the next note, so looks wait as well. Only a note
+        that is just long enough for one has it at once, though the pick's own noise is in it.
+        """
         if self._whole_from_s is None:
             self._whole_from_s = reading.heard_s
-        if sounding and reading.heard_s >= self._next_s and reading.heard_s - self._whole_from_s >= WINDOW_S:
+        due_s = self._next_s
+        if struck_s is not None:
+            due_s = struck_s if due_s == self._first_s <= struck_s + PLUCK_S else math.inf
+        if sounding and reading.heard_s >= due_s and reading.heard_s - self._whole_from_s >= WINDOW_S:
             self._look(
                 reading, hear_second_string(self._thinned.newest(self._count), self._thinned.rate_hz, reading.hz)
             )
@@ -86,7 +94,7 @@ class Polyphony:
     def _look(self, reading: Reading, second: SecondString) -> None:
         if second.root_hz == 0.0:
             return
-        same = 1 / SAME_RATIO < reading.hz / second.root_hz < SAME_RATIO
+        same = 1 / ONE_NOTE_RATIO < reading.hz / second.root_hz < ONE_NOTE_RATIO
         if same and reading.confidence >= CERTAIN:
             self._looks.append(False)
             self._plain += 1

@@ -13,11 +13,12 @@ LEAST_RISE_CENTS = 8.0
 """Below this a rise cannot be told from fretting scatter, a pluck's settling and the just-noticeable difference."""
 PASSING_S = 0.060
 """A shorter stand between two moves in one direction is a step on the way."""
+STOOD_S = 2 * PASSING_S
+"""A bend that stood so long counts by it, whatever vibrato follows."""
 NEAR_FRET_CENTS = 0.5 * HALF_FRET_CENTS
 LEAST_JUMP_CENTS = 100.0 - NEAR_FRET_CENTS
 """A finger that falls on another fret, or leaves one, moves the pitch by a semitone, less what it was bent."""
 LONG_S = 0.3
-TOUCH_CENTS = 30.0
 LEAST_SWINGS = 4
 HALF_CYCLE_S = (0.045, 0.30)
 ALIKE = 2.6
@@ -87,7 +88,7 @@ def of_a_hand(runs: list[Run]) -> list[Run]:
 
     A room, a damped string, or the hand that damps it are heard so.
     """
-    return _without_last_touch(_before_going_astray(_without_flicks(runs)))
+    return _before_going_astray(_without_flicks(runs))
 
 
 def _without_flicks(runs: list[Run]) -> list[Run]:
@@ -121,12 +122,11 @@ def _before_going_astray(runs: list[Run]) -> list[Run]:
     return runs
 
 
-def _without_last_touch(runs: list[Run]) -> list[Run]:
-    """The runs less a small rise at the very end of a long stand: the hand that is about to damp the string."""
-    if len(runs) < 2 or runs[-1].move != "up" or runs[-2].move != "flat" or runs[-2].seconds < LONG_S:
+def without_last_touch(runs: list[Run]) -> list[Run]:
+    """The runs of a tone less a brief rise at the end of a stand: the hand about to damp the string, or to pull off."""
+    if len(runs) < 2 or runs[-1].move != "up" or runs[-2].move != "flat":
         return runs
-    last = runs[-1]
-    return runs[:-1] if last.height < TOUCH_CENTS and last.seconds < PASSING_S else runs
+    return runs[:-1] if runs[-2].seconds >= STOOD_S and runs[-1].seconds < PASSING_S else runs
 
 
 def settled(run: Run) -> Run:

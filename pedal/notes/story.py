@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.notes.decoder import BIN_S, HALF_FRET_CENTS
+from pedal.notes.decoder import BIN_S, FURTHEST_CENTS, HALF_FRET_CENTS
 from pedal.notes.middle import middle
 from pedal.notes.note import BegunBy, Ending, Mend, Note, Refusal, Shape, Trace
 from pedal.notes.passage import way_of
@@ -16,12 +17,14 @@ from pedal.notes.runs import (
     LEAST_JUMP_CENTS,
     LEAST_RISE_CENTS,
     PASSING_S,
+    STOOD_S,
     Move,
     Run,
     Swing,
     find_swing,
     of_a_hand,
     step_between,
+    without_last_touch,
 )
 from pedal.notes.vibrato import measure_vibrato
 from pedal.theory.cents import cents_between
@@ -37,14 +40,12 @@ FINAL_S = 0.030
 PLUCKED_CENTS, PLUCKED_S = 8.0, 0.1
 """How far a rest that ends so soon after the pluck lies off the string's later pitch (1 sigma, falling exponentially).
 Measured on 139 recorded notes: 68 % within 7.7 cents after 30 ms, 5.4 after 60, 4.6 after 100, 2.6 after 200."""
-STOOD_S = 2 * PASSING_S
-"""A bend that stood so long counts by it, whatever vibrato follows."""
+HEARD_SIGMA_CENTS = PLUCKED_CENTS * math.exp(-PASSING_S / PLUCKED_S)
+"""A rest known no worse than this was heard; a worse one leans on the grid."""
 RELEASED_SHARE = 0.5
 LEAST_FALL_CENTS = 2 * LEAST_RISE_CENTS
 ATTACK_S = PLUCKED_S
 """A pitch that comes down before the string first stands, so soon after the pluck, is the pick's own noise."""
-FURTHEST_CENTS = 650.0
-"""No finger bends, hammers on or slides further without a pluck."""
 RAGGED_CENTS = 3.5
 LEAST_PITCHED_SHARE = 0.6
 MISHEARD_SIGMA_CENTS = 4.0
@@ -89,9 +90,11 @@ def tell_notes(runs: list[Run], heard: Heard, ends: Ends, trace: Trace) -> list[
     runs = of_a_hand(_of_one_string(runs))
     if not runs:
         return [refused(ends, "no_pitch", trace)]
+    heard = replace(heard, cents=_put_right(heard.cents, runs))
     if _is_ragged(heard):
         return [refused(ends, "no_pitch", trace)]
     runs = _without_attack(runs, heard.at(runs[0].begin) - ends.onset_s)
+    runs = _stood_first(runs, heard)
     swing = find_swing(runs)
     tones, ways = _tones(runs, heard, swing)
     if len(tones) > 1:
@@ -140,8 +143,13 @@ def refused(ends: Ends, refusal: Refusal, trace: Trace, hz: float | None = None)
 
 
 def still_bent(note: Note, before: Note | None) -> Note:
-    """The note with the rest of the note before it, if that was still bent when this pluck struck the string again."""
+    """The note with the rest of the note before it, if that was still bent when this pluck struck the string again.
+
+    A rest that was hardly heard says nothing of another note.
+    """
     if before is None or before.refusal or before.rest_hz is None or before.final_hz is None or note.shape != "level":
+        return note
+    if before.rest_sigma_cents > HEARD_SIGMA_CENTS:
         return note
     bent = cents_between(before.rest_hz, before.final_hz) >= HALF_FRET_CENTS
     same = note.first_hz is not None and abs(cents_between(before.final_hz, note.first_hz)) <= HALF_FRET_CENTS
@@ -184,9 +192,13 @@ def _of_one_string(runs: list[Run]) -> list[Run]:
         made.append(run)
     while made and made[-1].jump:
         made.pop()
-    while made and made[0].jump:
-        made.pop(0)
-    return made
+    return first_heard(made)
+
+
+def first_heard(runs: list[Run]) -> list[Run]:
+    """The runs from the first that is no jump: nothing was heard before it."""
+    first = next((k for k, run in enumerate(runs) if not run.jump), len(runs))
+    return runs[first:]
 
 
 def _in_one_octave(runs: list[Run]) -> list[Run]:
@@ -200,17 +212,43 @@ def _in_one_octave(runs: list[Run]) -> list[Run]:
     right, made = max(flats, key=lambda k: runs[k].seconds), list(runs)
     for k in [*range(right - 1, -1, -1), *range(right + 1, len(runs))]:
         seam = made[k]
-        if not seam.jump or abs(seam.height) <= FURTHEST_CENTS or not _is_multiple(seam.height):
+        goes = {run.move for run in made[max(0, k - 1) : k + 2] if not run.jump}
+        on = HALF_FRET_CENTS if "up" in goes else -HALF_FRET_CENTS if "down" in goes else 0.0
+        whole = _is_multiple(seam.height) or _is_multiple(seam.height - on)  # it moved on while the ear looked
+        if not _leaps(seam) or not whole:
             continue
         times = round(2.0 ** (abs(seam.height) / 1200.0))
         shift = math.copysign(1200.0 * math.log2(times), seam.height)
+        # Up to the next leap: what lies beyond it may have been right.
         if k < right:
-            made[:k] = [_misheard(run, shift) for run in made[:k]]
+            end = next((n for n in range(k - 1, -1, -1) if _leaps(made[n])), -1)
+            made[end + 1 : k] = [_misheard(run, shift) for run in made[end + 1 : k]]
             made[k] = _step(seam, seam.from_cents + shift, seam.to_cents)
+            if end >= 0:
+                made[end] = _step(made[end], made[end].from_cents, made[end].to_cents + shift)
         else:
-            made[k + 1 :] = [_misheard(run, -shift) for run in made[k + 1 :]]
+            end = next((n for n in range(k + 1, len(made)) if _leaps(made[n])), len(made))
+            made[k + 1 : end] = [_misheard(run, -shift) for run in made[k + 1 : end]]
             made[k] = _step(seam, seam.from_cents, seam.to_cents - shift)
+            if end < len(made):
+                made[end] = _step(made[end], made[end].from_cents - shift, made[end].to_cents)
     return made
+
+
+def _leaps(run: Run) -> bool:
+    return run.jump and abs(run.height) > FURTHEST_CENTS
+
+
+def _put_right(cents: Floats, runs: list[Run]) -> Floats:
+    """Readings in another octave, or a twelfth off, put where the runs lie."""
+    heights = [h for run in runs for h in (run.from_cents, run.to_cents)]
+    low, high = min(heights) - HALF_FRET_CENTS, max(heights) + HALF_FRET_CENTS
+    for times in (2.0, 3.0, 0.5, 1.0 / 3.0):
+        moved = cents + 1200.0 * math.log2(times)
+        wrong = ((cents < low) | (cents > high)) & (low <= moved) & (moved <= high)
+        if wrong.any():
+            cents = np.where(wrong, moved, cents)
+    return cents
 
 
 def _misheard(run: Run, by_cents: float) -> Run:
@@ -254,6 +292,26 @@ def _tones(runs: list[Run], heard: Heard, swing: Swinging) -> tuple[list[list[Ru
             tones[-1].append(runs[k])
             k += 1
     return tones, ways
+
+
+def _stood_first(runs: list[Run], heard: Heard) -> list[Run]:
+    """The runs with a first move parted that was a leap: into where the string stood, and the leap."""
+    end = _move_end(runs, 0) if runs else 0
+    if not 0 < end < len(runs):
+        return runs
+    keep = heard.between(runs[0].begin, runs[end - 1].end)
+    time_s, cents, last = heard.time_s[keep], heard.cents[keep], runs[end].from_cents
+    if len(cents) < 3:
+        return runs
+    first = middle(cents[:3])
+    if _way(heard, runs[0].begin, runs[end - 1].end, first, last) != "jump":
+        return runs
+    gone = np.flatnonzero(np.abs(cents - first) > 0.1 * abs(last - first))
+    if not len(gone) or time_s[gone[0]] - time_s[0] < SHORTEST_S / 2:
+        return runs
+    leaves, level = int((time_s[gone[0]] - heard.zero_s) / BIN_S), middle(cents[: gone[0]])
+    rest = Run("flat", runs[0].begin, leaves, level, level, 1.0)
+    return [rest, Run(runs[0].move, leaves, runs[end - 1].end, level, last), *runs[end:]]
 
 
 def _lasts(runs: list[Run]) -> bool:
@@ -306,13 +364,14 @@ class _Plot:
 
 
 def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace: Trace, *, swing: Swinging) -> Note:
+    runs = without_last_touch(runs)
     seconds = (runs[-1].end - runs[0].begin) * BIN_S if runs else 0.0
     if seconds < SHORTEST_S:
         where = heard.hz(middle(np.array([r.to_cents for r in runs]))) if runs else None
         return replace(refused(ends, "too_short", trace, where), begun_by=begun)
     if runs[0].move == "up":
         runs = [replace(runs[0], from_cents=_first_heard(heard, runs[0])), *runs[1:]]
-    plot = _plot(runs, swing)
+    plot = _plot(runs, swing, lambda run: _known(run, heard, ends.onset_s if begun == "pluck" else -math.inf))
     heights = [h for r in runs for h in (r.from_cents, r.to_cents)]
     if plot is None or max(heights) - min(heights) > FURTHEST_CENTS:
         return replace(refused(ends, "no_pitch", trace), begun_by=begun)
@@ -322,10 +381,7 @@ def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace:
     if swing is not None:
         within = heard.between(swing[0].begin, swing[0].end)
         vibrato = measure_vibrato(heard.time_s[within], heard.cents[within], swing[0], stood=plot.hold)
-    rest_sigma = 0.0
-    if plot.rest is not None:
-        early = PLUCKED_CENTS * math.exp((ends.onset_s - heard.at(plot.rest.end)) / PLUCKED_S)
-        rest_sigma = math.hypot(plot.rest.sigma_cents, early if begun == "pluck" else 0.0)
+    rest_sigma = 0.0 if plot.rest is None else _known(plot.rest, heard, ends.onset_s if begun == "pluck" else -math.inf)
     from_hz = heard.hz(plot.first) if plot.rest is None and plot.shape in ("rise", "rise_fall") else None
     return Note(
         onset_s=ends.onset_s,
@@ -350,6 +406,11 @@ def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace:
     )
 
 
+def _known(rest: Run, heard: Heard, plucked_s: float) -> float:
+    """How well a rest is known (1 sigma): by its readings, and by how long after the pluck it ended."""
+    return math.hypot(rest.sigma_cents, PLUCKED_CENTS * math.exp((plucked_s - heard.at(rest.end)) / PLUCKED_S))
+
+
 def _first_heard(heard: Heard, run: Run) -> float:
     """Where a rise was first heard: a fit of all of it reaches below what never sounded."""
     cents = heard.cents[heard.between(run.begin, run.begin + 3)]
@@ -362,18 +423,29 @@ def _final(heard: Heard, keep: NDArray[np.bool_]) -> float:
 
 
 def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
-    """The runs less what the pick itself does to the pitch, before the string first stands.
+    """The runs less what the pick itself, or the ear that looks for a pitch, makes of it before the string stands.
 
-    `late_s`: how long after the pluck the first run begins.
+    `late_s`: how long after the pluck the first run begins. A hand that has just plucked does not let the string down
+    so soon, and none moves it by less than a fret in no time.
     """
     limit = round((ATTACK_S - late_s) / BIN_S) + runs[0].begin
-    if runs[0].move == "down":
-        stand = next((k for k, run in enumerate(runs) if run.move == "flat"), 0)
-        runs = runs[stand:] if runs[stand].begin <= limit else runs
+    first = 0
+    for k, run in enumerate(runs[1:], 1):
+        before = runs[k - 1]
+        if before.move == "flat" and before.seconds >= PASSING_S:
+            break
+        small = abs(before.height) < LEAST_JUMP_CENTS
+        at_once = small and before.jump and before.begin == before.end
+        if at_once or (run.begin <= limit and before.move == "down" and (small or not before.jump)):
+            first = k
+    runs = first_heard(runs[first:])
+    stands = len(runs) > 2 and runs[1].move == "flat" and runs[1].seconds >= PASSING_S and runs[1].begin <= limit
+    if stands and runs[0].move == runs[2].move == "up" and runs[0].height < LEAST_JUMP_CENTS:
+        return runs[1:]  # no hand bends in two steps so soon
     return runs
 
 
-def _plot(runs: list[Run], swing: Swinging) -> _Plot | None:
+def _plot(runs: list[Run], swing: Swinging, known: Callable[[Run], float]) -> _Plot | None:
     """Rest, first pitch, hold and peak of one tone."""
     steps = _steps(runs, swing)
     first = steps[0]
@@ -389,7 +461,7 @@ def _plot(runs: list[Run], swing: Swinging) -> _Plot | None:
     if moved_down >= LEAST_FALL_CENTS and moved_down > moved_up:
         return _fall(steps, first)
     if moved_up >= LEAST_RISE_CENTS:
-        return _rise(steps, first, top)
+        return _rise(steps, first, top, known)
     return _level(steps, first)
 
 
@@ -451,7 +523,7 @@ def _as_run(step: _Step) -> Run:
     return Run("flat", step.begin, step.end, step.level, step.level, 1.0)
 
 
-def _rise(steps: list[_Step], first: _Step, top: float) -> _Plot | None:
+def _rise(steps: list[_Step], first: _Step, top: float, known: Callable[[Run], float]) -> _Plot | None:
     rest_step = first if first.bins and first.swing is None else None
     start = first.level
     limit = start + RELEASED_SHARE * (top - start)
@@ -467,8 +539,9 @@ def _rise(steps: list[_Step], first: _Step, top: float) -> _Plot | None:
     arrive = upper[0].begin
     leave = first.end
     rest = None if rest_step is None else _as_run(rest_step)
-    if released and last.run is not None and last.bins * BIN_S >= SHORTEST_S and (rest is None or last.bins > rest.end):
-        rest = last.run  # the pluck has settled by then
+    again = last.run if released and last.bins * BIN_S >= SHORTEST_S else None
+    if again is not None and (rest is None or known(again) < known(rest)):
+        rest = again  # the pluck has settled by then
     if released and rest is None and not any(s.bins for s in upper):
         return None  # up and down at once, from nowhere to nowhere: no hand, nothing stood
     return _Plot(
@@ -518,6 +591,8 @@ def _fall(steps: list[_Step], first: _Step) -> _Plot | None:
     bottom = min(s.level for s in steps)
     low = [s for s in steps[1:] if s.level <= bottom + RELEASED_SHARE * (top - bottom)]
     rest = next((s for s in reversed(low) if s.bins * BIN_S >= SHORTEST_S and s.run is not None), None)
+    if rest is None and top - bottom < HALF_FRET_CENTS:
+        return _level(steps, first)  # it let go of no fret
     mend = (low[-1].level, low[0].begin) if low else None
     return _Plot(
         "fall",

@@ -69,7 +69,7 @@ class Held:
         self._ticks += 1
         if not self._octave.decided:
             likely_hz = self.start_hz * 2.0 ** (motion.cents / 1200.0)
-            better_hz = self._octave.weigh(sound, likely_hz, since_struck, ticks)
+            better_hz = self._octave.weigh(sound, likely_hz, since_struck, ticks, speed=motion.speed)
             if better_hz != likely_hz:
                 self.start(sound, better_hz, tick_s)
                 return

@@ -115,18 +115,21 @@ class Octave:
         times = self._borrows(sound, hz, since_struck)
         return self.nearest(sound, hz * times, since_struck, of_hz=hz) if times > 1 else (hz, found[at][1])
 
-    def _borrows(self, sound: Sound, hz: float, since_struck: int) -> int:
+    def _borrows(self, sound: Sound, hz: float, since_struck: int, speed: float = 0.0) -> int:
         """2 or 3 if all partials of `hz` belong to a pitch so many times higher, else 1; 1 if it is too early to tell.
 
         Two sounds that have nothing in common nearly repeat themselves after some long period: its partials are empty.
+        Those of a pitch that moves at `speed` cents a second are looked for as far off as they moved to either side of
+        the middle, and only up to the one whose neighbour would be mistaken for it: a fast bend has empty places, too.
         """
         if since_struck < SPECTRUM:
             return 1
         spectrum = np.abs(np.fft.rfft(sound.newest(SPECTRUM) * _HANN, 2 * SPECTRUM)) ** 2
         bins = 2 * SPECTRUM / self._rate
+        near = NEAR + abs(speed) * math.log(2.0) / 1200.0 * 0.5 * SPECTRUM / self._rate
         power = []
-        for order in range(1, 1 + min(MOST_ORDER, int(self._highest_partial_hz / hz))):
-            low, high = int(order * hz * (1.0 - NEAR) * bins), int(order * hz * (1.0 + NEAR) * bins) + 2
+        for order in range(1, 1 + min(MOST_ORDER, int(0.5 / near), int(self._highest_partial_hz / hz))):
+            low, high = int(order * hz * (1.0 - near) * bins), int(order * hz * (1.0 + near) * bins) + 2
             before, *within, after = spectrum[low - 1 : high + 1].tolist()
             most = max(within)
             power.append(0.0 if most < max(before, after) else most)  # a neighbour's slope
@@ -136,8 +139,11 @@ class Octave:
                 return times
         return 1
 
-    def weigh(self, sound: Sound, hz: float, since_struck: int, ticks: int) -> float:
-        """The pitch of a note held at `hz`, `ticks` later: another one only while that is not decided."""
+    def weigh(self, sound: Sound, hz: float, since_struck: int, ticks: int, *, speed: float) -> float:
+        """The pitch of a note held at `hz` that moves at `speed` cents a second, `ticks` later.
+
+        Another one only while that is not decided.
+        """
         due = self._ticks // LOOK_TICKS
         self._ticks += ticks
         if self.decided or self._ticks // LOOK_TICKS == due:
@@ -148,7 +154,7 @@ class Octave:
             other = _log_odds(self.doubt(sound, hz * times, since_struck, of_hz=hz), times, own)
             self._odds[at] = max(-MOST_ODDS, self._odds[at] + max(-MOST_ODDS, min(MOST_ODDS, other - held)))
         if self._ticks // LOOK_TICKS % COMB_LOOKS == 0:
-            times = self._borrows(sound, hz, since_struck)
+            times = self._borrows(sound, hz, since_struck, speed)
             if times > 1 and times * hz < self._highest_hz:
                 self._odds[LADDER.index(times)] = 2.0 * MOST_ODDS
         ahead = self._odds.index(max(self._odds))

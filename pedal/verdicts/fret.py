@@ -7,8 +7,9 @@ from collections import deque
 from statistics import median
 
 from pedal.notes.note import Note
-from pedal.notes.runs import LEAST_RISE_CENTS, PASSING_S
-from pedal.notes.story import PLUCKED_CENTS, PLUCKED_S
+from pedal.notes.polyphony import PLUCK_S
+from pedal.notes.runs import LEAST_RISE_CENTS
+from pedal.notes.story import HEARD_SIGMA_CENTS
 from pedal.theory.cents import cents_between, hz_of, midi_of
 from pedal.values import frozen
 from pedal.verdicts.aim import Aim
@@ -19,8 +20,6 @@ LEARNED_SIGMA_CENTS = 1.2
 FIRST_SIGMA_CENTS, LAST_SIGMA_CENTS = 5.0, 3.0
 """How far a fret lies off the grid and the guitar's offset: nothing known of the guitar, and after many rests."""
 FURTHEST_OFF_CENTS = 35.0
-HEARD_SIGMA_CENTS = PLUCKED_CENTS * math.exp(-PASSING_S / PLUCKED_S)
-"""A rest known no worse than this was heard; a worse one leans on the grid."""
 ABOVE_CENTS = 40.0
 """A rise is first heard so far above its fret (mean); it is not heard below it by more than a rise must be."""
 OFF_KEY_PRICE = 3.0
@@ -45,9 +44,9 @@ class GuitarOffset:
 
     @property
     def cents(self) -> float:
-        """Median of the last rests, 0 before the first; drawn towards 0 while they are few."""
+        """Median of the last rests, drawn towards 0 while they are few; one alone may be no rest at all."""
         count = len(self._rests)
-        return median(self._rests) * count / (count + 1) if count else 0.0
+        return median(self._rests) * count / (count + 1) if count > 1 else 0.0
 
     @property
     def sigma_cents(self) -> float:
@@ -75,9 +74,10 @@ def find_fret(note: Note, aim: Aim, guitar: GuitarOffset) -> Fret | None:
 
 def is_picks_noise(note: Note, aim: Aim, guitar: GuitarOffset) -> bool:
     """Whether a small rise is the pick's: from nowhere, or off every fret and too briefly, to a hold on a fret."""
-    if note.shape != "rise" or note.begun_by != "pluck" or note.hold_hz is None:
+    if note.shape != "rise" or note.hold_hz is None:
         return False
-    from_nowhere = note.from_hz is not None and cents_between(note.from_hz, note.hold_hz) < ABOVE_CENTS
+    soon = (note.raised_s or 0.0) <= PLUCK_S
+    from_nowhere = soon and note.from_hz is not None and cents_between(note.from_hz, note.hold_hz) < ABOVE_CENTS
     if aim.judge_as == "blind":  # a string that was bent before stands on no fret
         return note.rest_hz is None and from_nowhere
     off_hold = _off_grid(note.hold_hz, aim, guitar)

@@ -42,6 +42,8 @@ def judge_prebend(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
         return unclear("The first pitch never stood still: pluck again.")
     bent_again = is_still_bent(note, heights)
     let_go = note.shape == "fall" and (heights is None or heights.first >= HALF_FRET_CENTS)
+    if let_go and heights is not None and heights.rest_midi < aim.lowest_midi:
+        heights = None  # no fret lies there
     if aim.judge_as != "blind" and aim.target is None and not bent_again:
         if heights is None:
             return unclear("The pitch came down and was not heard to rest: no bend to judge.")

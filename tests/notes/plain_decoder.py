@@ -71,7 +71,7 @@ class PlainDecoder:
             y, w, t = self.y[i:k], self.w[i:k], np.arange(i, k) - i
             left, (height, slope) = squares(y, w, [np.ones(k - i), t], [None, d.SLOPE_CENTS_A_BIN])
             before, arrived = self._before(i, (d._GLIDE, d._JUMP))
-            cost = before + d.PRICE_STAND + d.CORRELATED * left + joint(height - arrived, d.JOINT_CENTS)
+            cost = before + d.PRICE_SEGMENT + d.CORRELATED * left + joint(height - arrived, d.JOINT_CENTS)
             if cost < best.cost:
                 best = Best(cost, i, height, height + slope * (k - i))
         return self._settling(k, best)
@@ -88,7 +88,7 @@ class PlainDecoder:
                 amount = min(max(amount, 0.0), most)
                 left, (height,) = squares(y - amount * e, w, [np.ones(k)], [None])
                 left += 0.5 / d.CORRELATED * (amount / d.SETTLE_CENTS) ** 2
-            cost = d.PRICE_STAND + d.SETTLE_PRICE + d.CORRELATED * left
+            cost = d.PRICE_SEGMENT + d.PRICE + d.CORRELATED * left
             if cost < best.cost:
                 best = Best(cost, 0, height + amount, height, form)
         return best
@@ -97,7 +97,8 @@ class PlainDecoder:
         y, w = self.y[i:k], self.w[i:k]
         left, (begin, height) = squares(y, w, [np.ones(k - i), s], [None, None])
         cost = d.CORRELATED * left / (1 + (d.GLIDE_MISFIT * height) ** 2 * w.mean())
-        return (FAR if abs(height) < d.LEAST_GLIDE_CENTS else cost), begin, height
+        possible = d.LEAST_GLIDE_CENTS <= abs(height) <= d.FURTHEST_CENTS
+        return (cost if possible else FAR), begin, height
 
     def _glide(self, k) -> Best:
         best = Best()
@@ -106,14 +107,14 @@ class PlainDecoder:
                 continue
             cost, begin, height = self._went(k - n, k, step((np.arange(n) + 0.5) / n))
             before, arrived = self._before(k - n, (d._STAND, d._GLIDE, d._JUMP))
-            cost += before + d.PRICE_GLIDE + (d.EARLY_PRICE if k == n else 0.0)
+            cost += before + d.PRICE_SEGMENT + (d.EARLY_PRICE if k == n else 0.0)
             cost += joint(begin - arrived, d.JOINT_CENTS + d.GLIDE_MISFIT * abs(height))
             if cost < best.cost:
                 best = Best(cost, k - n, begin, begin + height)
         if d.GLIDE_BINS[0] <= k <= d.HALF_HEARD_BINS:
             for form, part in enumerate(d.PARTS, 1):
                 cost, begin, height = self._went(0, k, step(part + (1 - part) * (np.arange(k) + 0.5) / k))
-                cost += d.PRICE_GLIDE + d.EARLY_PRICE
+                cost += d.PRICE_SEGMENT + d.EARLY_PRICE
                 if cost < best.cost:
                     best = Best(cost, 0, begin + height * float(step(part)), begin + height, form)
         return best

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from curves import STEP_S, as_heard, glide, notes_of, slide
+from curves import STEP_S, as_heard, glide, notes_of, readings, slide, tell_notes_of
 
 from pedal.theory.cents import cents_between
 
@@ -47,7 +47,53 @@ class TestCurls:
         assert at(note.hold_hz) == pytest.approx(35, abs=1.5)
 
 
+class TestLevel:
+    """What nobody bent, though the pitch moved."""
+
+    @pytest.mark.parametrize("rest_s", [0.16, 0.25])
+    @pytest.mark.parametrize("cents", [25.0, 40.0])
+    def test_a_rise_as_the_hand_damps_the_string(self, rest_s, cents) -> None:
+        note = only(glide([(rest_s, 0), (0.04, cents)]))
+        assert (note.shape, note.refusal) == ("level", None)
+        assert at(note.rest_hz) == pytest.approx(0, abs=1)
+
+    ATTACKS = {
+        "down, and a leap up": ([(0.027, 45), (0.026, -60), (0.0, 0)], 45),
+        "up, and a leap down": ([(0.027, -60), (0.026, 40), (0.0, 0)], -60),
+        "up and down": ([(0.03, 10), (0.03, 100), (0.03, 0)], 10),
+        "a step down": ([(0.05, 30), (0.0, 0)], 30),
+    }
+
+    @pytest.mark.parametrize(("legs", "start"), ATTACKS.values(), ids=ATTACKS.keys())
+    def test_what_the_pick_does_before_the_string_stands(self, legs, start) -> None:
+        """First heard after 27 ms, as recorded notes are."""
+        heard = readings(glide([*legs, (0.5, 0)], start_cents=start), noise_cents=0.3)
+        late = [r._replace(hz=0.0) if i < 10 else r for i, r in enumerate(heard)]
+        (note,) = tell_notes_of(0.0, 0.6, late, stopped=False, crowded=False)
+        assert (note.shape, note.refusal) == ("level", None)
+        assert at(note.rest_hz) == pytest.approx(0, abs=1)
+
+    def test_a_string_that_sags_by_less_than_half_a_fret_let_go_of_none(self) -> None:
+        note = only(glide([(0.2, 0), (0.06, -22)]))
+        assert (note.shape, note.refusal) == ("level", None)
+        assert at(note.rest_hz) == pytest.approx(0, abs=1)
+
+
 class TestBends:
+    def test_what_the_pick_does_first_is_no_first_step_of_a_bend(self) -> None:
+        heard = readings(glide([(0.03, -25), (0.045, 0), (0.09, 0), (0.1, 200), (0.4, 200)], start_cents=-25))
+        late = [r._replace(hz=0.0) if i < 10 else r for i, r in enumerate(heard)]
+        (note,) = tell_notes_of(0.0, 0.7, late, stopped=False, crowded=False)
+        assert (note.shape, note.refusal) == ("rise", None)
+        assert note.rest_hz is not None
+        assert (at(note.rest_hz), at(note.hold_hz)) == pytest.approx((0, 200), abs=1)
+
+    def test_the_better_known_of_two_rests_counts(self) -> None:
+        """The first may last longer, and yet the pluck still moves it."""
+        note = only(glide([(0.1, 6), (0.1, 206), (0.2, 206), (0.1, 0), (0.08, 0)], start_cents=6), cut_s=0.3)
+        assert (note.shape, note.ending) == ("rise_fall", "released")
+        assert at(note.rest_hz) == pytest.approx(0, abs=1)
+
     @pytest.mark.parametrize("rest_s", [0.0, 0.01, 0.02, 0.03])
     @pytest.mark.parametrize("rise_s", [0.06, 0.15, 0.3])
     def test_one_that_begins_with_the_pluck_keeps_its_height(self, rest_s, rise_s) -> None:
@@ -151,6 +197,25 @@ class TestLegato:
         assert (first.shape, first.begun_by) == ("level", "pluck")
         assert (bend.shape, bend.ending, bend.begun_by) == ("rise", "cut_sharp", "hammer_on")
         assert (at(bend.rest_hz), at(bend.hold_hz)) == pytest.approx((0, 200), abs=1)
+
+    def test_the_rest_of_a_hammered_tone_is_the_one_that_it_stood_on_longer(self) -> None:
+        """How long the tone before it lasted has nothing to do with it."""
+        _, bend = self.told((0.6, -300), (0, 0), (0.1, 0), (0.15, 200), (0.2, 200), (0.15, 4), (0.4, 4), start=-300)
+        assert (bend.shape, bend.begun_by) == ("rise_fall", "hammer_on")
+        assert (at(bend.rest_hz), at(bend.hold_hz)) == pytest.approx((4, 200), abs=1)
+
+    @pytest.mark.parametrize("cents", [25.0, 55.0])
+    def test_the_tug_of_a_pull_off_is_no_curl(self, cents) -> None:
+        """The finger that leaves pulls the string aside: it rises for its last hundredths of a second."""
+        tugged, off = self.told((0.3, 0), (0.05, cents), (0, -300), (0.35, -300))
+        assert (tugged.shape, off.shape, off.begun_by) == ("level", "level", "pull_off")
+        assert at(tugged.rest_hz) == pytest.approx(0, abs=1)
+
+    @pytest.mark.parametrize("up_by", [10, 14])
+    def test_a_hammer_on_from_a_string_that_creeps_up_is_no_bend(self, up_by) -> None:
+        """The creep and the leap were one rise, told as a bend that nobody played."""
+        first, second = self.told((0.2, up_by), (0, 300), (0.3, 300))
+        assert [(n.shape, n.begun_by) for n in (first, second)] == [("level", "pluck"), ("level", "hammer_on")]
 
     @pytest.mark.parametrize("frets", [1, 2, 3])
     def test_a_hammer_on_between_level_tones_is_two_steady_notes(self, frets) -> None:

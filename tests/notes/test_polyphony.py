@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -64,8 +66,8 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> list[float]:
     return shares
 
 
-def watched(sound, hz: float, confidence: float = 0.95) -> Polyphony:
-    """What a crowd says of a sound that the tracker heard at `hz`."""
+def watched(sound, hz: float, confidence: float = 0.95, *, struck_s: float = math.inf) -> Polyphony:
+    """What a crowd says of a sound that the tracker heard at `hz`; from `struck_s` on a strike waits."""
     intake = Intake(RATE, HOP)
     crowd = Polyphony(intake)
     crowd.begin(0.0)
@@ -73,7 +75,8 @@ def watched(sound, hz: float, confidence: float = 0.95) -> Polyphony:
         now = (start + HOP) / RATE
         intake.feed(sound[start : start + HOP])
         intake.step(intake.waiting)
-        crowd.listen(Reading(now, hz, confidence, -20.0, now), sounding=True)
+        strike_s = struck_s if now >= struck_s else None
+        crowd.listen(Reading(now, hz, confidence, -20.0, now), sounding=True, struck_s=strike_s)
     return crowd
 
 
@@ -86,6 +89,19 @@ def test_a_chord_heard_at_its_common_subharmonic_is_a_crowd() -> None:
 def test_a_note_before_the_first_look_is_no_crowd() -> None:
     crowd = watched(scene(0.2, (0.0, string(330.0, 0.2))), 330.0)
     assert not crowd.found
+
+
+def test_what_is_struck_after_a_note_is_no_crowd_of_its() -> None:
+    """The first look comes 0.25 s after the pluck: a shorter note was judged by the sound of the next."""
+    run = scene(0.3, (0.0, string(330.0, 0.1)), (0.1, string(440.0, 0.2)), (0.1, string(587.0, 0.2, seed=8)))
+    assert not watched(run, 0.0, struck_s=0.1).found
+    assert watched(run, 0.0).found
+
+
+@pytest.mark.parametrize("lasts_s", [0.21, 0.24])
+def test_a_short_chord_is_looked_at_when_the_next_pluck_comes(lasts_s) -> None:
+    chords = scene(0.6, *((0.0, string(hz, lasts_s)) for hz in (262.0, 349.0)), (lasts_s, string(330.0, 0.3)))
+    assert watched(chords, 87.3, struck_s=lasts_s).found
 
 
 def test_a_string_that_comes_out_only_as_the_note_fades_was_not_struck_with_it() -> None:

@@ -195,6 +195,13 @@ def test_a_string_struck_again_while_bent_keeps_the_rest_of_the_note_before() ->
     assert height(again) == pytest.approx(200, abs=1.0)
 
 
+def test_a_rest_that_was_hardly_heard_says_nothing_of_the_next_note() -> None:
+    bent = note_of(glide([(0.03, 0), (0.15, 200), (0.3, 200)]), stopped=True)
+    assert bent.rest_sigma_cents > 4.5
+    again = note_of(glide([(0.5, 200)], start_cents=200), before=bent)
+    assert cents_between(again.rest_hz, again.hold_hz) == pytest.approx(0, abs=0.5)
+
+
 def test_another_note_after_a_bend_does_not() -> None:
     before = note_of(glide([(0.3, 0), (0.2, 200), (0.2, 200)]), stopped=True)
     assert height(note_of(glide([(0.5, 500)], start_cents=500), before=before)) == pytest.approx(0, abs=0.5)
@@ -210,6 +217,31 @@ def test_slips_of_the_tracker_by_whole_factors_are_taken_back(factor) -> None:
     note = tell_notes_of(0.0, 0.9, slipped, stopped=False, crowded=False)[0]
     assert (note.shape, note.refusal) == ("rise", None)
     assert height(note) == pytest.approx(200, abs=1.0)
+
+
+@pytest.mark.parametrize("rise_s", [0.25, 0.3, 0.4])
+@pytest.mark.parametrize("share", [0.35, 0.5])
+def test_a_slip_is_taken_back_while_the_string_is_bent(rise_s, share) -> None:
+    """The ear looks for the pitch anew, and meanwhile the bend goes on: the step is no whole factor."""
+    slips = round((0.12 + share * rise_s) / STEP_S)
+    slipped = [
+        r._replace(hz=0.5 * r.hz if i < slips else 0.0 if i < slips + 9 else r.hz)
+        for i, r in enumerate(readings(glide([(0.12, 0), (rise_s, 300), (0.4, 300)])))
+    ]
+    (note,) = tell_notes_of(0.0, 0.8, slipped, stopped=False, crowded=False)
+    assert (note.shape, note.refusal) == ("rise", None)
+    assert height(note) == pytest.approx(300, abs=2.0)
+
+
+@pytest.mark.parametrize("factor", [2.0, 3.0])
+def test_a_slip_as_the_finger_hammers_on_parts_no_tone_from_its_note(factor) -> None:
+    """The ear looks for the new pitch, and takes a multiple first; what it heard before was right."""
+    heard = readings(glide([(0.18, 0), (0.0, 200), (0.4, 200)]))
+    slipped = [r._replace(hz=r.hz * factor if 68 <= i < 80 else r.hz) for i, r in enumerate(heard)]
+    first, second = tell_notes_of(0.0, 0.58, slipped, stopped=False, crowded=False)
+    assert [n.shape for n in (first, second)] == ["level", "level"]
+    assert second.begun_by == "hammer_on"
+    assert cents_between(first.rest_hz, second.rest_hz) == pytest.approx(200, abs=1.0)
 
 
 def test_what_lies_off_further_than_a_finger_gets_is_no_pitch_of_the_note() -> None:

@@ -142,7 +142,7 @@ def test_a_period_found_too_long_in_the_noise_of_the_pick_is_put_right(times: in
     x = (sum(np.sin(2 * np.pi * 415.3 * k * t + k) / k for k in range(1, 5)) + 0.1 * hiss).astype(np.float32)
     octave = Octave(INNER)
     assert octave.best(Still(x), 415.3 / times, 1000)[0] == pytest.approx(415.3, rel=5e-3)
-    heard = [octave.weigh(Still(x), 415.3 / times, 300, LOOK_TICKS) for _ in range(4)]
+    heard = [octave.weigh(Still(x), 415.3 / times, 300, LOOK_TICKS, speed=0.0) for _ in range(4)]
     assert heard[0] == 415.3 / times, "one look is not enough"
     assert heard[-1] == pytest.approx(415.3)
 
@@ -160,9 +160,11 @@ def test_an_octave_is_decided_once() -> None:
     t = np.arange(1400) / INNER
     x = sum(np.sin(2 * np.pi * 185.0 * k * t + k) * (1.0 if k % 2 == 0 else 0.02) / k for k in range(1, 5))
     octave = Octave(INNER)
-    octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, DECIDED_TICKS)
+    octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, DECIDED_TICKS, speed=0.0)
     assert octave.decided
-    assert all(octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, LOOK_TICKS) == 185.0 for _ in range(20))
+    assert all(
+        octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, LOOK_TICKS, speed=0.0) == 185.0 for _ in range(20)
+    )
 
 
 def test_the_gate_learns_silence_and_opens_for_a_note() -> None:

@@ -110,10 +110,26 @@ class TestUnheard:
         assert find_fret(played(None, 200.0, shape="fall", base="C4"), aim(), GuitarOffset()) is None
 
 
+class TestPicksNoise:
+    """A rise from nowhere to a fret: the pick's while that sounds, the hand's after it."""
+
+    @pytest.mark.parametrize(("raised_s", "kind"), [(0.02, "steady"), (0.045, "steady"), (0.07, "bend")])
+    def test_a_rise_that_is_first_heard_after_the_pick_is_the_hands(self, raised_s, kind) -> None:
+        note = dataclasses.replace(unheard("C4", 175.0, 200.0), raised_s=raised_s)
+        verdict = judge(note, aim())
+        assert (verdict.kind, verdict.rest_note) == (kind, "D4" if kind == "steady" else "C4")
+
+    @pytest.mark.parametrize("begun_by", ["pluck", "hammer_on", "pull_off"])
+    def test_however_the_tone_began(self, begun_by) -> None:
+        note = dataclasses.replace(unheard("C4", 181.0, 200.0), raised_s=0.0, begun_by=begun_by)
+        assert judge(note, aim()).kind == "steady"
+
+
 class TestOffset:
     def test_it_is_nothing_before_the_first_rest_and_trusts_few_less(self) -> None:
         assert GuitarOffset().cents == 0.0
-        assert taught(12.0).cents == pytest.approx(6.0)
+        assert taught(12.0).cents == 0.0  # a bend that was taken for a level note taught the guitar 10 cents
+        assert taught(12.0, 12.0).cents == pytest.approx(8.0)
         assert taught(*[12.0] * 15).cents == pytest.approx(12.0 * 15 / 16)
         assert GuitarOffset().sigma_cents > taught(1.0).sigma_cents > taught(*[1.0] * 15).sigma_cents > 3.0
 
