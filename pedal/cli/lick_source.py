@@ -59,8 +59,10 @@ def lick_of(word: str, settings: Settings, folder: LickFolder, *, channel: int) 
 
 
 def _from_midi(path: Path, settings: Settings) -> Lick:
-    from pedal.licks.midi import MOST_BYTES, lick_of_midi
-
+    try:
+        from pedal.licks.midi import MOST_BYTES, lick_of_midi
+    except ImportError as missing:
+        raise UsageError("reading MIDI needs mido: pip install 'undertoe[midi]'") from missing
     try:
         with path.open("rb") as file:
             raw = file.read(MOST_BYTES + 1)

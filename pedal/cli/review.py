@@ -124,6 +124,13 @@ def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Sel
         from pedal.review.plot import refuse_another_ending
 
         refuse_another_ending(arguments.plot)  # before any file is written
+    if arguments.midi:
+        try:
+            from pedal.review.midi import save_midi
+        except ImportError as missing:
+            raise UsageError(
+                "--midi needs mido: pip install 'undertoe[midi]', or use --csv, which needs nothing"
+            ) from missing
     if arguments.csv:
         with writing(arguments.csv, instead_of=(log,)) as file:
             data.write_csv(noted(log, choice), file)
@@ -136,8 +143,6 @@ def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Sel
         with writing_bytes(arguments.plot, instead_of=(log,)) as picture:
             save_plot(review, picture, ending=arguments.plot.suffix)
     if arguments.midi:
-        from pedal.review.midi import save_midi
-
         with writing_bytes(arguments.midi, instead_of=(log,)) as notes:
             save_midi(log, choice, notes)
     if arguments.json:

@@ -1,56 +1,41 @@
 """A Standard MIDI file with pitch bends -> the lick in it.
 
-Read by hand from bytes, so that a small computer needs no library for it: MMA, "Standard MIDI Files 1.0" (RP-001),
-running status, tempo, and the bend range by registered parameter 0 ("MIDI 1.0 Detailed Specification"), 2 semitones
-where none is set. From memory of both; tests check it against mido. One voice: notes that are struck together are
-chords, and no lick.
+mido reads the file; the bend range is that of registered parameter 0 (MIDI 1.0 Detailed Specification, from memory),
+2 semitones where none is set. One voice: notes that are struck together are chords, and no lick.
 """
 
 from __future__ import annotations
 
-import struct
-from bisect import bisect_right
+import io
 from dataclasses import dataclass, field
 from itertools import pairwise
+
+import mido
 
 from pedal.licks.lick import CURL_LEAST_CENTS, FURTHEST_SEMITONES, Lick, LickEnding, LickError, LickNote
 from pedal.theory.neck import STANDARD, Tuning
 from pedal.theory.scale import CURL_SEMITONES, Key
 
-MOST_BYTES = 1_000_000
+MOST_BYTES = 100_000
+"""Many times what a lick needs. A length that never ends costs mido the square of it: 0.8 s of this many bytes."""
 DRUMS = 9
 """Channel 10 as people count."""
 TOGETHER_S = 0.03
 """Two notes that begin so near each other were struck together; legato overlaps later."""
 STANDS_CENTS = 6.0
 RELEASED_SHARE = 0.3
-_TEMPO, _END = 0x51, 0x2F
 _USUAL_TEMPO_US = 500_000
 
 
 @dataclass(slots=True)
 class _Played:
     midi: int
-    start: int
-    end: int = -1
-    cents: list[tuple[int, float]] = field(default_factory=list)
-
-
-@dataclass(slots=True)
-class _Score:
-    ticks: int
-    tempi: list[tuple[int, int]] = field(default_factory=list)
-    notes: list[_Played] = field(default_factory=list)
-
-    def seconds(self, tick: int) -> float:
-        """When a tick comes."""
-        total, before, tempo = 0.0, 0, _USUAL_TEMPO_US
-        for at, micros in sorted(self.tempi):
-            if at >= tick:
-                break
-            total += (at - before) * tempo
-            before, tempo = at, micros
-        return (total + (tick - before) * tempo) / self.ticks / 1e6
+    start_s: float
+    beat_s: float
+    """Of the tempo at its beginning."""
+    end_s: float = -1.0
+    cents: list[tuple[float, float]] = field(default_factory=list)
+    """From when on the wheel stood where."""
 
 
 def lick_of_midi(raw: bytes, key: Key, *, tuning: Tuning = STANDARD, name: str = "") -> Lick:
@@ -61,29 +46,28 @@ def lick_of_midi(raw: bytes, key: Key, *, tuning: Tuning = STANDARD, name: str =
     LickError
         If it is no such file, is damaged, holds chords, or its notes are no lick.
     """
-    score = _read(raw)
-    notes = sorted(score.notes, key=lambda note: note.start)
+    notes = sorted(_read(raw), key=lambda note: note.start_s)
     if not notes:
         raise LickError("the MIDI file holds no note")
     for one, later in pairwise(notes):
-        if score.seconds(later.start) - score.seconds(one.start) < TOGETHER_S:
+        if later.start_s - one.start_s < TOGETHER_S:
             raise LickError("the MIDI file holds chords: give a track of single notes")
-    tempo = next((micros for at, micros in sorted(score.tempi, reverse=True) if at <= notes[0].start), _USUAL_TEMPO_US)
-    beat_s = tempo / 1e6
+    beat_s = notes[0].beat_s
     made = []
     for place, note in enumerate(notes):
-        begin, end = score.seconds(note.start), score.seconds(note.end)
-        gap = score.seconds(notes[place + 1].start) - begin if place + 1 < len(notes) else end - begin
-        sounding = min(end - begin, gap) or gap
-        made.append(_note(note, score, round(sounding / beat_s, 3) or 0.001, round((gap - sounding) / beat_s, 3), key))
+        length_s = note.end_s - note.start_s
+        gap_s = notes[place + 1].start_s - note.start_s if place + 1 < len(notes) else length_s
+        sounding_s = min(length_s, gap_s) or gap_s
+        beats, rest = round(sounding_s / beat_s, 3) or 0.001, round((gap_s - sounding_s) / beat_s, 3)
+        made.append(_note(note, beats, rest, key))
     return Lick(tuple(made), key, min(400.0, max(20.0, 60.0 / beat_s)), tuning, name)
 
 
-def _note(note: _Played, score: _Score, beats: float, rest: float, key: Key) -> LickNote:
+def _note(note: _Played, beats: float, rest: float, key: Key) -> LickNote:
     """Plain, curl, bend or pre-bend by where its wheel begins, stands longest, and ends."""
     levels = [cents for _, cents in note.cents]
     first, last = levels[0], levels[-1]
-    top = _stand(note, score)
+    top = _stand(note)
     if min(levels) < -STANDS_CENTS:
         raise LickError(f"a note of the MIDI file is bent down by {-min(levels):.0f} cents, which no finger does")
     if top < CURL_LEAST_CENTS and first < CURL_LEAST_CENTS:
@@ -106,13 +90,13 @@ def _aimed(midi: int, target: int, cents: float) -> tuple[int, float]:
     return target, float(round(cents - 100.0 * (target - midi)))
 
 
-def _stand(note: _Played, score: _Score) -> float:
+def _stand(note: _Played) -> float:
     """The height at which the wheel stands longest, of the upper half; its highest where it never stands."""
-    edges = [*(at for at, _ in note.cents), note.end]
+    edges = [*(at_s for at_s, _ in note.cents), note.end_s]
     stays: dict[int, float] = {}
-    for (at, cents), until in zip(note.cents, edges[1:], strict=True):
+    for (at_s, cents), until_s in zip(note.cents, edges[1:], strict=True):
         level = round(cents / STANDS_CENTS)
-        stays[level] = stays.get(level, 0.0) + score.seconds(until) - score.seconds(at)
+        stays[level] = stays.get(level, 0.0) + until_s - at_s
     highest = max(cents for _, cents in note.cents)
     upper = {level: stay for level, stay in stays.items() if level * STANDS_CENTS >= 0.5 * highest}
     if highest < CURL_LEAST_CENTS or not upper:
@@ -122,118 +106,75 @@ def _stand(note: _Played, score: _Score) -> float:
     return members[-1]
 
 
-def _read(raw: bytes) -> _Score:
+def _read(raw: bytes) -> list[_Played]:
     if len(raw) > MOST_BYTES:
         raise LickError(f"the MIDI file is larger than {MOST_BYTES // 1000} kB: no lick is")
-    if raw[:4] != b"MThd" or len(raw) < 14:
+    if raw[:4] != b"MThd":
         raise LickError("it is no Standard MIDI file: it does not begin with MThd")
-    length, form, tracks, division = struct.unpack(">IHHH", raw[4:14])
-    if form > 1:
-        raise LickError(f"a MIDI file of format {form} is not read here: save it as format 0 or 1")
-    if division == 0 or division & 0x8000:
+    try:
+        file = mido.MidiFile(file=io.BytesIO(raw))
+    except Exception as fault:  # whatever a stranger's bytes bring the reader to, the file is damaged
+        raise LickError("the MIDI file is damaged, or ends too early: save it anew") from fault
+    if file.type > 1:
+        raise LickError(f"a MIDI file of format {file.type} is not read here: save it as format 0 or 1")
+    if file.ticks_per_beat <= 0:
         raise LickError("the MIDI file counts frames and not beats: save it with ticks a quarter note")
-    score, at, seen = _Score(division), 8 + length, 0
-    while at + 8 <= len(raw) and seen < tracks:
-        name, size = raw[at : at + 4], struct.unpack(">I", raw[at + 4 : at + 8])[0]
-        body = raw[at + 8 : at + 8 + size]
-        if len(body) < size:
-            raise LickError("the MIDI file ends in the middle of a track: it is damaged")
-        if name == b"MTrk":
-            seen += 1
-            _Track(body, score).read()
-        at += 8 + size
-    if seen < tracks:
-        raise LickError("the MIDI file ends before its last track: it is damaged")
-    return score
+    reader = _Reader(file.ticks_per_beat)
+    for message in file.merged_track:
+        reader.take(message)
+    return reader.ended()
 
 
-class _Track:
-    """One track read into the score: `.read()` once."""
+class _Reader:
+    """Messages in the order of time -> notes with what the wheel did while they sounded."""
 
-    def __init__(self, body: bytes, score: _Score) -> None:
-        self._body, self._score = body, score
-        self._at = self._tick = self._status = 0
+    def __init__(self, ticks_a_beat: int) -> None:
+        self._ticks_a_beat = ticks_a_beat
+        self._tempo_us, self._now_s = _USUAL_TEMPO_US, 0.0
         self._wheel = [0.0] * 16
         self._range = [2.0] * 16
         self._parameter: list[tuple[int, int]] = [(127, 127)] * 16
         self._sounding: dict[tuple[int, int], _Played] = {}
+        self._notes: list[_Played] = []
 
-    def read(self) -> None:
-        """All events; what still sounds at the end ends there."""
-        while self._at < len(self._body):
-            self._tick += self._length()
-            status = self._byte()
-            if status < 0x80:
-                status, self._at = self._status, self._at - 1
-            if status < 0x80:
-                raise LickError("the MIDI file is damaged: data without an event")
-            if status == 0xFF:
-                if self._meta():
-                    break
-            elif status in (0xF0, 0xF7):
-                self._at += self._length()
-            elif status >= 0xF0:
-                raise LickError("the MIDI file is damaged: an event that no file may hold")
-            else:
-                self._status = status
-                self._voice(status)
+    def take(self, message: mido.Message) -> None:
+        self._now_s += mido.tick2second(message.time, self._ticks_a_beat, self._tempo_us)
+        match message.type:
+            case "set_tempo":
+                self._tempo_us = message.tempo or self._tempo_us
+            case "note_on" if message.velocity and message.channel != DRUMS:
+                self._end_note(message.channel, message.note)
+                note = _Played(message.note, self._now_s, self._tempo_us / 1e6)
+                note.cents.append((self._now_s, self._wheel[message.channel]))
+                self._sounding[message.channel, message.note] = note
+                self._notes.append(note)
+            case "note_on" | "note_off":
+                self._end_note(message.channel, message.note)
+            case "pitchwheel":
+                self._turn(message.channel, message.pitch)
+            case "control_change":
+                self._control(message.channel, message.control, message.value)
+            case _:
+                pass
+
+    def ended(self) -> list[_Played]:
+        """All notes; what still sounds at the end ends there."""
         for note in self._sounding.values():
-            note.end = self._tick
-
-    def _byte(self) -> int:
-        if self._at >= len(self._body):
-            raise LickError("the MIDI file ends in the middle of an event: it is damaged")
-        self._at += 1
-        return self._body[self._at - 1]
-
-    def _length(self) -> int:
-        value = 0
-        for _ in range(4):
-            byte = self._byte()
-            value = value << 7 | byte & 0x7F
-            if byte < 0x80:
-                return value
-        raise LickError("the MIDI file is damaged: a length of more than four bytes")
-
-    def _meta(self) -> bool:
-        """Whether the track is over."""
-        kind, size = self._byte(), self._length()
-        body = self._body[self._at : self._at + size]
-        self._at += size
-        if kind == _TEMPO and len(body) == 3 and int.from_bytes(body) > 0:
-            self._score.tempi.append((self._tick, int.from_bytes(body)))
-        return kind == _END
-
-    def _voice(self, status: int) -> None:
-        kind, channel = status & 0xF0, status & 0x0F
-        one = self._byte()
-        two = 0 if kind in (0xC0, 0xD0) else self._byte()
-        if max(one, two) > 127:
-            raise LickError("the MIDI file is damaged: a value above 127")
-        if kind == 0x90 and two and channel != DRUMS:
-            self._end_note(channel, one)
-            note = _Played(one, self._tick, cents=[(self._tick, self._wheel[channel])])
-            self._sounding[channel, one] = note
-            self._score.notes.append(note)
-        elif kind in (0x80, 0x90):
-            self._end_note(channel, one)
-        elif kind == 0xE0:
-            self._turn(channel, (two << 7 | one) - 8192)
-        elif kind == 0xB0:
-            self._control(channel, one, two)
+            note.end_s = self._now_s
+        return self._notes
 
     def _end_note(self, channel: int, midi: int) -> None:
         note = self._sounding.pop((channel, midi), None)
         if note is not None:
-            note.end = self._tick
+            note.end_s = self._now_s
 
     def _turn(self, channel: int, wheel: int) -> None:
         self._wheel[channel] = 100.0 * self._range[channel] * wheel / 8192.0
         for (on, _), note in self._sounding.items():
             if on == channel:
-                ticks = [at for at, _ in note.cents]
-                del note.cents[bisect_right(ticks, self._tick - 1) :]
-                note.cents.append((self._tick, self._wheel[channel]))
+                if note.cents[-1][0] == self._now_s:
+                    note.cents.pop()
+                note.cents.append((self._now_s, self._wheel[channel]))
 
     def _control(self, channel: int, number: int, value: int) -> None:
         msb, lsb = self._parameter[channel]

@@ -1,16 +1,17 @@
 """Notes with their pitch over time -> a Standard MIDI File that any sequencer plays back in tune.
 
-Standard MIDI File format 0, one channel: every note is a note number with pitch bend in 14 bits, the bend's range set
-by RPN 0 (MIDI 1.0 Detailed Specification: "Pitch Bend Change", "Registered Parameter Numbers").
+Standard MIDI File format 0, one channel, written by mido: every note is a note number with pitch bend in 14 bits, the
+bend's range set by RPN 0 (MIDI 1.0 Detailed Specification: "Pitch Bend Change", "Registered Parameter Numbers").
 """
 
 from __future__ import annotations
 
-import struct
+import io
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import chain, pairwise
 
+import mido
 import numpy as np
 from numpy.typing import NDArray
 
@@ -21,12 +22,11 @@ RANGE_SEMITONES = 12
 
 _TICKS_A_QUARTER, _MICROSECONDS_A_QUARTER = 480, 500_000
 _TICKS_A_SECOND = _TICKS_A_QUARTER * 1_000_000 / _MICROSECONDS_A_QUARTER
-_CENTRE, _HIGHEST = 8192, 16383
-_NOTE_ON, _NOTE_OFF, _CONTROL, _PROGRAM, _BEND = 0x90, 0x80, 0xB0, 0xC0, 0xE0
+_LOWEST, _HIGHEST = -8192, 8191
 _CLEAN_ELECTRIC_GUITAR = 27
 """General MIDI 1 counts it as 28, from 1."""
 
-Event = tuple[int, bytes]
+Event = tuple[int, mido.Message]
 """Ticks since the beginning, and the message."""
 
 
@@ -57,22 +57,22 @@ def midi_file(sounds: Iterable[Sound], *, name: str = "") -> bytes:
         The pitch as it sounded, to 0.08 cent and 0.6 ms, for an instrument tuned to A4 = 440 Hz. Pitch further than an
         octave from where a note began stays at the octave.
     """
-    track = bytearray()
-    for step in _with_steps(chain(_preamble(name), _notes(sounds))):
-        track += step
-    track += b"\x00\xff\x2f\x00"
-    head = b"MThd" + struct.pack(">IHHH", 6, 0, 1, _TICKS_A_QUARTER)
-    return head + b"MTrk" + struct.pack(">I", len(track)) + track
+    # mido goes through a track once: handed on as they are made, an hour's messages never lie in memory together.
+    file = mido.MidiFile(
+        type=0, ticks_per_beat=_TICKS_A_QUARTER, tracks=[_with_steps(chain(_preamble(name), _notes(sounds)))]
+    )
+    out = io.BytesIO()
+    file.save(file=out)
+    return out.getvalue()
 
 
 def _preamble(name: str) -> Iterator[Event]:
-    words = name.encode("ascii", "replace")
-    yield 0, b"\xff\x03" + _variable(len(words)) + words
-    yield 0, b"\xff\x51\x03" + _MICROSECONDS_A_QUARTER.to_bytes(3, "big")
-    yield 0, bytes((_PROGRAM, _CLEAN_ELECTRIC_GUITAR))
+    yield 0, mido.MetaMessage("track_name", name=name.encode("ascii", "replace").decode())
+    yield 0, mido.MetaMessage("set_tempo", tempo=_MICROSECONDS_A_QUARTER)
+    yield 0, mido.Message("program_change", program=_CLEAN_ELECTRIC_GUITAR)
     # RPN 0, its value in semitones and cents, then the null RPN, so that no later data entry moves it.
-    for controller, value in ((101, 0), (100, 0), (6, RANGE_SEMITONES), (38, 0), (101, 127), (100, 127)):
-        yield 0, bytes((_CONTROL, controller, value))
+    for control, value in ((101, 0), (100, 0), (6, RANGE_SEMITONES), (38, 0), (101, 127), (100, 127)):
+        yield 0, mido.Message("control_change", control=control, value=value)
 
 
 def _notes(sounds: Iterable[Sound]) -> Iterator[Event]:
@@ -82,37 +82,29 @@ def _notes(sounds: Iterable[Sound]) -> Iterator[Event]:
         end_s = sound.end_s if after is None else min(sound.end_s, after.onset_s)
         first, last = _ticks(sound.onset_s), _ticks(end_s)
         note = min(127, max(0, round(midi_of(float(sound.hz[0])))))
-        previous = -1
+        previous: int | None = None
         for time_s, hz in zip(sound.time_s, sound.hz, strict=True):
-            tick, value = min(max(first, _ticks(float(time_s))), last), _bend(float(hz), note)
-            if value != previous:
-                yield tick if previous >= 0 else first, bytes((_BEND, value & 0x7F, value >> 7))
-            if previous < 0:  # the bend of its beginning is there before the note is
-                yield first, bytes((_NOTE_ON, note, sound.velocity))
-            previous = value
-        yield last, bytes((_NOTE_OFF, note, 64))
+            tick, bend = min(max(first, _ticks(float(time_s))), last), _bend(float(hz), note)
+            if bend != previous:
+                yield tick if previous is not None else first, mido.Message("pitchwheel", pitch=bend)
+            if previous is None:  # the bend of its beginning is there before the note is
+                yield first, mido.Message("note_on", note=note, velocity=sound.velocity)
+            previous = bend
+        yield last, mido.Message("note_off", note=note)
 
 
 def _bend(hz: float, note: int) -> int:
     """The 14 bits that move a note number to a frequency."""
-    return min(_HIGHEST, max(0, round(_CENTRE + (midi_of(hz) - note) / RANGE_SEMITONES * _CENTRE)))
+    return min(_HIGHEST, max(_LOWEST, round((midi_of(hz) - note) / RANGE_SEMITONES * -_LOWEST)))
 
 
 def _ticks(seconds: float) -> int:
     return max(0, round(seconds * _TICKS_A_SECOND))
 
 
-def _with_steps(events: Iterable[Event]) -> Iterator[bytes]:
+def _with_steps(events: Iterable[Event]) -> Iterator[mido.Message]:
     """Time only goes on: an event that a damaged log puts before the last one comes with it."""
     before = 0
     for tick, message in events:
-        yield _variable(max(0, tick - before)) + message
+        yield message.copy(time=max(0, tick - before))
         before = max(before, tick)
-
-
-def _variable(number: int) -> bytes:
-    """A variable-length quantity: seven bits a byte, the highest bit set on all but the last."""
-    found = [number & 0x7F]
-    while number := number >> 7:
-        found.append(0x80 | number & 0x7F)
-    return bytes(reversed(found))

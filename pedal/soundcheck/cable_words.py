@@ -61,11 +61,14 @@ def cable_remarks(run: CableRun) -> tuple[CableRemark, ...]:
 
 def _of_time(run: CableRun) -> Iterator[CableRemark]:
     figures, block_ms = run.figures, 1e3 * run.block_samples / run.rate_hz
-    fact = (
-        f"{1e3 * run.delay_s:.1f} ms out in blocks of {OUT_SAMPLES} and back in {run.block_samples} ({block_ms:.1f} ms)"
-    )
-    remedy = "choose the interface itself rather than a sound server; docs/realtime.md says what each step costs"
-    yield CableRemark("cable delay", run.delay_s <= SLOW_S, fact, "" if run.delay_s <= SLOW_S else remedy)
+    if run.delay_s < 0.0:  # no sound comes back before it was asked for
+        fact = "the stream stopped and went on while it was measured: no delay could be told"
+        yield CableRemark("cable delay", False, fact, "end what else this machine does, and measure anew")
+    else:
+        way = f"out in blocks of {OUT_SAMPLES} and back in {run.block_samples} ({block_ms:.1f} ms)"
+        good = run.delay_s <= SLOW_S
+        remedy = "choose the interface itself rather than a sound server; docs/realtime.md says what each step costs"
+        yield CableRemark("cable delay", good, f"{1e3 * run.delay_s:.1f} ms {way}", "" if good else remedy)
     lost, told = figures.lost_samples, run.told_lost_samples
     if run.holds:
         yield CableRemark("cable losses", True, f"no sample lost in {run.seconds:.0f} s")

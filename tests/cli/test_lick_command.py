@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -101,6 +102,16 @@ def test_a_kept_lick_is_transposed_where_another_key_is_asked_for(run: Run, tmp_
     status, out, err = run("lick", a_file(tmp_path), "--key", "A minor pentatonic", "--json")
     assert status == 0 and "transposed from G to A" in err
     assert json.loads(out)["notes"][0]["note"] == "A3"
+
+
+def test_without_mido_a_midi_file_says_what_to_do(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("mido", "pedal.licks.midi"):
+        monkeypatch.setitem(sys.modules, name, None)
+    assert run("lick", tmp_path / "phrase.mid") == (
+        2,
+        "",
+        "undertoe: reading MIDI needs mido: pip install 'undertoe[midi]'\n",
+    )
 
 
 def test_a_midi_file_with_pitch_bends_is_a_lick(run: Run, tmp_path: Path) -> None:

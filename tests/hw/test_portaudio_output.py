@@ -6,6 +6,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import pyaudio
 import pytest
 
 import hw.portaudio_output
@@ -20,11 +21,15 @@ DEFAULT = ("default", 128, 128)
 
 
 class Library:
-    """Devices by name, inputs and outputs; the last is the default."""
+    """Devices by name, inputs and outputs; the last is the default.
 
-    def __init__(self, *devices: tuple[str, int, int]) -> None:
-        self.devices = devices
+    A rate that it does not take is refused as `pa.open` of PyAudio 0.2.14 does: OSError of PortAudio's number and text.
+    """
+
+    def __init__(self, *devices: tuple[str, int, int], takes: tuple[int, ...] = (44_100, 48_000, 96_000)) -> None:
+        self.devices, self.takes = devices, takes
         self.opened: dict[str, Any] = {}
+        self.terminated = False
 
     def get_device_count(self) -> int:
         return len(self.devices)
@@ -42,13 +47,16 @@ class Library:
     get_default_input_device_info = get_default_output_device_info
 
     def open(self, **asked: Any) -> Library:
+        if asked["rate"] not in self.takes:
+            raise OSError(-9997, "Invalid sample rate")
         self.opened = asked
         return self
 
     def close(self) -> None:
         pass
 
-    terminate = close
+    def terminate(self) -> None:
+        self.terminated = True
 
 
 @pytest.mark.parametrize(
@@ -78,3 +86,36 @@ def test_an_output_that_is_not_there_is_told(monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.setattr(hw.portaudio_output, "start_library", lambda: Library(JACK))
     with pytest.raises(DeviceError, match="no audio output is called 'banjo'"):
         PortAudioOutput("banjo").open(lambda count: np.zeros(count, np.float32))
+
+
+def test_a_rate_that_the_device_refuses_gives_way_to_its_nearest_and_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    library = Library(JACK, takes=(44_100,))
+    monkeypatch.setattr(hw.portaudio_output, "start_library", lambda: library)
+    facts = PortAudioOutput(None).open(lambda count: np.zeros(count, np.float32))
+    assert facts.sample_rate == library.opened["rate"] == 44_100
+    assert facts.remark == f"{JACK[0]} does not take 48000 Hz: sounding at 44100 Hz"
+
+
+def test_an_output_that_opens_at_no_rate_is_told_and_the_library_let_go(monkeypatch: pytest.MonkeyPatch) -> None:
+    library = Library(JACK, takes=())
+    monkeypatch.setattr(hw.portaudio_output, "start_library", lambda: library)
+    sink = PortAudioOutput(None)
+    with pytest.raises(DeviceError, match=r"Headphones.* does not open \(.*Invalid sample rate\): choose another"):
+        sink.open(lambda count: np.zeros(count, np.float32))
+    assert library.terminated
+    sink.close()  # of what never began: nothing
+
+
+@pytest.mark.parametrize(("dac_s", "delay_s"), [(5.25, 0.25), (4.0, 0.0), (9.0, 0.0)])
+def test_both_channels_get_the_sound_and_a_delay_that_can_be_is_kept(
+    monkeypatch: pytest.MonkeyPatch, dac_s: float, delay_s: float
+) -> None:
+    library = Library(INTERFACE)
+    monkeypatch.setattr(hw.portaudio_output, "start_library", lambda: library)
+    sink = PortAudioOutput(None)
+    sink.open(lambda count: np.arange(count, dtype=np.float32))
+    times = {"output_buffer_dac_time": dac_s, "current_time": 5.0}
+    frames, goes_on = library.opened["stream_callback"](None, 3, times, 0)
+    assert np.frombuffer(frames, "<f4").tolist() == [0, 0, 1, 1, 2, 2]
+    assert goes_on == pyaudio.paContinue
+    assert sink.delay_s == delay_s

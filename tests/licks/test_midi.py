@@ -1,4 +1,4 @@
-"""A Standard MIDI file and its pitch bends, written by mido (github.com/mido/mido, MIT): the lick in it."""
+"""A Standard MIDI file and its pitch bends: the lick in it. mido writes most of them; one is music21's."""
 
 from __future__ import annotations
 
@@ -10,6 +10,9 @@ import mido
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from music21 import note as sheet
+from music21 import stream, tempo
+from music21.midi.translate import streamToMidiFile
 from passes_by_rule import C4, D4, F4, G3, KEY, Bb3  # type: ignore[import-not-found]
 
 from pedal.licks.lick import LickError
@@ -65,6 +68,26 @@ def test_notes_and_lengths_are_those_of_the_file(row: list[tuple[int, int]], tem
     assert all(n.inflection == "plain" for n in lick.notes)
 
 
+def test_a_file_that_another_program_wrote_is_read() -> None:
+    part = stream.Part([tempo.MetronomeMark(number=90)])
+    for name, quarters in (("G3", 1.0), ("B-3", 0.5), ("C4", 0.5), ("D4", 2.0)):
+        part.append(sheet.Note(name, quarterLength=quarters))
+    lick = lick_of_midi(streamToMidiFile(stream.Score([part])).writestr(), KEY)
+    assert [(n.midi, n.beats, n.rest_beats) for n in lick.notes] == [
+        (G3, 1.0, 0.0), (Bb3, 0.5, 0.0), (C4, 0.5, 0.0), (D4, 2.0, 0.0),
+    ]  # fmt: skip
+    assert lick.beats_a_minute == pytest.approx(90.0, rel=1e-5)
+
+
+def test_two_tracks_share_the_wheel_of_their_channel() -> None:
+    file = mido.MidiFile(type=1, ticks_per_beat=BEAT)
+    file.tracks.append(mido.MidiTrack([*note(G3), message("note_on", note=C4), message("note_off", BEAT, note=C4)]))
+    file.tracks.append(mido.MidiTrack([wheel(60.0, BEAT + 100), wheel(200.0, 40)]))
+    out = io.BytesIO()
+    file.save(file=out)
+    assert [n.inflection for n in lick_of_midi(out.getvalue(), KEY).notes] == ["plain", "bend"]
+
+
 def test_curls_bends_and_prebends_are_told_from_the_wheel() -> None:
     prebend = [wheel(200.0), *note(C4, BEAT, ((240, 100.0), (20, 0.0)))]
     lick = lick_of_midi(
@@ -99,7 +122,7 @@ def test_silence_between_notes_is_a_rest() -> None:
     [
         (b"", "it is no Standard MIDI file"),
         (b"RIFF....WAVEfmt ", "it is no Standard MIDI file"),
-        (file_of([*note(G3), *note(D4)])[:-9], "it is damaged"),
+        (file_of([*note(G3), *note(D4)])[:-9], "the MIDI file is damaged"),
         (file_of([]), "the MIDI file holds no note"),
         (file_of(note(G3)), "a lick of 1 note is none"),
         (file_of(note(G3) * 30), "a lick of 30 notes is too long"),
@@ -111,7 +134,7 @@ def test_silence_between_notes_is_a_rest() -> None:
         (file_of([*note(G3, path=((100, -150.0), (100, -150.0))), *note(D4)]), "which no finger does"),
         (b"MThd" + bytes([0, 0, 0, 6, 0, 2, 0, 1, 1, 0xE0]) + b"MTrk\0\0\0\0", "format 2 is not read here"),
         (b"MThd" + bytes([0, 0, 0, 6, 0, 0, 0, 1, 0xE7, 0x28]) + b"MTrk\0\0\0\0", "counts frames and not beats"),
-        (b"MThd" + bytes([0, 0, 0, 6, 0, 0, 0, 1, 1, 0xE0]) + b"MTrk\0\0\0\2\0\x40", "data without an event"),
+        (b"MThd" + bytes([0, 0, 0, 6, 0, 0, 0, 1, 1, 0xE0]) + b"MTrk\0\0\0\2\0\x40", "the MIDI file is damaged"),
     ],
 )  # fmt: skip
 def test_what_is_no_lick_is_refused_with_a_sentence(raw: bytes, sentence: str) -> None:

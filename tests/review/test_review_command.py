@@ -149,6 +149,17 @@ def test_the_midi_file_holds_every_note_that_has_a_trace(review: Run, tmp_path: 
     assert sum(message.type == "note_on" for message in messages) == 32
 
 
+def test_without_mido_the_notes_are_refused_before_any_file_is_written(
+    review: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("mido", "pedal.review.midi", "pedal.progress.midi_file"):
+        monkeypatch.setitem(sys.modules, name, None)
+    status, _, complaint = review("--csv", tmp_path / "notes.csv", "--midi", tmp_path / "notes.mid")
+    assert status == 2
+    assert "pip install 'undertoe[midi]', or use --csv, which needs nothing" in complaint
+    assert not list(tmp_path.glob("notes.*"))
+
+
 def test_the_log_and_the_bands_are_those_of_the_settings(
     month: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

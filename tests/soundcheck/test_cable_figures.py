@@ -161,3 +161,11 @@ def test_a_good_device_in_words():
 )
 def test_what_is_not_good_is_marked(heard, more, part):
     assert not {one.part: one.good for one in cable_remarks(run(heard, **more))}[part]
+
+
+def test_a_sound_back_before_it_was_asked_for_is_a_torn_run_and_no_delay():
+    """Seen through a sound server on a machine that two other programs held: −102 ms, with every other figure good."""
+    (delay,) = (one for one in cable_remarks(run(through_a_cable(), delay_s=-0.1024)) if one.part == "cable delay")
+    assert not delay.good
+    assert delay.fact == "the stream stopped and went on while it was measured: no delay could be told"
+    assert "measure anew" in delay.remedy
