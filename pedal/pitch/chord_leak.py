@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from pedal.pitch.chord_fit import ChordFit, Floats, lines_of
-from pedal.pitch.click_path import ClickPath
+from pedal.pitch.click_path import LOUDEST_DB, ClickPath
 from pedal.pitch.leak import NEW_GATE_DB, Samples
 from pedal.pitch.way_back import WayBack
 from pedal.pitch.way_time import WayTime
@@ -30,6 +30,8 @@ EXPECTED_SHARE = 2.0
 """What is no louder than this beside a chord that is not known yet is taken for it."""
 FADE_S = 0.8
 """So long does a pulse that was switched off go on: its fade, and the way through the drivers."""
+BEGINS_S = 2.0
+"""Within so long an output opens and tells where its first beat lies, if it plays at all."""
 BEFORE_S = 0.3
 """So much is kept before the grid is told: the first click may be in it."""
 LOUD_SHARE = 30.0
@@ -48,9 +50,10 @@ class ChordLeak:
         self._rate, self._heard = sample_rate, heard
         self._pulse: Pulse | None = None
         self._level_db = 0.0
+        self._told: Grid | None = None
         self._grid: Grid | None = None
         self._floor = 1.0
-        self._fading, self._fades_until = 0.0, 0
+        self._fading, self._fades_until, self._begins_by = 0.0, 0, 0
         self._before: Floats = np.zeros(0)
         self._forget()
 
@@ -80,7 +83,8 @@ class ChordLeak:
             loudest = max(fit.power for fit in self._fits.values())
             self._fading = EXPECTED_SHARE * self._way.level * float(np.sqrt(loudest))
             self._fades_until = self._heard + round(FADE_S * self._rate)
-        self._pulse, self._level_db, self._grid = pulse, level_db, None
+        self._begins_by = self._heard + round(BEGINS_S * self._rate)
+        self._pulse, self._level_db, self._told, self._grid = pulse, level_db, None, None
         self._forget()
 
     def begin_anew(self) -> None:
@@ -89,12 +93,19 @@ class ChordLeak:
         self._before = self._before[:0]
 
     def lies(self, grid: Grid | None) -> None:
-        """Where the pulse lies. A grid that has jumped makes all that was learned void: the output ran dry."""
-        if grid is not None and self._grid is not None and abs(grid.zero_s - self._grid.zero_s) <= JUMPED_S:
+        """Where the pulse lies. A grid that jumps, because the output ran dry, is looked for in the sound."""
+        before, self._told = self._told, grid
+        if before is None or grid is None or not self._way.level:
+            if before is None or grid is None or abs(grid.zero_s - self._zero / self._rate) > JUMPED_S:
+                self._adopt(grid)
             return
-        known, self._grid = self._grid is not None, grid
-        if known:
+        self._time.tell(grid.zero_s - self._zero / self._rate)
+
+    def _adopt(self, grid: Grid | None) -> None:
+        """Learn anew, by this grid."""
+        if self._grid is not None:
             self._forget()
+        self._grid = grid
         if grid is not None and self._click_path is not None:
             self._zero = round(grid.zero_s * self._rate)
             # Where it is told late, the first click has been heard already.
@@ -115,15 +126,19 @@ class ChordLeak:
             fades = self._heard < self._fades_until
             if not len(samples) or (self._pulse is None and not fades):
                 return samples
+            below = self._fading if fades else 0.0
+            if self._pulse is not None and self._quiet_so_far and self._heard < self._begins_by:
+                below = max(below, 10 ** (LOUDEST_DB / 20))  # its first click, before it is told where it lies
             self._before = np.concatenate([self._before, samples])[-round(BEFORE_S * self._rate) :]
-            made = self._hushed(samples, self._fading if fades else 0.0)
-            return made.astype(np.float32) if fades else samples
-        made, start = [], 0
+            made = self._hushed(samples, below)
+            return samples if made is samples else made.astype(np.float32)
+        start = 0
+        pieces: list[Floats] = []
         while start < len(samples):
             stop = min(len(samples), start + self._look_in)
-            made.append(self._piece(self._pulse, self._click_path, samples[start:stop].astype(np.float64)))
+            pieces.append(self._piece(self._pulse, self._click_path, samples[start:stop].astype(np.float64)))
             start = stop
-        return np.concatenate(made).astype(np.float32)
+        return np.concatenate(pieces).astype(np.float32)
 
     def _piece(self, pulse: Pulse, clicks: ClickPath, samples: Floats) -> Floats:
         """A piece that ends with a window to look at, at the latest."""
@@ -154,14 +169,14 @@ class ChordLeak:
 
     def _chords(self, pulse: Pulse, at: int, count: int) -> tuple[Floats, float]:
         """What comes back of chords, and the level below which all that is left is taken for one not known yet."""
-        times = (at + np.arange(count)) / self._rate
+        times = (at + np.arange(count)) / self._rate - self._time.late(at / self._rate)
         made, hushed_below = np.zeros(count), 0.0
         for stretch in pulse.stretches(times[0] - CROSSING_S / 2, times[-1] + CROSSING_S / 2):
             fit = self._fits.get(stretch.hz)
             if fit is None:
                 continue
             share = stretch.share * crossed(times, stretch.start_s, stretch.end_s)
-            made += share * fit.wave(self._way.ways, times[0] - self._time.late(times[0]), count)
+            made += share * fit.wave(self._way.ways, times[0], count)
             if self._way.unknown(fit.lines, fit.powers) > KNOWN_SHARE:
                 expected = EXPECTED_SHARE * self._way.level * float(np.sqrt(fit.power)) * stretch.share
                 new = self._quiet_so_far and not self._way.level and times[0] < COUNT_IN_BEATS * pulse.beat_s
@@ -183,8 +198,10 @@ class ChordLeak:
             return
         from_s = (self._heard - self._zero - length) / self._rate
         alone_s = CROSSING_S / 2 + SURE_S
-        around = pulse.stretches(from_s - alone_s, from_s + length / self._rate + alone_s)
-        if not around or from_s < 0.0 or len({(each.hz, each.share) for each in around}) > 1:
+        middle_s = from_s + length / 2 / self._rate
+        first_s = from_s - self._time.late(middle_s)
+        around = pulse.stretches(first_s - alone_s, first_s + length / self._rate + alone_s)
+        if not around or first_s < 0.0 or len({(each.hz, each.share) for each in around}) > 1:
             return
         fit = self._fits.get(around[0].hz)
         if fit is None:
@@ -192,17 +209,17 @@ class ChordLeak:
         loudest = LOUD_SHARE * self._way.level * np.sqrt(fit.power)
         if self._way.level and float(self._window @ self._window) > loudest**2 * length:
             return
-        middle_s = from_s + length / 2 / self._rate
-        seen = fit.see(self._window, from_s - self._time.late(middle_s), around[0].share)
-        self._way.learn(self._time.look(seen, self._way, fit.powers, middle_s), fit.powers)
+        share = around[0].share
+        seen = self._time.look(
+            lambda late_s: fit.see(self._window, from_s - late_s, share), self._way, fit.powers, middle_s
+        )
+        self._way.learn(seen, fit.powers)
+        told = self._told
+        if self._way.lost and told is not None and abs(told.zero_s - self._zero / self._rate) > JUMPED_S:
+            self._adopt(told)
 
     @property
     def learned(self) -> int:
         """How many of the chords are known."""
         every = self._fits.values()
         return sum(self._way.level > 0 and self._way.unknown(each.lines, each.powers) < KNOWN_SHARE for each in every)
-
-    @property
-    def late_s(self) -> float | None:
-        """By how much later than told what is played comes back; None while no click is heard to."""
-        return None if self._click_path is None else self._click_path.late_s

@@ -34,10 +34,8 @@ DRIFTS_BY = 4
 QUIETER = 0.25
 """Only where it was so much quieter just before is anything hushed."""
 CHUNK = 128
-ONSET_SHARE = 0.25
-"""Of its highest rise: there a click begins. It is at its full height within half a millisecond."""
 CLEAR = 20.0
-"""Only what stands so far out of what is left beside it tells where it begins."""
+"""Power, beside the doubt of it, from which a click counts as known however loud everything else was."""
 
 Floats = NDArray[np.float64]
 
@@ -149,12 +147,3 @@ class ClickPath:
         found = self._pulse.clicks((low - 1) / self._rate, (high + 1) / self._rate)
         every = [(round(self._pulse.click_s(beat, after) * self._rate), loud) for beat, after, loud in found]
         return [(start, loud) for start, loud in every if low <= start < high]
-
-    @property
-    def late_s(self) -> float | None:
-        """By how much later than expected the click comes back; None while it is not heard clearly."""
-        power = self.click**2
-        if not self._weight or power.max() * self._weight < CLEAR:
-            return None
-        rise = np.convolve(power, np.ones(max(1, round(0.0005 * self._rate))), "same")
-        return float(np.argmax(rise > ONSET_SHARE * rise.max()) - self._before) / self._rate

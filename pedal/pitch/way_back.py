@@ -32,13 +32,16 @@ class WayBack:
         self.ways: Complexes = np.zeros(lines, np.complex128)
         self.level = 0.0
         """How strongly most comes back, as amplitude; 0 while nothing is known."""
+        self.lost = False
+        """Whether the last window said that the way is another one."""
         self._off: Seen | None = None
         self._times_off = 0
 
     def learn(self, seen: Seen, powers: Floats) -> None:
         """Take a window in; `powers` are those of all lines as sent, shape (lines,)."""
         lines = seen.lines
-        if self._has_changed(seen, powers[lines]):
+        self.lost = self._has_changed(seen, powers[lines])
+        if self.lost:
             self.doubts[:] = np.maximum(self.doubts, self.level**2 + np.abs(self.found) ** 2)
             self.found[:] = 0.0
         doubts = self.doubts[lines] + DRIFTS * np.abs(self.found[lines]) ** 2

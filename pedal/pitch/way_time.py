@@ -6,6 +6,9 @@ frequency times one and the same time. A string does not do that, so a window te
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
+
 import numpy as np
 
 from pedal.pitch.chord_fit import Complexes, Floats, Seen
@@ -21,7 +24,7 @@ SAME_JUMP_S = 0.0002
 CLEAR_SHARE, FEWEST = 0.1, 5
 """Of its power, the variance of a line that tells of the time; and how many such lines it takes."""
 TELLS_WITHIN_S = 3e-6
-"""Standard deviation of what one window tells. A choice: hiss 20 dB under the leak gives a third of it."""
+"""Standard deviation of what one window tells. A choice."""
 DRIFT_WANDERS = 1e-12
 """Variance a second of a drift (1 ppm in a second)."""
 MOST_DRIFT = 2e-4
@@ -29,50 +32,64 @@ MOST_DRIFT = 2e-4
 
 
 class WayTime:
-    """`.late(at_s)` is the time to add to the way back, `.look(seen, way, at_s)` learns it and turns what was seen."""
+    """`.late(at_s)` is by how much later all comes than at first, `.look(see, way, powers, at_s)` learns it."""
 
     def __init__(self, hz: Floats) -> None:
         self._hz = hz
         self._late_s = self._drift = self._at_s = 0.0
         self._spread = np.array([[TELLS_WITHIN_S**2, 0.0], [0.0, MOST_DRIFT**2]])
-        self._jump_s: float | None = None
+        self._jumped_to_s: float | None = None
+        self._told_s = 0.0
 
     def late(self, at_s: float) -> float:
         """Seconds by which all comes later than when it was first learned."""
         return self._late_s + self._drift * (at_s - self._at_s)
 
-    def look(self, seen: Seen, way: WayBack, powers: Floats, at_s: float) -> Seen:
-        """The window in the middle of which it is `at_s`, turned to the time that it tells of."""
-        power = CLEAR_SHARE * np.abs(way.found[seen.lines]) ** 2
-        known = way.doubts[seen.lines] < power
-        if known.sum() < FEWEST:
-            return seen
-        sent = powers[seen.lines]
-        found = way.found[seen.lines]
-        shift_s, alike = self._likeliest(seen, found, np.where(known, sent, 0.0), (NEAR_S, NEAR_STEP_S))
+    def tell(self, late_s: float) -> None:
+        """The grid says that all comes so much later than at first; grids err, so the sound must say so too."""
+        self._told_s = late_s
+
+    def look(self, see: Callable[[float], Seen], way: WayBack, powers: Floats, at_s: float) -> Seen:
+        """What a window tells, in the middle of which it is `at_s`, seen at the time that it tells of.
+
+        see : gives what it tells if all comes so much later.
+        """
+        late_s = self.late(at_s)
+        seen = see(late_s)
+        shift_s, alike = self._likeliest(seen, way, powers, (NEAR_S, NEAR_STEP_S))
         if alike > ALIKE:
-            self._jump_s = None
+            self._jumped_to_s = None
             self._follow(shift_s, at_s)
-        else:
-            clear = known & (seen.doubts < power)
-            shift_s, alike = self._likeliest(seen, found, np.where(clear, sent, 0.0), (FAR_S, FAR_STEP_S))
-            again = self._jump_s is not None and abs(shift_s - self._jump_s) < SAME_JUMP_S
-            if alike < ALIKE_FAR or not again:
-                self._jump_s = shift_s if alike >= ALIKE_FAR else None
-                return seen
-            self._late_s, self._at_s, self._jump_s = self.late(at_s) + shift_s, at_s, None
-        return Seen(seen.lines, seen.ways * np.exp(2j * np.pi * self._hz[seen.lines] * shift_s), seen.doubts)
+            return see(late_s + shift_s)
+        shift_s, alike = self._likeliest(seen, way, powers, (FAR_S, FAR_STEP_S), clear=True)
+        to_s = late_s + shift_s
+        if alike < ALIKE_FAR and abs(self._told_s - late_s) > FAR_S / 2:
+            shift_s, alike = self._likeliest(see(self._told_s), way, powers, (FAR_S, FAR_STEP_S), clear=True)
+            to_s = self._told_s + shift_s
+        again = self._jumped_to_s is not None and abs(to_s - self._jumped_to_s) < SAME_JUMP_S
+        self._jumped_to_s = to_s if alike >= ALIKE_FAR else None
+        if self._jumped_to_s is None or not again:
+            return seen
+        self._late_s, self._at_s, self._jumped_to_s = to_s, at_s, None
+        return see(to_s)
 
     def _likeliest(
-        self, seen: Seen, found: Complexes, powers: Floats, steps: tuple[float, float]
+        self, seen: Seen, way: WayBack, powers: Floats, steps: tuple[float, float], *, clear: bool = False
     ) -> tuple[float, float]:
-        """By how much later lines that have a power come back, and how alike they are to what was known then, to 1."""
-        which = powers > 0.0
+        """By how much later what is known comes back, and how alike it is to what was known then, -1 to 1.
+
+        clear : look only at lines on which nothing else sounds.
+        """
+        lines = seen.lines
+        power = CLEAR_SHARE * np.abs(way.found[lines]) ** 2
+        which = way.doubts[lines] < power
+        if clear:
+            which &= seen.doubts < power
         if which.sum() < FEWEST:
-            return 0.0, 0.0
-        here, there = np.sum(powers * np.abs(seen.ways) ** 2), np.sum(powers * np.abs(found) ** 2)
-        like = powers * found.conj() * seen.ways
-        shift_s, alike = _best(like[which], self._hz[seen.lines][which], *steps)
+            return 0.0, -math.inf
+        sent, found, ways = powers[lines][which], way.found[lines][which], seen.ways[which]
+        here, there = np.sum(sent * np.abs(ways) ** 2), np.sum(sent * np.abs(found) ** 2)
+        shift_s, alike = _best(sent * found.conj() * ways, self._hz[lines][which], *steps)
         return shift_s, alike / float(np.sqrt(here * there))
 
     def _follow(self, shift_s: float, at_s: float) -> None:
