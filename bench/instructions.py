@@ -110,7 +110,7 @@ def main() -> None:
     session = LiveSession(_wanted(arguments), printer, Remarks(held=True))
     settings = session._settings
     mark("start: settings")
-    pedal, log_writer = session._board_and_keeping(settings)
+    pedal, log_writer = session._pedal_and_log_writer(settings)
     mark("start: board")
     from pedal.live import capture as capturing
     from pedal.live.assembly import assemble

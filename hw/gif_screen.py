@@ -20,7 +20,10 @@ LAST_MS = 1500
 
 
 class GifScreen:
-    """Keeps each new picture with the time it came at; `close` writes the film."""
+    """Keeps each new picture with the time it came at; `close` writes the film.
+
+    Raises `DeviceError` for a name that does not end in .gif, and for a folder that is not there.
+    """
 
     delay_s = 0.0
 
@@ -48,7 +51,7 @@ class GifScreen:
             self.show(self._bitmap)
 
     def close(self) -> None:
-        """Write the film, once; nothing if no picture came."""
+        """Write the film, once; nothing if no picture came. Raises `DeviceError` where it cannot be written."""
         frames, self._frames = self._frames, []
         if not frames:
             return

@@ -23,11 +23,11 @@ class PanelWiring(Protocol):
 
     @property
     def port(self) -> int:
-        """The bus."""
+        """Number of the I2C bus, as in /dev/i2c-1."""
 
     @property
     def address(self) -> int:
-        """On the bus."""
+        """Seven bits at which the panel answers, such as 0x3C."""
 
     @property
     def height(self) -> int:

@@ -144,7 +144,7 @@ class OutputPins:
         self._pins: dict[int, Any] = {}
 
     def setup(self, pin: int, _mode: int) -> None:
-        """Take a pin for output."""
+        """Take a GPIO by its number; raises `DeviceError` where it cannot be had."""
         import gpiozero  # only for SPI: it takes longer to load than the first picture to draw
 
         from hw.pin_library import pin_factory
@@ -153,7 +153,7 @@ class OutputPins:
             self._pins[pin] = gpiozero.DigitalOutputDevice(pin, pin_factory=pin_factory())
 
     def output(self, pin: int, level: int) -> None:
-        """Set a pin."""
+        """Drive a pin that was taken high or low; raises `DeviceError` where it has failed since."""
         with told(f"the panel's pin GPIO {pin} has failed", PIN_REMEDY):
             self._pins[pin].value = level
 

@@ -49,7 +49,13 @@ class Run:
 
 
 class LumaScreen:
-    """One panel, opened and cleared by the constructor; after a fault, close it and make a new one."""
+    """One panel, opened and cleared by the constructor; after a fault, close it and make a new one.
+
+    height : dots down, 64 or 32; it has 128 across.
+    contrast : 0 to 1, the brightness that `dim` calls 1.
+
+    Raises `ValueError` for another chip, `DeviceError` for a panel that does not answer.
+    """
 
     def __init__(
         self,
@@ -90,7 +96,10 @@ class LumaScreen:
         return device
 
     def show(self, bitmap: Image.Image) -> None:
-        """Send what changed since the last picture; after a fault the whole of it."""
+        """Send what changed since the last picture; after a fault the whole of it.
+
+        Raises `ValueError` for a picture of another size, `DeviceError` where the panel no longer answers.
+        """
         pages = pack(bitmap)
         if pages.shape != (self._height // 8, COLUMNS):
             raise ValueError(f"the picture must be {COLUMNS} x {self._height}, got {bitmap.width} x {bitmap.height}")

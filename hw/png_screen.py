@@ -14,7 +14,10 @@ DOT = 4
 
 
 class PngScreen:
-    """Saves each new picture as `screen-0001.png` and on; the same picture again is not saved again."""
+    """Saves each new picture as `screen-0001.png` and on; the same picture again is not saved again.
+
+    Raises `DeviceError` for a folder that cannot be made.
+    """
 
     delay_s = 0.0
 
@@ -30,7 +33,7 @@ class PngScreen:
             raise _unwritable(folder, fault) from fault
 
     def show(self, bitmap: Image.Image) -> None:
-        """Save the picture if it differs from the one before."""
+        """Save the picture if it differs from the one before; raises `DeviceError` where it cannot be written."""
         self._bitmap = bitmap.copy()
         seen = Image.new("1", bitmap.size) if self._blank else bitmap
         dots = seen.tobytes()

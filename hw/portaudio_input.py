@@ -57,6 +57,11 @@ class _Opened:
 class PortAudioInput:
     """One channel of a device.
 
+    sample_rate : asked for, hertz; `open` says which one it became.
+    block_samples : of one block; what is read is one block or several whole ones.
+    channel : from 1.
+    sample_format : tried first, "float32" or "int16"; the other one is tried where the device refuses it.
+
     Every `open` starts PortAudio anew, so that a device that came back under another number is found.
     """
 
@@ -95,7 +100,7 @@ class PortAudioInput:
         return StreamFacts(facts["name"], rate, self._block_samples, self._channel, remark, names)
 
     def read(self) -> Block:
-        """The next block, waiting for it, and whole blocks that wait behind it; DeviceError when the device is gone.
+        """The next block, waiting for it, and whole blocks that wait behind it; raises DeviceError, the device gone.
 
         Drivers deliver in bursts: taken at once they cost half the processor time, and none of them comes later for it.
         """

@@ -17,6 +17,7 @@ class PortAudioOutput:
     """A device's output, the same sound on its first one or two channels.
 
     beside : the guitar's input, whose card is taken where no device is named.
+    sample_rate, block_samples : hertz, and samples of one block.
 
     Blocks are long: nobody waits for a drone, and one that runs dry clicks and comes back out of step.
     """

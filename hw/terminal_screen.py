@@ -29,7 +29,10 @@ PLAIN = " '-^._:#"
 
 
 class TerminalScreen:
-    """The panel on the terminal's other page, with captions below; rewrites only the lines that changed."""
+    """The panel on the terminal's other page, with captions below; rewrites only the lines that changed.
+
+    Raises `DeviceError` where the output is no terminal that can draw.
+    """
 
     delay_s = 0.0
 

@@ -61,9 +61,15 @@ add_pin_library() {
     DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends python3-lgpio python3-spidev >/dev/null && return 0
   fi
   all_but spidev "$here/board.lock" >"$1/pins.lock"
-  $pip --ignore-installed --only-binary :all: --require-hashes -r "$1/pins.lock" ||
+  $pip --ignore-installed --only-binary :all: --require-hashes -r "$1/pins.lock" 2>/dev/null || build_pin_library ||
     say "no pin library for this Python: footswitches and a lamp will not work (undertoe doctor says more)"
   build_as_nobody spidev "$here/board.lock" || say "spidev could not be built: an SPI panel will not work (undertoe doctor says more)"
+}
+
+# Nobody makes a wheel of it for the newer Python. PYPI=1 has it take in the C sources that it brings.
+build_pin_library() {
+  DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends swig >/dev/null &&
+    PYPI=1 build_as_nobody lgpio "$here/board.lock"
 }
 
 # What the program is made of: the same sources and locks give the same word.

@@ -6,8 +6,8 @@
 # Writes out/card; with DIR, the mounted FAT partition, also puts it there and edits cmdline.txt where the system has no cloud-init.
 # Libraries come as wheels by the hashes of the locks, the packages of the distribution by apt with its signatures. What has no wheel
 # for arm64 is built in an emulated Debian of each kind, as nobody. Needs some 3 GB below $XDG_CACHE_HOME and 15 minutes the first
-# time. CARD_FOR=bookworm:3.11 makes it for one of the two. The digest of the bundle stands in first-run.sh, and the card's zip in the release's SHA256SUMS, which is published
-# apart: compare before the card goes into a pedal.
+# time. CARD_FOR=bookworm:3.11 makes it for one of the two. The digest of the bundle stands in first-run.sh, and the card's zip in the
+# release's SHA256SUMS, which is published apart: compare before the card goes into a pedal.
 set -eu
 umask 022
 here=$(cd "$(dirname "$0")" && pwd)
@@ -25,12 +25,10 @@ for tool in debootstrap qemu-user-static; do
   dpkg-query -W -f='${Status}' "$tool" 2>/dev/null | grep -q 'ok installed' ||
     DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "$tool" >/dev/null
 done
-formats=/proc/sys/fs/binfmt_misc
-[ -e $formats/register ] || mount -t binfmt_misc binfmt_misc $formats
-[ -e $formats/qemu-aarch64 ] || cat /usr/lib/binfmt.d/qemu-aarch64.conf >$formats/register
+# shellcheck source=/dev/null
+. "$here/arm64.sh"
 
-mirror=$(sed -n 's/^URIs: *//p' /etc/apt/sources.list.d/debian.sources 2>/dev/null | head -1)
-tools=python3,python3-venv,python3-dev,gcc,libc6-dev,portaudio19-dev
+tools=python3,python3-venv,python3-dev,gcc,libc6-dev,portaudio19-dev,swig
 # An arm64 Debian to build in, unpacked and not set up: nothing of it runs but the compiler.
 a_debian() { # SUITE
   [ ! -e "$cache/$1/.complete" ] || return 0
@@ -79,20 +77,22 @@ wheels_of() { # PYTHON DIR
   fetch="$fetch --python-version $1 --implementation cp --platform manylinux_2_34_aarch64 --platform manylinux_2_31_aarch64"
   fetch="$fetch --platform manylinux_2_28_aarch64 --platform manylinux_2_17_aarch64 --platform manylinux2014_aarch64"
   for lock in "$work/run.lock" "$here/build.lock" "$here/card.lock"; do $fetch -r "$lock"; done
-  # Where nobody makes a wheel of the pin library for this Python, it is the system's own: Raspberry Pi OS has it.
+  # Nobody makes a wheel of the pin library for the newer Python: built from its source as well, then, and PYPI=1 has it take in
+  # the C sources that it brings, in place of a library that Debian lacks.
+  unmade="pyaudio:run spidev:board"
   if ! $fetch -r "$work/board.lock" 2>/dev/null; then
-    say "no pin library for Python $1: the card relies on the system's"
+    unmade="$unmade lgpio:board"
     : >"$work/board.lock"
   fi
 }
 
-# The two that have none: built as nobody in the other Debian, sources by the locks, build tools by the locks.
+# Those that have none: built as nobody in the other Debian, sources by the locks, build tools by the locks.
 build_in() { # SUITE DIR
   root=$cache/$1
   rm -rf "$root/var/tmp/build"
   mkdir -p "$root/var/tmp/build/wheels" "$root/var/tmp/build/made"
   cp "$2"/wheels/*.whl "$root/var/tmp/build/wheels/"
-  for pair in pyaudio:run spidev:board; do
+  for pair in $unmade; do
     only "${pair%:*}" "$here/${pair#*:}.lock"
   done >"$root/var/tmp/build/source.lock"
   cp /etc/resolv.conf "$root/etc/"
@@ -107,7 +107,7 @@ build_in() { # SUITE DIR
   pip=$(cd "$root" && echo var/tmp/build/wheels/pip-*.whl)
   chroot "$root" /var/tmp/build/venv/bin/python3 "/$pip/pip" install -q --no-index --find-links /var/tmp/build/wheels setuptools wheel packaging
   chroot "$root" chown -R nobody /var/tmp/build/made
-  chroot "$root" setpriv --reuid=nobody --regid=nogroup --clear-groups --no-new-privs env HOME=/var/tmp/build/made TMPDIR=/var/tmp/build/made \
+  chroot "$root" setpriv --reuid=nobody --regid=nogroup --clear-groups --no-new-privs env HOME=/var/tmp/build/made TMPDIR=/var/tmp/build/made PYPI=1 \
     ${PIP_CERT:+PIP_CERT=/etc/ssl/certs/ca-certificates.crt} PATH=/var/tmp/build/venv/bin:/usr/bin:/bin \
     /var/tmp/build/venv/bin/python3 "/$pip/pip" wheel -q --no-cache-dir --no-deps --no-build-isolation --no-binary :all: --require-hashes \
     -w /var/tmp/build/made/wheels -r /var/tmp/build/source.lock
@@ -116,7 +116,7 @@ build_in() { # SUITE DIR
     cp "$wheel" "$2/wheels/"
     name=$(basename "$wheel")
     lock=built
-    case $name in spidev-*) lock=board ;; esac
+    case $name in spidev-* | lgpio-*) lock=board ;; esac
     echo "$(echo "$name" | cut -d- -f1 | tr '[:upper:]' '[:lower:]')==$(echo "$name" | cut -d- -f2) --hash=sha256:$(sha256sum "$wheel" | cut -d' ' -f1)" >>"$2/$lock.lock"
   done
   cat "$work/board.lock" >>"$2/board.lock"

@@ -107,7 +107,7 @@ class Switches(Protocol):
 
 
 class Lamp(Protocol):
-    """One light."""
+    """A light that glows at a level; what it says by its rhythm is not its business."""
 
     def shine(self, level: float) -> None:
         """Brightness 0 to 1."""

@@ -10,7 +10,7 @@ import errno
 import os
 import secrets
 import stat
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, Any, BinaryIO, TextIO, cast
@@ -97,6 +97,28 @@ def _mode_of(path: Path) -> int | None:
     if stat.S_ISREG(mode) and not os.access(path, os.W_OK):
         raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
     return mode
+
+
+def picture_format(file: Path, known: Sequence[str]) -> str:
+    """The format that the ending of a picture's name tells, in small letters and without its point: "png".
+
+    Parameters
+    ----------
+    file : Path
+        As it was given to `--plot`. PNG in capitals is png.
+    known : sequence of str
+        The endings that can be drawn, such as ".png"; at least two.
+
+    Raises
+    ------
+    UsageError
+        For a name that ends in none of them.
+    """
+    ending = file.suffix.lower()
+    if ending not in known:
+        choices = " or ".join(known) if len(known) == 2 else f"one of {', '.join(known)}"
+        raise UsageError(f"--plot {file}: the name must end in {choices}")
+    return ending.removeprefix(".")
 
 
 def keep_the_name(folder: Path) -> None:

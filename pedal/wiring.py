@@ -209,7 +209,7 @@ def terminal() -> Screen:
 
 
 def pictures(folder: Path) -> Screen:
-    """Pictures in a folder."""
+    """A screen that keeps each picture as a PNG, numbered in the order shown."""
     from hw.png_screen import PngScreen
 
     return PngScreen(folder)

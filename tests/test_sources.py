@@ -14,7 +14,10 @@ import pytest
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 PAGE = (REPOSITORY / "docs" / "sources.md").read_text()
-ROOMS = {"Notes": "notes", "Verdicts": "verdicts", "Pitch": "pitch"}
+ROOMS = {
+    "Notes": "notes", "Verdicts": "verdicts", "Pitch": "pitch", "Theory": "theory", "Progress": "progress",
+    "Practice": "practice",
+}  # fmt: skip
 
 
 class Row(NamedTuple):

@@ -30,7 +30,7 @@ class Given:
 
     @property
     def sentence(self) -> str:
-        """For the panel."""
+        """What the panel says once the stick may be pulled: how many went over, and what found no room."""
         parts = [f"{self.sessions} sessions" if self.sessions != 1 else "1 session"]
         if self.takes:
             parts.append(f"{self.takes} takes" if self.takes != 1 else "1 take")

@@ -42,7 +42,7 @@ class FolderSink:
         return _free_bytes(self._folder.parent) >= size + SPARED_BYTES
 
     def add(self, name: str, file: Path) -> None:
-        """A copy."""
+        """Copy the file aside, then rename it; raises `StoreError` where the stick is full or was pulled out."""
         path = self._folder / name
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -69,7 +69,7 @@ class TarSink:
         return self._left >= size
 
     def add(self, name: str, file: Path) -> None:
-        """Into the archive, with a name and a size and nothing else of the file."""
+        """Into the archive, with a name and a size and nothing else of the file; raises `StoreError`."""
         try:
             with file.open("rb") as source:
                 member = tarfile.TarInfo(name)

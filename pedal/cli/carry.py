@@ -26,7 +26,7 @@ and the takes; out of it come undertoe.yaml, homework.yaml and licks/*.
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the verb."""
+    """Say what the command line may hold."""
     parser.epilog = EXAMPLES
     parser.add_argument("place", metavar="DIR", type=Path, help="where the stick is mounted")
     parser.add_argument("--tar", action="store_true", help="write an archive to standard output, and take nothing")

@@ -31,7 +31,7 @@ examples:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the verb."""
+    """Say what the command line may hold."""
     parser.epilog = EXAMPLES
     parser.add_argument("file", metavar="FILE.yaml", type=Path, nargs="?", help="the file; without it, the one in use")
     parser.add_argument("--card", action="store_true", help="by the rules of the card, where some do not count")

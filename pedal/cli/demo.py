@@ -118,7 +118,7 @@ def _perform(
 
 
 def _sound(scene: Scene, pedal: Pedal) -> Callable[[], Iterator[NDArray[np.float32]]]:
-    """The scene's own score; a Round has none, and is played by what the board asks."""
+    """The scene's own score; a Round has none, and is played by what the pedal asks."""
     from pedal.live.performing import blocks_by_asking, blocks_of
     from pedal.synth.player import MadeUpPlayer
 
@@ -128,7 +128,7 @@ def _sound(scene: Scene, pedal: Pedal) -> Callable[[], Iterator[NDArray[np.float
 
 
 def _pedal(scene: Scene, settings: Settings) -> Pedal:
-    """The board as the scene was made for it, whatever the player's own key and tuning."""
+    """The pedal as the scene was made for it, whatever the player's own key and tuning."""
     from dataclasses import replace
 
     from pedal.live.starting_state import starting_state

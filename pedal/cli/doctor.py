@@ -26,7 +26,7 @@ examples:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the verb."""
+    """Say what the command line may hold."""
     parser.epilog = EXAMPLES
     parser.add_argument(
         "--config", metavar="FILE.yaml", type=Path, help="settings (default: the player's own, or installed)"

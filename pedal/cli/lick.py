@@ -145,14 +145,15 @@ def _print(lick: Lick, found: tuple[Offer, ...], rig: Rig | None, arguments: arg
 def _save(lick: Lick, folder: LickFolder, name: str) -> None:
     from pedal.cli.lick_source import find_kept, named
     from pedal.live.lick_folder import LickFileError
-    from pedal.modes.lick_shelf import MOST_KEPT, KeptLick, free_number
+    from pedal.modes.lick_shelf import KeptLick, free_number
+    from pedal.practice.item import MOST_LICKS
 
     lick = named(lick, name)
     shelf = folder.load()
     same = find_kept(shelf, lick.name)
     number = same.number if same is not None else free_number(shelf)
     if number is None:
-        raise LickFileError(f"{MOST_KEPT} licks are kept, and no more: forget one with `undertoe lick NAME --forget`")
+        raise LickFileError(f"{MOST_LICKS} licks are kept, and no more: forget one with `undertoe lick NAME --forget`")
     path = folder.keep(KeptLick(number, lick))
     _remark([*folder.faults, f"kept as {number} in {path}"])
 

@@ -68,12 +68,12 @@ def run(arguments: argparse.Namespace) -> int:
     settings = wiring.settings(arguments.config)
     try:
         key = settings.key if arguments.key is None else parse_key(arguments.key)
-        canvas = position_sheet(key, arguments.position, _rig(arguments, settings), zone=_zone(settings))
+        sheet = position_sheet(key, arguments.position, _rig(arguments, settings), zone=_zone(settings))
     except ValueError as fault:
         raise UsageError(str(fault)) from fault
-    _print(canvas, as_json=arguments.json)
+    _print(sheet, as_json=arguments.json)
     if arguments.svg or arguments.png:
-        _draw(canvas, svg=arguments.svg, png=arguments.png)
+        _draw(sheet, svg=arguments.svg, png=arguments.png)
     return 0
 
 
@@ -103,24 +103,24 @@ def _zone(settings: Settings) -> BlueZone:
     return BlueZone(bands.curl_least_cents, bands.zone_low_cents, bands.zone_high_cents, bands.zone_near_cents)
 
 
-def _print(canvas: PositionSheet, *, as_json: bool) -> None:
+def _print(sheet: PositionSheet, *, as_json: bool) -> None:
     import json
 
     from pedal.cli.map_words import position_object, position_page
 
-    print(json.dumps(position_object(canvas)) if as_json else position_page(canvas))
+    print(json.dumps(position_object(sheet)) if as_json else position_page(sheet))
 
 
-def _draw(canvas: PositionSheet, *, svg: Path | None, png: Path | None) -> None:
+def _draw(sheet: PositionSheet, *, svg: Path | None, png: Path | None) -> None:
     from pedal.cli.map_words import heading, neck_sheet
     from pedal.safe_files import writing, writing_bytes
     from pedal.screen.line_art import picture, svg_text
     from pedal.screen.neck_picture import neck_picture
 
-    art = neck_picture(neck_sheet(canvas))
+    art = neck_picture(neck_sheet(sheet))
     if svg:
         with writing(svg) as file:
-            file.write(svg_text(art, title=heading(canvas)))
+            file.write(svg_text(art, title=heading(sheet)))
     if png:
         with writing_bytes(png) as dots:
             picture(art).save(dots, "PNG")

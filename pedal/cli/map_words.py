@@ -13,64 +13,64 @@ _MM_A_METRE = 1000.0
 _CELL = 11
 
 
-def position_object(canvas: PositionSheet) -> dict[str, Any]:
+def position_object(sheet: PositionSheet) -> dict[str, Any]:
     """What `--json` prints: key, position, bends and curls; newtons and millimetres to two places."""
     return {
-        "key": str(canvas.key),
-        "position": canvas.place.number,
-        "bends": [_bend_object(row) for row in canvas.bends],
-        "curls": [_curl_object(row, canvas) for row in canvas.curls],
+        "key": str(sheet.key),
+        "position": sheet.place.number,
+        "bends": [_bend_object(row) for row in sheet.bends],
+        "curls": [_curl_object(row, sheet) for row in sheet.curls],
     }
 
 
-def position_page(canvas: PositionSheet) -> str:
+def position_page(sheet: PositionSheet) -> str:
     """The page for a terminal: the neck, the bends, the curls, the cautions."""
     return "\n\n".join(
         [
-            "\n".join(_heading(canvas)),
-            "\n".join(_neck(canvas)),
-            "\n".join(_bends(canvas)),
-            "\n".join(_curls(canvas)),
+            "\n".join(_heading(sheet)),
+            "\n".join(_neck(sheet)),
+            "\n".join(_bends(sheet)),
+            "\n".join(_curls(sheet)),
             "\n".join(CAUTIONS),
         ]
     )
 
 
-def heading(canvas: PositionSheet) -> str:
+def heading(sheet: PositionSheet) -> str:
     """Key, position and frets in one line, for eyes."""
-    place = canvas.place
+    place = sheet.place
     return (
-        f"{key_for_eyes(canvas)} · position {place.number} from degree {for_eyes(place.degree)} · "
+        f"{key_for_eyes(sheet)} · position {place.number} from degree {for_eyes(place.degree)} · "
         f"frets {place.lowest_fret} to {place.highest_fret}"
     )
 
 
-def rig_line(canvas: PositionSheet) -> str:
+def rig_line(sheet: PositionSheet) -> str:
     """Tuning, capo, scale length, concert pitch and string set in one line."""
-    rig = canvas.rig
+    rig = sheet.rig
     capo = f" · capo {rig.neck.capo}" if rig.neck.capo else ""
     gauges = " ".join(str(string) for string in rig.strings)
-    tuning = " ".join(reversed(open_notes(canvas)))
+    tuning = " ".join(reversed(open_notes(sheet)))
     return f"{tuning}{capo} · A4 {rig.a4_hz:g} Hz · {_MM_A_METRE * rig.scale_m:g} mm · {gauges}"
 
 
-def key_for_eyes(canvas: PositionSheet) -> str:
+def key_for_eyes(sheet: PositionSheet) -> str:
     """The key with its accidentals drawn."""
-    key = canvas.key
+    key = sheet.key
     own = key.scale.startswith("[")
     return f"{for_eyes(str(key.tonic))} {key.scale.replace('b', '♭').replace('#', '♯') if own else key.scale}"
 
 
-def open_notes(canvas: PositionSheet) -> tuple[str, ...]:
+def open_notes(sheet: PositionSheet) -> tuple[str, ...]:
     """The open strings without capo, string 1 first, for eyes."""
-    return tuple(for_eyes(canvas.key.spell(midi)) for midi in canvas.rig.neck.tuning.open_midi)
+    return tuple(for_eyes(sheet.key.spell(midi)) for midi in sheet.rig.neck.tuning.open_midi)
 
 
-def neck_sheet(canvas: PositionSheet) -> NeckSheet:
+def neck_sheet(sheet: PositionSheet) -> NeckSheet:
     """What the drawing of the neck says."""
-    curled = {(row.spot.string, row.spot.fret) for row in canvas.curls}
+    curled = {(row.spot.string, row.spot.fret) for row in sheet.curls}
     # Common practice: the upper half of the strings is pushed away from string 1, the lower half pulled toward it.
-    pushed = canvas.rig.neck.tuning.strings // 2
+    pushed = sheet.rig.neck.tuning.strings // 2
     marks = tuple(
         NeckMark(
             row.bend.string,
@@ -84,10 +84,10 @@ def neck_sheet(canvas: PositionSheet) -> NeckSheet:
             curl=(row.bend.string, row.bend.fret) in curled,
             pulled=row.bend.string > pushed,
         )
-        for row in canvas.bends
+        for row in sheet.bends
     )
-    gauges_in = tuple(string.gauge_in for string in canvas.rig.strings)
-    return NeckSheet(heading(canvas), rig_line(canvas), open_notes(canvas), gauges_in, canvas.rig.neck.capo, marks)
+    gauges_in = tuple(string.gauge_in for string in sheet.rig.strings)
+    return NeckSheet(heading(sheet), rig_line(sheet), open_notes(sheet), gauges_in, sheet.rig.neck.capo, marks)
 
 
 def _bend_object(row: BendRow) -> dict[str, Any]:
@@ -105,32 +105,32 @@ def _bend_object(row: BendRow) -> dict[str, Any]:
     }
 
 
-def _curl_object(row: CurlRow, canvas: PositionSheet) -> dict[str, Any]:
+def _curl_object(row: CurlRow, sheet: PositionSheet) -> dict[str, Any]:
     return {
         "string": row.spot.string,
         "fret": row.spot.fret,
         "note": row.note,
         "degree": row.degree,
-        "zone_cents": [canvas.zone.low_cents, canvas.zone.high_cents],
+        "zone_cents": [sheet.zone.low_cents, sheet.zone.high_cents],
         "zone_hz": [round(row.low_hz, 3), round(row.high_hz, 3)],
         "push_mm": [round(_MM_A_METRE * push.travel_m, 2) for push in (row.low_push, row.high_push)],
     }
 
 
-def _heading(canvas: PositionSheet) -> list[str]:
-    return [heading(canvas), rig_line(canvas)]
+def _heading(sheet: PositionSheet) -> list[str]:
+    return [heading(sheet), rig_line(sheet)]
 
 
-def _neck(canvas: PositionSheet) -> list[str]:
+def _neck(sheet: PositionSheet) -> list[str]:
     """One row a string, string 1 on top: degree, rise, and a wave where it is curled."""
-    place = canvas.place
+    place = sheet.place
     frets = range(place.lowest_fret, place.highest_fret + 1)
-    curled = {(row.spot.string, row.spot.fret) for row in canvas.curls}
+    curled = {(row.spot.string, row.spot.fret) for row in sheet.curls}
     cells = {
-        (row.bend.string, row.bend.fret): f"{for_eyes(row.from_degree)} +{row.bend.semitones}" for row in canvas.bends
+        (row.bend.string, row.bend.fret): f"{for_eyes(row.from_degree)} +{row.bend.semitones}" for row in sheet.bends
     }
     rows = [" " * 9 + "".join(f"{fret:^{_CELL + 1}}" for fret in frets).rstrip()]
-    for string, note in enumerate(open_notes(canvas), 1):
+    for string, note in enumerate(open_notes(sheet), 1):
         marks = [cells.get((string, fret), "") + (" ~" if (string, fret) in curled else "") for fret in frets]
         line = "".join(f"{mark:─^{_CELL}}│" if not mark else f"{f' {mark} ':─^{_CELL}}│" for mark in marks)
         rows.append(f"{string:>2} {note:<4} │{line}")
@@ -138,9 +138,9 @@ def _neck(canvas: PositionSheet) -> list[str]:
     return rows
 
 
-def _bends(canvas: PositionSheet) -> list[str]:
+def _bends(sheet: PositionSheet) -> list[str]:
     rows = [f"{'':>3} {'string':>6} {'fret':>4}  {'bend':<19}  {'travel':>7}  {'force':>6}  {'grade':<17}  support"]
-    for number, row in enumerate(canvas.bends, 1):
+    for number, row in enumerate(sheet.bends, 1):
         push = row.effort.push
         bend = (
             f"{for_eyes(row.from_note):<4} {f'({for_eyes(row.from_degree)})':<4} → "
@@ -150,8 +150,8 @@ def _bends(canvas: PositionSheet) -> list[str]:
             f"{number:>3} {row.bend.string:>6} {row.bend.fret:>4}  {bend:<19}  {_MM_A_METRE * push.travel_m:>4.1f} mm"
             f"  {push.force_n:>4.1f} N  {row.effort.grade.replace('_', ' '):<17}  {row.effort.support}"
         )
-    locked_mm = _MM_A_METRE * max(row.effort.push.locked_travel_m for row in canvas.bends)
-    share = max(row.effort.push.breaking_share for row in canvas.bends)
+    locked_mm = _MM_A_METRE * max(row.effort.push.locked_travel_m for row in sheet.bends)
+    share = max(row.effort.push.breaking_share for row in sheet.bends)
     rows.append(
         f"Travel and force with the string free over fret and nut; locked at the fret up to {locked_mm:.0f} mm. "
         f"At most {100 * share:.0f} % of a string's strength."
@@ -159,15 +159,15 @@ def _bends(canvas: PositionSheet) -> list[str]:
     return rows
 
 
-def _curls(canvas: PositionSheet) -> list[str]:
-    zone = canvas.zone
-    if not canvas.curls:
+def _curls(sheet: PositionSheet) -> list[str]:
+    zone = sheet.zone
+    if not sheet.curls:
         return ["No curls: this scale has neither a minor third nor a flat seventh."]
     rows = [
         f"Curls: {zone.low_cents:g} to {zone.high_cents:g} cents above the note as it sounded, "
         "cut off while still sharp."
     ]
-    for row in canvas.curls:
+    for row in sheet.curls:
         low_mm, high_mm = _MM_A_METRE * row.low_push.travel_m, _MM_A_METRE * row.high_push.travel_m
         rows.append(
             f"    {row.spot.string:>6} {row.spot.fret:>4}  {for_eyes(row.note):<4} {f'({for_eyes(row.degree)})':<4}"

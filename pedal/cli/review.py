@@ -118,12 +118,12 @@ def _review(arguments: argparse.Namespace, log: Path, choice: Selection, setting
 def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Selection) -> None:
     from pedal.review import data, page, terminal
     from pedal.review.review import noted
-    from pedal.safe_files import writing, writing_bytes
+    from pedal.safe_files import picture_format, writing, writing_bytes
 
     if arguments.plot:
-        from pedal.review.plot import refuse_another_ending
+        from pedal.review.plot import SUFFIXES
 
-        refuse_another_ending(arguments.plot)  # before any file is written
+        picture = picture_format(arguments.plot, SUFFIXES)  # before any file is written
     if arguments.midi:
         try:
             from pedal.review.midi import save_midi
@@ -140,8 +140,8 @@ def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Sel
     if arguments.plot:
         from pedal.review.plot import save_plot
 
-        with writing_bytes(arguments.plot, instead_of=(log,)) as picture:
-            save_plot(review, picture, ending=arguments.plot.suffix)
+        with writing_bytes(arguments.plot, instead_of=(log,)) as dots:
+            save_plot(review, dots, picture=picture)
     if arguments.midi:
         with writing_bytes(arguments.midi, instead_of=(log,)) as notes:
             save_midi(log, choice, notes)

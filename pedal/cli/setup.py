@@ -7,13 +7,12 @@ import os
 import signal
 import sys
 from pathlib import Path
-from typing import cast
 
 from pedal.settings.load import SERVICE_FILE
+from pedal.setup.names import NAMES
 
 NAME = "setup"
 HELP = "find panel, switches, input and output, step by step"
-STEPS = ("panel", "switches", "input", "level", "noise", "output", "tune", "cable")
 EXAMPLES = """\
 examples:
   undertoe setup                     the steps that are not done yet, in the terminal
@@ -39,7 +38,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--display", choices=("terminal", "panel"), default="terminal", help="where the pages go (default: terminal)"
     )
     what = parser.add_mutually_exclusive_group()
-    what.add_argument("--step", choices=STEPS, help="this step alone (default: those not done yet)")
+    what.add_argument("--step", choices=NAMES, help="this step alone (default: those not done yet)")
     what.add_argument("--list", action="store_true", help="begin with the list of steps")
     what.add_argument("--show", action="store_true", help="print what was found, and end")
     what.add_argument("--forget", action="store_true", help="forget what was found, and end")
@@ -66,7 +65,6 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.live.set_up.found import found_file
     from pedal.live.set_up.starting import set_up_pedal
     from pedal.live.signals import Signals
-    from pedal.setup.machine import StepName
 
     for_the_service(arguments)
     settings = wiring.given_settings(arguments.config).settings
@@ -92,7 +90,7 @@ def run(arguments: argparse.Namespace) -> int:
                 say=remarks.say,
                 in_terminal=arguments.display == "terminal",
                 first=not arguments.list and arguments.step is None,
-                only=cast("StepName | None", arguments.step),
+                only=arguments.step,
             )
     finally:
         remarks.release()
@@ -102,5 +100,5 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _told(record: dict[str, str | int | float | bool]) -> list[str]:
     """A line a step, then a line a setting."""
-    steps = [f"{name:9} {str(record.get(name, 'not yet')).removeprefix('done: ')}" for name in STEPS]
+    steps = [f"{name:9} {str(record.get(name, 'not yet')).removeprefix('done: ')}" for name in NAMES]
     return steps + [f"{path}: {word}" for path, word in sorted(record.items()) if "." in path]

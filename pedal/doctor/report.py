@@ -26,7 +26,7 @@ def as_lines(findings: Iterable[Finding]) -> list[str]:
 
 
 def summary(findings: list[Finding]) -> str:
-    """One sentence."""
+    """How many things are missing and how many could be better, in one sentence."""
     missing, warnings = (sum(finding.mark == mark for finding in findings) for mark in ("missing", "warn"))
     if not missing and not warnings:
         return "All that the settings ask for works."

@@ -99,7 +99,7 @@ def vague_in(notes: Sequence[HeardNote]) -> int:
 
 
 def model_of(notes: Sequence[HeardNote], key: Key, *, tuning: Tuning = STANDARD, name: str = "") -> Lick:
-    """The lick that was played. A note in five that had no clear pitch is left out; more of them refuse it.
+    """The lick that was played, by the name `name`. A note in five without a clear pitch is left out; more refuse it.
 
     Raises
     ------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal, get_args
+from typing import Literal
 
 from pedal.notes.note import BegunBy
 from pedal.theory.neck import STANDARD, Neck, Tuning
@@ -11,8 +11,6 @@ from pedal.theory.scale import Key
 
 Inflection = Literal["plain", "curl", "bend", "prebend"]
 LickEnding = Literal["cut", "ring", "release"]
-INFLECTIONS: tuple[Inflection, ...] = get_args(Inflection)
-ENDINGS: tuple[LickEnding, ...] = get_args(LickEnding)
 
 FEWEST, MOST = 2, 24
 LONGEST_S = 15.0
@@ -34,7 +32,7 @@ class LickError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class LickNote:
-    """One note: where it is fretted, how long it sounds, how it is bent.
+    """One note: where it is fretted, how long it sounds, how it is bent. Raises `LickError` for one nobody can play.
 
     midi : the fretted note.
     beats : how long it sounds; `rest_beats`: how long it is silent after it.
@@ -94,7 +92,10 @@ class LickNote:
 
 @dataclass(frozen=True, slots=True)
 class Lick:
-    """The whole phrase in its key; `beats_a_minute` turns its beats into seconds."""
+    """The whole phrase in its key; `beats_a_minute` turns its beats into seconds.
+
+    Raises `LickError` for fewer than 2 or more than 24 notes, more than 15 s, and a tempo that cannot be.
+    """
 
     notes: tuple[LickNote, ...]
     key: Key
@@ -119,7 +120,7 @@ class Lick:
 
     @property
     def beat_s(self) -> float:
-        """One beat in seconds."""
+        """How long a beat lasts at the lick's own tempo."""
         return 60.0 / self.beats_a_minute
 
     @property
@@ -135,11 +136,6 @@ class Lick:
     def seconds(self) -> float:
         """From the first note to the end of the last one."""
         return self.onsets_s[-1] + self.notes[-1].beats * self.beat_s
-
-    @property
-    def longest_rest_s(self) -> float:
-        """The longest silence inside it."""
-        return max(note.rest_beats for note in self.notes[:-1]) * self.beat_s
 
     def fits(self, neck: Neck) -> bool:
         """Whether every note can be fretted somewhere on a neck."""

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
-from typing import Literal, get_args
+from typing import Literal
 
 from pedal.licks.forms import AskedNote, Question
 from pedal.licks.heard import HeardNote
@@ -16,7 +16,6 @@ from pedal.verdicts.aim import Bands
 from pedal.verdicts.verdict import Word
 
 Mark = Literal["plain", "curl_cut", "curl_released", "bent", "near", "missed", "left_out", "added"]
-MARKS: tuple[Mark, ...] = get_args(Mark)
 
 NUDGED_CENTS = 20.0
 """A note that was raised so far without being a bend or a curl was no plain one."""
@@ -83,10 +82,13 @@ def mark_pass(
     question: Question,
     key: Key,
     bands: Bands,
-    open_end: bool = False,
 ) -> MarkedPass:
-    """What became of each note. `open_end`: the pass goes on, and what was not reached has no mark yet."""
-    found = match(asked, heard, open_end=open_end)
+    """What became of each note.
+
+    asked, heard : both in order of time; seconds of each count from where they like.
+    question : which of the lick's forms `asked` is.
+    """
+    found = match(asked, heard)
     guitar = _guitar_cents(heard)
     marks: list[NoteMark] = []
     for pairing in found.pairings:
@@ -120,8 +122,10 @@ def _marks_of(
         return [NoteMark("missed", False, wanted[0].number, wanted[0], got[0], "was fretted, not bent")]
     if len(wanted) > 1:
         return _joined(wanted, got[0])
-    mark, right, words = _judge(wanted[0], got[0], pairing.price, bands, guitar)
-    return [_compared(NoteMark(mark, right, wanted[0].number, wanted[0], got[0], words))]
+    one, note = wanted[0], got[0]
+    mark, right, words = _judge(one, note, pairing.price, bands, guitar)
+    marked = NoteMark(mark, right, one.number, one, note, words)
+    return [marked if words == "was another note" else _compared(marked, one, note)]
 
 
 def _joined(wanted: Sequence[AskedNote], got: HeardNote) -> list[NoteMark]:
@@ -218,11 +222,8 @@ def _off_words(heard: HeardNote) -> str:
     return f"was {abs(off)} {'sharp' if off > 0 else 'flat'}"
 
 
-def _compared(mark: NoteMark) -> NoteMark:
+def _compared(mark: NoteMark, asked: AskedNote, heard: HeardNote) -> NoteMark:
     """With heights, length, vibrato and ending beside the model's."""
-    asked, heard = mark.asked, mark.heard
-    if asked is None or heard is None or mark.words == "was another note":
-        return mark
     note = asked.note
     height = None
     if note.inflection != "plain" and heard.bend_cents is not None:
@@ -230,10 +231,13 @@ def _compared(mark: NoteMark) -> NoteMark:
     sounding = asked.gap_s * note.beats / (note.beats + note.rest_beats)
     length = 100.0 * ((heard.end_s - heard.onset_s) / sounding - 1.0) if sounding > 0.0 else None
     ends = {"cut": ("cut", "cut_sharp"), "ring": ("rang_out",), "release": ("released",)}[note.ending]
-    return NoteMark(
-        mark.mark, mark.right, mark.number, asked, heard, mark.words,
-        height, length, heard.vibrato_cents - note.vibrato_cents, heard.ending in ends,
-    )  # fmt: skip
+    return replace(
+        mark,
+        height_cents=height,
+        length_percent=length,
+        vibrato_cents=heard.vibrato_cents - note.vibrato_cents,
+        ending_same=heard.ending in ends,
+    )
 
 
 def _with_gaps(marks: list[NoteMark], found: Match) -> list[NoteMark]:
@@ -248,16 +252,9 @@ def _with_gaps(marks: list[NoteMark], found: Match) -> list[NoteMark]:
             model_s = found.tempo.ratio * (mark.asked.onset_s - before.asked.onset_s)
             if model_s > 0.0 and mark.heard is not before.heard:
                 gap = 100.0 * ((mark.heard.onset_s - before.heard.onset_s) / model_s - 1.0)
-        timed.append(mark if gap is None else _replace_gap(mark, gap))
+        timed.append(replace(mark, gap_percent=gap))
         before = mark
     return timed
-
-
-def _replace_gap(mark: NoteMark, gap_percent: float) -> NoteMark:
-    return NoteMark(
-        mark.mark, mark.right, mark.number, mark.asked, mark.heard, mark.words, mark.height_cents,
-        mark.length_percent, mark.vibrato_cents, mark.ending_same, gap_percent,
-    )  # fmt: skip
 
 
 def _caret(marks: Sequence[NoteMark]) -> int | None:
@@ -270,13 +267,11 @@ def _line(marks: Sequence[NoteMark], caret: int | None, right: int, of: int, key
     count = f"{right} of {of}"
     if caret is not None:
         return f"{count}, {_name(marks, caret, key)} {marks[caret].words}"
-    late = [mark for mark in marks if mark.gap_percent is not None and abs(mark.gap_percent) > LATE_PERCENT]
-    if late and late[0].asked is not None:
-        worst = max(late, key=lambda mark: abs(mark.gap_percent or 0.0))
-        when = "late" if (worst.gap_percent or 0.0) > 0.0 else "early"
-        note = worst.asked.note if worst.asked else late[0].asked.note
-        return f"{count}, {key.spell(note.midi)} came {when}"
-    return count
+    gaps = [(mark.gap_percent, mark.asked.note) for mark in marks if mark.asked and mark.gap_percent is not None]
+    gap, note = max(gaps, key=lambda one: abs(one[0]), default=(0.0, None))
+    if note is None or abs(gap) <= LATE_PERCENT:
+        return count
+    return f"{count}, {key.spell(note.midi)} came {'late' if gap > 0.0 else 'early'}"
 
 
 def _name(marks: Sequence[NoteMark], place: int, key: Key) -> str:

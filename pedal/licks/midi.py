@@ -39,7 +39,7 @@ class _Played:
 
 
 def lick_of_midi(raw: bytes, key: Key, *, tuning: Tuning = STANDARD, name: str = "") -> Lick:
-    """The lick of a file, curls and bends told from its pitch wheel.
+    """The lick of a file's bytes (`raw`), curls and bends told from its pitch wheel; `name` is what it is called.
 
     Raises
     ------

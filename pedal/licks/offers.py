@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from pedal.licks.lick import CURL_CENTS, Inflection, Lick, LickError, LickNote, spots_of
-from pedal.theory.effort import Grade, Rig
-from pedal.theory.neck import Bend, Neck, positions
+from pedal.theory.effort import HEAVY, Grade, Rig, weigh
+from pedal.theory.neck import Bend, Neck, Spot, positions
 from pedal.theory.scale import CURL_SEMITONES, Key
 
 Place = Literal["inside", "before_rest", "begin", "end"]
@@ -25,17 +25,6 @@ CURL_LEAST_S, BEND_LEAST_S, RETURN_LEAST_S = 0.2, 0.3, 0.45
 curls that the pedal tells take 0.13 s)."""
 REACH_SEMITONES = 4
 """What a finger reaches on one string, and the furthest bend that is ever offered."""
-HEAVY_SEMITONES = 3
-"""Without a string set that fits the tuning the force is not known: then these are taken for heavy."""
-HEAVY: tuple[Grade, ...] = ("heavy", "not_with_this_set")
-
-
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """Where a note is fretted."""
-
-    string: int
-    fret: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +46,7 @@ class Offer:
 
     @property
     def inflection(self) -> Inflection:
-        """What it offers."""
+        """What the hand would do with the note: a curl, a bend or a pre-bend."""
         return self.note.inflection
 
     @property
@@ -78,6 +67,7 @@ def offers(
 
     rig : the strung guitar; None where the string set does not fit the tuning.
     crossed_off : string, fret and semitones of bends that are never asked for.
+    position_number : where the hand is: of places for the lick that are as good, this comes first.
     """
     spots = place_notes(lick, neck, position_number)
     found = [
@@ -127,9 +117,7 @@ def place_notes(lick: Lick, neck: Neck, position_number: int = 1) -> tuple[Spot 
     """
     places = list(positions(lick.key, neck))
     places.sort(key=lambda place: (place.number != position_number, place.number))
-    found: list[dict[int, Spot]] = [
-        {spot.midi: Spot(spot.string, spot.fret) for spot in place.spots} for place in places
-    ]
+    found = [{spot.midi: spot for spot in place.spots} for place in places]
     best = max(range(len(found)), key=lambda n: sum(note.midi in found[n] for note in lick.notes), default=None)
     held = {} if best is None else found[best]
     centre = _centre(held)
@@ -143,11 +131,11 @@ def _centre(held: dict[int, Spot]) -> float:
 
 def _spot(note: LickNote, held: dict[int, Spot], centre: float, neck: Neck) -> Spot | None:
     if note.string is not None and note.fret is not None and (note.string, note.fret) in spots_of(note.midi, neck):
-        return Spot(note.string, note.fret)
+        return Spot(note.string, note.fret, note.midi)
     if note.midi in held:
         return held[note.midi]
     every = spots_of(note.midi, neck)
-    return Spot(*min(every, key=lambda spot: abs(spot[1] - centre))) if every else None
+    return Spot(*min(every, key=lambda spot: abs(spot[1] - centre)), note.midi) if every else None
 
 
 def _curls(lick: Lick, neck: Neck, spots: Sequence[Spot | None]) -> list[Offer]:
@@ -212,7 +200,7 @@ def _prebend_to_begin(lick: Lick, neck: Neck, spots: Sequence[Spot | None]) -> l
         if neck.capo < fret <= neck.frets and abs(fret - spot.fret) <= REACH_SEMITONES:
             bent = replace(note, midi=below, inflection="prebend", target_midi=note.midi, string=string, fret=fret)
             why = f"begin it bent, from {lick.key.spell(below)}"
-            return [Offer(0, 1, bent, Spot(string, fret), "begin", "light", 0.0, why)]
+            return [Offer(0, 1, bent, Spot(string, fret, below), "begin", "light", 0.0, why)]
     return []
 
 
@@ -239,10 +227,9 @@ def _weighed(offer: Offer, rig: Rig | None) -> Offer:
 
 
 def _effort(spot: Spot, midi: int, target: int, rig: Rig | None) -> tuple[Grade, float]:
-    if rig is None:
-        return ("heavy" if target - midi >= HEAVY_SEMITONES else "firm"), 0.0
-    effort = rig.effort(Bend(spot.string, spot.fret, midi, target))
-    return effort.grade, effort.push.force_n
+    """Grade and newtons; no figure is made up where none can be computed."""
+    weighed = weigh(rig, Bend(spot.string, spot.fret, midi, target))
+    return weighed.grade, weighed.force_n if rig is not None else 0.0
 
 
 def _crossing(offer: Offer) -> tuple[int, int, int]:

@@ -44,7 +44,7 @@ class Passes:
         """One more note; the pass before it, if it begins another one."""
         over = self.pause(note.onset_s, sounding=False)
         if over is None and self.whole and _alike(self._asked[0], note):
-            over = self._finish()
+            over = self.finish()
         self._silent_from_s = note.end_s
         if len(self.notes) < MOST_HEARD:
             self.notes.append(note)
@@ -55,13 +55,10 @@ class Passes:
         """Time went on; the pass, if it is over by now."""
         if not self.notes or sounding or now_s - self._silent_from_s < self.silence_s:
             return None
-        return self._finish()
+        return self.finish()
 
     def finish(self) -> tuple[HeardNote, ...] | None:
-        """The sound is over."""
-        return self._finish()
-
-    def _finish(self) -> tuple[HeardNote, ...] | None:
+        """The sound is over; None where one note alone was heard."""
         notes = tuple(self.notes)
         self.clear()
         return notes if len(notes) >= FEWEST_HEARD else None

@@ -22,7 +22,7 @@ from fractions import Fraction
 from pedal.licks.lick import CURL_CENTS, Lick, LickEnding, LickError, LickNote
 from pedal.notes.note import BegunBy
 from pedal.theory.degree import semitones_of
-from pedal.theory.neck import STANDARD, STRINGS_MOST, Tuning, TuningError, parse_tuning
+from pedal.theory.neck import STANDARD, STRINGS_MOST, Tuning, TuningError, parse_tuning, tuning_words
 from pedal.theory.scale import Key, KeyNameError, parse_key
 from pedal.theory.spelling import NoteNameError, parse_pitch
 
@@ -36,7 +36,6 @@ _WORDS = ("curl", "bend", "prebend", *_ENDING_WORDS, *_BEGUN, "vibrato", "at")
 _DEGREE = re.compile(r"^(b{0,2}|#{0,2})([1-7])('*|,*)$")
 _NUMBER = re.compile(r"^[+-]?[0-9]+(\.[0-9]+)?$")
 _SHARE = re.compile(r"^([0-9]{1,3})/([1-9][0-9]?)$")
-_PITCHES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 
 
 class LickTextError(ValueError):
@@ -65,7 +64,7 @@ class _Reading:
 
 
 def read_lick(text: str) -> Lick:
-    """The lick of a text.
+    """A lick out of its plain text, every line checked, all faults told at once.
 
     Raises
     ------
@@ -253,7 +252,7 @@ def write_lick(lick: Lick) -> str:
         lines.append(f"name    {' '.join(lick.name.replace('#', ' ').split())}")
     lines += [
         f"key     {lick.key}",
-        f"tuning  {' '.join(_pitch_words(midi) for midi in reversed(lick.tuning.open_midi))}",
+        f"tuning  {tuning_words(lick.tuning)}",
         f"tempo   {lick.beats_a_minute:.6g}",
         "",
         "# note  beats   what the hand does",
@@ -288,7 +287,3 @@ def _share(beats: float) -> str:
     if abs(float(fraction) - beats) < 1e-9 and fraction > 0:
         return str(fraction)
     return f"{beats:.3f}".rstrip("0").rstrip(".") if beats >= 0.001 else "0.001"
-
-
-def _pitch_words(midi: int) -> str:
-    return f"{_PITCHES[midi % 12]}{midi // 12 - 1}"

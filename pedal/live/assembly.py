@@ -1,4 +1,4 @@
-"""Ports and a board -> the parts of a loop, joined by their queues."""
+"""Ports and a pedal -> the parts of a loop, joined by their queues."""
 
 from __future__ import annotations
 
@@ -73,7 +73,13 @@ def assemble(
     script: tuple[Command, ...] = (),
     clock: Callable[[], float] = time.monotonic,
 ) -> Parts:
-    """The parts of one run of the pedal."""
+    """The parts of one run of the pedal, wired to each other and not yet started.
+
+    panel, controls, drone_player : None where there is none.
+    use_device : called once the player chose another input in the menu.
+    takes : keeps the sound around verdicts; None keeps none.
+    script : commands with their times, for a performance.
+    """
     edges: queue.Queue[SwitchEdge] = queue.Queue(EDGES)
     frames: Mailbox[Frame] = Mailbox(patience_s=FILM_PATIENCE_S if panel is not None and panel.film else 0.0)
     panel_display = _panel_display(panel, frames) if panel is not None else None

@@ -27,7 +27,7 @@ class Moved:
 
     @property
     def grid(self) -> Grid | None:
-        """The same as a grid."""
+        """Times of beats by number, None while nothing is known of them."""
         return None if self.zero_s is None else Grid(self.zero_s, self.beat_s)
 
 

@@ -13,8 +13,7 @@ from numpy.typing import NDArray
 
 from pedal.errors import DeviceError
 from pedal.live.mailbox import Mailbox
-from pedal.modes.drone import SILENCE, DroneOrder
-from pedal.modes.lick_order import LickOrder
+from pedal.modes.drone import SILENCE, DroneOrder, LickOrder
 from pedal.ports import AudioSink
 from pedal.synth.lick_voice import Inner
 
@@ -30,7 +29,7 @@ class Voice(Inner, Protocol):
     """What the drone is made by, and a lick over it: orders in, samples out."""
 
     def play(self, samples: NDArray[np.float32]) -> None:
-        """Play these once, over the notes; none stops."""
+        """Play these samples once, mono, over the notes; an empty array stops."""
 
 
 class DronePlayer:

@@ -1,6 +1,6 @@
-"""Blocks and switch edges -> what the board answers: frames, log entries, memory, drone orders, verdict lines.
+"""Blocks and switch edges -> what the pedal answers: frames, log entries, memory, drone orders, verdict lines.
 
-One thread holds the chain and the board; nothing here waits for a screen, a disk or a terminal.
+One thread holds the chain and the pedal's state; nothing here waits for a screen, a disk or a terminal.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from pedal.live.ear import Ear
 from pedal.live.look_ahead import LookAhead
 from pedal.live.mailbox import Mailbox
 from pedal.live.messages import EntrySink, Frame, Samples, SwitchEdge, Takes
+from pedal.modes.drone import LickOrder
 from pedal.modes.feet import Feet
 from pedal.modes.input_events import (
     BeatsBegan,
@@ -34,7 +35,6 @@ from pedal.modes.input_events import (
     PartFailed,
     SwitchTrouble,
 )
-from pedal.modes.lick_order import LickOrder
 from pedal.modes.pedal import DroneOrder, Pedal
 from pedal.modes.screen_model import MenuScreen, MessageScreen
 from pedal.notes.event import Onset
@@ -62,7 +62,7 @@ class Engine:
     sound : takes orders for the drone; None where there is no output, and so nothing of it comes back.
     beat_zero_s : when the first beat of the pulse sounds, on this clock; None where none does.
     play : takes licks to be played; None where there is no output.
-    use_device : called when another audio input was chosen on the board.
+    use_device : called when another audio input was chosen in the menu.
     make_takes : keeps takes of a stream at a sample rate; None keeps none.
     script : commands at times of the sound, for a performance that brings its own foot.
     delay_s : from a frame's leaving here to its light on the panel.

@@ -8,7 +8,8 @@ from pathlib import Path
 from pedal.errors import UndertoeError
 from pedal.licks.lick import Lick
 from pedal.licks.text import LickTextError, read_lick, write_lick
-from pedal.modes.lick_shelf import MOST_KEPT, NEW, KeptLick, put
+from pedal.modes.lick_shelf import NEW, KeptLick, put
+from pedal.practice.item import MOST_LICKS
 from pedal.safe_files import writing
 
 FOLDER = "licks"
@@ -48,9 +49,9 @@ class LickFolder:
             else:
                 shelf = self._place(shelf, number, lick, path)
         for path, lick in unnumbered:
-            free = next((n for n in range(1, MOST_KEPT + 1) if all(one.number != n for one in shelf)), None)
+            free = next((n for n in range(1, MOST_LICKS + 1) if all(one.number != n for one in shelf)), None)
             if free is None:
-                self.faults.append(f"{path} is one lick more than the {MOST_KEPT} that the pedal keeps: take one away")
+                self.faults.append(f"{path} is one lick more than the {MOST_LICKS} that the pedal keeps: take one away")
             else:
                 shelf = self._place(shelf, free, lick, path)
         return shelf
@@ -127,4 +128,4 @@ def _number_of(path: Path) -> int | None:
         return NEW
     numbered = _NUMBERED.match(path.stem)
     number = int(numbered[1]) if numbered else 0
-    return number if 1 <= number <= MOST_KEPT else None
+    return number if 1 <= number <= MOST_LICKS else None

@@ -39,6 +39,7 @@ class LogWriter:
     written is dropped and counted. `remarks` are for whoever reads the journal, `notices` for the player's panel.
 
     open_store : opens the log; None keeps no log. It is called again after a failure.
+    remembered : where the player's place goes; None keeps none.
     fault_file : where traces of faults go; None keeps none.
     licks : where licks go; None keeps none.
     """

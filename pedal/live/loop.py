@@ -76,6 +76,7 @@ class Loop:
 
     A part that fails over a fault of ours is started again (`Worker`), and the others go on meanwhile.
 
+    signals : says which signal has come, if one has.
     reload_wanted : called on SIGHUP; True if there are good new settings to take up.
     set_up_wanted : asked at every look; True once the player chose the set-up.
     remark : says a sentence to whoever looks at standard error.

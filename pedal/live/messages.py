@@ -45,10 +45,10 @@ class EntrySink(Protocol):
         """Whether the log cannot be written for now."""
 
     def keep(self, entries: tuple[LogEntry, ...]) -> None:
-        """Keep entries."""
+        """Take lines of the log, to be written when the disk lets it."""
 
     def remember(self, memory: Memory) -> None:
-        """Keep the memory."""
+        """Take what shall outlive a power cut; the newest wins."""
 
     def keep_licks(self, licks: tuple[KeptLick, ...]) -> None:
         """Keep licks, each under its number."""

@@ -27,7 +27,11 @@ _SEED = 12
 
 
 class Performance:
-    """Blocks of sound from the first to the last. With `paced` a block comes when its time has come."""
+    """Blocks of sound from the first to the last.
+
+    blocks : makes them anew at each `open`: mono arrays of `BLOCK_SAMPLES`, at `SAMPLE_RATE`.
+    paced : a block comes when its time has come, not as fast as it is asked for.
+    """
 
     def __init__(
         self,
@@ -47,7 +51,7 @@ class Performance:
         return self._clock() if self._paced else self._given / SAMPLE_RATE
 
     def open(self) -> StreamFacts:
-        """Begin the performance."""
+        """Begin from the first block, and let its clock run; says what the stream is."""
         self._blocks = self._begin()
         self._begun_s, self._given = self._clock(), 0
         return StreamFacts("the built-in performance", SAMPLE_RATE, BLOCK_SAMPLES, 1)
@@ -66,19 +70,19 @@ class Performance:
         return Block(samples)
 
     def close(self) -> None:
-        """End it."""
+        """Drop what was not played; may be called twice."""
         self._blocks = iter(())
 
 
 def blocks_of(scene: Scene) -> Callable[[], Iterator[NDArray[np.float32]]]:
-    """A scene, the same each time: its pick noise comes from a generator with a fixed seed."""
+    """Blocks of samples of a scene, the same each time: its pick noise has a fixed seed."""
     return lambda: scene.blocks(sample_rate=SAMPLE_RATE, block_samples=BLOCK_SAMPLES, rng=np.random.default_rng(_SEED))
 
 
 def blocks_by_asking(
     player: MadeUpPlayer, asked: Callable[[], Item | str | None]
 ) -> Callable[[], Iterator[NDArray[np.float32]]]:
-    """A player who plays what is asked, waits in a rest, and goes some seconds after the end."""
+    """A player who plays what is asked, waits in a rest, and goes some seconds after the end; blocks of samples."""
     return lambda: _by_asking(player, asked)
 
 

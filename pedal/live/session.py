@@ -86,7 +86,7 @@ class LiveSession:
             one_at_a_time.let_go(held)
 
     def _run(self, settings: Settings, signals: Signalled) -> Outcome:
-        pedal, log_writer = self._board_and_keeping(settings)
+        pedal, log_writer = self._pedal_and_log_writer(settings)
         drone_player = _drone_player(settings, pedal) if self._wanted.drone else None
         capture = Capture(
             lambda: wiring.audio_source(settings.audio, pedal.settings.device),
@@ -175,7 +175,7 @@ class LiveSession:
         if self._faults:
             engine.show_notice(fault_page(self._faults), FAULTS_S)
 
-    def _board_and_keeping(self, settings: Settings) -> tuple[Pedal, LogWriter]:
+    def _pedal_and_log_writer(self, settings: Settings) -> tuple[Pedal, LogWriter]:
         state = starting_state(settings)
         if self._wanted.device is not None:
             state = replace(state, device=self._wanted.device)

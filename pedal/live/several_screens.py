@@ -18,16 +18,16 @@ class SeveralScreens:
         self.delay_s = max(screen.delay_s for screen in screens)
 
     def show(self, bitmap: Image.Image) -> None:
-        """On all of them."""
+        """Give the picture to each in turn; what one raises ends the turn."""
         for screen in self._screens:
             screen.show(bitmap)
 
     def dim(self, share: float) -> None:
-        """All of them."""
+        """Turn each down to a share of its brightness, 0 to 1."""
         for screen in self._screens:
             screen.dim(share)
 
     def close(self) -> None:
-        """All of them."""
+        """Let go of each device or file in turn."""
         for screen in self._screens:
             screen.close()

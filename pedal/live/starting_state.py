@@ -1,4 +1,4 @@
-"""Settings and words of the command line -> what the judge aims at and where the board begins."""
+"""Settings and words of the command line -> what the judge aims at and where the pedal begins."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def aim_of(settings: Settings, *, judge_as: JudgeAs) -> Aim:
 
 
 def starting_state(settings: Settings) -> PedalState:
-    """Where the board begins, before the pedal remembers anything."""
+    """Where the pedal begins, before the pedal remembers anything."""
     # The table of settings lets no other words through than those of the modes.
     return PedalState(
         key=settings.key,

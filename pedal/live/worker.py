@@ -60,7 +60,7 @@ class Worker:
         return self._thread.ident is not None and not self._thread.is_alive()
 
     def start(self) -> None:
-        """Begin."""
+        """Begin the work in its own thread; once."""
         self._thread.start()
 
     def stop(self, timeout_s: float) -> bool:

@@ -55,7 +55,7 @@ class Range:
 
 @dataclass(frozen=True, slots=True)
 class OneOf:
-    """One of these words."""
+    """A column of text that knows a few words and no other."""
 
     words: tuple[str, ...]
 

@@ -153,7 +153,7 @@ class StoreReader:
             yield row[0], entry_of(tuple(row))
 
     def settings(self) -> dict[int, tuple[str, str]]:
-        """(mode, key) of every setting that entries may have."""
+        """(mode, key) of every setting that entries may have, by its id; raises `StoreError`, as for far too many."""
         query = f"SELECT id, mode, key FROM setting WHERE {sound_setting_sql()} LIMIT {_MOST_SETTINGS + 1}"  # noqa: S608 (constants)
         found = {row[0]: (row[1], clean(row[2])) for row in self._rows(query)}
         if len(found) > _MOST_SETTINGS:
@@ -161,7 +161,10 @@ class StoreReader:
         return found
 
     def judged(self, session: int) -> Iterator[list[Row]]:
-        """The judged entries of a session as `pedal.progress.tries` takes them, some thousands at a time."""
+        """The judged entries of a session as `pedal.progress.tries` takes them, some thousands at a time.
+
+        Raises `StoreError` on the way where the file is damaged.
+        """
         self._limit.begin()
         cursor = self._connection.cursor()
         cursor.row_factory = None
@@ -173,7 +176,10 @@ class StoreReader:
             raise store_error(error, self._path) from error
 
     def timed(self, session: int) -> Iterator[tuple[Any, ...]]:
-        """Of judged entries with a beat or vibrato: nine columns as in `judged`, then those of a `TimedRow`."""
+        """Of judged entries with a beat or vibrato: nine columns as in `judged`, then those of a `TimedRow`.
+
+        Raises `StoreError` on the way where the file is damaged.
+        """
         self._limit.begin()
         cursor = self._connection.cursor()
         cursor.row_factory = None

@@ -87,7 +87,10 @@ def import_sessions(path: Path, log: Path, *, restoring: bool = False, most_byte
 
 
 def forget_session(log: Path, session: int) -> int | None:
-    """Remove a session (its id) with its entries and traces; how many entries, or None if it is not there."""
+    """Remove a session (its id) with its entries and traces; how many entries, or None if it is not there.
+
+    Raises `StoreError` for a log that cannot be opened or written; then nothing is gone.
+    """
     connection, _ = open_log(log)
     try:
         connection.execute("BEGIN IMMEDIATE")

@@ -9,18 +9,11 @@ from pedal.modes.lick_log import logged_name, passes_in
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Crossing
 from pedal.modes.state import PedalState
-from pedal.practice.homework import Aim, Progress, Task, TaskPart
+from pedal.practice.homework import Progress, Task, TaskSpot
 from pedal.practice.item import Item, item_at
+from pedal.progress.logged_note import SKILL_OF_KIND
 from pedal.theory.neck import Neck, NeckError
 from pedal.theory.spelling import NoteNameError, parse_pitch
-
-_PART_OF_KIND: dict[str, TaskPart] = {
-    "curl": "curl",
-    "bend": "bend",
-    "bend_release": "bend",
-    "prebend": "prebend",
-    "prebend_release": "prebend",
-}
 
 
 def count_entries(progress: Progress, entries: Iterable[LogEntry], neck: Neck) -> None:
@@ -36,10 +29,10 @@ def count_entries(progress: Progress, entries: Iterable[LogEntry], neck: Neck) -
         verdict = entry.verdict
         if verdict is None or verdict.verdict != "true" or entry.string is None or entry.fret is None:
             continue
-        part = _PART_OF_KIND.get(verdict.kind)
+        part = SKILL_OF_KIND.get(verdict.kind)
         rise = 0 if part == "curl" else _rise(entry, neck)
         if part is not None and rise is not None:
-            spot: Aim = (part, entry.string, entry.fret, rise, "")
+            spot: TaskSpot = (part, entry.string, entry.fret, rise, "")
             progress.count(spot, time_s=entry.time_s, player=entry.player or "")
 
 

@@ -61,7 +61,7 @@ class Likeness:
 
 
 def bend_profile_of(verdict: Verdict) -> BendProfile | None:
-    """The gait of a judged bend; None of a note that is no bend, or whose height is not known."""
+    """The profile of a judged bend; None of a note that is no bend, or whose height is not known."""
     if verdict.kind in ("steady", "slide", "hammer_on", "unclear") or verdict.bend_cents is None:
         return None
     return BendProfile(

@@ -5,30 +5,30 @@ The target stays until the player moves on, because the spread over repeats is w
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from pedal.modes.attempt import is_try, other_note_card
-from pedal.modes.card import card_of
-from pedal.modes.history import History, spot_of
+from pedal.modes.card import card_of, is_try, other_note_card
+from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.memory import Memory
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import BlindScreen, MessageScreen, Status, VerdictCard
 from pedal.modes.state import PedalState
 from pedal.notes.event import Onset
-from pedal.progress.need import bias_of, neediest, spread_of
+from pedal.progress.need import bias_of, spread_of
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
 
 
-class Blind:
+class Blind(Mode):
     """One target of the position at a time. `tried` feeds the order by need."""
 
     name: ModeName = "blind"
     judge_as: JudgeAs = "blind"
     wants_drone = True
-    follows_readings = False
 
     def __init__(self, state: PedalState, history: History) -> None:
         self._history = history
@@ -119,18 +119,15 @@ class Blind:
             return next((i for i in rungs if now is None or i > now), rungs[0])
         if self._state.order == "lightest_first":
             return _heavier(self._rungs, rungs, now)
-        by_spot = {spot_of(self._rungs[i]): i for i in rungs}
-        just_played = None if now is None else spot_of(self._rungs[now])
-        tries = self._history.tries("blind")
-        return by_spot[neediest(list(by_spot), tries, now_s=self._now_s, just_played=just_played)]
+        return self._history.neediest_of(self._rungs, rungs, "blind", now_s=self._now_s, just_played=now)
 
-    @property
-    def index(self) -> int:
+    def remember(self) -> Memory:
         """Number of the target among the bends of the position, from 0."""
-        return self._index or 0
+        return {"blind": self._index or 0}
 
-    def recall(self, index: object) -> None:
+    def recall(self, memory: Mapping[str, object]) -> None:
         """Go on at the remembered target; one that is damaged, or crossed off by now, changes nothing."""
+        index = memory.get("blind")
         if isinstance(index, int) and not isinstance(index, bool) and index in self._open():
             self._index = index
 

@@ -5,27 +5,24 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pedal.modes.card import card_of
+from pedal.modes.history import Streak
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
-from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import CurlScreen, Status, VerdictCard
 from pedal.modes.state import PedalState
-from pedal.modes.streak import Streak
 from pedal.modes.string_now import StringNow
 from pedal.theory.scale import CURL_SEMITONES
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
 
 
-class Curl:
+class Curl(Mode):
     """Counts curls in a row. Notes that are no curl neither add to the streak nor end it."""
 
     name: ModeName = "curl"
     judge_as: JudgeAs = "curl"
-    rung: Rung | None = None
-    wants_drone = False
-    follows_readings = False
 
     def __init__(self, state: PedalState, string: StringNow) -> None:
         self._state = state

@@ -1,9 +1,10 @@
-"""Key, sound and step -> what the drone plays, in hertz."""
+"""What the output shall play: a drone or a pulse, from key, sound and step, in hertz; or a lick."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from pedal.licks.lick import Lick
 from pedal.modes.state import QUIET_DB, DroneSound
 from pedal.theory.cents import hz_of
 from pedal.theory.chords import TONES
@@ -12,9 +13,10 @@ from pedal.theory.scale import Key
 
 LOWEST_ROOT_MIDI = 48
 """Roots lie from C3 up: thirds of lower chords growl on a small speaker, and most bends lie above."""
+LOUDER_DB = 12.0
+"""A plucked string fades at once: so much above the drone's level it is as loud (by ear; the ceiling holds)."""
 STEPS = (0, 5, 7)
 """i, iv and v."""
-STEP_NAMES = ("i", "iv", "v")
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +26,16 @@ class DroneOrder:
     hz: tuple[float, ...] = ()
     level_db: float = QUIET_DB
     pulse: Pulse | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LickOrder:
+    """Play this lick once; None stops what plays. `tempo` 1 as it is, 0.5 half as fast; `level_db` its peak, dBFS."""
+
+    lick: Lick | None
+    tempo: float = 1.0
+    level_db: float = -18.0
+    a4_hz: float = 440.0
 
 
 SILENCE = DroneOrder()

@@ -7,23 +7,18 @@ from dataclasses import replace
 from pedal.modes.bend_profile import BendProfile, Likeness, bend_profile_of, compare
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
-from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import EchoScreen, Status, StringPicture
 from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
-from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
 
 
-class Echo:
+class Echo(Mode):
     """Recording while the switch is held; a model bend that still sounds when the foot leaves is taken when it ends."""
 
     name: ModeName = "echo"
-    judge_as: JudgeAs = "watch"
-    rung: Rung | None = None
-    wants_drone = False
-    follows_readings = False
 
     def __init__(self, state: PedalState, string: StringNow) -> None:
         self._state = state

@@ -28,7 +28,7 @@ Felt = Gesture | SwitchTrouble
 
 @dataclass(frozen=True, slots=True)
 class GestureTimes:
-    """Seconds; `0 < debounce_s < both_s < double_s < long_s < held_s < stuck_s`, else `ValueError`."""
+    """Seconds; raises `ValueError` unless `0 < debounce_s < both_s < double_s < long_s < held_s < stuck_s`."""
 
     debounce_s: float = 0.02
     both_s: float = 0.08

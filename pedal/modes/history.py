@@ -1,4 +1,4 @@
-"""The session so far, by target: what the next choice by need and the look back are made from.
+"""The session so far: tries by target, from which the next choice by need is made, and how many were true in a row.
 
 A bend is one skill wherever it was practised: what was bent in Round counts in Ladder, its pre-bends in Blind. A curl
 has a zone and no error, so its word stands for one.
@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Rung
-from pedal.progress.need import RECENT, Try
+from pedal.progress.logged_note import SKILL_OF_KIND
+from pedal.progress.need import RECENT, Try, neediest
 from pedal.verdicts.verdict import Verdict, Word
 
 Spot = tuple[int, int, str]
@@ -55,13 +57,24 @@ class History:
         """The tries of "ladder" (bends), "blind" (pre-bends) or "curl", oldest first."""
         return self._by_player[self.player][skill]
 
+    def neediest_of(
+        self, rungs: Sequence[Rung], among: Sequence[int], skill: str, *, now_s: float, just_played: int | None = None
+    ) -> int:
+        """Which of these rungs, by their numbers in `among`, needs practice most; at least one must be there.
+
+        skill : as in `tries`; `just_played` is passed over while there is another.
+        """
+        by_spot = {spot_of(rungs[number]): number for number in among}
+        last = None if just_played is None else spot_of(rungs[just_played])
+        return by_spot[neediest(list(by_spot), self.tries(skill), now_s=now_s, just_played=last)]
+
 
 def _skill(mode: str, verdict: Verdict) -> str:
     if verdict.kind == "curl":
         return "curl"
     if mode != "round":
         return mode
-    return "blind" if verdict.kind in ("prebend", "prebend_release") else "ladder"
+    return "blind" if SKILL_OF_KIND.get(verdict.kind) == "prebend" else "ladder"
 
 
 def _asked(entry: LogEntry, verdict: Verdict) -> str | None:
@@ -72,3 +85,21 @@ def _miss(verdict: Verdict) -> float | None:
     if verdict.verdict == "unclear":
         return None
     return CURL_MISS_CENTS[verdict.verdict] if verdict.kind == "curl" else verdict.error_cents
+
+
+@dataclass(frozen=True, slots=True)
+class Streak:
+    """`now` in a row, `best` so far."""
+
+    now: int = 0
+    best: int = 0
+
+    def after(self, word: Word) -> Streak:
+        """True adds one, near keeps the count, flat, sharp and released lose it; unclear proves nothing."""
+        match word:
+            case "true":
+                return Streak(self.now + 1, max(self.best, self.now + 1))
+            case "near" | "unclear":
+                return self
+            case "flat" | "sharp" | "released":
+                return Streak(0, self.best)

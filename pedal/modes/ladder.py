@@ -6,35 +6,38 @@ Where the player wishes so, a rung stays until it was true, or missed as often a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Literal, get_args
+from typing import get_args
 
-from pedal.modes.attempt import is_try, other_note_card
-from pedal.modes.card import card_of
-from pedal.modes.history import History, spot_of
+from pedal.modes.card import card_of, is_try, other_note_card
+from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
-from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen, Status, VerdictCard
+from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen, RungMark, Status, VerdictCard
 from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
 from pedal.practice.score import MOST_MISSES
-from pedal.progress.need import bias_of, neediest, spread_of
+from pedal.progress.need import bias_of, spread_of
 from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict, Word
 
-Mark = Literal["open", "true", "near", "missed", "skipped", "crossed"]
-_MARK_OF: dict[Word, Mark] = {"true": "true", "near": "near", "flat": "missed", "sharp": "missed", "released": "missed"}
+_MARK_OF: dict[Word, RungMark] = {
+    "true": "true",
+    "near": "near",
+    "flat": "missed",
+    "sharp": "missed",
+    "released": "missed",
+}
 
 
-class Ladder:
+class Ladder(Mode):
     """The rungs of one position, their marks, and which one is asked for. `tried` feeds the order by need."""
 
     name: ModeName = "ladder"
     judge_as: JudgeAs = "ladder"
-    wants_drone = False
-    follows_readings = False
 
     def __init__(self, state: PedalState, string: StringNow, history: History) -> None:
         self._string, self._history = string, history
@@ -44,7 +47,9 @@ class Ladder:
     def _start(self, state: PedalState) -> None:
         self._state = state
         self._rungs = state.rungs()
-        self._marks: list[Mark] = ["crossed" if rung.crossing in state.crossed_off else "open" for rung in self._rungs]
+        self._marks: list[RungMark] = [
+            "crossed" if rung.crossing in state.crossed_off else "open" for rung in self._rungs
+        ]
         self._errors: dict[int, float] = {}
         self._card: VerdictCard | None = None
         self._misses = 0
@@ -150,8 +155,7 @@ class Ladder:
             return next((i for i in open_rungs if i > after), open_rungs[0])
         if self._state.order == "lightest_first":
             return min(open_rungs, key=lambda i: (self._rungs[i].force_n, i))
-        by_spot = {spot_of(self._rungs[i]): i for i in open_rungs}
-        return by_spot[neediest(list(by_spot), self._history.tries("ladder"), now_s=self._now_s)]
+        return self._history.neediest_of(self._rungs, open_rungs, "ladder", now_s=self._now_s)
 
     def screen(self, status: Status) -> LadderScreen | LadderSummaryScreen | MessageScreen:
         """The rung asked for, or the summary of the position."""
@@ -197,7 +201,7 @@ class Ladder:
         """Go on where the memory left off; one that is damaged or belongs to another ladder changes nothing."""
         index, marks = memory.get("rung"), memory.get("rungs")
         words = marks.split() if isinstance(marks, str) else []
-        known: dict[str, Mark] = {word: word for word in get_args(Mark)}
+        known: dict[str, RungMark] = {word: word for word in get_args(RungMark)}
         if not isinstance(index, int) or len(words) != len(self._rungs) or not all(word in known for word in words):
             return
         self._marks = [known[word] for word in words]

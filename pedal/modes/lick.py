@@ -6,57 +6,52 @@ time. While a change is offered the pass is judged for it alone, and the press k
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from statistics import median
 
-from pedal.licks.forms import QUESTIONS, AskedNote, Question, asked
-from pedal.licks.heard import HeardNote, heard_note, model_of, vague_in
+from pedal.licks.forms import QUESTIONS, Question, asked
+from pedal.licks.heard import heard_note, model_of, vague_in
 from pedal.licks.lick import LONGEST_S, Lick, LickError
-from pedal.licks.marks import MarkedPass, mark_pass
 from pedal.licks.offers import Offer, applied, offers, sung_form
-from pedal.licks.passes import Passes
-from pedal.modes.band import Band, timing_words
+from pedal.modes.backing_now import BackingNow, timing_words
+from pedal.modes.drone import LOUDER_DB, LickOrder
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.lick_log import PassNumbers, pass_entries
-from pedal.modes.lick_order import LOUDER_DB, LickOrder
 from pedal.modes.lick_recording import Recording, what_was_heard
-from pedal.modes.lick_screen import screen_of
-from pedal.modes.lick_shelf import NEW, Chosen, KeptLick, chosen, original, title_of
+from pedal.modes.lick_screen import was_there
+from pedal.modes.lick_shelf import NEW, Chosen, chosen, original, title_of
+from pedal.modes.lick_try import LickTry, PlayedPass, went_missing
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
-from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import LickScreen, Status, StripMark
 from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
-from pedal.verdicts.aim import JudgeAs
 from pedal.verdicts.verdict import Verdict
 
-GAP_S = 0.5
-"""Time that jumps by more than this between two looks at the string was sound that went missing: so long without a
-block, and the input is opened again."""
 STRANGE_PASSES = 2
 """So many passes in a row that are another phrase, and the pedal says so."""
 STRANGE = "not this lick: hold to learn it anew"
-LOST = "sound was lost: play it again"
 TOO_LONG = f"no model: it was longer than {LONGEST_S:g} s: play a shorter lick"
 GIVEN_UP = "sound was lost: hold and play again"
 HEARD_AFTER_S = 0.5
 """What the pedal plays itself may ring on so long."""
 
 
-class Licks:
+class Licks(Mode):
     """The mode. `take_new()` gives a model that was just made, `take_play()` one that is to be heard."""
 
     name: ModeName = "lick"
-    judge_as: JudgeAs = "watch"
-    rung: Rung | None = None
-    wants_drone = False
-    follows_readings = False
 
     def __init__(
-        self, state: PedalState, string: StringNow, numbers: PassNumbers | None = None, band: Band | None = None
+        self,
+        state: PedalState,
+        string: StringNow,
+        numbers: PassNumbers | None = None,
+        backing: BackingNow | None = None,
     ) -> None:
-        self._band, self._timing = Band() if band is None else band, ""
+        self._backing, self._timing = BackingNow() if backing is None else backing, ""
         self._state, self._string = state, string
         self._recording: Recording | None = None
         self._now_s: float | None = None
@@ -65,7 +60,6 @@ class Licks:
         self._deaf_until_s = self._plays_until_s = float("-inf")
         self._order: LickOrder | None = None
         self._tempo = 1.0
-        self._verdicts: dict[HeardNote, Verdict] = {}
         self._numbers = {} if numbers is None else numbers
         self._load()
 
@@ -77,19 +71,18 @@ class Licks:
         self._turn = 0
         self._dropped: set[Offer] = set()
         self._strange = 0
-        self._told, self._made_told = self._chosen.why or self._made_told, ""
-        self._ask()
+        told, self._made_told = self._chosen.why or self._made_told, ""
+        self._ask(told)
 
-    def _ask(self) -> None:
+    def _ask(self, told: str) -> None:
         """Make ready what is asked now."""
-        self._shown: MarkedPass | None = None
-        lick = self._chosen.lick
+        number, lick = self._state.lick, self._chosen.lick
         self._offers: tuple[Offer, ...] = () if lick is None else self._find_offers(lick)
-        self._passes: Passes | None = None
-        if lick is not None:
-            self._asked: tuple[AskedNote, ...] = asked(self._asked_lick(lick), self.question, self._sung(lick))
-            self._passes = Passes(self._asked)
-        self._verdicts = {}
+        if lick is None:
+            self._try = LickTry(number, None, told=told)
+        else:
+            wanted = asked(self._asked_lick(lick), self.question, sung_form(lick, self._offers))
+            self._try = LickTry(number, lick, wanted, self.question, told=told)
 
     def _find_offers(self, lick: Lick) -> tuple[Offer, ...]:
         state = self._state
@@ -97,13 +90,10 @@ class Licks:
             lick,
             neck=state.neck,
             rig=state.strung(),
-            crossed_off=frozenset((one.string, one.fret, one.semitones) for one in state.crossed_off),
+            crossed_off=state.crossed_off,
             position_number=state.position,
         )
         return tuple(offer for offer in found if offer not in self._dropped)
-
-    def _sung(self, lick: Lick) -> Lick:
-        return sung_form(lick, self._offers)
 
     def _asked_lick(self, lick: Lick) -> Lick:
         offer = self.offer
@@ -127,12 +117,10 @@ class Licks:
     @property
     def kept_by_press(self) -> bool:
         """Whether the offered change was there in the last pass, so that a press keeps it."""
-        if self.offer is None or self._shown is None:
-            return False
-        mark = next((m for m in self._shown.marks if m.asked is not None and m.number == self.offer.first), None)
-        return mark is not None and mark.right
+        offer, shown = self.offer, self._try.shown
+        return offer is not None and shown is not None and was_there(offer, shown)
 
-    # What the board tells and takes
+    # What the pedal tells and takes
 
     def move(self, state: PedalState) -> None:
         """Another lick, key, neck or hand: what is asked is found anew; other settings change nothing here."""
@@ -142,7 +130,7 @@ class Licks:
         ):
             self._load()
         elif (state.rig, state.crossed_off, state.position) != (before.rig, before.crossed_off, before.position):
-            self._ask()
+            self._ask(self._try.told)
 
     def take_new(self) -> Lick | None:
         """The model that was made since this was asked last."""
@@ -159,12 +147,7 @@ class Licks:
         self._recording = None
         if self._plays_until_s > (self._now_s or 0.0):
             self._stop_playing()
-        passes = self._passes
-        if passes is None or not passes.whole:
-            if passes is not None:
-                passes.clear()
-            return ()
-        return self._finish(passes.finish())
+        return self._take(self._try.leave(self._state))
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """Notes make the model while one is recorded, else the pass."""
@@ -178,89 +161,66 @@ class Licks:
         if self._recording is not None:
             self._recording.hear(note)
             return ()
-        if self._passes is None or note.onset_s < self._deaf_until_s:
+        if note.onset_s < self._deaf_until_s:
             return ()
-        if not self._passes.notes:
-            self._told = ""
-        entries = self._finish(self._passes.hear(note))
-        self._verdicts[note] = heard
-        if self._passes.whole:
-            self._shown = self._marked(tuple(self._passes.notes))
-            self._timing = self._late_words()
-        elif entries == () or len(self._passes.notes) > 1:
-            self._shown = None
+        entries = self._take(self._try.hear(note, heard, self._state))
+        if self._try.whole:
+            self._timing = self._late_words(self._try.verdicts.values())
         return entries
 
     def _pass_time(self, live: LivePitch) -> tuple[LogEntry, ...]:
         before_s, self._now_s = self._now_s, live.time_s
-        gone = live.lost or (before_s is not None and live.time_s - before_s > GAP_S)
-        if gone:
+        if went_missing(live, before_s):
             self._lose()
         sounding = self._string.sounding
         if self._recording is not None:
             if self._recording.over(live.time_s, sounding=sounding):
                 self._take_model(self._recording, live.time_s)
             return ()
-        if self._passes is None:
-            return ()
-        return self._finish(self._passes.pause(live.time_s, sounding=sounding))
+        return self._take(self._try.pass_time(live.time_s, self._state, sounding=sounding))
 
     def _lose(self) -> None:
         """What is being played has a hole: it can be neither model nor pass."""
         if self._recording is not None and self._recording.notes:
-            self._recording, self._told = None, GIVEN_UP
-        if self._passes is not None and self._passes.notes and not self._passes.whole:
-            self._passes.clear()
-            self._shown, self._told = None, LOST
+            self._recording, self._try.told = None, GIVEN_UP
+        self._try.lose()
 
     def _take_model(self, recording: Recording, now_s: float) -> None:
         self._recording, self._deaf_until_s = None, now_s  # what still sounds began as a part of it
         if not recording.notes:
             return
         if recording.too_long(now_s):
-            self._told = TOO_LONG
+            self._try.told = TOO_LONG
             return
         state = self._state
         try:
             self._made = model_of(recording.notes, state.key, tuning=state.neck.tuning)
         except LickError as fault:
-            self._told = f"no model: {fault}"
+            self._try.told = f"no model: {fault}"
         else:
             vague = vague_in(recording.notes)
             self._made_told = f"{vague} unclear, left out" if vague else ""
 
     # Passes
 
-    def _marked(self, notes: tuple[HeardNote, ...]) -> MarkedPass:
-        state = self._state
-        return mark_pass(self._asked, notes, question=self.question, key=state.key, bands=state.bands_now)
-
-    def _finish(self, notes: tuple[HeardNote, ...] | None) -> tuple[LogEntry, ...]:
-        """A pass is over: marked, shown, and put into lines for the log."""
-        if notes is None:
+    def _take(self, over: PlayedPass | None) -> tuple[LogEntry, ...]:
+        """A pass that is over, put into lines for the log; one that was another phrase is none."""
+        lick = self._try.lick
+        if over is None or lick is None:
             return ()
-        marked = self._marked(notes)
-        self._strange = 0 if marked.known else self._strange + 1
-        self._timing = self._late_words()
-        verdicts, self._verdicts = self._verdicts, {}
-        if not marked.known:
-            self._shown = None
-            self._told = STRANGE if self._strange >= STRANGE_PASSES else "another phrase"
+        self._timing = self._late_words(over.verdicts.values())
+        self._strange = 0 if over.marked.known else self._strange + 1
+        if self._strange >= STRANGE_PASSES:
+            self._try.told = STRANGE
+        if not over.marked.known:
             return ()
-        self._shown, self._told = marked, ""
-        return self._logged(marked, verdicts)
+        return pass_entries(over.marked, over.verdicts, lick, self._state, mode="lick", numbers=self._numbers)
 
-    def _late_words(self) -> str:
-        """Where the bends of the pass lay beside the beat, in the middle; "" without a pulse or a bend."""
-        beside = (self._band.beside(self._state, verdict) for verdict in self._verdicts.values())
+    def _late_words(self, verdicts: Iterable[Verdict]) -> str:
+        """Where the bends of a pass lay beside the beat, in the middle; "" without a pulse or a bend."""
+        beside = (self._backing.beside(self._state, verdict) for verdict in verdicts)
         late_ms = [ms for ms in beside if ms is not None]
         return timing_words(median(late_ms)) if late_ms else ""
-
-    def _logged(self, marked: MarkedPass, verdicts: dict[HeardNote, Verdict]) -> tuple[LogEntry, ...]:
-        lick = self._chosen.lick
-        if lick is None:
-            return ()
-        return pass_entries(marked, verdicts, lick, self._state, mode="lick", numbers=self._numbers)
 
     # The foot
 
@@ -268,9 +228,8 @@ class Licks:
         """`model_begin`, `model_end`; `next_target` and `previous_target` change what is asked; `again` wipes."""
         match action:
             case "model_begin":
-                if self._passes is not None:
-                    self._passes.clear()
-                self._recording, self._shown, self._told = Recording(self._now_s or 0.0), None, ""
+                self._try.clear()
+                self._recording = Recording(self._now_s or 0.0)
             case "model_end" if self._recording is not None:
                 self._recording.let_go(sounding=self._string.sounding)
             case "next_target" | "skip":
@@ -280,10 +239,7 @@ class Licks:
             case "hear_model":
                 self._hear_model()
             case "again":
-                self._told = ""
-                if self._passes is not None:
-                    self._passes.clear()
-                self._shown = None
+                self._try.clear()
             case _:
                 pass
         return ()
@@ -302,19 +258,18 @@ class Licks:
         level = min(state.ceiling_db, state.drone_db + LOUDER_DB)
         self._order = LickOrder(self._asked_lick(lick), self._tempo, level, state.a4_hz)
         self._plays_until_s = self._deaf_until_s = now_s + lick.seconds / self._tempo + HEARD_AFTER_S
-        self._told, self._shown = "listen" if self._tempo == 1.0 else "listen: half the tempo", None
-        if self._passes is not None:
-            self._passes.clear()
+        self._try.clear()
+        self._try.told = "listen" if self._tempo == 1.0 else "listen: half the tempo"
 
     def _stop_playing(self) -> None:
         self._order = LickOrder(None)
-        self._plays_until_s, self._told = float("-inf"), ""
+        self._plays_until_s, self._try.told = float("-inf"), ""
         self._deaf_until_s = (self._now_s or 0.0) + HEARD_AFTER_S
 
     def _step(self, way: int) -> tuple[LogEntry, ...]:
         """The next question; of an offer that a pass stands for, the answer."""
         entries = self.give_up()
-        self._told = ""
+        self._try.told = ""
         lick, offer = self._chosen.lick, self.offer
         if lick is None:
             return entries
@@ -324,16 +279,16 @@ class Licks:
                 self._made = self._chosen.lick
             else:
                 self._dropped.add(offer)
-            self._ask()
+            self._ask("")
             if not self._offers:
                 self._turn = 0
-                self._ask()
+                self._ask("")
             return entries
         turns = len(QUESTIONS) + (1 if self._offers else 0)
         self._turn = (self._turn + way) % turns
         if self._turn == 0:
             self._dropped.clear()
-        self._ask()
+        self._ask("")
         return entries
 
     def screen(self, status: Status) -> LickScreen:
@@ -343,30 +298,12 @@ class Licks:
             strip: list[StripMark] = ["open" for _ in recording.notes]
             return LickScreen(status, "recording", "", what_was_heard(recording.notes), tuple(strip))
         if lick is None:
-            return LickScreen(status, "empty", "", self._told)
+            return LickScreen(status, "empty", "", self._try.told)
         number = "new" if self._state.lick == NEW else str(self._state.lick)
         said = f" ({self._chosen.said})" if self._chosen.said else ""
-        shown = screen_of(
-            status,
-            self._asked,
-            marked=self._shown,
-            question=self.question,
-            offer=self.offer,
-            keeps=self.kept_by_press,
-            reached=self._passes.reached if self._passes is not None and self._playing() else None,
-            title=f"{number} {title_of(lick)}{said}",
-            told=self._told,
-            key=self._state.key,
-        )
+        sounding = self._string.sounding and (self._now_s or 0.0) >= self._deaf_until_s  # not what the pedal plays
+        title = f"{number} {title_of(lick)}{said}"
+        shown = self._try.screen(status, self._state, title, sounding=sounding, offer=self.offer)
         if shown.stage != "marked" or not self._timing:
             return shown
         return replace(shown, details="  ".join(filter(None, (self._timing, shown.details))))
-
-    def _playing(self) -> bool:
-        """Whether a pass goes on; its first note counts from the pluck, and what the pedal plays does not."""
-        if self._passes is None or self._passes.whole or (self._now_s or 0.0) < self._deaf_until_s:
-            return False
-        return bool(self._passes.notes) or self._string.sounding
-
-
-__all__ = ["KeptLick", "Licks"]

@@ -18,9 +18,10 @@ def round_lick(state: PedalState, history: LickHistory, now_s: float) -> Item | 
     Of those with passes in the log the neediest; without any the one chosen in the menu, else the first.
     """
     found = {one.number: item for one in state.licks if (item := lick_of(state, one.number)) is not None}
-    played = [number for number in found if history.passes(state.player, _name(state, number))]
+    names = {number: log_name_of(state, number) for number in found}
+    played = [number for number in found if history.passes(state.player, names[number])]
     if played:
-        return found[max(played, key=lambda number: history.need(state.player, _name(state, number), now_s))]
+        return found[max(played, key=lambda number: history.need(state.player, names[number], now_s))]
     return found.get(state.lick) or next(iter(found.values()), None)
 
 
@@ -40,20 +41,37 @@ def model_of(state: PedalState, number: int) -> Lick | None:
 
 def heavy_bends(lick: Lick, state: PedalState) -> int | None:
     """How many heavy bends one pass takes; None where one is crossed off or more than the strings bear."""
-    rig, count = state.strung(), 0
-    for note, spot in zip(lick.notes, place_notes(lick, state.neck, state.position), strict=True):
-        if note.target_midi is None:
-            continue
-        rise = note.target_midi - note.midi
-        if spot is None or spot.fret <= state.neck.capo or Crossing(spot.string, spot.fret, rise) in state.crossed_off:
+    rig = state.strung()
+    for bend in _bends_in(lick, state).values():
+        if bend is None or bend.fret <= state.neck.capo:
             return None
-        bend = Bend(spot.string, spot.fret, note.midi, note.target_midi)
+        if Crossing(bend.string, bend.fret, bend.semitones) in state.crossed_off:
+            return None
         if rig is not None and rig.effort(bend).grade == "not_with_this_set":
             return None
-        count += state.is_heavy(spot.string, spot.fret, rise)
-    return count
+    return len(heavy_notes(lick, state))
 
 
-def _name(state: PedalState, number: int) -> str:
+def heavy_notes(lick: Lick, state: PedalState) -> frozenset[int]:
+    """Numbers, from 0, of the notes whose bends are heavy where they are played from this position."""
+    return frozenset(
+        number
+        for number, bend in _bends_in(lick, state).items()
+        if bend is not None and state.is_heavy(bend.string, bend.fret, bend.semitones)
+    )
+
+
+def _bends_in(lick: Lick, state: PedalState) -> dict[int, Bend | None]:
+    """The bends and pre-bends by the number of their note; None for one that is off the neck."""
+    spots = place_notes(lick, state.neck, state.position)
+    return {
+        number: None if spot is None else Bend(spot.string, spot.fret, note.midi, note.target_midi)
+        for number, (note, spot) in enumerate(zip(lick.notes, spots, strict=True))
+        if note.target_midi is not None
+    }
+
+
+def log_name_of(state: PedalState, number: int) -> str:
+    """What the log calls a kept lick in the key of now; "" for one that is not kept."""
     lick = model_of(state, number)
     return "" if lick is None else logged_name(lick)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pedal.licks.heard import HeardNote
 from pedal.licks.lick import Lick
@@ -12,7 +12,7 @@ from pedal.licks.marks import MarkedPass, NoteMark
 from pedal.modes.lick_shelf import title_of
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.names import ModeName
-from pedal.modes.state import PedalState, tuning_words
+from pedal.modes.state import PedalState
 from pedal.progress.lick_figures import RIGHT_MARKS
 from pedal.progress.need import CAP, RECENT, need_of
 from pedal.progress.need import Try as At
@@ -53,16 +53,10 @@ def pass_entries(
             if mark.heard in logged:
                 continue
             logged.add(mark.heard)
+        target = None if verdict is None else verdict.target_note
         entries.append(
-            LogEntry(
-                at_s,
-                mode,
-                str(state.key),
-                verdict,
-                target_note=None if verdict is None else verdict.target_note,
-                skipped=verdict is None,
-                a4_hz=state.a4_hz,
-                tuning=tuning_words(state.neck.tuning),
+            replace(
+                state.line(mode, at_s, verdict, target=target),
                 lick=name,
                 lick_pass=number,
                 lick_note=None if mark.number is None else mark.number + 1,

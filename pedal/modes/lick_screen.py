@@ -24,7 +24,6 @@ def screen_of(
     marked: MarkedPass | None,
     question: Question,
     offer: Offer | None,
-    keeps: bool,
     reached: int | None,
     title: str,
     told: str,
@@ -34,9 +33,11 @@ def screen_of(
     name = ASKS[question] if offer is None else _DOING[offer.inflection]
     if marked is not None and told == "":
         strip: tuple[StripMark, ...] = tuple(mark.mark for mark in marked.marks)
-        count = f"{marked.right}/{marked.of}" if offer is None else "keep?" if keeps else "drop?"
-        line = marked.line if offer is None else _verdict_on(offer, marked, keeps=keeps)
-        caret = marked.caret if offer is None else _place_of(offer, marked)
+        if offer is None:
+            count, line, caret = f"{marked.right}/{marked.of}", marked.line, marked.caret
+        else:
+            count = "keep?" if was_there(offer, marked) else "drop?"
+            line, caret = _verdict_on(offer, marked), _place_of(offer, marked)
         under = marked.marks[caret] if caret is not None else None
         return LickScreen(
             status, "marked", name, line, strip, caret, None, count.upper(), _note_under(under, key), title,
@@ -81,11 +82,18 @@ def _place_of(offer: Offer, marked: MarkedPass) -> int | None:
     return next((p for p, m in enumerate(marked.marks) if m.asked is not None and m.number == offer.first), None)
 
 
-def _verdict_on(offer: Offer, marked: MarkedPass, *, keeps: bool) -> str:
-    """An offer is judged for its own note alone."""
-    state = _place_of(offer, marked)
-    words = marked.marks[state].words if state is not None else ""
-    return "there: press to keep it" if keeps else f"{words or 'was not there'}: press to drop"
+def was_there(offer: Offer, marked: MarkedPass) -> bool:
+    """Whether an offered change was in a pass: it is judged for its own note alone."""
+    place = _place_of(offer, marked)
+    return place is not None and marked.marks[place].right
+
+
+def _verdict_on(offer: Offer, marked: MarkedPass) -> str:
+    if was_there(offer, marked):
+        return "there: press to keep it"
+    place = _place_of(offer, marked)
+    words = marked.marks[place].words if place is not None else ""
+    return f"{words or 'was not there'}: press to drop"
 
 
 def _details(mark: NoteMark | None, marked: MarkedPass) -> str:

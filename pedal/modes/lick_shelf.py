@@ -6,13 +6,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from pedal.licks.lick import Lick, LickError, transposed
+from pedal.practice.item import MOST_LICKS
 from pedal.theory.neck import Neck
 from pedal.theory.scale import Key
 
 NEW = 0
 """The number of the lick that was played last and is not kept under a number of its own."""
-MOST_KEPT = 40
-"""Licks on the pedal; a foot walks through them one by one."""
 TITLE_NOTES = 4
 
 
@@ -57,7 +56,7 @@ def put(shelf: Iterable[KeptLick], kept: KeptLick) -> tuple[KeptLick, ...]:
 def free_number(shelf: Iterable[KeptLick]) -> int | None:
     """The lowest number that is free; None where the shelf is full."""
     taken = {one.number for one in shelf}
-    return next((number for number in range(1, MOST_KEPT + 1) if number not in taken), None)
+    return next((number for number in range(1, MOST_LICKS + 1) if number not in taken), None)
 
 
 def original(shelf: Iterable[KeptLick], number: int) -> Lick | None:

@@ -1,15 +1,18 @@
-"""A lick that a Round asks for: notes as they come -> passes, each right, nearly right or not."""
+"""A lick that is asked for: notes as they come -> passes, marked as they go. The same in Lick and in a Round."""
 
 from __future__ import annotations
 
-from pedal.licks.forms import asked
-from pedal.licks.heard import HeardNote, heard_note
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from pedal.licks.forms import AskedNote, Question
+from pedal.licks.heard import HeardNote
 from pedal.licks.lick import Lick
 from pedal.licks.marks import MarkedPass, mark_pass
+from pedal.licks.offers import Offer
 from pedal.licks.passes import Passes
-from pedal.modes.lick_log import PassNumbers, pass_entries
+from pedal.modes.input_events import LivePitch
 from pedal.modes.lick_screen import screen_of
-from pedal.modes.log_entry import LogEntry
 from pedal.modes.screen_model import LickScreen, Status
 from pedal.modes.state import PedalState
 from pedal.practice.score import Outcome
@@ -17,89 +20,125 @@ from pedal.verdicts.verdict import Verdict
 
 NEARLY = 1
 """A pass with no more wrong notes than this is near."""
+GAP_S = 0.5
+"""Time that jumps by more than this between two looks at the string was sound that went missing: so long without a
+block, and the input is opened again."""
 OTHER, LOST = "another phrase", "sound was lost: play it again"
 
 
-class LickTry:
-    """`.hear(verdict)` and `.pass_time(...)` give a pass that is over, None while it goes on."""
+@dataclass(frozen=True, slots=True)
+class PlayedPass:
+    """A pass that is over, and the verdict of each of its notes."""
 
-    def __init__(self, number: int, lick: Lick) -> None:
-        self.number, self.lick = number, lick
-        self._asked = asked(lick, "as_played")
-        self._passes = Passes(self._asked)
-        self._verdicts: dict[HeardNote, Verdict] = {}
-        self._shown: MarkedPass | None = None
-        self._told = ""
+    marked: MarkedPass
+    verdicts: Mapping[HeardNote, Verdict]
+
+
+class LickTry:
+    """`.hear(...)`, `.pass_time(...)` and `.leave(...)` give a pass that is over, None while it goes on.
+
+    number, lick : as it is kept, and as it lies in the key of now; None where there is none, and nothing is heard then.
+    asked : its notes as `question` asks for them.
+    shown : the pass that is shown with its marks, None while one is being played.
+    told : what the line says in place of a pass.
+    verdicts : of the notes of the pass that goes on.
+    """
+
+    def __init__(
+        self,
+        number: int,
+        lick: Lick | None,
+        asked: Sequence[AskedNote] = (),
+        question: Question = "as_played",
+        *,
+        told: str = "",
+    ) -> None:
+        self.number, self.lick, self.told = number, lick, told
+        self.shown: MarkedPass | None = None
+        self.verdicts: dict[HeardNote, Verdict] = {}
+        self._asked, self._question = asked, question
+        self._passes = Passes(asked)
 
     @property
     def playing(self) -> bool:
         """Whether notes of a pass were heard that is not over."""
         return bool(self._passes.notes)
 
-    def clear(self) -> None:
-        """Forget what was played."""
-        self._passes.clear()
-        self._verdicts, self._shown, self._told = {}, None, ""
+    @property
+    def whole(self) -> bool:
+        """Whether the pass that goes on has reached its last note."""
+        return self._passes.whole
 
-    def hear(self, verdict: Verdict, state: PedalState) -> MarkedPass | None:
+    def clear(self) -> None:
+        """Forget what was played, shown and told."""
+        self._passes.clear()
+        self.verdicts, self.shown, self.told = {}, None, ""
+
+    def hear(self, note: HeardNote, verdict: Verdict, state: PedalState) -> PlayedPass | None:
         """One more note; the pass that it ended, if it did."""
-        note = heard_note(verdict)
-        if note is None:
+        if self.lick is None:
             return None
-        if not self._passes.notes:
-            self._told = ""
-        over = self._finish(self._passes.hear(note), state)
-        self._verdicts[note] = verdict
-        if self._passes.whole:
-            self._shown = self._marked(tuple(self._passes.notes), state)
+        if not self.playing:
+            self.told = ""
+        over = self._over(self._passes.hear(note), state)
+        self.verdicts[note] = verdict
+        if self.whole:
+            self.shown = self._marked(self._passes.notes, state)
         elif over is None or len(self._passes.notes) > 1:
-            self._shown = None
+            self.shown = None
         return over
 
-    def pass_time(self, now_s: float, state: PedalState, *, sounding: bool, lost: bool) -> MarkedPass | None:
-        """A silence ends a pass; sound that is lost spoils it."""
-        if lost and self._passes.notes and not self._passes.whole:
+    def pass_time(self, now_s: float, state: PedalState, *, sounding: bool) -> PlayedPass | None:
+        """A silence ends a pass."""
+        return self._over(self._passes.pause(now_s, sounding=sounding), state)
+
+    def lose(self) -> None:
+        """Sound went missing: a pass with a hole in it is none."""
+        if self.playing and not self.whole:
             self.clear()
-            self._told = LOST
-        return self._finish(self._passes.pause(now_s, sounding=sounding), state)
+            self.told = LOST
 
-    def finish(self, state: PedalState) -> MarkedPass | None:
-        """The player goes on to something else: a pass that is whole counts."""
-        return self._finish(self._passes.finish(), state) if self._passes.whole else None
+    def leave(self, state: PedalState) -> PlayedPass | None:
+        """The player goes on to something else: a pass that is whole counts, any other is forgotten."""
+        if self.whole:
+            return self._over(self._passes.finish(), state)
+        self._passes.clear()
+        self.verdicts = {}
+        return None
 
-    def _marked(self, notes: tuple[HeardNote, ...], state: PedalState) -> MarkedPass:
-        return mark_pass(self._asked, notes, question="as_played", key=state.key, bands=state.bands_now)
+    def _marked(self, notes: Sequence[HeardNote], state: PedalState) -> MarkedPass:
+        return mark_pass(self._asked, notes, question=self._question, key=state.key, bands=state.bands_now)
 
-    def _finish(self, notes: tuple[HeardNote, ...] | None, state: PedalState) -> MarkedPass | None:
+    def _over(self, notes: Sequence[HeardNote] | None, state: PedalState) -> PlayedPass | None:
         if notes is None:
             return None
+        played = self.verdicts
+        self.verdicts = {note: played[note] for note in self._passes.notes if note in played}
         marked = self._marked(notes, state)
-        if not marked.known:
-            self._shown, self._told, self._verdicts = None, OTHER, {}
-            return None
-        self._shown, self._told = marked, ""
-        return marked
+        self.shown, self.told = (marked, "") if marked.known else (None, OTHER)
+        return PlayedPass(marked, played)
 
-    def entries(self, marked: MarkedPass, state: PedalState, numbers: PassNumbers) -> tuple[LogEntry, ...]:
-        """The lines of a pass that is over."""
-        verdicts, self._verdicts = self._verdicts, {}
-        return pass_entries(marked, verdicts, self.lick, state, mode="round", numbers=numbers)
-
-    def screen(self, status: Status, state: PedalState, *, sounding: bool) -> LickScreen:
-        """The strip as in Lick: what is asked, how far it has come, what became of it."""
-        goes_on = not self._passes.whole and (self.playing or sounding)
+    def screen(
+        self, status: Status, state: PedalState, title: str, *, sounding: bool, offer: Offer | None = None
+    ) -> LickScreen:
+        """What is asked, how far it has come, what became of it. The first note counts from its pluck."""
+        goes_on = not self.whole and (self.playing or sounding)
         return screen_of(
             status,
             self._asked,
-            marked=self._shown,
-            question="as_played",
-            offer=None,
-            keeps=False,
+            marked=self.shown,
+            question=self._question,
+            offer=offer,
             reached=self._passes.reached if goes_on else None,
-            title=f"lick {self.number}",
-            told=self._told,
+            title=title,
+            told=self.told,
             key=state.key,
         )
+
+
+def went_missing(live: LivePitch, before_s: float | None) -> bool:
+    """Whether sound is gone between the last look at the string, if there was one, and this."""
+    return live.lost or (before_s is not None and live.time_s - before_s > GAP_S)
 
 
 def outcome_of(marked: MarkedPass) -> Outcome:

@@ -16,7 +16,7 @@ SILENT_S = 5.0
 
 
 class Margins:
-    """`.hear(happening)` keeps count, `.status(...)` gives the marks."""
+    """`.hear(event)` keeps count, `.status(...)` gives the marks."""
 
     def __init__(self) -> None:
         self._now_s = 0.0
@@ -29,7 +29,7 @@ class Margins:
         self._bad_switches: set[int] = set()
 
     def hear(self, event: InputEvent) -> None:
-        """Take one happening."""
+        """Take one event; what has no mark in the margins is passed over."""
         match event:
             case LivePitch():
                 self._listen(event)

@@ -6,11 +6,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TypeVar, get_args
 
-from pedal.modes.lick_shelf import MOST_KEPT
 from pedal.modes.rungs import Crossing
-from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState, tuning_words
+from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState
 from pedal.practice.course import MINUTES
-from pedal.theory.neck import Neck, parse_tuning
+from pedal.practice.item import MOST_LICKS
+from pedal.theory.neck import Neck, parse_tuning, tuning_words
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import Key, parse_key
 
@@ -167,6 +167,6 @@ _PUT: dict[str, Callable[[PedalState, object], PedalState]] = {
     "follow": lambda state, seen: replace(state, follow=_one_of(seen, _FOLLOWS)),
     "drone_db": lambda state, seen: replace(state, drone_db=_number(seen, FAINTEST_DB, state.ceiling_db)),
     "density": lambda state, seen: replace(state, density=_one_of(seen, _DENSITIES)),
-    "lick": lambda state, seen: replace(state, lick=_whole(seen, 0, MOST_KEPT)),
+    "lick": lambda state, seen: replace(state, lick=_whole(seen, 0, MOST_LICKS)),
     "device": lambda state, seen: replace(state, device=_word(seen)),
 }

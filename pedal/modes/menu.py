@@ -30,7 +30,7 @@ SHOWN_S = 0.5
 class Menu:
     """`.command(action, place)` gives the settings as they are to be; `open` says whether the menu is up.
 
-    set_up_wanted : the set-up was chosen; the board cannot do that itself.
+    set_up_wanted : the set-up was chosen; the pedal's state machine cannot do that itself.
     """
 
     def __init__(self) -> None:

@@ -10,8 +10,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pedal.modes.menu_items import Choice, bend_words, in_key_of
-from pedal.modes.state import PedalState, tuning_words
+from pedal.modes.state import PedalState
 from pedal.theory.cents import cents_between, hz_of, midi_of
+from pedal.theory.neck import tuning_words
 
 EARS = ("key", "bend", "tuning")
 """Rows that a played note answers."""

@@ -9,9 +9,9 @@ from typing import get_args
 from pedal.modes.lick_shelf import NEW, KeptLick, chosen, first_notes, free_number, original, put
 from pedal.modes.memory import NEAR_PER_TRUE
 from pedal.modes.rungs import Rung
-from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState, tuning_words
+from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState
 from pedal.practice.course import MINUTES
-from pedal.theory.neck import TUNINGS, Neck, parse_tuning
+from pedal.theory.neck import TUNINGS, Neck, parse_tuning, tuning_words
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import SCALES, Key, parse_key, usual_tonic
 
@@ -39,7 +39,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class MenuItem:
     """One row of the menu: `value` says what stands, `choices` what may stand, the present one among them."""
 
     name: str
@@ -271,30 +271,30 @@ def _kept(state: PedalState) -> str:
 
 
 ITEMS = (
-    Item("key", lambda state: str(state.key.tonic), _keys),
-    Item("bend", bend_words, _bends),
-    Item("mode", lambda state: state.mode, _modes),
-    Item("position", lambda state: str(state.position), _positions),
-    Item("cross off", _crossing_words, _crossing),
-    Item("crossed", _crossed_off, _crossed),
-    Item("player", lambda state: state.player or GUEST, _players),
-    Item("drone", lambda state: state.drone if state.drone_on else "off", _drones),
-    Item("round", lambda state: f"{state.round_minutes} min", _rounds),
-    Item("scale", lambda state: state.key.scale, _scales),
-    Item("tolerance", lambda state: f"±{state.bands.true_cents:g}", _tolerances),
-    Item("targets", lambda state: state.order.replace("_", " "), _orders),
-    Item("ladder", lambda state: _repeat(state.repeat), _repeats),
-    Item("lick", _lick, _licks),
-    Item("keep lick", _kept, _keeps),
-    Item("tuning", lambda state: tuning_name(tuning_words(state.neck.tuning)), _tunings),
-    Item("capo", lambda state: _capo(state.neck.capo), _capos),
-    Item("A4", lambda state: f"{state.a4_hz:g} Hz", _a4s),
-    Item("backing", lambda state: state.backing.replace("_", " "), _backings),
-    Item("tempo", lambda state: f"{state.bpm} bpm", _tempos),
-    Item("feel", lambda state: state.feel, _feels),
-    Item("bends to", lambda state: f"the {state.follow}", _follows),
-    Item("volume", lambda state: _volume(state.drone_db), _volumes),
-    Item("display", lambda state: state.density, _densities),
-    Item("device", lambda state: state.device or OWN_DEVICE, _devices),
+    MenuItem("key", lambda state: str(state.key.tonic), _keys),
+    MenuItem("bend", bend_words, _bends),
+    MenuItem("mode", lambda state: state.mode, _modes),
+    MenuItem("position", lambda state: str(state.position), _positions),
+    MenuItem("cross off", _crossing_words, _crossing),
+    MenuItem("crossed", _crossed_off, _crossed),
+    MenuItem("player", lambda state: state.player or GUEST, _players),
+    MenuItem("drone", lambda state: state.drone if state.drone_on else "off", _drones),
+    MenuItem("round", lambda state: f"{state.round_minutes} min", _rounds),
+    MenuItem("scale", lambda state: state.key.scale, _scales),
+    MenuItem("tolerance", lambda state: f"±{state.bands.true_cents:g}", _tolerances),
+    MenuItem("targets", lambda state: state.order.replace("_", " "), _orders),
+    MenuItem("ladder", lambda state: _repeat(state.repeat), _repeats),
+    MenuItem("lick", _lick, _licks),
+    MenuItem("keep lick", _kept, _keeps),
+    MenuItem("tuning", lambda state: tuning_name(tuning_words(state.neck.tuning)), _tunings),
+    MenuItem("capo", lambda state: _capo(state.neck.capo), _capos),
+    MenuItem("A4", lambda state: f"{state.a4_hz:g} Hz", _a4s),
+    MenuItem("backing", lambda state: state.backing.replace("_", " "), _backings),
+    MenuItem("tempo", lambda state: f"{state.bpm} bpm", _tempos),
+    MenuItem("feel", lambda state: state.feel, _feels),
+    MenuItem("bends to", lambda state: f"the {state.follow}", _follows),
+    MenuItem("volume", lambda state: _volume(state.drone_db), _volumes),
+    MenuItem("display", lambda state: state.density, _densities),
+    MenuItem("device", lambda state: state.device or OWN_DEVICE, _devices),
 )
 """What is wanted while playing comes first, what is set once a week last."""

@@ -1,4 +1,4 @@
-"""What every mode is to the board."""
+"""What every mode is to the pedal."""
 
 from __future__ import annotations
 
@@ -14,7 +14,10 @@ from pedal.verdicts.aim import JudgeAs
 
 
 class Mode(Protocol):
-    """A small state machine: what was heard and what was asked for in, log entries and a screen out."""
+    """A small state machine: what was heard and what was asked for in, log entries and a screen out.
+
+    A mode that says nothing else asks for no bend, is judged as Watch is, and needs neither drone nor readings.
+    """
 
     @property
     def name(self) -> ModeName:
@@ -23,18 +26,22 @@ class Mode(Protocol):
     @property
     def judge_as(self) -> JudgeAs:
         """How the judge shall take a note."""
+        return "watch"
 
     @property
     def wants_drone(self) -> bool:
         """Whether the mode is meant to be played against a drone."""
+        return False
 
     @property
     def follows_readings(self) -> bool:
         """Whether `hear` takes readings, 375 a second; the others are told everything else."""
+        return False
 
     @property
     def rung(self) -> Rung | None:
         """The bend asked for, None for any."""
+        return None
 
     def move(self, state: PedalState) -> None:
         """The player changed key, neck, bands or the like."""

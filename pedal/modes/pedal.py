@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from pedal.modes.assignments import count_entries
-from pedal.modes.band import Band, pulse_order
+from pedal.modes.backing_now import BackingNow, pulse_order
 from pedal.modes.blind import Blind
 from pedal.modes.curl import Curl
-from pedal.modes.drone import SILENCE, STEPS, DroneOrder, drone_order
+from pedal.modes.drone import SILENCE, STEPS, DroneOrder, LickOrder, drone_order
 from pedal.modes.echo import Echo
 from pedal.modes.history import History
 from pedal.modes.input_events import (
@@ -28,7 +28,6 @@ from pedal.modes.input_events import (
 from pedal.modes.ladder import Ladder
 from pedal.modes.lick import Licks
 from pedal.modes.lick_log import LickHistory, PassNumbers
-from pedal.modes.lick_order import LickOrder
 from pedal.modes.lick_shelf import NEW, KeptLick, put
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.margins import Margins
@@ -58,7 +57,7 @@ Word = TypeVar("Word")
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What follows from one happening.
+    """What follows from one event.
 
     entries : lines for the log.
     drone : a new order for the drone; None means unchanged.
@@ -80,7 +79,7 @@ _CROSSED = "crossed_off of "
 
 
 class Pedal:
-    """`.step(happening)` moves on; `.aim` and `.screen()` say where we are; `.memory()` is what outlives a power cut.
+    """`.step(event)` moves on; `.aim` and `.screen()` say where we are; `.memory()` is what outlives a power cut.
 
     Parameters
     ----------
@@ -109,13 +108,13 @@ class Pedal:
         if remembered.get("player", self._state.player) != self._state.player:  # a name that the settings lost
             self._state = replace(self._state, crossed_off=self._crossed[self._state.player])
         self._history = History(past, self._state.player)
-        self._string, self._band = StringNow(), Band()
+        self._string, self._backing = StringNow(), BackingNow()
         self._looks = (self._state.player, tuple(looks))
         self._ladder = Ladder(self._state, self._string, self._history)
         self._blind = Blind(self._state, self._history)
         self._echo = Echo(self._state, self._string)
         numbers: PassNumbers = {}
-        self._licks = Licks(self._state, self._string, numbers, self._band)
+        self._licks = Licks(self._state, self._string, numbers, self._backing)
         self._lick_history = LickHistory(past)
         self._kept = self._state.licks
         homework = self._state.homework
@@ -128,41 +127,40 @@ class Pedal:
             self._homework,
             licks=self._lick_history,
             numbers=numbers,
-            band=self._band,
+            backing=self._backing,
         )
         self._round.count(past)
         self._recalls: dict[str, Recall] = {}
         self._modes = self._gather_modes()
-        self._ladder.recall(remembered)
-        self._blind.recall(remembered.get("blind"))
-        self._round.recall(remembered.get("round"))
-        self._lent = self._played = False
+        for mode in (self._ladder, self._blind, self._round):
+            mode.recall(remembered)
+        self._lent = False
         self._before: ModeName = self._state.mode
         self._enter(self._state.mode)
         self.aim = self._find_aim()
+        self._ordered = self.drone
         self._remembered = self.memory()
 
     def _gather_modes(self) -> dict[ModeName, Mode]:
         state, string = self._state, self._string
         modes: tuple[Mode, ...] = (
             Tune(state),
-            Watch(state, string, self._band),
+            Watch(state, string, self._backing),
             Curl(state, string),
             self._ladder,
             self._blind,
             self._echo,
             self._licks,
             self._round,
-            self._recall,
+            self._recall_of(state),
         )
         return {mode.name: mode for mode in modes}
 
-    @property
-    def _recall(self) -> Recall:
+    def _recall_of(self, state: PedalState) -> Recall:
         """Each player looks back over their own session."""
-        if self._state.player not in self._recalls:
-            self._recalls[self._state.player] = Recall(self._state, self._homework, self._looks_of(self._state))
-        return self._recalls[self._state.player]
+        if state.player not in self._recalls:
+            self._recalls[state.player] = Recall(state, self._homework, self._looks_of(state))
+        return self._recalls[state.player]
 
     @property
     def _mode(self) -> Mode:
@@ -180,7 +178,7 @@ class Pedal:
 
     @property
     def set_up_wanted(self) -> bool:
-        """The set-up was chosen in the menu: whoever runs this board ends it, and begins anew after the set-up."""
+        """The set-up was chosen in the menu: whoever runs the pedal ends it, and begins anew after the set-up."""
         return self._menu.set_up_wanted
 
     @property
@@ -194,14 +192,14 @@ class Pedal:
         return drone_order(state.key, state.drone, state.chord, a4_hz=state.a4_hz, level_db=state.drone_db)
 
     def step(self, event: InputEvent) -> Answer:
-        """Take one happening. Never raises, whatever the order they come in."""
+        """Take one event. Never raises, whatever the order they come in."""
         if isinstance(event, Reading):  # 375 a second: not through every case below
             self._string.climb(event.hz)
             if self._mode.follows_readings:
                 self._mode.hear(event)
             return _NOTHING
         self._margins.hear(event)
-        self._band.hear(event)
+        self._backing.hear(event)
         match event:
             case SwitchTrouble() | LogPaused() | PartFailed():
                 return Answer()
@@ -212,21 +210,18 @@ class Pedal:
                 self._state = replace(self._state, devices=names)
                 return Answer()
             case Command(action=action):
-                before = self.drone
                 entries = self._obey(action)
                 self._take_new_lick()
-                after = self.drone
-                if after != before:
-                    self._band.forget()
-                return self._answer(entries, after if after != before else None)
+                return self._answer(entries)
             case _:
                 silent = isinstance(event, LivePitch) and not self._string.sounding
-                if silent and self._band.goals(self._state) != self._goals:
+                if silent and self._backing.goals(self._state) != self._goals:
                     self.aim = self._find_aim()  # another chord; a bend that sounds keeps the target it began with
-                self._played, before = False, self.drone
+                before = self._state
                 entries = self._hear(event)
-                if entries or self._played or isinstance(event, Verdict) or self._take_new_lick():
-                    return self._answer(entries, self.drone if self.drone != before else None)
+                moved = self._state is not before  # a played note was taken by the menu
+                if entries or moved or isinstance(event, Verdict) or self._take_new_lick():
+                    return self._answer(entries)
                 self._follow_the_mode()
                 return _NOTHING
 
@@ -236,8 +231,7 @@ class Pedal:
         if self._menu.open:
             played = self._menu.hear(heard, self._menu_place())
             if played is not None:
-                self._take_from_menu(played)
-                self._played = True
+                return self._take_from_menu(played)
             if isinstance(heard, Verdict):
                 return ()
         return self._mode.hear(heard)
@@ -257,8 +251,8 @@ class Pedal:
         """What the screen says now."""
         state = self._state
         name = "menu" if self._menu.open else state.mode
-        chord, beat = self._band.words(state), self._band.beat(state)
-        unheard = self._band.unheard(state)
+        chord, beat = self._backing.words(state), self._backing.beat(state)
+        unheard = self._backing.unheard(state)
         status = self._margins.status(
             name, str(state.key), drone=state.drone_on, chord=chord, beat=beat, no_output=unheard
         )
@@ -275,25 +269,32 @@ class Pedal:
         Whether the drone was on is not among them: after a power cut it does not come back by itself, unless the mode
         is Blind, which is played against one.
         """
-        ours: Memory = {"blind": self._blind.index, "round": self._round.remember()}
         others = {f"{_CROSSED}{name}": crossing_words(off) for name, off in self._crossed.items() if off}
-        return others | remember(self._state) | self._ladder.remember() | ours
+        modes = self._ladder.remember() | self._blind.remember() | self._round.remember()
+        return others | remember(self._state) | modes
 
-    def _answer(self, entries: tuple[LogEntry, ...], drone: DroneOrder | None) -> Answer:
-        state = self._state
-        player = state.player or None
-        entries = tuple(
-            self._band.marked(state, replace(entry, drone=state.drone_on, player=player)) for entry in entries
-        )
+    def _answer(self, entries: tuple[LogEntry, ...]) -> Answer:
+        state, order = self._state, self.drone
+        changed_order = order != self._ordered
+        self._ordered = order
+        if changed_order:
+            self._backing.forget()
+        entries = self._completed(entries)
         self._history.add(entries)
         self._lick_history.add(entries)
         self._round.count(entries)
         self._count_homework(entries)
-        self._recall.add(entries)
+        self._recall_of(state).add(entries)
         self.aim = self._find_aim()
         memory = self.memory()
         changed, self._remembered = memory != self._remembered, memory
+        drone = order if changed_order else None
         return Answer(entries, drone, remember=changed, licks=self._licks_to_keep(), play=self._licks.take_play())
+
+    def _completed(self, entries: Iterable[LogEntry]) -> tuple[LogEntry, ...]:
+        """With what the modes do not know: drone, player, chord and beat."""
+        state, player = self._state, self._state.player or None
+        return tuple(self._backing.marked(state, replace(one, drone=state.drone_on, player=player)) for one in entries)
 
     def _take_new_lick(self) -> bool:
         """A model that was just played, or a change that was kept, is the lick of now."""
@@ -339,21 +340,20 @@ class Pedal:
 
     def leave(self) -> tuple[LogEntry, ...]:
         """The pedal is switched off: what was whole and waited for what might follow."""
-        state = self._state
-        return tuple(replace(one, drone=state.drone_on, player=state.player or None) for one in self._give_up())
+        return self._completed(self._give_up())
 
     def _give_up(self) -> tuple[LogEntry, ...]:
         """What was being recorded becomes no model; a whole pass that waited for what might follow is over."""
         self._echo.give_up()
-        return self._licks.give_up()
+        return (*self._licks.give_up(), *self._round.give_up())
 
     def _seek(self, string: int, fret: int) -> bool:
         """Go to a bend that the player chose, in a mode that asks for bends one by one; False where there is none."""
         mode = self._mode
-        if mode is self._ladder or mode is self._blind:
-            (self._ladder if mode is self._ladder else self._blind).seek(string, fret)
-            return True
-        return False
+        if not isinstance(mode, Ladder | Blind):
+            return False
+        mode.seek(string, fret)
+        return True
 
     def _play(self, action: Action) -> tuple[LogEntry, ...]:
         """What moves the player about, or means something in the mode itself."""
@@ -397,9 +397,7 @@ class Pedal:
         """Another player: their own crossed-off bends, order by need and look back."""
         self._crossed[self._state.player] = self._state.crossed_off
         self._history.player = state.player
-        if state.player not in self._recalls:
-            self._recalls[state.player] = Recall(state, self._homework, self._looks_of(state))
-        self._modes["recall"] = self._recalls[state.player]
+        self._modes["recall"] = self._recall_of(state)
         return replace(state, crossed_off=self._crossed.get(state.player, frozenset()))
 
     def _cross_off(self) -> tuple[LogEntry, ...]:
@@ -417,7 +415,7 @@ class Pedal:
 
     def _find_aim(self) -> Aim:
         state, mode = self._state, self._mode
-        self._goals = self._band.goals(state)
+        self._goals = self._backing.goals(state)
         self._string.goals = self._goals
         return Aim(
             state.key,

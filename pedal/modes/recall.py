@@ -6,17 +6,16 @@ from collections import deque
 from collections.abc import Iterable, Sequence
 
 from pedal.modes.assignments import progress_words
+from pedal.modes.history import Streak
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
-from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import CodeScreen, LookbackScreen, RecallRow, RecallScreen, Status
 from pedal.modes.state import Density, PedalState
-from pedal.modes.streak import Streak
 from pedal.practice.homework import Progress
 from pedal.progress.lookback import Lookback, code_text, short_text
 from pedal.progress.need import bias_of, spread_of
-from pedal.verdicts.aim import JudgeAs
 
 MOST_ENTRIES = 4000
 """Ten hours at a bend every nine seconds; the log keeps all of it, the pedal's memory need not."""
@@ -24,18 +23,14 @@ ROWS: dict[Density, int] = {"glance": 2, "close": 4}
 """As many rows a page as the screen shows in letters that can be read."""
 
 
-class Recall:
+class Recall(Mode):
     """Rows by target note, the one that was tried most first. Curls are a row each note, by their height."""
 
     name: ModeName = "recall"
-    judge_as: JudgeAs = "watch"
-    rung: Rung | None = None
-    wants_drone = False
-    follows_readings = False
 
     def __init__(self, state: PedalState, homework: Progress | None = None, looks: Sequence[Lookback] = ()) -> None:
         self._state, self._homework, self._looks = state, homework, tuple(looks)
-        self._true = self._count = 0
+        self._true = self._count = 0  # of all tries ever, where of `_tries` the oldest are let go
         self._tries: deque[tuple[str | None, float | None]] = deque(maxlen=MOST_ENTRIES)
         self._rows: list[RecallRow] | None = None
         self._streak = Streak()
@@ -66,8 +61,7 @@ class Recall:
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """Targets are walked a page at a time."""
-        own = self._pages(len(self._all_rows())) + bool(self._homework_words)
-        pages = own + len(self._looks) + 1
+        pages = self._pages
         match action:
             case "next_target":
                 self._page = (self._page + 1) % pages
@@ -84,8 +78,15 @@ class Recall:
         """What the last page tells, where there is homework."""
         return progress_words(self._homework, self._state.player)
 
-    def _pages(self, rows: int) -> int:
-        return max(1, -(-rows // ROWS[self._state.density]))
+    @property
+    def _own_pages(self) -> int:
+        """Pages of rows, one where there is none yet."""
+        return max(1, -(-len(self._all_rows()) // ROWS[self._state.density]))
+
+    @property
+    def _pages(self) -> int:
+        """All of them: rows, what the last session and the month say, the code, and homework where there is some."""
+        return self._own_pages + len(self._looks) + 1 + bool(self._homework_words)
 
     def _all_rows(self) -> list[RecallRow]:
         """Made anew only after another note: the screen asks thirty times a second."""
@@ -105,8 +106,7 @@ class Recall:
         """One page: rows of this session; what the last one and the month say; all as a code; homework last."""
         rows, each = self._all_rows(), ROWS[self._state.density]
         words = self._homework_words
-        own = self._pages(len(rows))
-        pages = own + len(self._looks) + 1 + bool(words)
+        own, pages = self._own_pages, self._pages
         page = min(self._page, pages - 1)
         if page == own + len(self._looks):
             return self._code(status, page, pages)
@@ -127,13 +127,8 @@ class Recall:
 
     def _code(self, status: Status, page: int, pages: int) -> CodeScreen:
         tries = len(self._tries)
-        today = Lookback("today", 1, tries, round(100 * self._true / self._counted) if tries else None)
+        today = Lookback("today", 1, tries, round(100 * self._true / self._count) if tries else None)
         return CodeScreen(status, code_text((today, *self._looks)), short_text(today), page, pages)
-
-    @property
-    def _counted(self) -> int:
-        """Tries that were ever counted: the oldest are let go."""
-        return max(1, self._count)
 
 
 def _row_of(entry: LogEntry) -> tuple[str | None, float | None]:

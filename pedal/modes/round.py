@@ -8,21 +8,23 @@ and after a minute without a note.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
-from pedal.licks.marks import MarkedPass
+from pedal.licks.forms import asked
+from pedal.licks.heard import heard_note
 from pedal.modes.assignments import homework_items, task_of
-from pedal.modes.attempt import is_try, other_note_card
-from pedal.modes.band import Band
-from pedal.modes.card import card_of
+from pedal.modes.backing_now import BackingNow
+from pedal.modes.heavy_bends import HeavyBends
 from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
-from pedal.modes.lick_choice import lick_of, model_of, round_lick
-from pedal.modes.lick_log import LickHistory, PassNumbers, logged_name
-from pedal.modes.lick_try import LickTry, outcome_of
+from pedal.modes.item_try import hold_against, rung_of
+from pedal.modes.lick_choice import lick_of, log_name_of, model_of, round_lick
+from pedal.modes.lick_log import LickHistory, PassNumbers, pass_entries
+from pedal.modes.lick_try import LickTry, PlayedPass, outcome_of, went_missing
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.memory import Memory
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import (
@@ -35,6 +37,7 @@ from pedal.modes.screen_model import (
     RoundStartScreen,
     ScreenModel,
     Status,
+    TryMark,
     VerdictCard,
 )
 from pedal.modes.state import PedalState
@@ -44,13 +47,11 @@ from pedal.practice.closing import Line, closing_lines
 from pedal.practice.course import Course, State
 from pedal.practice.homework import Progress
 from pedal.practice.item import Item, Part, between
-from pedal.practice.load import WINDOW_S, Load
 from pedal.practice.score import Outcome
 from pedal.practice.state_words import state_of, words_of
 from pedal.progress.need import Try, need_of
-from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.aim import JudgeAs
-from pedal.verdicts.verdict import Verdict, Word
+from pedal.verdicts.verdict import Verdict
 
 PAUSE_AFTER_S = 60.0
 STEP_MOST_S = 1.0
@@ -61,29 +62,25 @@ HOMEWORK_FIRST = 100.0
 """More need than any bend can have: what a teacher asked for comes first, in its place by force."""
 VERDICT_S = 1.5
 """A verdict stays with what it is about for so long, before the next thing is shown; a pluck takes it away."""
-Mark = Literal["open", "true", "near", "missed"]
-_SKILL: dict[Part, str] = {"curl": "curl", "half": "ladder", "bend": "ladder", "prebend": "blind"}
 _JUDGE: dict[Part, JudgeAs] = {"curl": "curl", "half": "ladder", "bend": "ladder", "prebend": "blind"}
-_OUTCOME: dict[Word, Outcome] = {"true": "true", "near": "near"}
+"""As the mode would that the item belongs to; the history counts its tries under the same word."""
 _NO_FORCE = {"steady", "slide", "hammer_on"}
 
 
 @dataclass(frozen=True, slots=True)
 class _Judged:
-    """What was played last, how far it had come then, and what is said of it."""
+    """What was played last, how far it had come then, and what is said of it: a lick's strip, or a verdict."""
 
     item: Item
-    marks: tuple[Mark, ...]
-    card: VerdictCard
+    marks: tuple[TryMark, ...]
+    shown: VerdictCard | LickScreen
     at_s: float
 
 
-class Round:
+class Round(Mode):
     """`asked` is what shall be played now: an item, "rest", "end", or None before a Round has begun."""
 
     name: ModeName = "round"
-    wants_drone = False
-    follows_readings = False
 
     def __init__(
         self,
@@ -94,16 +91,15 @@ class Round:
         *,
         licks: LickHistory | None = None,
         numbers: PassNumbers | None = None,
-        band: Band | None = None,
+        backing: BackingNow | None = None,
     ) -> None:
         self._state, self._string, self._history, self._homework = state, string, history, homework
         self._licks = LickHistory() if licks is None else licks
         self._numbers: PassNumbers = {} if numbers is None else numbers
-        self._band = Band() if band is None else band
+        self._backing = BackingNow() if backing is None else backing
         self._picked = 0  # the lick of this Round: what is played in it does not choose another one
         self._lick: LickTry | None = None
-        self._lick_judged: tuple[RoundLickScreen, float] | None = None
-        self._loads: dict[str, Load] = {}
+        self._heavy = HeavyBends(state)
         self._course: Course | None = None
         self._lines: tuple[Line, ...] = ()
         self._now_s = self._played_s = self._ended_s = 0.0
@@ -129,43 +125,24 @@ class Round:
     def rung(self) -> Rung | None:
         """The bend asked for; None for notes that are fretted or curled."""
         item = self._item
-        return _rung(item) if item is not None and item.semitones else None
+        return rung_of(item) if item is not None and item.semitones else None
 
     @property
     def _item(self) -> Item | None:
         return self._course.asked if self._course else None
 
-    @property
-    def _load(self) -> Load:
-        return self._load_of(self._state.player)
-
-    def _load_of(self, player: str) -> Load:
-        return self._loads.setdefault(player, Load(self._state.heavy_most))
-
     def count(self, entries: Iterable[LogEntry]) -> None:
-        """Heavy bends that were asked for in other modes, or before this session, count as well."""
-        for entry in entries:
-            recent = entry.time_s > self._now_s - WINDOW_S
-            if not recent or (entry.mode == self.name and entry.time_s >= 0.0):
-                continue  # those of this session were counted as they were heard
-            if entry.string and entry.fret and entry.target_note and entry.verdict:
-                rise = parse_pitch(entry.target_note) - self._fretted(entry.string, entry.fret)
-                if self._state.is_heavy(entry.string, entry.fret, rise):
-                    self._load_of(entry.player or "").add(entry.time_s)
-
-    def _fretted(self, string: int, fret: int) -> int:
-        open_midi = self._state.neck.tuning.open_midi
-        return open_midi[string - 1] + fret if string <= len(open_midi) else 0
+        """Heavy bends of other modes, or from before this session, count as well; ours were counted as they came."""
+        self._heavy.count((one for one in entries if one.mode != self.name or one.time_s < 0.0), self._now_s)
 
     def move(self, state: PedalState) -> None:
         """In another key or position the Round goes on; another length or player ends it, and it can be begun anew."""
         before, self._state = self._state, state
-        for load in self._loads.values():
-            load.most = state.heavy_most
+        self._heavy.move(state)
         if state.round_minutes != before.round_minutes or state.player != before.player:
-            self._give_up()
+            self._break_off()
         if (state.licks, state.key, state.neck) != (before.licks, before.key, before.neck):
-            self._lick = self._lick_judged = None
+            self._lick = self._judged = None
         if (state.crossed_off, state.licks) == (before.crossed_off, before.licks) and state.same_bends(before):
             return
         items = self._items()
@@ -174,26 +151,31 @@ class Round:
             if items:
                 self._course.change_items(items)
             else:
-                self._give_up()
+                self._break_off()
 
-    def _give_up(self) -> None:
-        self._course, self._lines, self._judged, self._picked = None, (), None, 0
-        self._lick = self._lick_judged = None
+    def _break_off(self) -> None:
+        self._course, self._lines, self._picked = None, (), 0
+        self._lick = self._judged = None
+
+    def give_up(self) -> tuple[LogEntry, ...]:
+        """The player goes elsewhere: a pass through a lick that is whole counts, any other is forgotten."""
+        lick = self._lick_now()
+        return () if lick is None else self._take_pass(lick, lick.leave(self._state))
 
     def begin(self) -> None:
         """A new Round, from its first note."""
-        self._give_up()
+        self._break_off()
         items = self._items()
         if items:
-            self._course, self._lines = self._course_of(State(self._state.round_minutes), items), ()
-            self._judged, self._paused, self._played_s = None, False, self._now_s
+            self._course = self._course_of(State(self._state.round_minutes), items)
+            self._paused, self._played_s = False, self._now_s
 
     def _course_of(self, state: State, items: Sequence[Item]) -> Course:
         return Course(
             state,
             items,
             need=self._homework_first,
-            heavy_left=lambda: self._load.left(self._now_s),
+            heavy_left=lambda: self._heavy.load.left(self._now_s),
             between=lambda item: between(item, self._state.key, self._state.neck),
             rest_s=self._state.round_rest_s,
         )
@@ -216,9 +198,7 @@ class Round:
 
     def _need(self, item: Item) -> float:
         if item.part == "lick":
-            lick = model_of(self._state, item.lick)
-            name = "" if lick is None else logged_name(lick)
-            return self._licks.need(self._state.player, name, self._now_s)
+            return self._licks.need(self._state.player, log_name_of(self._state, item.lick), self._now_s)
         return need_of(self._tries(item), self._now_s)
 
     def _homework_first(self, item: Item) -> float:
@@ -226,7 +206,7 @@ class Round:
         return self._need(item) + (HOMEWORK_FIRST if task else 0.0)
 
     def _tries(self, item: Item) -> Sequence[Try]:
-        skill = _SKILL.get(item.part)
+        skill = _JUDGE.get(item.part)
         return self._history.tries(skill).get((item.string, item.fret, item.target), ()) if skill else ()
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
@@ -237,9 +217,10 @@ class Round:
                 self._pass_time(time_s)
                 return entries
             case Onset():
-                self._played_s, self._paused, self._judged, self._lick_judged = self._now_s, False, None, None
-            case Verdict() if self._lick_now() is not None:
-                return self._hear_lick(heard)
+                self._played_s, self._paused, self._judged = self._now_s, False, None
+            case Verdict() if (lick := self._lick_now()) is not None:
+                note = heard_note(heard)
+                return () if note is None else self._take_pass(lick, lick.hear(note, heard, self._state))
             case Verdict():
                 return self._judge(heard)
             case _:
@@ -268,51 +249,47 @@ class Round:
         lick = self._lick
         if lick is None or lick.number != item.lick:
             model = model_of(self._state, item.lick)
-            lick = self._lick = None if model is None else LickTry(item.lick, model)
+            lick = self._lick = None if model is None else LickTry(item.lick, model, asked(model, "as_played"))
         return lick
 
     def _pass_lick_time(self, live: LivePitch) -> tuple[LogEntry, ...]:
         lick = self._lick_now()
         if lick is None:
             return ()
-        over = lick.pass_time(live.time_s, self._state, sounding=self._string.sounding, lost=live.lost)
-        return () if over is None else self._take_pass(lick, over)
+        if went_missing(live, self._now_s):
+            lick.lose()
+        return self._take_pass(lick, lick.pass_time(live.time_s, self._state, sounding=self._string.sounding))
 
-    def _hear_lick(self, verdict: Verdict) -> tuple[LogEntry, ...]:
-        lick = self._lick_now()
-        over = None if lick is None else lick.hear(verdict, self._state)
-        return () if lick is None or over is None else self._take_pass(lick, over)
-
-    def _take_pass(self, lick: LickTry, over: MarkedPass) -> tuple[LogEntry, ...]:
-        """A pass is a try at its lick, and each of its heavy bends loads the hand."""
+    def _take_pass(self, lick: LickTry, over: PlayedPass | None) -> tuple[LogEntry, ...]:
+        """A pass is a try at its lick, and each of its heavy bends loads the hand; another phrase is none."""
         course, item = self._course, self._item
-        entries = lick.entries(over, self._state, self._numbers)
-        if course is None or item is None:
-            return entries
+        if over is None or not over.marked.known or lick.lick is None or course is None or item is None:
+            return ()
         for _ in range(item.heavy_bends):
-            self._load.add(self._now_s)
-        before, outcome = self._marks(item), outcome_of(over)
+            self._heavy.load.add(self._now_s)
+        before, outcome = self._marks(item), outcome_of(over.marked)
         course.tried(outcome)
-        marks = self._marks(item) if self._item is item else _one_more(before, outcome)
-        shown = lick.screen(Status("round", str(self._state.key)), self._state, sounding=False)
         if self._item is not item:
-            left = _up(course.left_s / 60)
-            self._lick_judged = self._lick_screen(shown.status, item, shown, marks, left), self._now_s
+            strip = self._strip(lick, Status(self.name, str(self._state.key)), sounding=False)
+            self._judged = _Judged(item, _one_more(before, outcome), strip, self._now_s)
             self._lick = None
         self._end_if_over()
-        return entries
+        return pass_entries(over.marked, over.verdicts, lick.lick, self._state, mode=self.name, numbers=self._numbers)
+
+    def _strip(self, lick: LickTry, status: Status, *, sounding: bool) -> LickScreen:
+        return lick.screen(status, self._state, f"lick {lick.number}", sounding=sounding)
 
     def _judge(self, verdict: Verdict) -> tuple[LogEntry, ...]:
         course, item = self._course, self._item
         if course is None or item is None:
             return ()
-        outcome, card, entry = self._hold_against(item, verdict)
+        outcome, card, entry = hold_against(item, verdict, self._state)
         if card is not None and outcome is not None:
-            card = self._band.told(self._state, verdict, card)
+            card = self._backing.told(self._state, verdict, card)
         before = self._marks(item)
         strained = course.item is not None and course.item.heavy and verdict.kind not in _NO_FORCE
         if strained:
-            self._load.add(self._now_s)
+            self._heavy.load.add(self._now_s)
         if outcome is not None:
             course.tried(outcome, verdict.error_cents)
             self._string.clear_notch()
@@ -324,40 +301,13 @@ class Round:
         self._end_if_over()
         return () if entry is None else (entry,)
 
-    def _hold_against(self, item: Item, verdict: Verdict) -> tuple[Outcome | None, VerdictCard | None, LogEntry | None]:
-        """What the note was for the item (None for no try), what is shown, and what is logged of it."""
-        if item.part in ("plain", "between"):
-            return self._hold_plain(item, verdict)
-        if verdict.kind == "steady":
-            return None, None, None
-        outcome = _OUTCOME.get(verdict.verdict, "missed")
-        if item.part == "curl":
-            if verdict.kind != "curl" or verdict.rest_note != item.note or verdict.verdict == "unclear":
-                return None, card_of(verdict), None
-            entry = self._state.entry(self.name, verdict)
-            entry = replace(entry, position=self._state.position, string=item.string, fret=item.fret)
-            return outcome, card_of(verdict), entry
-        rung = _rung(item)
-        if not is_try(verdict, rung) or (item.part == "prebend") != verdict.kind.startswith("prebend"):
-            return None, other_note_card(verdict, rung), None
-        return outcome, card_of(verdict), self._state.entry(self.name, verdict, rung=rung)
-
-    def _hold_plain(self, item: Item, verdict: Verdict) -> tuple[Outcome | None, VerdictCard | None, None]:
-        """A fretted note is right or another one; a nudge of it is none of our business here."""
-        if verdict.kind not in ("steady", "curl") or verdict.rest_note is None:
-            return None, None, None
-        if verdict.rest_note == item.note:
-            return "true", None, None
-        line = f"that was {verdict.rest_note}, asked is {item.note}"
-        return "missed", VerdictCard("OTHER", None, "", line), None
-
-    def _marks(self, item: Item) -> tuple[Mark, ...]:
+    def _marks(self, item: Item) -> tuple[TryMark, ...]:
         """True tries and those still wanted, then the others; none for a fretted note, which one of is enough."""
         course = self._course
         if course is None or item.part in ("plain", "between") or course.item is not item:
             return ()
         score = course.state.score
-        marks: list[Mark] = ["true"] * score.trues
+        marks: list[TryMark] = ["true"] * score.trues
         marks += ["open"] * max(0, item.wanted - score.trues)
         return (*marks, *score.misses)
 
@@ -368,7 +318,7 @@ class Round:
             case "next_target" | "skip" if course is None:
                 self.begin()
             case "next_target" | "skip" if course is not None and course.over:
-                self._give_up()
+                self._break_off()
             case "next_target" | "skip" if course is not None:
                 return self._skip(course)
             case "again" if course is not None and course.over:
@@ -383,22 +333,17 @@ class Round:
         return ()
 
     def _skip(self, course: Course) -> tuple[LogEntry, ...]:
-        self._paused, self._played_s, self._judged, self._lick_judged = False, self._now_s, None, None
+        self._paused, self._played_s, self._judged = False, self._now_s, None
         if course.resting_s is not None:
             course.end_rest()
             return ()
         rung, lick, item = self.rung, self._lick_now(), self._item
-        if lick is not None and (whole := lick.finish(self._state)) is not None:
-            entries = self._take_pass(lick, whole)
-            if self._item is item:
-                course.pass_over()
-                self._end_if_over()
-            self._lick = self._lick_judged = None
-            return entries
-        course.pass_over()
-        self._lick = None
+        entries = () if lick is None else self._take_pass(lick, lick.leave(self._state))
+        if self._item is item:
+            course.pass_over()
+        self._lick = self._judged = None
         self._end_if_over()
-        return () if rung is None else (self._state.skipped("round", rung, time_s=self._now_s),)
+        return entries if rung is None else (self._state.skipped(self.name, rung, time_s=self._now_s),)
 
     def _end_if_over(self) -> None:
         course = self._course
@@ -411,15 +356,16 @@ class Round:
             course.state.history,
             need=self._need,
             minutes=course.state.minutes,
-            heavy_free_in_s=self._load.free_in_s(self._now_s),
+            heavy_free_in_s=self._heavy.load.free_in_s(self._now_s),
         )
 
-    def remember(self) -> str:
+    def remember(self) -> Memory:
         """A Round that is going on, in one line; "" for none."""
-        return words_of(self._course.state) if self._course else ""
+        return {"round": words_of(self._course.state) if self._course else ""}
 
-    def recall(self, words: object) -> None:
+    def recall(self, memory: Mapping[str, object]) -> None:
         """Take it up again where it was, and wait for a note; damaged words change nothing."""
+        words = memory.get("round")
         if not isinstance(words, str) or not words:
             return
         try:
@@ -440,42 +386,41 @@ class Round:
         if course is None:
             if not self._has_room:
                 return MessageScreen("NO ROOM", (f"position {state.position}", "does not fit the neck"))
-            return RoundStartScreen(status, state.round_minutes, state.position, self._load.left(self._now_s))
+            return RoundStartScreen(status, state.round_minutes, state.position, self._heavy.load.left(self._now_s))
         minutes_left = _up(course.left_s / 60)
-        if self._lick_judged is not None and self._now_s - self._lick_judged[1] < VERDICT_S:
-            return replace(self._lick_judged[0], status=status)
         judged, item = self._judged, course.asked
         if judged is not None and (item is judged.item or self._now_s - judged.at_s < VERDICT_S):
-            return self._item_screen(status, judged.item, judged.marks, minutes_left, judged.card)
+            return self._item_screen(status, judged.item, judged.marks, minutes_left, judged.shown)
         if course.over:
             lines = tuple((line.title, line.short, line.whole) for line in self._lines)
             page = int(max(0.0, self._now_s - self._ended_s) // PAGE_S) % max(1, len(lines))
             return RoundEndScreen(status, lines, page)
         if item is None:
             return RoundRestScreen(status, _up(course.resting_s or 0.0), minutes_left)
-        if (lick := self._lick_now()) is not None:
-            strip = lick.screen(status, self._state, sounding=self._string.sounding)
-            return self._lick_screen(status, item, strip, self._marks(item), minutes_left)
-        return self._item_screen(status, item, self._marks(item), minutes_left, None)
-
-    def _lick_screen(
-        self, status: Status, item: Item, strip: LickScreen, marks: tuple[Mark, ...], minutes_left: int
-    ) -> RoundLickScreen:
-        return RoundLickScreen(
-            status,
-            strip=strip,
-            title=item.note,
-            marks=marks,
-            minutes_left=minutes_left,
-            heavy=item.heavy_bends > 0,
-            paused=self._paused,
-            homework=self._homework_words(item),
-        )
+        lick = self._lick_now()
+        shown = None if lick is None else self._strip(lick, status, sounding=self._string.sounding)
+        return self._item_screen(status, item, self._marks(item), minutes_left, shown)
 
     def _item_screen(
-        self, status: Status, item: Item, marks: tuple[Mark, ...], minutes_left: int, card: VerdictCard | None
-    ) -> RoundScreen:
-        drawn = self._string.picture(self._state, _rung(item).aim if item.semitones else None)
+        self,
+        status: Status,
+        item: Item,
+        marks: tuple[TryMark, ...],
+        minutes_left: int,
+        shown: VerdictCard | LickScreen | None,
+    ) -> RoundScreen | RoundLickScreen:
+        if isinstance(shown, LickScreen):
+            return RoundLickScreen(
+                status,
+                strip=shown,
+                title=item.note,
+                marks=marks,
+                minutes_left=minutes_left,
+                heavy=item.heavy_bends > 0,
+                paused=self._paused,
+                homework=self._homework_words(item),
+            )
+        drawn = self._string.picture(self._state, rung_of(item).aim if item.semitones else None)
         if item.part != "curl":
             drawn = replace(drawn, zone_cents=None)
         if not item.semitones:
@@ -489,7 +434,7 @@ class Round:
             target=item.target,
             support=item.support + (", heavy" if item.heavy else ""),
             picture=replace(drawn, blind=item.part == "prebend"),
-            verdict=card,
+            verdict=shown,
             marks=marks,
             minutes_left=minutes_left,
             heavy=item.heavy,
@@ -508,7 +453,7 @@ def _up(amount: float) -> int:
     return math.ceil(amount - 1e-6)
 
 
-def _one_more(marks: tuple[Mark, ...], outcome: Outcome | None) -> tuple[Mark, ...]:
+def _one_more(marks: tuple[TryMark, ...], outcome: Outcome | None) -> tuple[TryMark, ...]:
     """The marks of an item that the last try has ended."""
     if outcome is None:
         return marks
@@ -516,7 +461,3 @@ def _one_more(marks: tuple[Mark, ...], outcome: Outcome | None) -> tuple[Mark, .
         at = marks.index("open")
         return (*marks[:at], "true", *marks[at + 1 :])
     return (*marks, outcome)
-
-
-def _rung(item: Item) -> Rung:
-    return Rung(item.string, item.fret, item.rest_midi, item.target_midi, item.note, item.target, item.support)

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from pedal.practice.item import UNKNOWN_N_A_SEMITONE
-from pedal.theory.effort import Grade, Rig, support_for
+from pedal.theory.effort import Grade, Rig, weigh
 from pedal.theory.neck import Bend, Position, bends
 from pedal.theory.scale import Key
 from pedal.verdicts.aim import Target
@@ -47,19 +46,12 @@ class Rung:
 
 
 def rungs_of(key: Key, state: Position, rig: Rig | None) -> tuple[Rung, ...]:
-    """The bends of a position from the lowest note up: twelve in minor pentatonic on six strings.
-
-    Without a rig (a string set that does not fit the tuning) the support is that of a firm bend.
-    """
+    """The bends of a position from the lowest note up: twelve in minor pentatonic on six strings."""
     return tuple(_rung(key, bend, rig) for bend in bends(key, state))
 
 
 def _rung(key: Key, bend: Bend, rig: Rig | None) -> Rung:
-    force_n = UNKNOWN_N_A_SEMITONE * bend.semitones
-    if rig is None:
-        support = support_for("firm", bend.semitones, room=bend.fret).short
-    else:
-        effort = rig.effort(bend)
-        support, force_n = effort.support.short + _WARNING[effort.grade], effort.push.force_n
+    weighed = weigh(rig, bend)
+    support = weighed.support.short + _WARNING[weighed.grade]
     note, target = key.spell(bend.from_midi), key.spell(bend.to_midi)
-    return Rung(bend.string, bend.fret, bend.from_midi, bend.to_midi, note, target, support, force_n)
+    return Rung(bend.string, bend.fret, bend.from_midi, bend.to_midi, note, target, support, weighed.force_n)

@@ -5,6 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+TryMark = Literal["open", "true", "near", "missed"]
+"""What became of a try at one thing; "open" where one is still wanted."""
+RungMark = Literal["open", "true", "near", "missed", "skipped", "crossed"]
+"""What became of a rung of Ladder; "crossed": it was crossed off, and is never asked for."""
+
 
 @dataclass(frozen=True, slots=True)
 class StringPicture:
@@ -116,7 +121,7 @@ class LadderScreen:
     status: Status
     position: int
     index: int
-    rungs: tuple[Literal["open", "true", "near", "missed", "skipped", "crossed"], ...]
+    rungs: tuple[RungMark, ...]
     string: int
     fret: int
     note: str
@@ -132,7 +137,7 @@ class LadderSummaryScreen:
 
     status: Status
     position: int
-    rungs: tuple[str, ...]
+    rungs: tuple[RungMark, ...]
     true_count: int
     tried_count: int
     bias_cents: float | None
@@ -234,7 +239,7 @@ class RoundScreen:
     support: str
     picture: StringPicture
     verdict: VerdictCard | None
-    marks: tuple[Literal["open", "true", "near", "missed"], ...]
+    marks: tuple[TryMark, ...]
     minutes_left: int
     heavy: bool = False
     paused: bool = False
@@ -248,7 +253,7 @@ class RoundLickScreen:
     status: Status
     strip: LickScreen
     title: str
-    marks: tuple[Literal["open", "true", "near", "missed"], ...]
+    marks: tuple[TryMark, ...]
     minutes_left: int
     heavy: bool = False
     paused: bool = False

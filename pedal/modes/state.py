@@ -15,9 +15,9 @@ from pedal.practice.item import Item, items_of
 from pedal.practice.load import HEAVY_MOST
 from pedal.theory.cents import A4_HZ
 from pedal.theory.chords import ChordKind
-from pedal.theory.effort import Rig, RigError, Thresholds
+from pedal.theory.effort import BIG_BEND_SEMITONES, HEAVY, Rig, RigError, Thresholds
 from pedal.theory.force import SEMITONES_MOST
-from pedal.theory.neck import PLAIN_NECK, TUNINGS, Bend, Neck, PositionError, Tuning, position, positions
+from pedal.theory.neck import PLAIN_NECK, TUNINGS, Bend, Neck, PositionError, position, positions, tuning_words
 from pedal.theory.pulse import Feel
 from pedal.theory.scale import Key, parse_key
 from pedal.theory.strings import StringSetError
@@ -33,19 +33,7 @@ Density = Literal["glance", "close"]
 QUIET_DB, CEILING_DB = -30.0, -12.0
 """How loud the drone is, and at most may be, dBFS, until the settings say otherwise."""
 DEFAULT_BANDS, LIGHT_RIG = Bands(), Rig()
-MOST_LIGHT_SEMITONES = 2
-"""Where the strings do not fit the tuning, a bend of more than this is taken for heavy, as in `practice.item`."""
 DEMO_KEY = parse_key("G minor pentatonic")
-_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
-
-
-def tuning_words(tuning: Tuning, *, raised: int = 0) -> str:
-    """The open strings from the lowest up, as `parse_tuning` reads them: "E2 A2 D3 G3 B3 E4".
-
-    `raised` by the frets of a capo, they are the notes that sound.
-    """
-    sounding = (midi + raised for midi in reversed(tuning.open_midi))
-    return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in sounding)
 
 
 def hand_of(usual: Thresholds, heavy_n: float | None) -> Thresholds:
@@ -60,7 +48,7 @@ def hand_of(usual: Thresholds, heavy_n: float | None) -> Thresholds:
 class PedalState:
     """All that the modes need to know of the configuration; frozen, replaced when the player moves on.
 
-    position : 1 up; where the neck does not hold it, the board takes the nearest that it holds.
+    position : 1 up; where the neck does not hold it, the pedal takes the nearest that it holds.
     modes : those there are, in the order that the switch steps through them; `mode` is one of them.
     order : how Ladder and Blind choose the next target.
     crossed_off : bends that are never asked for.
@@ -140,12 +128,12 @@ class PedalState:
     def is_heavy(self, string: int, fret: int, semitones: int) -> bool:
         """Whether a bend counts against the ceiling of heavy ones; no bend that can be computed is none."""
         rig, neck = self.strung(), self.neck
-        if rig is None or not 0 < semitones <= SEMITONES_MOST or not neck.capo < fret <= neck.frets:
-            return rig is None and semitones > MOST_LIGHT_SEMITONES
-        if string > neck.tuning.strings:
+        if rig is None:
+            return semitones >= BIG_BEND_SEMITONES
+        if not (0 < semitones <= SEMITONES_MOST and neck.capo < fret <= neck.frets and string <= neck.tuning.strings):
             return False
         midi = neck.midi(string, fret)
-        return rig.effort(Bend(string, fret, midi, midi + semitones)).grade in ("heavy", "not_with_this_set")
+        return rig.effort(Bend(string, fret, midi, midi + semitones)).grade in HEAVY
 
     def same_bends(self, other: PedalState) -> bool:
         """Whether the rungs are the same; asked before they are worked out anew, which takes half a millisecond."""
@@ -165,17 +153,22 @@ class PedalState:
         return tuple(held.number for held in positions(self.key, self.neck))
 
     def entry(self, mode: ModeName, verdict: Verdict, *, rung: Rung | None = None) -> LogEntry:
-        """The line of the log for a judged note; the board adds whether the drone sounded."""
+        """The line of the log for a judged note; the pedal adds whether the drone sounded."""
         target = rung.target if rung else verdict.target_note
-        return self._line(mode, verdict.onset_s, verdict, target, rung)
+        return self.line(mode, verdict.onset_s, verdict, target=target, rung=rung)
 
     def skipped(self, mode: ModeName, rung: Rung, *, time_s: float) -> LogEntry:
         """The line of the log for a rung that was passed over."""
-        return self._line(mode, time_s, None, rung.target, rung)
+        return self.line(mode, time_s, None, target=rung.target, rung=rung)
 
-    def _line(
-        self, mode: str, time_s: float, verdict: Verdict | None, target: str | None, rung: Rung | None
+    def line(
+        self, mode: ModeName, time_s: float, verdict: Verdict | None, *, target: str | None, rung: Rung | None = None
     ) -> LogEntry:
+        """A line of the log, with what all of them say of key and guitar; without a verdict it was skipped.
+
+        mode, time_s : in which mode, and when it began, seconds since the first sample.
+        target : scientific pitch of the note that was aimed at; None where there was none.
+        """
         return LogEntry(
             time_s,
             mode,

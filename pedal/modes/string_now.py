@@ -25,7 +25,7 @@ SAME_NOTE_CENTS = 70.0
 
 
 class StringNow:
-    """`.hear(happening)` follows the string; `.picture(...)` says where it is.
+    """`.hear(event)` follows the string; `.picture(...)` says where it is.
 
     There is one for all modes: whichever the player moves to, a note that sounds goes on.
     """

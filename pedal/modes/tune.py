@@ -11,14 +11,14 @@ from statistics import fmean, median
 
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
-from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import Status, TuneScreen
-from pedal.modes.state import PedalState, tuning_words
+from pedal.modes.state import PedalState
 from pedal.notes.event import Onset
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of
-from pedal.verdicts.aim import JudgeAs
+from pedal.theory.neck import tuning_words
 
 SKIP_S = 0.25
 WINDOW_S = 0.5
@@ -30,13 +30,10 @@ GONE_S = 0.1
 """Without a reading for this long, what comes next is another pluck."""
 
 
-class Tune:
+class Tune(Mode):
     """Hears which string is meant (the nearest), and how far off it is."""
 
     name: ModeName = "tune"
-    judge_as: JudgeAs = "watch"
-    rung: Rung | None = None
-    wants_drone = False
     follows_readings = True
 
     def __init__(self, state: PedalState) -> None:
@@ -52,7 +49,8 @@ class Tune:
         self._pluck()
 
     def _pluck(self) -> None:
-        self._window: deque[Reading] = deque()
+        self._window: deque[tuple[Reading, float]] = deque()  # each with its cents against `_against`
+        self._against = 0
         self._struck_s: float | None = None
         self._cents: float | None = None
         self._settled = False
@@ -75,22 +73,28 @@ class Tune:
         return ()
 
     def _read(self, reading: Reading) -> None:
-        if self._window and reading.time_s - self._window[-1].time_s > GONE_S:
+        if self._window and reading.time_s - self._window[-1][0].time_s > GONE_S:
             self._pluck()
         if self._struck_s is None:
             self._struck_s = reading.time_s
         if reading.time_s - self._struck_s < SKIP_S:
             self._string = self._nearest(reading.hz)
             return
-        self._window.append(reading)
-        while reading.time_s - self._window[0].time_s > WINDOW_S:
+        self._window.append((reading, self._cents_of(reading)))
+        while reading.time_s - self._window[0][0].time_s > WINDOW_S:
             self._window.popleft()
             self._average()
 
+    def _cents_of(self, reading: Reading) -> float:
+        return cents_between(self._pitches[self._against], reading.hz)
+
     def _average(self) -> None:
         """Called once the window is full: its mean, and whether its halves agree."""
-        string = self._nearest(median(reading.hz for reading in self._window))
-        cents = [cents_between(self._pitches[string], reading.hz) for reading in self._window]
+        string = self._nearest(median(reading.hz for reading, _ in self._window))
+        if string != self._against:
+            self._against = string
+            self._window = deque((reading, self._cents_of(reading)) for reading, _ in self._window)
+        cents = [cents for _, cents in self._window]
         middle = median(cents)
         kept = [one for one in cents if abs(one - middle) <= STRAY_CENTS]
         half = len(kept) // 2

@@ -2,34 +2,30 @@
 
 from __future__ import annotations
 
-from pedal.modes.band import Band
+from pedal.modes.backing_now import BackingNow
 from pedal.modes.card import card_of
 from pedal.modes.input_events import Action, Heard
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
-from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import Status, VerdictCard, WatchScreen
 from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
-from pedal.verdicts.aim import JudgeAs, next_goal
+from pedal.verdicts.aim import next_goal
 from pedal.verdicts.verdict import Verdict
 
 GLANCE_S = 3.0
 """A bend's verdict outlives plain notes played after it for this long: the glance comes after the phrase."""
 
 
-class Watch:
+class Watch(Mode):
     """No target: any note of the key."""
 
     name: ModeName = "watch"
-    judge_as: JudgeAs = "watch"
-    rung: Rung | None = None
-    wants_drone = False
-    follows_readings = False
 
-    def __init__(self, state: PedalState, string: StringNow, band: Band | None = None) -> None:
+    def __init__(self, state: PedalState, string: StringNow, backing: BackingNow | None = None) -> None:
         self._state = state
-        self._string, self._band = string, band or Band()
+        self._string, self._backing = string, backing or BackingNow()
         self._card: VerdictCard | None = None
         self._bend_ended_s = float("-inf")
 
@@ -45,7 +41,7 @@ class Watch:
             if heard.end_s - self._bend_ended_s > GLANCE_S:
                 self._card = card_of(heard)
             return ()
-        self._card = self._band.told(self._state, heard, card_of(heard))
+        self._card = self._backing.told(self._state, heard, card_of(heard))
         self._bend_ended_s = heard.end_s
         return (self._state.entry("watch", heard),)
 

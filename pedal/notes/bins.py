@@ -36,6 +36,7 @@ class Bins:
         return self._onset_s + (number + self.first) * BIN_S
 
     def hear(self, reading: Reading) -> list[tuple[float, float]]:
+        """One more reading; cents and weight of each bin that it completed."""
         if reading.hz <= 0.0:
             return []
         if self._bin < 0:

@@ -147,6 +147,7 @@ class Segment:
 
     @property
     def height(self) -> float:
+        """Cents from its beginning to its end, falling negative."""
         return self.to_cents - self.from_cents
 
 

@@ -42,10 +42,12 @@ class Run:
 
     @property
     def seconds(self) -> float:
+        """How long it lasts."""
         return (self.end - self.begin) * BIN_S
 
     @property
     def height(self) -> float:
+        """Cents from its beginning to its end, falling negative."""
         return self.to_cents - self.from_cents
 
 
@@ -60,6 +62,7 @@ class Swing:
 
     @property
     def middle(self) -> float:
+        """Cents half way between its edges: the pitch that is heard of it."""
         return 0.5 * (self.low + self.high)
 
 

@@ -62,6 +62,7 @@ class Heard:
     cents: Floats
 
     def hz(self, cents: float) -> float:
+        """A height above `base_hz` as a frequency."""
         return float(self.base_hz * 2.0 ** (cents / 1200.0))
 
     def at(self, bin_number: float) -> float:

@@ -32,11 +32,12 @@ def closing_lines(
     minutes: float,
     heavy_free_in_s: float,
 ) -> tuple[Line, Line, Line]:
-    """The three lines.
+    """What went well, what to do tomorrow, and how long to rest.
 
     items : those that were asked for, by name.
     history : the tries of the whole Round at each.
     need : how much an item needs practice now.
+    minutes : how long the Round was.
     heavy_free_in_s : how long until heavy bends may be offered again; 0 where they may be.
     """
     return (

@@ -64,6 +64,7 @@ class Course:
     need : how much an item needs practice; greater comes sooner.
     heavy_left : how many heavy bends may still be asked for.
     between : the fretted notes that are asked for between two tries at a heavy bend.
+    rest_s : how long a rest is.
     """
 
     def __init__(
@@ -105,7 +106,7 @@ class Course:
 
     @property
     def over(self) -> bool:
-        """Whether it is done with."""
+        """Whether nothing more is asked for: the time is up, or nothing is left that may be asked."""
         return self.state.over
 
     @property

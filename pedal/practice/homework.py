@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 TaskPart = Literal["curl", "bend", "prebend", "lick"]
-Aim = tuple[TaskPart, int, int, int, str]
+TaskSpot = tuple[TaskPart, int, int, int, str]
 """What a try is at: string, fret and semitones, 0 for a lick; and the lick's name in small letters."""
 MOST_TASKS, MOST_TIMES = 24, 500
 
@@ -27,7 +27,7 @@ class Task:
     lick: str = ""
 
     @property
-    def spot(self) -> Aim:
+    def spot(self) -> TaskSpot:
         """What a try must be to count."""
         return self.part, self.string, self.fret, self.semitones, self.lick.casefold()
 
@@ -52,9 +52,9 @@ class Progress:
 
     def __init__(self, homework: Homework) -> None:
         self.homework = homework
-        self._true: Counter[Aim] = Counter()
+        self._true: Counter[TaskSpot] = Counter()
 
-    def count(self, spot: Aim, *, time_s: float, player: str) -> None:
+    def count(self, spot: TaskSpot, *, time_s: float, player: str) -> None:
         """A true try: by whom, when, and what it was."""
         if time_s >= self.homework.since_s and self.is_for(player):
             self._true[spot] += 1

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-from pedal.theory.effort import Grade, Rig, support_for
+from pedal.theory.effort import HEAVY, UNKNOWN_N_A_SEMITONE, Grade, Rig, weigh
 from pedal.theory.neck import Bend, Neck, Position, Spot, bends, curls
 from pedal.theory.scale import CURL_SEMITONES, Key
 
@@ -12,15 +12,14 @@ Part = Literal["plain", "curl", "half", "bend", "prebend", "between", "lick"]
 """Plain notes; curls; half-step bends that are light; scale bends; pre-bends; a note fretted between heavy bends; a
 whole lick."""
 
+MOST_LICKS = 40
+"""Licks on the pedal; a foot walks through them one by one."""
 CURL_HEIGHT_SEMITONES = 0.6
 """A curl is weighed at the upper edge of the blue zone: it takes no more than that."""
-UNKNOWN_N_A_SEMITONE = 5.0
-"""Where the strings do not fit the tuning nothing can be computed: one and a half steps then count as heavy."""
-_HEAVY: frozenset[Grade] = frozenset({"heavy", "not_with_this_set"})
 
 
 class ItemName(NamedTuple):
-    """What an item is remembered by."""
+    """What an item is remembered by over sessions and power cuts, whatever its force and spelling are then."""
 
     part: Part
     string: int
@@ -88,7 +87,11 @@ def items_of(key: Key, place: Position, rig: Rig | None) -> tuple[Item, ...]:
 def item_at(
     part: Part, string: int, fret: int, semitones: int, *, key: Key, neck: Neck, rig: Rig | None
 ) -> Item | None:
-    """One item anywhere on the neck; None off it, for a curl that the key does not have, and for what is too heavy."""
+    """One item anywhere on the neck; None off it, for a curl that the key does not have, and for what is too heavy.
+
+    string, fret : where it is fretted; string 1 is the highest, frets count from the nut.
+    semitones : how far it is bent; 0 for a curl.
+    """
     if string > neck.tuning.strings or not neck.capo < fret <= neck.frets:
         return None
     midi = neck.midi(string, fret)
@@ -112,7 +115,12 @@ def between(item: Item, key: Key, neck: Neck) -> tuple[Item, ...]:
 
 
 def lick_item(number: int, title: str, first_midi: int, *, heavy_bends: int) -> Item:
-    """A kept lick, from its first note on; its force is not one figure, its heavy bends are counted."""
+    """A kept lick; its force is not one figure, so its heavy bends are counted.
+
+    number, title : as it is kept, and as the player knows it.
+    first_midi : its first note, as it is fretted.
+    heavy_bends : in one time through it.
+    """
     return Item("lick", 0, 0, first_midi, first_midi, title, title, lick=number, heavy_bends=heavy_bends)
 
 
@@ -134,14 +142,9 @@ def _curl(key: Key, string: int, fret: int, midi: int, rig: Rig | None) -> Item:
 
 
 def _bend(part: Part, key: Key, bend: Bend, rig: Rig | None) -> tuple[Item, Grade]:
-    if rig is None:
-        grade: Grade = "heavy" if bend.semitones > 2 else "firm"
-        force_n, support = UNKNOWN_N_A_SEMITONE * bend.semitones, support_for(grade, bend.semitones, room=bend.fret)
-    else:
-        effort = rig.effort(bend)
-        grade, force_n, support = effort.grade, effort.push.force_n, effort.support
+    weighed = weigh(rig, bend)
     names = key.spell(bend.from_midi), key.spell(bend.to_midi)
-    heavy = grade in _HEAVY
     return Item(
-        part, bend.string, bend.fret, bend.from_midi, bend.to_midi, *names, force_n, support.short, heavy=heavy
-    ), grade
+        part, bend.string, bend.fret, bend.from_midi, bend.to_midi, *names, weighed.force_n, weighed.support.short,
+        heavy=weighed.grade in HEAVY,
+    ), weighed.grade  # fmt: skip

@@ -7,13 +7,11 @@ import math
 from typing import Any, get_args
 
 from pedal.practice.course import MINUTES, State
-from pedal.practice.item import ItemName, Part
+from pedal.practice.item import MOST_LICKS, ItemName, Part
 from pedal.practice.score import Outcome, Score
 
 _LETTERS: dict[Outcome, str] = {"true": "t", "near": "n", "missed": "m"}
 _OUTCOMES = {letter: outcome for outcome, letter in _LETTERS.items()}
-MOST_LICKS = 40
-"""As many as the pedal keeps: a lick is remembered by its number."""
 _MOST_ITEMS, _MOST_TRIES, _MOST_SECTIONS = 400, 100, 64
 _NUMBERS = ("elapsed_s", "until_s", "force_n", "rested_s", "begun_s")
 

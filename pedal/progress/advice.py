@@ -33,14 +33,17 @@ class Advice:
     """A sentence on one target; `rule` is its heading in docs/statistics.md; the greater `weight` is said first.
 
     Weights are cents, or what is taken as equal: ten in a hundred curls released weigh as much as five cents.
+
+    fault : the same for a glance, cents with their sign or a word: "−22", "released".
+    player : of whom it is, where a log holds several.
     """
 
     rule: str
     target: str
     sentence: str
     weight: float
+    fault: str
     player: str = ""
-    """Of whom it is, where a log holds several."""
 
 
 def advise(
@@ -83,7 +86,8 @@ def _leaning(row: Figures, tries: Tries) -> Iterator[Advice]:
     verb, side, remedy = ("stop", "flat", "aim higher") if bias.value < 0 else ("go", "sharp", "aim lower")
     worse = _worse_string(tries, 1.0 if bias.value > 0 else -1.0)
     claim = f"{verb} {abs(bias.value):.0f} cents {side}{worse}: {remedy} ({_doubt(bias, signed=True)})"
-    yield _advice("leaning", row, claim, abs(bias.value))
+    fault = f"{'−' if bias.value < 0 else '+'}{round(abs(bias.value))}"
+    yield _advice("leaning", row, claim, abs(bias.value), fault)
 
 
 def _worse_string(tries: Tries, side: float) -> str:
@@ -108,7 +112,8 @@ def _released(row: Figures) -> Iterator[Advice]:
     if kept is not None and 1 - kept.high > RELEASED_SHARE:
         released = Estimate(1 - kept.value, 1 - kept.high, 1 - kept.low, kept.n)
         claim = f"are released {100 * released.value:.0f} times in 100: stop the string while it is up"
-        yield _advice("released", row, f"{claim} ({_doubt_of_share(released)})", _CENTS_OF_A_SHARE * released.value)
+        weight = _CENTS_OF_A_SHARE * released.value
+        yield _advice("released", row, f"{claim} ({_doubt_of_share(released)})", weight, "released")
 
 
 def _outside_zone(row: Figures, bands: Bands) -> Iterator[Advice]:
@@ -116,13 +121,13 @@ def _outside_zone(row: Figures, bands: Bands) -> Iterator[Advice]:
     if height is None:
         return
     if height.high < bands.zone_low_cents:
-        where, remedy, miss = "stay under", "curl further", bands.zone_low_cents - height.value
+        where, remedy, fault, miss = "stay under", "curl further", "low", bands.zone_low_cents - height.value
     elif height.low > bands.zone_high_cents:
-        where, remedy, miss = "go over", "curl less", height.value - bands.zone_high_cents
+        where, remedy, fault, miss = "go over", "curl less", "high", height.value - bands.zone_high_cents
     else:
         return
     claim = f"{where} the blue zone with {height.value:.0f} cents: {remedy} ({_doubt(height)})"
-    yield _advice("outside the zone", row, claim, miss)
+    yield _advice("outside the zone", row, claim, miss, fault)
 
 
 def _scattered(row: Figures) -> Iterator[Advice]:
@@ -130,14 +135,15 @@ def _scattered(row: Figures) -> Iterator[Advice]:
     if bias is None or hits is None or spread is None or bias.beyond(FELT_CENTS) or hits.high >= SCATTERED_SHARE:
         return
     what = f"scatter by {spread:.0f} cents to both sides, {100 * hits.value:.0f} in 100 are true"
-    yield _advice("scattered", row, f"{what}: hear the target before you bend ({_doubt_of_share(hits)})", spread / 2)
+    claim = f"{what}: hear the target before you bend ({_doubt_of_share(hits)})"
+    yield _advice("scattered", row, claim, spread / 2, f"±{round(spread)}")
 
 
 def _overshot(row: Figures) -> Iterator[Advice]:
     over = row.overshoot_cents
     if over is not None and over.low > OVERSHOT_CENTS:
         claim = f"shoot {over.value:.0f} cents past where they settle: arrive slower ({_doubt(over)})"
-        yield _advice("overshot", row, claim, over.value / 2)
+        yield _advice("overshot", row, claim, over.value / 2, "over")
 
 
 def _moving(row: Figures) -> Iterator[Advice]:
@@ -150,11 +156,11 @@ def _moving(row: Figures) -> Iterator[Advice]:
     first, last = (scale * max(0.0, end) for end in (trend.first, trend.last))
     chance = "p < 0.001" if trend.p < 0.001 else f"p = {trend.p:.2g}"
     claim = f"get {word}: {what} from {first:.0f} to {last:.0f}{unit} over {trend.sessions} sessions ({chance})"
-    yield _advice("moving", row, claim, (_CENTS_OF_A_SHARE / 100 if curls else 1.0) * abs(last - first))
+    yield _advice("moving", row, claim, (_CENTS_OF_A_SHARE / 100 if curls else 1.0) * abs(last - first), word)
 
 
-def _advice(rule: str, row: Figures, claim: str, weight: float) -> Advice:
-    return Advice(rule, row.name, f"Your {target_for_eyes(row.name, plural=True)} {claim}.", weight)
+def _advice(rule: str, row: Figures, claim: str, weight: float, fault: str) -> Advice:
+    return Advice(rule, row.name, f"Your {target_for_eyes(row.name, plural=True)} {claim}.", weight, fault)
 
 
 def _doubt(estimate: Estimate, *, signed: bool = False) -> str:

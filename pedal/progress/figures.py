@@ -8,8 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.progress.intervals import Estimate, median_estimate, share_estimate
-from pedal.progress.need import SPREAD_OF_MAD
+from pedal.progress.intervals import Estimate, median_estimate, scatter_of, share_estimate
 from pedal.progress.trend import Trend, standing, trend_of
 from pedal.progress.tries import Tries
 
@@ -90,7 +89,7 @@ def figures_of(name: str, tries: Tries) -> Figures:
         name=name,
         tries=len(tries),
         bias_cents=median_estimate(errors),
-        spread_cents=_spread(errors),
+        spread_cents=scatter_of(errors),
         height_cents=median_estimate(_known(tries.value[curl])),
         hits=share_estimate(_count(tries.are(lambda sort: sort.hit)), len(tries)),
         kept=share_estimate(curls - _count(curl & tries.are(lambda sort: sort.released)), curls),
@@ -171,11 +170,3 @@ def _known(values: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def _count(which: NDArray[np.bool_]) -> int:
     return int(np.count_nonzero(which))
-
-
-def _spread(errors: NDArray[np.float64]) -> float | None:
-    """Scatter of errors in cents, 1.4826 times the median distance from their median; None for fewer than two."""
-    if len(errors) < 2:
-        return None
-    off = errors - np.median(errors)
-    return SPREAD_OF_MAD * float(np.median(np.abs(off, out=off), overwrite_input=True))

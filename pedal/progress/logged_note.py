@@ -16,7 +16,6 @@ SKILL_OF_KIND: dict[str, Skill] = {
     "prebend_release": "prebend",
     "curl": "curl",
 }
-_HITS = {"true"}
 JUDGED = {"true", "near", "flat", "sharp", "released"}
 """Words of a verdict on a bend that could be judged."""
 
@@ -53,7 +52,7 @@ class LoggedNote:
     @property
     def hit(self) -> bool:
         """Whether it was called true."""
-        return self.verdict.verdict in _HITS
+        return self.verdict.verdict == "true"
 
     @property
     def released(self) -> bool:

@@ -31,36 +31,21 @@ class Lookback:
 
 def look_back(title: str, tries: Tries, *, sessions: int) -> Lookback:
     """What these tries say; nothing that the review would not."""
-    overall = figures_of("all", tries)
-    hits = overall.hits
+    hits = figures_of("all", tries).hits
     first: Sequence[Advice] = advise(tries, rows=target_table(tries), most=1)
     return Lookback(
         title,
         sessions,
         len(tries),
-        None if hits is None or not len(tries) else round(100 * hits.value),
+        None if hits is None else round(100 * hits.value),
         _word(first[0]) if first else "",
         first[0].sentence if first else "",
     )
 
 
 def _word(advice: Advice) -> str:
-    """The target, and its fault as short as it goes: cents with their sign, or a word."""
-    target = advice.target.replace("pre-bend to ", "pre ").removesuffix(" curl")
-    match advice.rule:
-        case "leaning":
-            sign = "−" if " flat" in advice.sentence else "+"
-            return f"{target} {sign}{round(advice.weight)}"
-        case "released":
-            return f"{target} released"
-        case "outside the zone":
-            return f"{target} {'low' if 'under' in advice.sentence else 'high'}"
-        case "scattered":
-            return f"{target} ±{round(2 * advice.weight)}"
-        case "overshot":
-            return f"{target} over"
-        case _:
-            return f"{target} {'less true' if 'less true' in advice.sentence else 'truer'}"
+    """The target, and its fault, as short as they go."""
+    return f"{advice.target.replace('pre-bend to ', 'pre ').removesuffix(' curl')} {advice.fault}"
 
 
 LETTERS = frozenset("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ $%*+-./:")

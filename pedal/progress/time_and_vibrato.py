@@ -9,8 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.progress.intervals import Estimate, median_estimate, share_estimate
-from pedal.progress.need import SPREAD_OF_MAD
+from pedal.progress.intervals import Estimate, median_estimate, scatter_of, share_estimate
 from pedal.progress.tries import Numbers
 
 LEAST_CYCLES = 4
@@ -71,15 +70,15 @@ class TimedNotes:
             self._uneven += word == "uneven"
 
     def figures(self, rises_s: NDArray[np.float64]) -> TimeAndVibrato:
-        """What was gathered, and the rises of the same notes (NaN where unknown)."""
+        """What was gathered, and the rises of the same notes: an array of seconds, NaN where unknown."""
         late, rises = np.frombuffer(self._late, np.float64), rises_s[~np.isnan(rises_s)]
         sided = sum(self._sides.values())
         rise = median_estimate(rises)
         return TimeAndVibrato(
             late_ms=median_estimate(late),
-            late_spread_ms=_scatter(late),
+            late_spread_ms=scatter_of(late) or 0.0,
             rise_s=rise,
-            rise_scatter=_scatter(rises) / rise.value if rise is not None and rise.value > 0 else None,
+            rise_scatter=(scatter_of(rises) or 0.0) / rise.value if rise is not None and rise.value > 0 else None,
             rate_hz=median_estimate(np.frombuffer(self._rate, np.float64)),
             width_cents=median_estimate(np.frombuffer(self._width, np.float64)),
             both=self._sides.get("both", 0) / sided if sided else None,
@@ -97,8 +96,3 @@ def evenness_word(evenness: float | None, rate_hz: float, hold_s: float | None) 
     if evenness is None or hold_s is None or hold_s * rate_hz < LEAST_CYCLES:
         return ""
     return "uneven" if evenness < UNEVEN else "even" if evenness >= EVEN else ""
-
-
-def _scatter(values: NDArray[np.float64]) -> float:
-    """1.4826 times the median distance from the median; 0 for fewer than two."""
-    return SPREAD_OF_MAD * float(np.median(np.abs(values - np.median(values)))) if len(values) > 1 else 0.0

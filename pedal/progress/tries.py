@@ -7,14 +7,14 @@ order they were played; `Tries` is what came together.
 from __future__ import annotations
 
 from array import array
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.progress.logged_note import LoggedNote, Skill, skill_of, target_name
+from pedal.progress.logged_note import Skill, skill_of, target_name
 
 if TYPE_CHECKING:
     Integers: TypeAlias = array[int]
@@ -71,6 +71,7 @@ class Tries:
 
     A part of them is a choice of rows; its columns are made when they are asked for, and held by nobody.
 
+    which : an array with one truth a row of the columns; None for all of them.
     sorts, settings : what the columns `sort` and `setting` are indices into; a setting is (mode, key).
     """
 
@@ -90,50 +91,50 @@ class Tries:
 
     @property
     def session(self) -> NDArray[np.int32]:
-        """The session's place in the order played, rising."""
+        """The session's place in the order played, one a try, rising."""
         return self._chosen(np.frombuffer(self._columns.session, np.int32))
 
     @property
     def sort(self) -> NDArray[np.uint16]:
-        """Index into `sorts`."""
+        """Index into `sorts`, one a try."""
         return self._chosen(np.frombuffer(self._columns.sort, np.uint16))
 
     @property
     def setting(self) -> NDArray[np.uint16]:
-        """Index into `settings`."""
+        """Index into `settings`, one a try."""
         return self._chosen(np.frombuffer(self._columns.setting, np.uint16))
 
     @property
     def string(self) -> NDArray[np.uint8]:
-        """0 where unknown."""
+        """Number of the string, 1 the highest, 0 where unknown; one a try."""
         return self._chosen(np.frombuffer(self._columns.string, np.uint8))
 
     @property
     def position(self) -> NDArray[np.uint8]:
-        """0 where unknown."""
+        """Number of the position, from 1, 0 where unknown; one a try."""
         return self._chosen(np.frombuffer(self._columns.position, np.uint8))
 
     @property
     def value(self) -> NDArray[np.float64]:
-        """Cents, NaN where unknown: the height of a curl above its rest note, the error of all others."""
+        """Cents, one a try, NaN where unknown: the height of a curl above its rest note, the error of all others."""
         return self._chosen(np.frombuffer(self._columns.value, np.float64))
 
     @property
     def rise_s(self) -> NDArray[np.float64]:
-        """Of each bend, in order, NaN where unknown."""
+        """Seconds from leaving the rest note to the hold, one a bend in order, NaN where unknown."""
         return self._of_bends(np.frombuffer(self._columns.rise_s, np.float64))
 
     @property
     def overshoot_cents(self) -> NDArray[np.float64]:
-        """Of each bend, in order, NaN where unknown."""
+        """How far above its hold it came, cents, one a bend in order, NaN where unknown."""
         return self._of_bends(np.frombuffer(self._columns.overshoot_cents, np.float64))
 
     def are(self, what: Callable[[Sort], bool]) -> NDArray[np.bool_]:
-        """Which tries are of a sort that `what` says yes to."""
+        """Which tries are of a sort that `what` says yes to: an array with one truth a try."""
         return self._table(what)[self.sort]
 
     def part(self, which: NDArray[np.bool_]) -> Tries:
-        """Only these."""
+        """The tries where `which`, an array with one truth a try, says so; they share their columns with these."""
         if self._which is None:
             return Tries(self.sorts, self.settings, self._columns, which)
         chosen = self._which.copy()
@@ -224,22 +225,6 @@ class Gathering:
 def is_try(row: Row) -> bool:
     """Whether a row counts as a try."""
     return skill_of(row[4], row[5]) is not None
-
-
-def tries_of(notes: Iterable[LoggedNote]) -> Tries:
-    """The tries among notes at hand, in order of their sessions."""
-    ordered = sorted(notes, key=lambda note: note.session)
-    settings = {words: at for at, words in enumerate(dict.fromkeys((note.mode, note.key) for note in ordered))}
-    gathering = Gathering({at: words for words, at in settings.items()})
-    for number, note in enumerate(ordered, 1):
-        verdict = note.verdict
-        value = verdict.bend_cents if verdict.kind == "curl" else verdict.error_cents
-        row = (
-            number, settings[note.mode, note.key], note.string, note.position, verdict.kind, verdict.verdict,
-            verdict.degree, verdict.target_degree, verdict.target_note, value, verdict.rise_s, verdict.overshoot_cents,
-        )  # fmt: skip
-        gathering.add(note.session, [row])
-    return gathering.tries()
 
 
 def _numbers(values: Sequence[float | None]) -> NDArray[np.float64]:

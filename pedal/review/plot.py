@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 import numpy as np
@@ -16,18 +15,15 @@ from pedal.verdicts.aim import Bands
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ENDINGS = (".png", ".svg", ".pdf")
+SUFFIXES = (".png", ".svg", ".pdf")
 _BAND, _MARK = "#d3e6da", "#0f5f8a"
 
 
-def refuse_another_ending(path: Path) -> None:
-    """Raise `UsageError` for a name that tells no format."""
-    if path.suffix not in ENDINGS:
-        raise UsageError(f"--plot {path}: the name must end in one of {', '.join(ENDINGS)}")
+def save_plot(review: Review, file: BinaryIO, *, picture: str) -> None:
+    """Draw and write as "png", "svg" or "pdf".
 
-
-def save_plot(review: Review, file: BinaryIO, *, ending: str) -> None:
-    """Draw and write; raises `UsageError` without matplotlib, `StoreError` where there is nothing to draw."""
+    Raises `UsageError` without matplotlib, `StoreError` where there is nothing to draw.
+    """
     if not review.overall.tries:
         raise StoreError("There is nothing to draw: no bend was judged in what was chosen.")
     figure, axes = _canvas(len(pictured(review)))
@@ -37,7 +33,7 @@ def save_plot(review: Review, file: BinaryIO, *, ending: str) -> None:
     _draw_courses(axes["courses"], review)
     for number, target in enumerate(pictured(review)):
         _draw_curves(axes[f"curves {number}"], review, target, limits)
-    figure.savefig(file, format=ending.removeprefix("."))
+    figure.savefig(file, format=picture)
 
 
 def _canvas(targets: int) -> tuple[Any, dict[str, Axes]]:

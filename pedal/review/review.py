@@ -66,6 +66,9 @@ class Review:
 def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_pictures: bool = False) -> Review:
     """The review of a log, held against the player's bands.
 
+    choice : which sessions, keys, targets and players count.
+    with_pictures : gather what drawing needs as well, the curves of single notes.
+
     Raises `StoreError` for a log that cannot be read, `UsageError` for a session that is not in it.
     """
     limits = bands or Bands()

@@ -50,7 +50,7 @@ HUGE = Lettering(POSTER_FACE, 4)
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """Words on the sheet: where and how, and whether they must be read standing."""
+    """Words on the canvas: where and how, and whether they must be read standing."""
 
     words: str
     x: int

@@ -29,7 +29,12 @@ def shift_at(shown_s: float) -> tuple[int, int]:
 def dressed(
     bitmap: Image.Image, *, shift: tuple[int, int] = (0, 0), inverse: bool = False, rotation: int = 0
 ) -> Image.Image:
-    """The bitmap as the panel shall show it: moved, turned by 180 degrees for a panel upside down, dark on light."""
+    """The bitmap as the panel shall show it, of the same size.
+
+    shift : dots to the right and down; what leaves the panel is cut off.
+    inverse : dark on light.
+    rotation : 0, or 180 degrees for a panel upside down; raises `ValueError` for any other.
+    """
     if rotation not in {0, 180}:
         raise ValueError(f"rotation must be 0 or 180 degrees, got {rotation}")
     moved = bitmap

@@ -64,7 +64,7 @@ RUNG_FIELD = Field(x=1, columns=126, rest_y=50, rise=19, thickness=2)
 
 
 def draw_close(canvas: Canvas, model: ScreenModel) -> None:
-    """Draw one model on an empty sheet of 128 x 64."""
+    """Draw one model on an empty canvas of 128 x 64."""
     match model:
         case TuneScreen():
             _tune(canvas, model)

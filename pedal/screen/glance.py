@@ -1,7 +1,7 @@
 """Standing: each screen model on 128 x 64 dots, with whatever must be read from 1.6 m in letters of 24 rows or more.
 
 One rule of layout for all modes: the upper band says words and figures, the field below is the string. While a string
-sounds the field dominates; when it is silent and judged, the verdict takes the sheet.
+sounds the field dominates; when it is silent and judged, the verdict takes the canvas.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ TOLD_LINES = 3
 
 
 def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
-    """Draw one model on an empty sheet of 128 x 64."""
+    """Draw one model on an empty canvas of 128 x 64."""
     match model:
         case TuneScreen():
             _tune(canvas, model)
@@ -124,7 +124,7 @@ def _tune(canvas: Canvas, model: TuneScreen) -> None:
 
 
 def _with_verdict(canvas: Canvas, model: WatchScreen | CurlScreen, card: VerdictCard) -> None:
-    """Silent: the verdict has the sheet. While a note sounds: the verdict has shrunk beside it, with its own note."""
+    """Silent: the verdict has the canvas. While a note sounds: the verdict has shrunk beside it, with its own note."""
     if model.string.now_cents is None:
         _judged(canvas, card, model.string, model.status)
         return
@@ -143,7 +143,7 @@ def _watch(canvas: Canvas, model: WatchScreen) -> None:
 
 
 def _judged(canvas: Canvas, card: VerdictCard, string: StringPicture, status: Status) -> None:
-    """A verdict has the sheet; while chords go on, the one that sounds takes the place of the small string."""
+    """A verdict has the canvas; while chords go on, the one that sounds takes the place of the small string."""
     goes_on = bool(status.chord) and card.figure is not None
     draw_verdict(canvas, card, string, emblem=not goes_on)
     if goes_on:

@@ -50,9 +50,9 @@ def read_art(art: str, rows: int) -> dict[str, Rows]:
 
 
 @cache
-def alphabet(card: Face) -> dict[str, Rows]:
+def alphabet(face: Face) -> dict[str, Rows]:
     """All letters of a face, read once."""
-    return read_art(POSTER if card.name == "poster" else SMALL, card.rows)
+    return read_art(POSTER if face.name == "poster" else SMALL, face.rows)
 
 
 def dots_of(rows: Rows) -> Dots:
@@ -84,9 +84,9 @@ def enlarge(drawing: Dots, scale: int) -> Dots:
 
 
 @cache
-def mask(card: Face, letter: str, scale: int) -> Image.Image:
+def mask(face: Face, letter: str, scale: int) -> Image.Image:
     """The letter as a mode "1" picture, cut once for each size."""
-    drawing = dots_of(alphabet(card)[letter])
+    drawing = dots_of(alphabet(face)[letter])
     return stencil(enlarge(drawing, scale) if scale > 1 else drawing)
 
 
@@ -96,39 +96,39 @@ def stencil(dots: Dots) -> Image.Image:
 
 
 @lru_cache(256)
-def word_mask(letters: str, card: Face, scale: int, *, tight: bool = False) -> Image.Image:
+def word_mask(letters: str, face: Face, scale: int, *, tight: bool = False) -> Image.Image:
     """Spelled letters side by side as one mode "1" picture: a frame says mostly the words of the last one."""
-    picture = Image.new("1", (max(1, width_of(letters, card, scale, tight=tight)), card.rows * scale))
-    gap, x = gap_of(card, scale, tight=tight), 0
+    picture = Image.new("1", (max(1, width_of(letters, face, scale, tight=tight)), face.rows * scale))
+    gap, x = gap_of(face, scale, tight=tight), 0
     for letter in letters:
         if letter == " ":
-            x += card.blank * scale + gap
+            x += face.blank * scale + gap
             continue
-        cut = mask(card, letter, scale)
+        cut = mask(face, letter, scale)
         picture.paste(cut, (x, 0))
         x += cut.width + gap
     return picture
 
 
 @lru_cache(512)
-def spell(words: str, card: Face) -> str:
+def spell(words: str, face: Face) -> str:
     """The words in letters that the face has; capitals where it has only these, `?` for what it lacks."""
-    words = words.upper() if card.capitals_only else words
-    known = alphabet(card)
+    words = words.upper() if face.capitals_only else words
+    known = alphabet(face)
     return "".join(c if c in known or c == " " else UNKNOWN for c in words)
 
 
-def gap_of(card: Face, scale: int, *, tight: bool = False) -> int:
+def gap_of(face: Face, scale: int, *, tight: bool = False) -> int:
     """Blank columns between two letters; `tight` takes a third off, where a long word would not fit otherwise."""
-    gap = card.gap * scale
+    gap = face.gap * scale
     return max(1, gap * 2 // 3) if tight else gap
 
 
 @lru_cache(512)
-def width_of(words: str, card: Face, scale: int = 1, *, tight: bool = False) -> int:
+def width_of(words: str, face: Face, scale: int = 1, *, tight: bool = False) -> int:
     """Columns from the first letter's left edge to the last one's right edge."""
-    letters = spell(words, card)
+    letters = spell(words, face)
     if not letters:
         return 0
-    widths = [card.blank if c == " " else len(alphabet(card)[c][0]) for c in letters]
-    return sum(widths) * scale + gap_of(card, scale, tight=tight) * (len(letters) - 1)
+    widths = [face.blank if c == " " else len(alphabet(face)[c][0]) for c in letters]
+    return sum(widths) * scale + gap_of(face, scale, tight=tight) * (len(letters) - 1)

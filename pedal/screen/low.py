@@ -59,7 +59,7 @@ BOTTOM_Y = 26
 
 
 def draw_low(canvas: Canvas, model: ScreenModel) -> None:
-    """Draw one model on an empty sheet of 128 x 32."""
+    """Draw one model on an empty canvas of 128 x 32."""
     match model:
         case TuneScreen():
             _tune(canvas, model)

@@ -18,7 +18,7 @@ BETWEEN_APART = 4
 
 
 def draw_headline(canvas: Canvas, words: str, y: int = 1) -> None:
-    """Words in large letters, across the sheet."""
+    """Words in large letters, across the canvas."""
     canvas.write(words, 1, y, fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT), standing=True)
 
 
@@ -39,7 +39,7 @@ def draw_pair(canvas: Canvas, left: str, right: str = "", *, y: int = 1) -> None
 
 
 def badge_columns(words: str) -> int:
-    """Columns that a badge takes."""
+    """How many dots wide a badge of these words is, its margins included."""
     return SMALL.width(words) + 4
 
 

@@ -41,7 +41,7 @@ PART_WORDS = {
 
 
 def draw_round_glance(canvas: Canvas, model: RoundModel) -> None:
-    """Standing."""
+    """A page of a Round for a glance from 1.6 m: one headline, one figure, what is still wanted."""
     match model:
         case RoundStartScreen():
             draw_headline(canvas, "ROUND", 1)
@@ -84,7 +84,7 @@ def _sounding(model: RoundScreen) -> bool:
 
 
 def draw_round_close(canvas: Canvas, model: RoundModel) -> None:
-    """Sitting."""
+    """A page of a Round for close eyes: string, fret, fingers and figures as well."""
     match model:
         case RoundStartScreen():
             _heading(canvas, model.status, f"position {model.position}")

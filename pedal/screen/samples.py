@@ -22,6 +22,7 @@ from pedal.modes.screen_model import (
     RoundRestScreen,
     RoundScreen,
     RoundStartScreen,
+    RungMark,
     ScreenModel,
     Status,
     StringPicture,
@@ -36,7 +37,20 @@ ZONE = (15.0, 60.0)
 BLUE_ZONE = StringPicture(zone_cents=ZONE)
 WHOLE_STEP = StringPicture(target_cents=200.0)
 OPEN_STRINGS = (("E2", -0.4), ("A2", 0.3), ("D3", 6.2), ("G3", None), ("B3", None), ("E4", None))
-RUNGS = ("true", "true", "near", "true", "skipped", "missed", "true", "open", "open", "open", "open", "crossed")
+RUNGS: tuple[RungMark, ...] = (
+    "true",
+    "true",
+    "near",
+    "true",
+    "skipped",
+    "missed",
+    "true",
+    "open",
+    "open",
+    "open",
+    "open",
+    "crossed",
+)
 
 
 def _status(mode: str, **marks: bool | int | str) -> Status:
@@ -44,7 +58,7 @@ def _status(mode: str, **marks: bool | int | str) -> Status:
 
 
 def _ladder(picture: StringPicture, verdict: VerdictCard | None = None) -> LadderScreen:
-    return LadderScreen(_status("ladder"), 1, 7, RUNGS, 2, 6, "F4", "G4", "ring +2, heavy", picture, verdict)  # type: ignore[arg-type]
+    return LadderScreen(_status("ladder"), 1, 7, RUNGS, 2, 6, "F4", "G4", "ring +2, heavy", picture, verdict)
 
 
 PHRASE: tuple[StripMark, ...] = ("to_play", "to_curl", "to_bend", "to_play", "to_play", "to_play", "to_curl")

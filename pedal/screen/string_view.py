@@ -34,7 +34,7 @@ NOTCH_LEAST_CENTS = 12.0
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """Where on the sheet the string lives: `rest_y` is its row at rest, `rise` how many rows its top can climb."""
+    """Where on the canvas the string lives: `rest_y` is its row at rest, `rise` how many rows its top can climb."""
 
     x: int
     columns: int

@@ -19,7 +19,7 @@ GROUNDED = {"TRUE", "NEAR"}
 
 
 def draw_verdict(canvas: Canvas, card: VerdictCard, ended: StringPicture, *, emblem: bool = True) -> None:
-    """The whole sheet of 128 x 64: figure and string above, word below; without a figure, the word and its reason.
+    """The whole canvas of 128 x 64: figure and string above, word below; without a figure, the word and its reason.
 
     emblem : whether the string is drawn; where it is not, its place is free for the chord that goes on.
     """
@@ -36,7 +36,7 @@ def draw_verdict(canvas: Canvas, card: VerdictCard, ended: StringPicture, *, emb
 
 
 def _draw_word(canvas: Canvas, card: VerdictCard, y: int) -> None:
-    """The word on its ground across the sheet: lit block for true, open tray for near, bare for all else."""
+    """The word on its ground across the canvas: lit block for true, open tray for near, bare for all else."""
     columns = canvas.width - 2
     lettering = fitting(card.word, columns, LARGE, LARGE_TIGHT, MEDIUM)
     rows = lettering.rows + 4
@@ -77,7 +77,7 @@ def as_it_ended(card: VerdictCard, ended: StringPicture) -> StringPicture:
 
 
 def draw_band(canvas: Canvas, card: VerdictCard, y: int) -> None:
-    """The verdict in one line of 24 rows, for when the string needs the rest of the sheet."""
+    """The verdict in one line of 24 rows, for when the string needs the rest of the canvas."""
     columns = canvas.width - 2
     figure = figure_words(card)
     for lettering in (LARGE, LARGE_TIGHT):

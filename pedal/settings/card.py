@@ -93,6 +93,9 @@ def keep_good(layered: Layered) -> None:
 def take_from_stick(file: Path, *, base: Path | None, card: Path, environment: Lookup[str, str] = os.environ) -> bool:
     """Take a stick's settings up; whether they are others than it brought before.
 
+    file : on the stick; `base` the pedal's own settings, below them; `card` the file that they become.
+    environment : where folders named by the system are looked up.
+
     Raises `SettingsError` for what does not count or is wrong, and then nothing is taken; `StoreError`.
     """
     text = text_of(file)

@@ -41,7 +41,7 @@ class Scalar:
 
 @dataclass(frozen=True, slots=True)
 class Listing:
-    """A list."""
+    """A YAML sequence: its line, and what stands in it in order."""
 
     line: int
     items: tuple[Node, ...]
@@ -69,7 +69,10 @@ def text_of(path: Path) -> str:
 
 
 def parse_document(text: str, *, name: str) -> Mapping:
-    """The tree of a text; `name` stands before the line in complaints. An empty text is an empty mapping."""
+    """The tree of a text; `name` stands before the line in complaints. An empty text is an empty mapping.
+
+    Raises `SettingsError` for what is no YAML, has bent quotes, or holds no keys.
+    """
     text = _LOOSE_TAB.sub(" ", text.replace(_HARD_SPACE, " "))
     for line, written in enumerate(text.split("\n"), 1):
         if found := _CURLED.match(written):

@@ -27,7 +27,7 @@ class Unfit(ValueError):  # noqa: N818 - reads as what it says of a value
 
 
 class Kind(Protocol):
-    """One kind of value."""
+    """How a kind of value is read from YAML, written back, and told of in a complaint."""
 
     @property
     def expected(self) -> str:
@@ -120,7 +120,7 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class OnOff:
-    """on or off."""
+    """A switch: on or off, yes or no, true or false, as YAML 1.1 has them."""
 
     @property
     def expected(self) -> str:
@@ -135,7 +135,7 @@ class OnOff:
 
 @dataclass(frozen=True, slots=True)
 class OneWord:
-    """One of a few words."""
+    """A word out of a fixed set; a misspelt one is answered with the nearest."""
 
     words: tuple[str, ...]
 

@@ -104,6 +104,8 @@ def load_over(
 ) -> Settings:
     """The settings of a file's values, and over them those of a text that is trusted with some of them only.
 
+    below : the file's values by their keys, as `values_of` gives them.
+    environment : where folders named by the system are looked up.
     refused : what of the text does not count: from its values and all values of the file, (key, sentence) each.
 
     Raises `SettingsError` with every fault of the text behind `name`.

@@ -79,6 +79,7 @@ class TuningWords:
         return f"the open strings from the lowest up, such as E2 A2 D3 G3 B3 E4, or one of {', '.join(TUNINGS)}"
 
     def read(self, node: Node) -> Tuning:
+        """The tuning; raises `Unfit` with the nearest name."""
         if isinstance(node, Listing):
             words = " ".join(scalar_text(item, "text") for item in node.items)
         else:

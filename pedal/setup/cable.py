@@ -28,7 +28,7 @@ class TryCable:
 
     @property
     def wish(self) -> Wish:
-        """One run."""
+        """Measure while a run goes on, else wait."""
         return MeasureCable(self._choice, self._output, self._runs) if self._running else Nothing()
 
     def hear(self, event: SetUpEvent) -> None:

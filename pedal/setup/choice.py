@@ -74,7 +74,7 @@ class InputChoice:
 
 @dataclass(frozen=True, slots=True)
 class OutputDevice:
-    """A device with outputs."""
+    """What the drone may play through: the driver's number of it, and its name for the settings."""
 
     number: int
     name: str

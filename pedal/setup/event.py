@@ -48,14 +48,14 @@ class PanelsFound:
 
 @dataclass(frozen=True, slots=True)
 class InputsFound:
-    """All inputs."""
+    """Devices that can be recorded from, in the order the driver lists them."""
 
     devices: tuple[InputDevice, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class OutputsFound:
-    """All outputs."""
+    """Devices that can be played to, in the order the driver lists them."""
 
     devices: tuple[OutputDevice, ...]
 

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from pedal.modes.screen_model import TuneScreen
 from pedal.modes.state import PedalState
@@ -20,6 +19,7 @@ from pedal.notes.event import Onset
 from pedal.setup.cable import TryCable
 from pedal.setup.choice import InputChoice, OutputDevice, PanelChoice
 from pedal.setup.event import ListenedTo, Passed, PinDown, Played, Press, SetUpEvent, Sounded
+from pedal.setup.names import NAMES, StepName
 from pedal.setup.page import SetUpPage
 from pedal.setup.panel import FindPanel
 from pedal.setup.proof import TuneOneString
@@ -29,8 +29,6 @@ from pedal.setup.step import Step
 from pedal.setup.switches import PressSwitches
 from pedal.setup.wish import Nothing, Wish
 
-StepName = Literal["panel", "switches", "input", "level", "noise", "output", "tune", "cable"]
-NAMES: tuple[StepName, ...] = ("panel", "switches", "input", "level", "noise", "output", "tune", "cable")
 Record = dict[str, str]
 """Of each step "done: WHAT" or "left"; the settings that were found, by their path."""
 PATIENCE_S = 90.0
@@ -89,7 +87,7 @@ class SetUp:
 
     @property
     def step_name(self) -> str:
-        """The step, "" between them."""
+        """Which step is being taken now; "" while the list or the end is shown."""
         return "" if self._step is None else self._step.name
 
     def step(self, event: SetUpEvent) -> None:

@@ -1,4 +1,4 @@
-"""What a step wants done now; it stands until another takes its place. Each is answered by happenings, or by none."""
+"""What a step wants done now; it stands until another takes its place. Each is answered by events, or by none."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pedal.setup.choice import InputChoice, InputDevice, OutputDevice, PanelChoi
 
 @dataclass(frozen=True, slots=True)
 class Nothing:
-    """Wait."""
+    """No wish: wait for a press."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,7 +61,7 @@ class NotHeardError(ValueError):
 
 
 def measure_cable(signal: CableSignal, heard: NDArray[np.float32]) -> CableFigures:
-    """Figures of a recording that began no later than the signal, and at the same rate.
+    """Figures of a recording, a mono array that began no later than the signal, and at the same rate.
 
     Raises
     ------

@@ -51,7 +51,11 @@ def strokes_of(
 def sound_of_lick(
     lick: Lick, *, sample_rate: int, tempo: float = 1.0, peak: float = 0.3, a4_hz: float = 440.0
 ) -> NDArray[np.float32]:
-    """The lick as samples, none of them above `peak`."""
+    """The lick as mono samples at `sample_rate` hertz, none of them above `peak`.
+
+    tempo : as a share of the lick's own; 0.5 is half as fast.
+    a4_hz : what it is tuned to.
+    """
     guitar = replace(PLAIN_GUITAR, a4_hz=a4_hz, hiss_db=-200.0, hum_db=-200.0)
     strokes = strokes_of(lick, at_s=LEAD_S, tempo=tempo)
     length_s = strokes[-1].end_s + TAIL_S

@@ -16,7 +16,7 @@ RAMP_S = 0.1
 
 
 class Inner(Protocol):
-    """The drone."""
+    """What sounds under a lick: a drone or a pulse, rendered block by block."""
 
     @property
     def silent(self) -> bool:
@@ -79,7 +79,7 @@ class LickVoice:
         return self._drone.rendered
 
     def play(self, samples: NDArray[np.float32]) -> None:
-        """Begin a lick, in place of one that plays; what plays fades out over 20 ms where there is none."""
+        """Begin a lick, mono samples, in place of one that plays; with none of them what plays fades out over 20 ms."""
         if len(samples) == 0:
             left = self._lick[self._at : self._at + self._fade].copy()
             samples = left * np.linspace(1.0, 0.0, len(left), dtype=np.float32)

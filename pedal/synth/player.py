@@ -48,7 +48,10 @@ class MadeUpPlayer:
         return max(10.0, height), bool(self._rng.random() < _RELEASES)
 
     def stroke(self, at_s: float, part: str, string: int, fret: int) -> Stroke:
-        """The stroke for a part of a Round: "plain", "between", "curl", "half", "bend" or "prebend"."""
+        """The stroke for a part of a Round: "plain", "between", "curl", "half", "bend" or "prebend".
+
+        at_s : when it is plucked; `string` 1 is the highest, `fret` counts from the nut.
+        """
         hand = Hand(self.key, self.neck)
         match part:
             case "curl":

@@ -55,6 +55,6 @@ class Scene:
             yield np.pad(waiting, (0, block_samples - len(waiting)))
 
     def samples(self, *, sample_rate: int, rng: np.random.Generator) -> NDArray[np.float32]:
-        """The whole scene at once."""
+        """The whole scene at once, mono samples at `sample_rate` hertz."""
         stretches = play(self.strokes, self.guitar, sample_rate=sample_rate, length_s=self.length_s, rng=rng)
         return np.concatenate(list(stretches))

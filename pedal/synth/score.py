@@ -163,6 +163,8 @@ def play(
 ) -> Iterator[NDArray[np.float32]]:
     """The piece in stretches, one a stroke (and the silence around it), rendered as they are asked for.
 
+    Each is mono, float32 samples at `sample_rate` hertz; together they last `length_s`.
+
     Raises
     ------
     ValueError

@@ -28,7 +28,7 @@ class TakeKeeper:
         self._due: list[tuple[int, int, str]] = []
 
     def push(self, samples: NDArray[np.float32], *, lost_samples: int = 0) -> None:
-        """Remember a block, and hand over every take whose end has been heard."""
+        """Remember a block of mono samples, and hand over every take whose end has been heard."""
         self._ring.push(samples, lost_samples=lost_samples)
         while self._due and self._due[0][1] <= self._ring.heard:
             self._hand_over(*self._due.pop(0))

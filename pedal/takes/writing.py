@@ -35,7 +35,7 @@ class TakeWriting:
         self._rate = 0
 
     def add(self, samples: NDArray[np.float32], words: str, *, sample_rate: int) -> None:
-        """Hand a take over; where there is no more room it is dropped and counted."""
+        """Hand over a take, mono samples; where there is no more room it is dropped and counted."""
         try:
             self._jobs.put_nowait((samples, words, sample_rate))
         except queue.Full:

@@ -16,6 +16,10 @@ from pedal.theory.strings import LIGHT_SET, GuitarString, StringSetError, parse_
 Grade = Literal["light", "firm", "heavy", "not_with_this_set"]
 A4_LEAST_HZ, A4_MOST_HZ = 400.0, 480.0
 BIG_BEND_SEMITONES = 3
+UNKNOWN_N_A_SEMITONE = 5.0
+"""Where the strings do not fit the tuning nothing can be computed: so much, and big bends count as heavy."""
+HEAVY: frozenset[Grade] = frozenset({"heavy", "not_with_this_set"})
+"""What counts against the ceiling of heavy bends."""
 CAUTIONS = (
     "Warm up first: a few minutes of easy playing, then light bends, then firm ones.",
     "Stop at pain, numbness or tingling. If it stays, see a clinician.",
@@ -34,6 +38,8 @@ class RigError(ValueError):
 @dataclass(frozen=True, slots=True)
 class Thresholds:
     """From which sideways force a bend is firm, heavy, or not to be tried with this set; newtons.
+
+    Raises `RigError` where the grades fall or the share is none.
 
     Notes
     -----
@@ -100,7 +106,8 @@ class Effort:
 class Rig:
     """A strung guitar: everything that the force of a bend depends on.
 
-    strings : highest first, as many as the tuning has.
+    strings : highest first, as many as the tuning has; raises `StringSetError` for another count, or one that breaks.
+    scale_m, a4_hz : raises `RigError` out of range.
     after_m, compliance_m_n : see `StretchedString`; 0 for strings that lock at nut and a fixed bridge.
     """
 
@@ -153,6 +160,29 @@ class Rig:
         push = self.push(Spot(bend.string, bend.fret, bend.from_midi), bend.semitones)
         grade = self.thresholds.grade(push)
         return Effort(push, grade, support_for(grade, bend.semitones, room=bend.fret - self.neck.capo))
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """A bend as far as it can be known: its grade, the sideways force at its end in newtons, and the fingers."""
+
+    grade: Grade
+    force_n: float
+    support: Support
+
+
+def weigh(rig: Rig | None, bend: Bend) -> Weighed:
+    """What a bend asks of the hand; `rig` is None where the strings do not fit the tuning.
+
+    Then the grade is "heavy" for a bend of one and a half steps and more, "firm" for any other, and the force is
+    `UNKNOWN_N_A_SEMITONE` for each semitone: an order, not a measure.
+    """
+    if rig is not None:
+        effort = rig.effort(bend)
+        return Weighed(effort.grade, effort.push.force_n, effort.support)
+    grade: Grade = "heavy" if bend.semitones >= BIG_BEND_SEMITONES else "firm"
+    support = support_for(grade, bend.semitones, room=bend.fret)
+    return Weighed(grade, UNKNOWN_N_A_SEMITONE * bend.semitones, support)
 
 
 def support_for(grade: Grade, semitones: int, *, room: int) -> Support:

@@ -46,7 +46,10 @@ class PositionError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Tuning:
-    """The open strings as MIDI numbers, string 1 (the highest) first."""
+    """The open strings as MIDI numbers, string 1 (the highest) first.
+
+    Raises `TuningError` for too few or too many, for one out of range, and where they fall.
+    """
 
     open_midi: tuple[int, ...]
 
@@ -86,12 +89,27 @@ def parse_tuning(words: str) -> Tuning:
     return Tuning(tuple(open_midi[pitch] for pitch in reversed(pitches)))
 
 
+_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
+
+
+def tuning_words(tuning: Tuning, *, raised: int = 0) -> str:
+    """The open strings from the lowest up, as `parse_tuning` reads them: "E2 A2 D3 G3 B3 E4".
+
+    `raised` by the frets of a capo, they are the notes that sound.
+    """
+    sounding = (midi + raised for midi in reversed(tuning.open_midi))
+    return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in sounding)
+
+
 STANDARD = parse_tuning("standard")
 
 
 @dataclass(frozen=True, slots=True)
 class Neck:
-    """A tuned neck: `capo` is the fret it sits on (0 for none), `frets` the number of the last one."""
+    """A tuned neck: `capo` is the fret it sits on (0 for none), `frets` the number of the last one.
+
+    Raises `NeckError` for a count of frets that no guitar has, and a capo that is not on it.
+    """
 
     tuning: Tuning = STANDARD
     capo: int = 0

@@ -52,6 +52,8 @@ class PositionSheet:
 def position_sheet(key: Key, number: int, rig: Rig, *, zone: BlueZone = BLUE_ZONE) -> PositionSheet:
     """The bends and curls of a position, with what each asks of the hand.
 
+    number : of the position, from 1; `zone` is where its curls should end.
+
     Raises
     ------
     PositionError

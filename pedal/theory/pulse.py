@@ -35,7 +35,7 @@ class Pulse:
 
     @property
     def beat_s(self) -> float:
-        """Seconds from beat to beat."""
+        """How long a quarter note lasts."""
         return 60.0 / self.bpm
 
     def chord(self, beat: int) -> tuple[float, ...]:

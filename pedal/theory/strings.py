@@ -54,7 +54,7 @@ class GuitarString:
 
     @property
     def wound(self) -> bool:
-        """Whether it has a winding."""
+        """Whether a wire is wound round a steel core, which then carries the tension alone."""
         return self.core_in is not None
 
     @property

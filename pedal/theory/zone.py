@@ -16,6 +16,8 @@ class ZoneError(ValueError):
 class BlueZone:
     """Edges in cents above the fretted note as it was heard at rest. Inside the zone no height is the correct one.
 
+    Raises `ZoneError` where they do not rise from above 0 to below 100.
+
     Notes
     -----
     The defaults, and what they rest on: the low edge is 6/5 and 9/5, which lie 15.6 and 17.6 cents above the tempered

@@ -16,7 +16,7 @@ import soundfile
 from pedal.cli.entry import main
 from pedal.licks.lick import Lick, LickNote
 from pedal.licks.text import read_lick, write_lick
-from pedal.modes.lick_shelf import MOST_KEPT
+from pedal.practice.item import MOST_LICKS
 from pedal.synth.drills import lick_of_the_scene
 from pedal.synth.lick_sound import sound_of_lick, strokes_of
 from pedal.synth.score import PLAIN_GUITAR, play
@@ -223,13 +223,13 @@ def test_a_damaged_lick_file_is_named_with_line_and_remedy(run: Run, tmp_path: P
 
 def test_one_lick_more_than_fits_is_refused(run: Run, tmp_path: Path) -> None:
     source = a_file(tmp_path)
-    for number in range(MOST_KEPT):
+    for number in range(MOST_LICKS):
         a_file(tmp_path / "state" / "licks", name=f"{number + 1:02d}.lick") if number else (
             (tmp_path / "state" / "licks").mkdir(parents=True),
             a_file(tmp_path / "state" / "licks", name="01.lick"),
         )
     status, _, err = run("lick", source, "--save", "one more")
-    assert (status, f"{MOST_KEPT} licks are kept, and no more" in err) == (1, True)
+    assert (status, f"{MOST_LICKS} licks are kept, and no more" in err) == (1, True)
 
 
 @pytest.mark.parametrize(

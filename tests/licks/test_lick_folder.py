@@ -12,7 +12,8 @@ from passes_by_rule import D4, G3, Bb3, lick_of  # type: ignore[import-not-found
 from pedal.errors import StoreError
 from pedal.licks.text import write_lick
 from pedal.live.lick_folder import LickFileError, LickFolder, lick_of_file
-from pedal.modes.lick_shelf import MOST_KEPT, KeptLick
+from pedal.modes.lick_shelf import KeptLick
+from pedal.practice.item import MOST_LICKS
 
 LICK = replace(lick_of(G3, Bb3, D4), name="old gate")
 
@@ -75,12 +76,12 @@ def test_two_files_of_one_number_are_two_licks_and_neither_takes_the_other_away(
 
 def test_one_lick_too_many_is_told(tmp_path: Path) -> None:
     folder = LickFolder(tmp_path)
-    for number in range(MOST_KEPT):
+    for number in range(MOST_LICKS):
         folder.keep(KeptLick(number + 1, LICK))
     (tmp_path / "one more.lick").write_text(write_lick(LICK))
-    assert len(folder.load()) == MOST_KEPT
+    assert len(folder.load()) == MOST_LICKS
     assert folder.faults == [
-        f"{tmp_path / 'one more.lick'} is one lick more than the {MOST_KEPT} that the pedal keeps: take one away"
+        f"{tmp_path / 'one more.lick'} is one lick more than the {MOST_LICKS} that the pedal keeps: take one away"
     ]
 
 

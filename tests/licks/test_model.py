@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from passes_by_rule import C4, D4, F4, G3, KEY, Bb3, lick_of, played  # type: ignore[import-not-found]
 from strategies import licks  # type: ignore[import-not-found]
+from verdicts_by_rule import verdict  # type: ignore[import-not-found]
 
 from pedal.licks.heard import heard_note, model_of
 from pedal.licks.lick import Lick, LickError, LickNote, plain_form, transposed
@@ -25,6 +26,28 @@ def test_what_was_played_is_the_model(lick: Lick) -> None:
     assert [note.sounds for note in model.notes] == [note.sounds for note in lick.notes]
     for one, other in zip(model.onsets_s, lick.onsets_s, strict=True):
         assert one == pytest.approx(other, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("kind", "rest", "target", "sounds"),
+    [
+        ("steady", "C4", None, (C4,)),
+        ("curl", "Bb3", None, (Bb3,)),
+        ("bend", "C4", "D4", (C4, D4)),
+        ("bend_release", "C4", "D4", (C4, D4, C4)),
+        ("prebend", None, "D4", (D4,)),
+        ("prebend", "C4", "D4", (D4,)),
+        ("prebend_release", "C4", "D4", (D4, C4)),
+        ("bend", None, "D4", ()),  # where it began was not heard: it has no name
+        ("prebend_release", None, "D4", ()),
+        ("unclear", None, None, ()),
+    ],
+)
+def test_a_heard_note_sounds_what_it_went_through(
+    kind: str, rest: str | None, target: str | None, sounds: tuple[int, ...]
+) -> None:
+    note = heard_note(verdict(kind=kind, rest_note=rest, target_note=target))
+    assert note is not None and note.sounds == sounds
 
 
 def test_the_beat_is_one_that_the_notes_fall_on() -> None:

@@ -44,6 +44,10 @@ def test_a_player_who_stops_short_begins_another_pass() -> None:
     assert counts(LICK, heard) == [3, 5]
 
 
+def test_a_first_note_that_is_struck_again_and_again_does_not_begin_anew_each_time() -> None:
+    assert counts(LICK, played(lick_of(G3, G3, G3, G3))) == [4]
+
+
 def test_one_note_is_no_pass() -> None:
     heard = [*played(LICK)[:1], *played(LICK, at_s=9.0)]
     assert counts(LICK, heard) == [5]

@@ -12,8 +12,7 @@ from numpy.typing import NDArray
 
 from pedal.errors import DeviceError
 from pedal.live.drone_player import DronePlayer
-from pedal.modes.drone import SILENCE, DroneOrder
-from pedal.modes.lick_order import LickOrder
+from pedal.modes.drone import SILENCE, DroneOrder, LickOrder
 from pedal.ports import StreamFacts
 from pedal.synth.drills import lick_of_the_scene
 from pedal.theory.pulse import Pulse

@@ -48,7 +48,7 @@ def begun(tmp_path: Path) -> tuple[LiveSession, list[str]]:
 def test_homework_beside_the_settings_reaches_the_pedal(own_home: Path, tmp_path: Path) -> None:
     (own_home / "homework.yaml").write_text("targets:\n  - bend: 2/6\n")
     session, said = begun(tmp_path)
-    pedal, _ = session._board_and_keeping(load(None))
+    pedal, _ = session._pedal_and_log_writer(load(None))
     assert pedal.settings.homework is not None
     assert [task.string for task in pedal.settings.homework.tasks] == [2]
     assert said == []
@@ -57,12 +57,12 @@ def test_homework_beside_the_settings_reaches_the_pedal(own_home: Path, tmp_path
 def test_a_broken_homework_stops_nothing_and_is_told(own_home: Path, tmp_path: Path) -> None:
     (own_home / "homework.yaml").write_text("targets:\n  - bend: 2/99\n  - bend: 8/1\n")
     session, said = begun(tmp_path)
-    pedal, _ = session._board_and_keeping(load(None))
+    pedal, _ = session._pedal_and_log_writer(load(None))
     assert pedal.settings.homework is None
     assert len(said) == 2
     assert "homework.yaml:2: targets 1 bend" in said[0]
 
 
 def test_without_a_file_there_is_none(tmp_path: Path) -> None:
-    pedal, _ = begun(tmp_path)[0]._board_and_keeping(load(None))
+    pedal, _ = begun(tmp_path)[0]._pedal_and_log_writer(load(None))
     assert pedal.settings.homework is None

@@ -125,3 +125,11 @@ def test_with_everything_crossed_off_it_says_so():
     press(pedal, "next_target", "again", "previous_target", "cross_off")
     assert pedal.aim.target is None
     assert isinstance(a_board(mode="blind", neck=Neck(frets=5)).screen(), MessageScreen)
+
+
+@pytest.mark.parametrize("moves", [0, 1, 5])
+def test_the_target_is_remembered_by_its_number(moves: int):
+    pedal = a_board(mode="blind")
+    press(pedal, *["next_target"] * moves)
+    assert pedal.memory()["blind"] == moves
+    assert Pedal(PedalState(mode="blind"), pedal.memory()).screen().target == pedal.screen().target

@@ -229,7 +229,7 @@ def test_worked_values(field: str, step: float, figure: float):
     assert compare(model, changed(model, field, step)).figure == pytest.approx(figure, abs=0.05)
 
 
-def test_only_bends_have_a_gait():
+def test_only_bends_have_a_profile():
     assert bend_profile_of(a_verdict()) is not None
     assert bend_profile_of(a_verdict(kind="steady")) is None
     assert bend_profile_of(a_verdict(bend_cents=None)) is None

@@ -54,6 +54,11 @@ def test_the_grammar(spans: list, felt: list):
     assert words(feel(GestureRecogniser(EVERYTHING), edges(*spans), until_s=6.0)) == felt
 
 
+def test_a_short_press_that_waited_for_a_second_one_came_when_none_could_come_any_more():
+    (felt,) = feel(GestureRecogniser(EVERYTHING), edges((4, 1.0, 1.1)), until_s=2.0)
+    assert felt.time_s == pytest.approx(1.0 + GestureTimes().double_s)
+
+
 def test_a_short_press_answers_within_30_ms_of_the_release():
     felt = feel(GestureRecogniser(Wishes(long=frozenset({1}))), edges((1, 1.0, 1.2)), until_s=1.2305, tick_s=0.005)
     assert words(felt) == [("short", 1)]

@@ -15,12 +15,11 @@ from pedal.modes.input_events import Action, Command, DevicesFound, InputEvent, 
 from pedal.modes.names import ModeName
 from pedal.modes.pedal import Answer, Pedal, PedalState
 from pedal.modes.screen_model import MenuScreen
-from pedal.modes.state import tuning_words
 from pedal.notes.event import End, Fall, Hold, Onset, Rest, Rise
 from pedal.notes.note import Ending, Shape
 from pedal.pitch.reading import Reading
 from pedal.screen.drawing import draw
-from pedal.theory.neck import TUNINGS, Neck, parse_tuning
+from pedal.theory.neck import TUNINGS, Neck, parse_tuning, tuning_words
 from pedal.theory.scale import SCALES, parse_key
 from pedal.verdicts.verdict import Kind, Word
 
@@ -58,10 +57,22 @@ def test_positions_are_walked_in_a_ring_of_those_the_neck_holds():
     assert pedal.settings.position == 5
 
 
-def test_a_position_off_the_neck_becomes_the_nearest_on_it():
-    held = PedalState(neck=Neck(frets=12)).held_positions()
-    lost = next(n for n in range(1, 6) if n not in held)
-    assert a_board(neck=Neck(frets=12), position=lost).settings.position in held
+@pytest.mark.parametrize(
+    ("key", "frets", "capo", "held", "lost", "nearest"),
+    [
+        ("G minor pentatonic", 12, 0, (1, 2, 3), 5, 3),
+        ("G minor pentatonic", 15, 5, (3, 4, 5), 1, 3),
+        ("C minor pentatonic", 12, 0, (1, 4, 5), 2, 1),
+        ("C minor pentatonic", 12, 0, (1, 4, 5), 3, 4),
+        ("E minor pentatonic", 15, 2, (1, 3, 4, 5), 2, 1),  # of two as near the lower one
+    ],
+)
+def test_a_position_off_the_neck_becomes_the_nearest_on_it(
+    key: str, frets: int, capo: int, held: tuple[int, ...], lost: int, nearest: int
+):
+    pedal = a_board(key=parse_key(key), neck=Neck(capo=capo, frets=frets), position=lost)
+    assert pedal.settings.held_positions() == held, "else this test says nothing"
+    assert pedal.settings.position == nearest
 
 
 def test_a_board_tells_when_there_is_something_to_remember():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from playing import a_board, a_curl, a_verdict, ended, live, play, press
 
 from pedal.modes.input_events import Command
@@ -323,3 +324,10 @@ def test_a_warm_up_note_is_worth_remembering():
     level = a_verdict(rest_note="G2", kind="steady", verdict="unclear", target_note=None, error_cents=None)
     answers = [board.step(happening) for happening in ended(level)]
     assert any(answer.remember for answer in answers)
+
+
+@pytest.mark.parametrize(("wished", "goes_on"), [(5, False), (10, True), (20, False)])
+def test_a_remembered_round_goes_on_only_where_that_length_is_still_wished_for(wished: int, goes_on: bool):
+    board, _ = begun(round_minutes=10)
+    kept = board.memory() | {"round_minutes": wished}
+    assert (Pedal(PedalState(mode="round"), kept).asked is not None) is goes_on

@@ -132,6 +132,38 @@ def test_the_last_pass_is_seen_before_the_next_thing_is_asked():
     assert not isinstance(board.pedal.screen(), RoundLickScreen)
 
 
+def test_a_pass_that_begins_at_once_keeps_the_verdict_of_its_first_note():
+    board = Board(LOW)
+    board.to_the_lick()
+    logged = board.step(*row(at_s=1.0), *row(at_s=3.1), *silence(5.1, 6.9))
+    assert [(entry.lick_pass, entry.lick_note, entry.skipped) for entry in logged] == [
+        (number, n, False) for number in (1, 2) for n in range(1, 6)
+    ]
+
+
+def test_an_input_that_was_away_ends_a_pass_as_it_does_in_lick():
+    board = Board(LOW)
+    board.to_the_lick()
+    assert board.step(*row(ROW[:3], at_s=1.0), live(0.0, 10.0)) == []
+    assert (board.pedal.screen().strip.line, board.pedal.screen().marks) == (
+        "sound was lost: play it again", ("open", "open", "open"),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("away", ["next_mode", "menu", "switched off"])
+def test_a_whole_pass_counts_when_the_player_goes_elsewhere_and_a_broken_one_does_not(away: str):
+    for names, counted in ((ROW, 5), (ROW[:3], 0)):
+        board = Board(LOW)
+        item = board.to_the_lick()
+        board.step(*row(names, at_s=1.0))
+        logged = board.pedal.leave() if away == "switched off" else press(board.pedal, away)
+        assert [(entry.lick_pass, entry.skipped) for entry in logged] == [(1, False)] * counted
+        if away != "switched off":
+            press(board.pedal, "menu" if away == "menu" else "back")
+        assert board.step(*silence(3.0, 6.0)) == []
+        assert (board.pedal.asked, board.pedal.screen().marks.count("true")) == (item, counted // 5)
+
+
 def test_another_phrase_and_a_single_note_are_no_tries():
     board = Board(LOW)
     board.to_the_lick()
@@ -194,6 +226,27 @@ def test_heavy_bends_of_a_lick_count_and_end_it_at_the_ceiling():
         board.step(*row(("Bb3", "Bb4"), at_s=begin_s, n1=bent), *silence(begin_s + 1.0, begin_s + 4.0))
     assert board.pedal.asked != item
     assert parts_asked(Board(HEAVY, heavy_most=0)).count("lick") == 0
+
+
+def test_heavy_bends_of_passes_in_lick_leave_fewer_to_a_round():
+    """docs/round.md: counted in every mode in which a bend is asked for."""
+    board = Board(HEAVY, mode="lick", lick=5, heavy_most=3)
+    bent = {
+        "kind": "bend", "verdict": "true", "rest_note": "Bb4", "target_note": "C5", "bend_cents": 200.0,
+        "shape": "rise", "error_cents": 0.0,
+    }  # fmt: skip
+    left = []
+    for begin_s in (1.0, 6.0, 11.0, 16.0):
+        logged = board.step(*row(("Bb3", "Bb4"), at_s=begin_s, n1=bent), *silence(begin_s + 1.0, begin_s + 4.0))
+        assert [entry.mode for entry in logged] == ["lick", "lick"]
+        press(board.pedal, "next_mode")
+        left.append(board.pedal.screen().heavy_left)
+        press(board.pedal, "previous_mode")
+    assert left == [2, 1, 0, 0]
+    fretted = Board(HEAVY, mode="lick", lick=5, heavy_most=3)
+    assert len(fretted.step(*row(("Bb3", "Bb4"), at_s=1.0), *silence(2.0, 5.0))) == 2
+    press(fretted.pedal, "next_mode")
+    assert fretted.pedal.screen().heavy_left == 3, "a note that was fretted in its place strains nobody"
 
 
 def test_a_lick_with_a_crossed_off_bend_is_not_asked_for():

@@ -65,12 +65,20 @@ def test_a_slip_of_an_octave_does_not_move_the_mean():
     assert pedal.screen().cents == pytest.approx(2.0, abs=0.05)
 
 
+@pytest.mark.parametrize("cents", [-110.0, 0.0, 110.0])
 @pytest.mark.parametrize(("string", "pitch"), [(6, "E2"), (5, "A2"), (4, "D3"), (3, "G3"), (2, "B3"), (1, "E4")])
-def test_the_nearest_string_is_the_one_that_is_meant(string: int, pitch: str):
+def test_the_nearest_string_is_the_one_that_is_meant(string: int, pitch: str, cents: float):
     pedal = a_board(mode="tune")
-    for cents in (-110.0, 0.0, 110.0):
-        pluck(pedal, pitch, cents)
-        assert (pedal.screen().string, pedal.screen().note) == (string, pitch)
+    pluck(pedal, pitch, cents)
+    assert (pedal.screen().string, pedal.screen().note) == (string, pitch)
+
+
+def test_another_string_in_place_of_the_last_is_measured_against_its_own_pitch():
+    pedal = a_board(mode="tune")
+    for pitch, cents, at_s in (("E2", -3.0, 1.0), ("B3", 4.0, 3.0), ("A2", -110.0, 5.0)):
+        pluck(pedal, pitch, cents, at_s=at_s)
+        assert pedal.screen().note == pitch
+        assert pedal.screen().cents == pytest.approx(cents, abs=0.01)
 
 
 def test_the_errors_of_all_strings_stay_the_lowest_first():

@@ -11,8 +11,8 @@ import pytest
 from pedal.progress.advice import Advice, advise, silence
 from pedal.progress.figures import figures_of, target_table
 from pedal.progress.logged_note import LoggedNote
-from pedal.progress.tries import tries_of
 from tests.progress.invented_month import CLEAN, Habit, notes
+from tests.progress.tries_at_hand import tries_of
 
 
 def said(habits: dict[str, Habit], *, seed: int = 1, tries: int = 6) -> list[Advice]:
@@ -42,26 +42,40 @@ def test_a_teachers_hour() -> None:
 
 
 @pytest.mark.parametrize(
-    ("target", "habit", "rule", "words"),
+    ("target", "habit", "rule", "words", "fault"),
     [
-        ("b7→1", Habit(bias=-14.0), "leaning", "cents flat: aim higher"),
-        ("1→b3", Habit(bias=+14.0), "leaning", "cents sharp: aim lower"),
-        ("pre-bend to 1", Habit(bias=+18.0, scatter=12.0), "leaning", "Your pre-bends to 1 go 1"),
-        ("b7 curl", Habit(bias=38.0, released=0.35), "released", "times in 100: stop the string"),
-        ("b3 curl", Habit(bias=6.0, scatter=3.0), "outside the zone", "stay under the blue zone with 6 cents"),
-        ("b3 curl", Habit(bias=80.0, scatter=6.0), "outside the zone", "go over the blue zone with 80 cents"),
-        ("4→5", Habit(scatter=32.0), "scattered", "cents to both sides"),
-        ("5→b7", Habit(overshoot=28.0), "overshot", "cents past where they settle"),
-        ("b3→4", Habit(bias=-38.0, last_bias=-8.0), "moving", "get truer: middle miss from 3"),
-        ("b3→4", Habit(bias=8.0, last_bias=38.0), "moving", "get less true"),
+        ("b7→1", Habit(bias=-14.0), "leaning", "cents flat: aim higher", r"−1\d"),
+        ("1→b3", Habit(bias=+14.0), "leaning", "cents sharp: aim lower", r"\+1\d"),
+        ("pre-bend to 1", Habit(bias=+18.0, scatter=12.0), "leaning", "Your pre-bends to 1 go 1", r"\+1\d"),
+        ("b7 curl", Habit(bias=38.0, released=0.35), "released", "times in 100: stop the string", "released"),
+        ("b3 curl", Habit(bias=6.0, scatter=3.0), "outside the zone", "stay under the blue zone with 6 cents", "low"),
+        ("b3 curl", Habit(bias=80.0, scatter=6.0), "outside the zone", "go over the blue zone with 80 cents", "high"),
+        ("4→5", Habit(scatter=32.0), "scattered", "cents to both sides", r"±\d\d"),
+        ("5→b7", Habit(overshoot=28.0), "overshot", "cents past where they settle", "over"),
+        ("b3→4", Habit(bias=-38.0, last_bias=-8.0), "moving", "get truer: middle miss from 3", "truer"),
+        ("b3→4", Habit(bias=8.0, last_bias=38.0), "moving", "get less true", "less true"),
     ],
 )  # fmt: skip
-def test_each_rule_finds_the_habit_it_is_for(target: str, habit: Habit, rule: str, words: str) -> None:
+def test_each_rule_finds_the_habit_it_is_for(target: str, habit: Habit, rule: str, words: str, fault: str) -> None:
     advice = said({target: habit})
     assert {one.target for one in advice} == {target}, "nothing is said of what is in order"
     (fitting,) = [one for one in advice if one.rule == rule]
     assert words in fitting.sentence
+    assert re.fullmatch(fault, fitting.fault), "what a glance at Recall says of it"
     assert re.search(r"\d", fitting.sentence)
+
+
+@pytest.mark.parametrize("released", [0.3, 0.6])
+def test_ten_curls_released_in_a_hundred_weigh_as_much_as_five_cents(released: float) -> None:
+    (one,) = [one for one in said({"b7 curl": Habit(bias=38.0, released=released)}) if one.rule == "released"]
+    times = float(re.search(r"(\d+) times in 100", one.sentence)[1])
+    assert one.weight == pytest.approx(times / 10 * 5.0, abs=0.25)
+
+
+@pytest.mark.parametrize(("bias", "rules"), [(4.9, []), (-4.9, []), (5.1, ["leaning"]), (-5.1, ["leaning"])])
+def test_what_is_surely_less_than_five_cents_is_not_spoken_of(bias: float, rules: list[str]) -> None:
+    """Half of the band that counts as true; the bends of this player fall on one spot, so the interval has no width."""
+    assert [one.rule for one in said({"4→5": Habit(bias=bias, scatter=0.0)})] == rules
 
 
 def test_never_more_than_three_sentences() -> None:

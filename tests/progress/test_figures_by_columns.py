@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from pedal.progress import figures, trend
 from pedal.progress.logged_note import LoggedNote
 from pedal.progress.trend import theil_sen
-from pedal.progress.tries import tries_of
 from tests.progress import oracle_figures as oracle
 from tests.progress.invented_month import CLEAN, Habit, notes
+from tests.progress.tries_at_hand import tries_of
 
 KINDS = ["bend", "bend_release", "prebend", "prebend_release", "curl", "steady", "slide", "unclear"]
 WORDS = ["true", "near", "flat", "sharp", "released", "unclear"]

@@ -7,8 +7,8 @@ from dataclasses import replace
 from pedal.progress.advice import advise
 from pedal.progress.latest import LATEST, advise_each
 from pedal.progress.logged_note import LoggedNote
-from pedal.progress.tries import tries_of
 from tests.progress.invented_month import CLEAN, SESSIONS, Habit, notes
+from tests.progress.tries_at_hand import tries_of
 
 
 def month(habits: dict[str, Habit], *, seed: int = 1, sessions: range = range(1, SESSIONS + 1)) -> list[LoggedNote]:

@@ -23,7 +23,8 @@ from pedal.setup.event import (
     Sounded,
     Trouble,
 )  # fmt: skip
-from pedal.setup.machine import NAMES, PATIENCE_S, SetUp
+from pedal.setup.machine import PATIENCE_S, SetUp
+from pedal.setup.names import NAMES
 from pedal.setup.panel import EACH_S
 from pedal.setup.wish import FindPanels, HearLoudness, ListenTo, Nothing, PlayTone, TryPanel
 from pedal.soundcheck.loudness import Loudness

@@ -19,7 +19,7 @@ from pedal.modes.menu import NAMES as ROWS
 from pedal.modes.screen_model import MenuScreen, Status
 from pedal.screen.drawing import draw
 from pedal.screen.setup_page import draw_set_up
-from pedal.setup.machine import NAMES as STEPS
+from pedal.setup.names import NAMES as STEPS
 from pedal.setup.page import SetUpPage
 from pedal.setup.panel import REMEDIES
 from tests.live.true_bend import RATE

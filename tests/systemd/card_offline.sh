@@ -5,6 +5,9 @@
 set -eu
 suite=$1
 project=$(cd "$(dirname "$0")/../.." && pwd)
+[ -n "${UNDERTOE_APART:-}" ] || exec unshare --mount --propagation private env UNDERTOE_APART=1 sh "$0" "$@"
+# shellcheck source=/dev/null
+. "$project/install/arm64.sh"
 cache=${XDG_CACHE_HOME:-$HOME/.cache}/undertoe-card
 root=$cache/stock-$suite
 say() { echo "card: $*"; }
@@ -12,9 +15,8 @@ check() { "$@" || { say "wrong: $*"; exit 1; }; }
 if [ ! -e "$root/.complete" ]; then
   say "making a stock $suite"
   rm -rf "$root"
-  cp -a "$cache/$suite" "$root"
-  rm -rf "$root/var/tmp/build" "$root/var/tmp/debs" "$root/.complete"
-  chroot "$root" sh -c 'apt-get purge -y -qq --auto-remove gcc libc6-dev python3-dev python3-venv portaudio19-dev libportaudio2 libasound2-data libjack-jackd2-0 </dev/null >/dev/null 2>&1; apt-get install -y -qq --no-install-recommends python3 >/dev/null 2>&1'
+  # shellcheck disable=SC2154
+  debootstrap --arch=arm64 --variant=minbase --include=python3 "$suite" "$root" ${mirror:-} </dev/null >"$root.log" 2>&1
   touch "$root/.complete"
 fi
 work=$cache/try-$suite

@@ -50,7 +50,7 @@ def test_a_lock_says_truly_where_it_came_from(lock: Path) -> None:
 
 
 def test_root_builds_no_library(tmp_path: Path) -> None:
-    """Wheels only, but for the two that have none on Linux: those are built by nobody."""
+    """Wheels only, but for those that have none (the pin library for the newer Python): the user nobody builds them."""
     script = (REPOSITORY / "install/install.sh").read_text()
     builder = script[script.index("build_as_nobody() {") : script.index("# A folder of its own")]
     as_root = script.replace(builder, "")
@@ -60,11 +60,12 @@ def test_root_builds_no_library(tmp_path: Path) -> None:
         assert "--only-binary :all:" in line, line
     assert len(re.findall(r"bin/pip\b", as_root)) == 1, "the one word that all of them begin with"
     assert "setpriv --reuid=nobody --regid=nogroup --clear-groups --no-new-privs" in builder
-    assert re.findall(r"build_as_nobody (\w+)", as_root) == ["spidev", "pyaudio"]
+    assert re.findall(r"build_as_nobody (\w+)", as_root) == ["spidev", "lgpio", "pyaudio"]
 
 
 @pytest.mark.parametrize(
-    ("lock", "built", "version"), [("run.lock", "pyaudio", "0.2.14"), ("board.lock", "spidev", "3.8")]
+    ("lock", "built", "version"),
+    [("run.lock", "pyaudio", "0.2.14"), ("board.lock", "spidev", "3.8"), ("board.lock", "lgpio", "0.2.2.0")],
 )
 def test_the_library_that_is_built_is_cut_out_of_the_lock_with_its_hashes(lock: str, built: str, version: str) -> None:
     cutters = f". {REPOSITORY}/install/locks.sh"

@@ -31,7 +31,12 @@ def run_cable(
     stopped: Callable[[], bool] = lambda: False,
     clock: Callable[[], float] = time.monotonic,
 ) -> CableRun | None:
-    """One run of some 16 s; None if `stopped` said so. Raises DeviceError, also where nothing comes back."""
+    """One run of some 16 s from `sink` through a cable to `source`; None if `stopped` said so.
+
+    peak_db : how loud the signal is at most, dBFS.
+
+    Raises DeviceError, also where nothing comes back.
+    """
     facts = source.open()
     try:
         rate_hz = facts.sample_rate

@@ -99,7 +99,7 @@ def panel_places(settings: Settings) -> tuple[PanelPlace, ...]:
 
 
 def configured_panel(settings: Settings) -> PanelChoice:
-    """The panel of the settings."""
+    """Controller, height and place of the panel, as the settings have them."""
     display = settings.display
     if display.bus == "spi":
         place = PanelPlace("spi", display.spi_port, device=display.spi_device)

@@ -21,7 +21,7 @@ def first_set_up_fits(config: Path | None) -> bool:
     if given.display.kind == "none" or given.log.path.exists():
         return False
     from pedal.live.set_up.devices import panel_places
-    from pedal.setup.machine import NAMES
+    from pedal.setup.names import NAMES
 
     record = found_file(given).load()
     asked = record.get(OFFERED, 0)

@@ -19,7 +19,8 @@ from pedal.live.starting_state import aim_of, starting_state
 from pedal.modes.memory import Memory
 from pedal.settings.parts import Settings
 from pedal.setup.choice import InputChoice, OutputDevice
-from pedal.setup.machine import NAMES, Known, Record, SetUp, StepName
+from pedal.setup.machine import Known, Record, SetUp
+from pedal.setup.names import NAMES, StepName
 
 if TYPE_CHECKING:
     from pedal.live.loop import Signalled
@@ -40,6 +41,11 @@ def set_up_pedal(
 ) -> Outcome:
     """Run the set-up on the panel, or in the terminal with its keys beside the pins.
 
+    config : the player's file of settings; None for the usual ones.
+    signals : says which signal has come, if one has.
+    say : tells a sentence beside the pages.
+    in_terminal : on the terminal and its keys, not on the panel alone.
+    only : this step and no other.
     first : the steps that were neither done nor left, one after another; else, or with none of them, the list of steps.
     waits : whether it goes on for ever with nobody there; on a pedal it does not.
 

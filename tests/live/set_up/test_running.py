@@ -16,7 +16,8 @@ from pedal.live.set_up.running import Running
 from pedal.live.starting_state import aim_of, starting_state
 from pedal.settings.load import loads
 from pedal.setup.choice import PanelChoice
-from pedal.setup.machine import NAMES, Known, SetUp
+from pedal.setup.machine import Known, SetUp
+from pedal.setup.names import NAMES
 from tests.live.doubles import DeadScreen, MemoryScreen
 from tests.live.set_up.world import World
 from tests.live.true_bend import RATE

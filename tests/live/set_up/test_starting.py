@@ -23,7 +23,8 @@ from pedal.live.set_up.found import as_its_folder, found_file
 from pedal.ports import PinLibrary
 from pedal.settings.load import load
 from pedal.setup.choice import PanelPlace
-from pedal.setup.machine import NAMES, Record
+from pedal.setup.machine import Record
+from pedal.setup.names import NAMES
 from tests.live.doubles import HandedSignals
 
 

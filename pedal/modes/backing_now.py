@@ -1,4 +1,4 @@
-"""The pulse as the board knows it: which chord sounds now, what a bend may aim at, where it lay beside the beat."""
+"""The pulse as the pedal knows it: which chord sounds now, what a bend may aim at, where it lay beside the beat."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ from collections import deque
 from dataclasses import replace
 from statistics import median
 
-from pedal.modes.drone import DroneOrder, drone_hz
+from pedal.modes.drone import STEPS, DroneOrder, drone_hz
 from pedal.modes.input_events import BeatsBegan, InputEvent, LivePitch
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.screen_model import VerdictCard
 from pedal.modes.state import PedalState
-from pedal.modes.vibrato_words import vibrato_words
+from pedal.progress.need import spread_of
+from pedal.progress.time_and_vibrato import evenness_word
 from pedal.theory.cents import hz_of
 from pedal.theory.chords import BARS, Chord
 from pedal.theory.pulse import OFF_BEATS, Grid, Pulse
@@ -19,6 +20,7 @@ from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.arrival import arrival_s
 from pedal.verdicts.verdict import Verdict
 
+_SIDES = {"both": "both sides", "above": "above", "below": "below"}
 CLICK_MIDI = 96
 """Clicks lie from C7 up: above every fret, so that none is taken for a string."""
 RISES = 8
@@ -28,7 +30,6 @@ EVEN_SHARE = 0.15
 """Rises that scatter by no more than this share of their middle are called even. A choice, with no study behind it."""
 UNHEARD_S = 4.0
 """An output that has told nothing of its beat for so long plays none; one that opens does within a second."""
-_MAD = 1.4826
 
 
 def pulse_order(state: PedalState) -> DroneOrder:
@@ -39,8 +40,8 @@ def pulse_order(state: PedalState) -> DroneOrder:
     return DroneOrder((), state.drone_db, Pulse(state.bpm, bars, OFF_BEATS[state.feel], click))
 
 
-class Band:
-    """`.hear(happening)` follows the beat; the rest says what follows from it at the present time."""
+class BackingNow:
+    """`.hear(event)` follows the beat; the rest says what follows from it at the present time."""
 
     def __init__(self) -> None:
         self._grid: Grid | None = None
@@ -69,7 +70,7 @@ class Band:
         if not state.drone_on:
             return None
         if state.backing == "drone":
-            return Chord((0, 5, 7)[state.chord], state.drone)
+            return Chord(STEPS[state.chord], state.drone)
         bars = BARS[state.backing]
         bar = 0 if self._grid is None else max(0, self._grid.bar(self._now_s if time_s is None else time_s))
         return Chord(bars[bar % len(bars)], state.drone)
@@ -114,7 +115,7 @@ class Band:
         return self.chord(state, arrived_s)
 
     def told(self, state: PedalState, verdict: Verdict, card: VerdictCard) -> VerdictCard:
-        """The face with its time, its degree of the chord, its vibrato, and how even the rises are."""
+        """The card with its time, its degree of the chord, its vibrato, and how even the rises are."""
         late = self.beside(state, verdict)
         more = [self._degree(state, verdict), vibrato_words(verdict), self._rise_words(verdict)]
         return replace(
@@ -151,6 +152,14 @@ def rise_words(rises_s: tuple[float, ...]) -> str:
     """
     if len(rises_s) < LEAST_RISES:
         return ""
-    middle = median(rises_s)
-    scatter = _MAD * median(abs(rise - middle) for rise in rises_s)
+    middle, scatter = median(rises_s), spread_of(rises_s) or 0.0
     return f"rise {middle:.2f} s, {'even' if scatter <= EVEN_SHARE * middle else 'uneven'}"
+
+
+def vibrato_words(verdict: Verdict) -> str:
+    """Such as "vib 5.4 Hz ±21 above, even"; "" without vibrato. Neither even nor uneven where the figures leave it."""
+    if not verdict.vibrato_hz or not verdict.vibrato_cents:
+        return ""
+    side = f" {_SIDES[verdict.vibrato_side]}" if verdict.vibrato_side else ""
+    even = evenness_word(verdict.vibrato_evenness, verdict.vibrato_hz, verdict.hold_s)
+    return f"vib {verdict.vibrato_hz:.1f} Hz ±{verdict.vibrato_cents:.0f}{side}{', ' + even if even else ''}"

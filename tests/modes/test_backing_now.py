@@ -12,6 +12,7 @@ from pedal.modes.input_events import BeatsBegan, Command, LivePitch
 from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.memory import restore
 from pedal.modes.state import PedalState
+from pedal.notes.event import Onset, Rest
 from pedal.notes.note import Trace
 from pedal.theory.cents import hz_of
 from pedal.theory.scale import parse_key
@@ -223,3 +224,26 @@ def test_lick_tells_where_the_bends_of_a_pass_lay():
     )  # fmt: skip
     play(pedal, *ended(plain), *ended(a_bend_that_arrives(5.040)))
     assert pedal.screen().details.startswith("40 ms late  ")
+
+
+def test_a_key_that_is_played_to_the_menu_begins_another_pulse_as_one_that_is_pressed_does():
+    pedal = a_board(backing="one_chord", bpm=BPM)
+    in_time(pedal)
+    assert now(pedal, 5.0) == "G" and pedal.screen().status.beat == 2
+    press(pedal, "menu")
+    play(pedal, Onset(6.0), Rest(6.1, hz_of(45)))
+    orders = [pedal.step(LivePitch(6.1 + 0.1 * n, hz_of(45), -20.0)).drone for n in range(8)]
+    assert [order.pulse is not None for order in orders if order is not None] == [True]
+    assert pedal.screen().status.beat == 0, "nothing is known of it before the output tells"
+    play(pedal, BeatsBegan(7.0, 6.0, 60 / BPM))
+    assert pedal.screen().status.beat > 0
+
+
+def test_a_pass_that_is_over_because_the_pedal_is_switched_off_has_its_chord():
+    lick = Lick(tuple(LickNote(midi, 0.5) for midi in (55, 58)), parse_key("G minor pentatonic"))
+    pedal = a_board(backing="one_chord", bpm=BPM, drone="minor", mode="lick", licks=(KeptLick(1, lick),), lick=1)
+    in_time(pedal)
+    level = {"kind": "steady", "shape": "level", "target_note": None, "bend_cents": 0.0, "verdict": "unclear"}
+    for name, at_s in (("G3", 10.0), ("Bb3", 10.5)):
+        play(pedal, *ended(a_verdict(onset_s=at_s, end_s=at_s + 0.4, rest_note=name, **level)))
+    assert [entry.chord for entry in pedal.leave()] == ["Gm", "Gm"]
