@@ -35,6 +35,7 @@ class Ear:
         self.aim = aim
         self._judged = 0
         self._order = SILENCE
+        self._grid: Grid | None = None
         self._leak = LeakFilter(sample_rate) if drone else None
         self._chords = ChordLeak(sample_rate)
         self._chain = Chain(sample_rate, aim)
@@ -50,10 +51,16 @@ class Ear:
         self._order = order
         if self._leak is not None:
             self._leak.expect(order.hz)
-            self._chords.follow(order.pulse)
+            self._chords.follow(order.pulse, order.level_db)
+
+    def begin_anew(self, order: DroneOrder) -> None:
+        """The input's stream began anew while this is played: what was learned of the way back is void."""
+        self.expect(order)
+        self._chords.begin_anew()
 
     def lies(self, grid: Grid | None) -> None:
         """Where the pulse that is played lies on the axis of the samples."""
+        self._grid = grid
         self._chords.lies(grid)
 
     def clean(self, samples: Samples, *, lost_samples: int = 0) -> Samples:
@@ -68,7 +75,8 @@ class Ear:
         except Exception:
             self._leak, self._chords = LeakFilter(self.rate), ChordLeak(self.rate, self.heard)
             self._leak.expect(self._order.hz)
-            self._chords.follow(self._order.pulse)
+            self._chords.follow(self._order.pulse, self._order.level_db)
+            self._chords.lies(self._grid)
             self._begin_anew()
             raise
 

@@ -205,7 +205,7 @@ class Engine:
             self._heard_s = 0.0
         if missed:
             self._push(np.zeros(0, np.float32), missed)
-        self._ear.expect(self._pedal.drone)  # its stream began anew as well, and does so now
+        self._ear.begin_anew(self._pedal.drone)  # its stream began anew as well, and does so now
         self._message = None
         if facts.inputs:
             self._step(DevicesFound(self._heard_s, facts.inputs))

@@ -1,26 +1,43 @@
 """Samples with the pedal's own chords in time in them -> the same without them, as far as they come back.
 
-The chord is another one every bar, but one that comes back is what it was: its phases follow from the time alone. So
-each chord has a `LeakFilter` of its own, which learns in the pauses of a player while it sounds, and what it learned is
-taken off from then on, also under a note. The grid says which chord sounds; where two cross, both are taken off by
-their shares. Clicks are hushed by `click_hush.py`. Before a grid is known nothing is done.
+What is played is known to the last phase, so it is enough to learn the way back (`way_back.py`): a fifth of a second in
+which nothing else sounds, and the count-in is one. What was learned holds for every chord that has the partial, and is
+taken off from then on, also under a note. Clicks are learned as a sound (`click_path.py`). Before a grid is known
+nothing is done.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-
 import numpy as np
 
-from pedal.pitch.click_hush import ClickHush
-from pedal.pitch.leak import LeakFilter, Samples
-from pedal.theory.pulse import BEATS_A_BAR, COUNT_IN_BEATS, Grid, Pulse
+from pedal.pitch.chord_fit import ChordFit, Floats, lines_of
+from pedal.pitch.click_path import LOUDEST_DB, ClickPath
+from pedal.pitch.leak import NEW_GATE_DB, Samples
+from pedal.pitch.way_back import WayBack
+from pedal.pitch.way_time import WayTime
+from pedal.theory.pulse import COUNT_IN_BEATS, Grid, Pulse
+from pedal.theory.voice import CROSSING_S, crossed
 
-CROSSING_S = 0.05
-"""As `pedal.synth.backing` crosses from chord to chord; a test holds both to each other."""
 SURE_S = 0.03
 """So far from a crossing a chord sounds alone, however late the grid is known."""
+JUMPED_S = 0.015
+"""A grid that moves by more is another one: the output ran dry. By less: it is told no better than that."""
+STEP_S = 0.05
+"""From window to window."""
+KNOWN_SHARE = 0.25
+"""A chord counts as known once no more of its power than this may come back otherwise."""
+EXPECTED_SHARE = 2.0
+"""What is no louder than this beside a chord that is not known yet is taken for it."""
+FADE_S = 0.8
+"""So long does a pulse that was switched off go on: its fade, and the way through the drivers."""
+BEGINS_S = 2.0
+"""Within so long an output opens and tells where its first beat lies, if it plays at all."""
+BEFORE_S = 0.3
+"""So much is kept before the grid is told: the first click may be in it."""
+LOUD_SHARE = 30.0
+"""A string so much louder than what comes back tells nothing of it, and the window is not looked at."""
+FLOOR_RISES = 1.02
+"""A piece, of what is held for the level of the room: what is hushed is turned down to it, and no further."""
 
 
 class ChordLeak:
@@ -32,87 +49,177 @@ class ChordLeak:
     def __init__(self, sample_rate: int, heard: int = 0) -> None:
         self._rate, self._heard = sample_rate, heard
         self._pulse: Pulse | None = None
+        self._level_db = 0.0
+        self._told: Grid | None = None
         self._grid: Grid | None = None
-        self._filters: dict[tuple[float, ...], LeakFilter] = {}
-        self._clicks = ClickHush(sample_rate)
+        self._floor = 1.0
+        self._fading, self._fades_until, self._begins_by = 0.0, 0, 0
+        self._before: Floats = np.zeros(0)
+        self._forget()
 
-    def follow(self, pulse: Pulse | None) -> None:
-        """What is played from now on; what was learned is void."""
-        self._pulse, self._grid, self._filters = pulse, None, {}
-        self._clicks = ClickHush(self._rate)
+    def _forget(self) -> None:
+        """Nothing is known of the way back."""
+        chords = [] if self._pulse is None else [chord for chord in dict.fromkeys(self._pulse.bars) if chord]
+        lines = lines_of(chords, 0.45 * self._rate)
+        self._fits = {chord: ChordFit(chord, self._rate, lines) for chord in chords}
+        self._way, self._time = WayBack(len(lines)), WayTime(lines)
+        self._click_path = None if self._pulse is None else ClickPath(self._pulse, self._rate)
+        self._zero = 0 if self._grid is None else round(self._grid.zero_s * self._rate)
+        self._quiet_so_far = True
+        length = next(iter(self._fits.values())).length if self._fits else 0
+        self._window: Floats = np.zeros(length)
+        self._filled = 0
+        self._look_in = round(STEP_S * self._rate)
+
+    def follow(self, pulse: Pulse | None, level_db: float = 0.0) -> None:
+        """What is played from now on; what was learned is void, unless it is the same, louder or softer."""
+        if pulse == self._pulse:
+            if level_db != self._level_db and self._click_path is not None:
+                self._way.turn(10 ** ((level_db - self._level_db) / 20))
+                self._click_path.turn(10 ** ((level_db - self._level_db) / 20))
+            self._level_db = level_db
+            return
+        if self._grid is not None and self._way.level > 0.0:
+            loudest = max(fit.power for fit in self._fits.values())
+            self._fading = EXPECTED_SHARE * self._way.level * float(np.sqrt(loudest))
+            self._fades_until = self._heard + round(FADE_S * self._rate)
+        self._begins_by = self._heard + round(BEGINS_S * self._rate)
+        self._pulse, self._level_db, self._told, self._grid = pulse, level_db, None, None
+        self._forget()
+
+    def begin_anew(self) -> None:
+        """The input or the output began anew: the way back is another one until the grid says more."""
+        self._forget()
+        self._before = self._before[:0]
 
     def lies(self, grid: Grid | None) -> None:
-        """Where the pulse lies. A grid that has jumped makes all that was learned void: the output ran dry."""
-        if grid is not None and self._grid is not None and abs(grid.zero_s - self._grid.zero_s) > SURE_S / 2:
-            self._filters = {}
+        """Where the pulse lies. A grid that jumps, because the output ran dry, is looked for in the sound."""
+        before, self._told = self._told, grid
+        if before is None or grid is None or not self._way.level:
+            if before is None or grid is None or abs(grid.zero_s - self._zero / self._rate) > JUMPED_S:
+                self._adopt(grid)
+            return
+        self._time.tell(grid.zero_s - self._zero / self._rate)
+
+    def _adopt(self, grid: Grid | None) -> None:
+        """Learn anew, by this grid."""
+        if self._grid is not None:
+            self._forget()
         self._grid = grid
+        if grid is not None and self._click_path is not None:
+            self._zero = round(grid.zero_s * self._rate)
+            # Where it is told late, the first click has been heard already.
+            self._click_path.learn(self._heard - len(self._before) - self._zero, self._before)
+            self._before = self._before[:0]
 
     def skip(self, samples: int) -> None:
         """So many samples were lost."""
         self._heard += samples
-        for each in self._filters.values():
-            each.skip(samples)
+        if samples:
+            self._filled = 0
+            self._before = self._before[:0]
 
     def clean(self, samples: Samples) -> Samples:
         """The samples without the leak; the very same array while there is nothing to do."""
-        if self._pulse is None or self._grid is None:
-            self.skip(len(samples))
-            return samples
-        first = self._heard
-        made, start = [], 0
+        if self._pulse is None or self._grid is None or self._click_path is None:
+            self._heard += len(samples)
+            fades = self._heard < self._fades_until
+            if not len(samples) or (self._pulse is None and not fades):
+                return samples
+            below = self._fading if fades else 0.0
+            if self._pulse is not None and self._quiet_so_far and self._heard < self._begins_by:
+                below = max(below, 10 ** (LOUDEST_DB / 20))  # its first click, before it is told where it lies
+            self._before = np.concatenate([self._before, samples])[-round(BEFORE_S * self._rate) :]
+            made = self._hushed(samples, below)
+            return samples if made is samples else made.astype(np.float32)
+        start = 0
+        pieces: list[Floats] = []
         while start < len(samples):
-            stop, work = self._piece(self._grid, start, len(samples))
-            made.append(work(samples[start:stop]))
+            stop = min(len(samples), start + self._look_in)
+            pieces.append(self._piece(self._pulse, self._click_path, samples[start:stop].astype(np.float64)))
             start = stop
-        return self._clicks.clean(np.concatenate(made), first, self._grid, self._pulse.off_beat)
+        return np.concatenate(pieces).astype(np.float32)
 
-    def _piece(self, grid: Grid, start: int, end: int) -> tuple[int, Callable[[Samples], Samples]]:
-        """The end of the longest piece from `start` on in which one chord sounds, or two cross, and what to do."""
-        at_s = self._heard / self._rate
-        bar_s = BEATS_A_BAR * grid.beat_s
-        first_s = grid.zero_s + COUNT_IN_BEATS * grid.beat_s
-        bar = math.floor((at_s - first_s) / bar_s + 0.5)  # of the nearest border
-        border_s = first_s + bar * bar_s
-        low_s, high_s = border_s - CROSSING_S / 2 - SURE_S, border_s + CROSSING_S / 2 + SURE_S
-        if low_s <= at_s < high_s:
-            stop = min(end, start + max(1, round((high_s - at_s) * self._rate)))
-            return stop, lambda piece: self._crossing(piece, bar, border_s)
-        until_s = low_s if at_s < low_s else low_s + bar_s
-        stop = min(end, start + max(1, round((until_s - at_s) * self._rate)))
-        return stop, lambda piece: self._steady(piece, bar if at_s >= high_s else bar - 1)
+    def _piece(self, pulse: Pulse, clicks: ClickPath, samples: Floats) -> Floats:
+        """A piece that ends with a window to look at, at the latest."""
+        at, count = self._heard - self._zero, len(samples)
+        late = self._time.late(at / self._rate) * self._rate
+        ticks = clicks.expected(at, count, late)
+        rest = samples - ticks
+        self._remember(rest)
+        self._heard += count
+        self._look_in -= count
+        chords, hushed_below = self._chords(pulse, at, count)
+        made = rest - chords
+        clicks.learn(at - round(late), made + ticks)
+        clicks.hush(at - round(late), made)
+        if self._look_in <= 0:
+            self._look_in = round(STEP_S * self._rate)
+            self._look(pulse)
+        return self._hushed(made, hushed_below)
 
-    def _hz(self, bar: int) -> tuple[float, ...]:
-        return () if self._pulse is None else self._pulse.chord(COUNT_IN_BEATS + BEATS_A_BAR * bar)
+    def _hushed(self, samples: Floats | Samples, below: float) -> Floats:
+        """The samples; what is softer than `below` no louder than the room is."""
+        level = float(np.sqrt(samples @ samples / len(samples)))
+        self._quiet_so_far &= level < 10 ** (NEW_GATE_DB / 20)
+        if self._floor < level < below:
+            return np.asarray(samples * (self._floor / level))
+        self._floor = min(level, FLOOR_RISES * self._floor)
+        return np.asarray(samples)
 
-    def _filter(self, hz: tuple[float, ...]) -> LeakFilter:
-        found = self._filters.get(hz)
-        if found is None:
-            found = self._filters[hz] = LeakFilter(self._rate)
-            found.skip(self._heard)
-            found.expect(hz, settle_s=SURE_S)
-        return found
+    def _chords(self, pulse: Pulse, at: int, count: int) -> tuple[Floats, float]:
+        """What comes back of chords, and the level below which all that is left is taken for one not known yet."""
+        times = (at + np.arange(count)) / self._rate - self._time.late(at / self._rate)
+        made, hushed_below = np.zeros(count), 0.0
+        for stretch in pulse.stretches(times[0] - CROSSING_S / 2, times[-1] + CROSSING_S / 2):
+            fit = self._fits.get(stretch.hz)
+            if fit is None:
+                continue
+            share = stretch.share * crossed(times, stretch.start_s, stretch.end_s)
+            made += share * fit.wave(self._way.ways, times[0], count)
+            if self._way.unknown(fit.lines, fit.powers) > KNOWN_SHARE:
+                expected = EXPECTED_SHARE * self._way.level * float(np.sqrt(fit.power)) * stretch.share
+                new = self._quiet_so_far and not self._way.level and times[0] < COUNT_IN_BEATS * pulse.beat_s
+                hushed_below = max(hushed_below, expected, 10 ** (NEW_GATE_DB / 20) if new else 0.0)
+        return made, hushed_below
 
-    def _steady(self, piece: Samples, bar: int) -> Samples:
-        hz = self._hz(bar)
-        own = self._filter(hz) if hz else None
-        for each in self._filters.values():
-            if each is not own:
-                each.skip(len(piece))
-        self._heard += len(piece)
-        return piece if own is None else own.clean(piece)
+    def _remember(self, samples: Floats) -> None:
+        """The newest window's worth; a piece is shorter than that."""
+        count = min(len(samples), len(self._window))
+        if count:
+            self._window[:-count] = self._window[count:]
+            self._window[-count:] = samples[-count:]
+        self._filled += len(samples)
 
-    def _crossing(self, piece: Samples, bar: int, border_s: float) -> Samples:
-        times = (self._heard + np.arange(len(piece))) / self._rate
-        came = np.clip((times - border_s) / CROSSING_S + 0.5, 0.0, 1.0)
-        share = 0.5 - 0.5 * np.cos(np.pi * came)
-        made = piece.astype(np.float64)
-        for hz, part in ((self._hz(bar - 1), 1.0 - share), (self._hz(bar), share)):
-            if hz and hz in self._filters:
-                made -= part * self._filters[hz].estimate(len(piece))
-        self.skip(len(piece))
-        return made.astype(np.float32)
+    def _look(self, pulse: Pulse) -> None:
+        """Learn from the window that ends here, if one chord sounded in all of it."""
+        length = len(self._window)
+        if self._filled < length or not length:
+            return
+        from_s = (self._heard - self._zero - length) / self._rate
+        alone_s = CROSSING_S / 2 + SURE_S
+        middle_s = from_s + length / 2 / self._rate
+        first_s = from_s - self._time.late(middle_s)
+        around = pulse.stretches(first_s - alone_s, first_s + length / self._rate + alone_s)
+        if not around or first_s < 0.0 or len({(each.hz, each.share) for each in around}) > 1:
+            return
+        fit = self._fits.get(around[0].hz)
+        if fit is None:
+            return
+        loudest = LOUD_SHARE * self._way.level * np.sqrt(fit.power)
+        if self._way.level and float(self._window @ self._window) > loudest**2 * length:
+            return
+        share = around[0].share
+        seen = self._time.look(
+            lambda late_s: fit.see(self._window, from_s - late_s, share), self._way, fit.powers, middle_s
+        )
+        self._way.learn(seen, fit.powers)
+        told = self._told
+        if self._way.lost and told is not None and abs(told.zero_s - self._zero / self._rate) > JUMPED_S:
+            self._adopt(told)
 
     @property
     def learned(self) -> int:
         """How many of the chords are known."""
-        return sum(len(each.leak) > 0 for each in self._filters.values())
+        every = self._fits.values()
+        return sum(self._way.level > 0 and self._way.unknown(each.lines, each.powers) < KNOWN_SHARE for each in every)

@@ -12,14 +12,11 @@ from numpy.typing import NDArray
 
 from pedal.synth.drone import DEFAULT_PEAK_DB, LOUDEST_DB, SILENT_DB, Drone
 from pedal.synth.drone_layer import CHUNK_SAMPLES, Layer
-from pedal.theory.pulse import BEATS_A_BAR, Pulse
+from pedal.theory.pulse import ACCENTS, BEATS_A_BAR, OFF_ACCENT, Pulse
+from pedal.theory.voice import CROSSING_S, crossed
 
 CHORD_SHARE, CLICK_SHARE = 0.6, 0.4
-CROSSING_S = 0.05
 CLICK_S, CLICK_DECAY_S, CLICK_ATTACK_S = 0.060, 0.010, 0.0005
-ACCENTS = (1.0, 0.6, 0.6, 0.6)
-"""The first beat of a bar, and the others."""
-OFF_ACCENT = 0.2
 END_S = 0.3
 
 
@@ -90,17 +87,17 @@ class Backing:
             return made
         drone = self._drone.render(length)
         if wanted is not None and self._drone.silent:
-            self._playing = _Playing(wanted[0], wanted[1], self._rate, self.rendered + length)
+            self._playing = _Playing(wanted[0], wanted[1], self._rate)
             self.beat_zero = self.rendered + length
         return drone
 
 
 class _Playing:
-    """One pulse from its count-in on. `zero` is the sample of the whole output that its first beat falls on."""
+    """One pulse from its count-in on."""
 
-    def __init__(self, pulse: Pulse, level: float, rate: int, zero: int) -> None:
+    def __init__(self, pulse: Pulse, level: float, rate: int) -> None:
         self.pulse, self.level = pulse, level
-        self._rate, self._zero, self._at = rate, zero, 0
+        self._rate, self._at = rate, 0
         self._beat = pulse.beat_s * rate
         self._layers = {hz: Layer(hz, rate) for hz in pulse.bars if hz}
         self._clicks = {accent: _click(pulse.click_hz, rate) * accent for accent in {*ACCENTS, OFF_ACCENT}}
@@ -129,20 +126,13 @@ class _Playing:
         return made * self.level
 
     def _chords(self, at: NDArray[np.int64]) -> NDArray[np.float64]:
-        """Around a bar's first beat two chords share the sound; a raised cosine crosses from one to the other."""
-        made = np.zeros(len(at))
-        half = CROSSING_S * self._rate / 2
-        bar = BEATS_A_BAR * self._beat
-        first, last = int((at[0] - half) // bar), int((at[-1] + half) // bar)
-        for number in range(first, last + 1):
-            hz = self.pulse.chord(BEATS_A_BAR * number)
-            if not hz:
-                continue
-            came = np.clip((at - number * bar + half) / (2 * half), 0.0, 1.0)
-            goes = np.clip((at - (number + 1) * bar + half) / (2 * half), 0.0, 1.0)
-            share = 0.5 * (np.cos(np.pi * goes) - np.cos(np.pi * came))
-            # Phases follow from the time of the whole output, so a chord that comes back is what it was.
-            made += share * self._layers[hz].wave(self._zero + int(at[0]), len(at))
+        """Where one chord gives way to another both share the sound: the middle of it is the beat."""
+        made, times = np.zeros(len(at)), at / self._rate
+        for stretch in self.pulse.stretches(times[0] - CROSSING_S / 2, times[-1] + CROSSING_S / 2):
+            if stretch.hz:
+                share = stretch.share * crossed(times, stretch.start_s, stretch.end_s)
+                # Phases follow from the time since the first beat, so a chord that comes back is what it was.
+                made += share * self._layers[stretch.hz].wave(int(at[0]), len(at))
         return made
 
     def _clicked(self, at: NDArray[np.int64]) -> NDArray[np.float64]:

@@ -5,14 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-HARMONICS = 12
-HIGHEST_HZ = 4000.0
+from pedal.theory.voice import chord_partials
+
 CHUNK_SAMPLES = 256
-_SOFTENING_HZ = 1400.0
-_GOLDEN_TURN = 0.6180339887498949
-_GRID = 2048
-_GRID_MARGIN = 1.001
-"""Between points of the grid the twelfth harmonic rises by 1 - cos(pi 12 / 2048), 0.0002, at most."""
 
 
 class Fade:
@@ -52,13 +47,9 @@ class Layer:
     def __init__(self, hz: tuple[float, ...], sample_rate: int) -> None:
         self.hz = hz
         self.fade = Fade(0.0, sample_rate)
-        notes = [_note(note, min(HIGHEST_HZ, 0.45 * sample_rate)) for note in hz]
-        # Each note repeats, so its peak is known; all of them together cannot exceed the sum of the peaks.
-        bound = sum(_peak(numbers, weights) for numbers, weights in notes)
-        numbers = np.concatenate([numbers for numbers, _ in notes])
-        self._weights = np.concatenate([weights for _, weights in notes]) / bound
-        self._turns_a_sample = np.concatenate([n * note for (n, _), note in zip(notes, hz, strict=True)]) / sample_rate
-        self._first_turns = numbers * _GOLDEN_TURN
+        partials = chord_partials(hz, highest_hz=0.45 * sample_rate)
+        self._weights, self._first_turns = partials.weights, partials.first_turns
+        self._turns_a_sample = partials.hz / sample_rate
         radians = 2 * np.pi * np.outer(self._turns_a_sample, np.arange(CHUNK_SAMPLES))
         self._cosines, self._sines = np.cos(radians), np.sin(radians)
 
@@ -69,16 +60,3 @@ class Layer:
         sines = (self._weights * np.sin(radians)) @ self._cosines[:, :samples]
         cosines = (self._weights * np.cos(radians)) @ self._sines[:, :samples]
         return np.asarray(sines + cosines)
-
-
-def _note(hz: float, highest_hz: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Numbers and weights of the harmonics of a note: 1/n, softened above, none from `highest_hz` on."""
-    numbers = np.arange(1, HARMONICS + 1, dtype=np.float64)
-    numbers = numbers[numbers * hz < highest_hz]
-    return numbers, 1.0 / numbers / (1.0 + (numbers * hz / _SOFTENING_HZ) ** 2)
-
-
-def _peak(numbers: NDArray[np.float64], weights: NDArray[np.float64]) -> float:
-    """The peak of a note over one period. A golden turn from harmonic to harmonic keeps their crests apart."""
-    turns = numbers[:, None] * (np.arange(_GRID) / _GRID + _GOLDEN_TURN)
-    return _GRID_MARGIN * float(np.max(np.abs(weights @ np.sin(2 * np.pi * turns))))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal, get_args
 
 from pedal.values import frozen
@@ -13,6 +14,10 @@ COUNT_IN_BEATS = BEATS_A_BAR
 SLOWEST_BPM, FASTEST_BPM = 40, 160
 OFF_BEATS: dict[Feel, float] = {"straight": 1 / 2, "shuffle": 2 / 3}
 """Where the second eighth lies between two beats: a shuffle is the first and third of a triplet."""
+ACCENTS, OFF_ACCENT = (1.0, 0.6, 0.6, 0.6), 0.2
+"""Clicks of the beats of a bar, and of the eighths between."""
+COUNT_IN_SHARE = 0.5
+"""So loud are chords in the count-in: it is heard that the form has not begun."""
 
 
 @frozen
@@ -35,9 +40,55 @@ class Pulse:
         return 60.0 / self.bpm
 
     def chord(self, beat: int) -> tuple[float, ...]:
-        """The chord on a beat counted from the first of the count-in, in which none sounds."""
-        bar = (beat - COUNT_IN_BEATS) // BEATS_A_BAR
-        return self.bars[bar % len(self.bars)] if bar >= 0 else ()
+        """The chord on a beat counted from the first of the count-in, (): none.
+
+        The first beat is a click alone; the others present the chords of the form, the last one last.
+
+        >>> form = Pulse(60, ((1.0,), (4.0,), (1.0,), (5.0,)), 0.5, 3136.0)
+        >>> [form.chord(beat) for beat in (0, 1, 2, 3, 4, 8)]
+        [(), (1.0,), (4.0,), (5.0,), (1.0,), (4.0,)]
+        """
+        if beat >= COUNT_IN_BEATS:
+            return self.bars[(beat - COUNT_IN_BEATS) // BEATS_A_BAR % len(self.bars)]
+        every = tuple(dict.fromkeys(self.bars))[: COUNT_IN_BEATS - 1]
+        return every[max(0, beat - COUNT_IN_BEATS + len(every))] if beat > 0 else ()
+
+    def stretches(self, from_s: float, to_s: float) -> list[Stretch]:
+        """What sounds from one time to another after the first beat, in order: one chord a beat, or a bar."""
+        found: list[Stretch] = []
+        beat = max(0, math.floor(from_s / self.beat_s))
+        beat -= (beat - COUNT_IN_BEATS) % BEATS_A_BAR if beat >= COUNT_IN_BEATS else 0
+        while beat * self.beat_s < to_s:
+            counts_in = beat < COUNT_IN_BEATS
+            end = beat + (1 if counts_in else BEATS_A_BAR)
+            share = COUNT_IN_SHARE if counts_in else 1.0
+            found.append(Stretch(beat * self.beat_s, end * self.beat_s, self.chord(beat), share))
+            beat = end
+        return found
+
+    def clicks(self, from_s: float, to_s: float) -> list[tuple[int, int, float]]:
+        """Clicks that begin from one time to before another: beat, 0 on it or 1 after it, and how loud, to 1."""
+        first, last = max(0, math.floor(from_s / self.beat_s) - 1), math.floor(to_s / self.beat_s)
+        every = [(beat, after) for beat in range(first, last + 1) for after in (0, 1)]
+        return [
+            (beat, after, OFF_ACCENT if after else ACCENTS[beat % BEATS_A_BAR])
+            for beat, after in every
+            if from_s <= self.click_s(beat, after) < to_s
+        ]
+
+    def click_s(self, beat: int, after: int) -> float:
+        """When a click begins, counted from the first beat."""
+        return (beat + (self.off_beat if after else 0.0)) * self.beat_s
+
+
+@frozen
+class Stretch:
+    """A chord from one time to another, counted from the first beat, and its share of the full level."""
+
+    start_s: float
+    end_s: float
+    hz: tuple[float, ...]
+    share: float
 
 
 @frozen

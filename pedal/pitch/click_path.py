@@ -1,0 +1,149 @@
+"""Samples with the pedal's own clicks in them -> the click as it comes back, to be taken off, also under a note.
+
+Every click is the same sound but for its loudness, and when it is played is known to the sample: so what comes back of
+it, with the echoes of a room, is the mean of what was heard around clicks, each weighed by how little else was there.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedal.theory.pulse import Pulse
+
+BEFORE_S, AFTER_S = 0.015, 0.090
+"""Around a click: how early it may come beside where it is expected, and how long it rings with a room behind it."""
+FORGETS = 0.99
+"""Of what is known, with each click: a way that changed is learned anew within some bars."""
+BESIDE_S, TAIL_S = 0.009, 0.020
+"""At the beginning and the end of what is learned from, where no click is: what sounds there is something else."""
+SURE_DB = -55.0
+"""RMS. A click that is known so well is taken off; one that is not is hushed."""
+RINGS_S = 0.060
+HUSHED_FROM_S = 0.006
+"""What is hushed around a click: how early it may be, and its length."""
+LOUDEST_DB = -35.0
+"""RMS. Nothing above this is hushed: no string is taken for a click where clicks come back loud."""
+LEFT_SHARE = 0.3
+"""Of a click that is taken off, no more than this is left: clocks that differ, an echo longer than what is learned."""
+DRIFTS_BY = 4
+"""Samples: what moves by no more than this from piece to piece goes on."""
+QUIETER = 0.25
+"""Only where it was so much quieter just before is anything hushed."""
+CHUNK = 128
+CLEAR = 20.0
+"""Power, beside the doubt of it, from which a click counts as known however loud everything else was."""
+
+Floats = NDArray[np.float64]
+
+
+class ClickPath:
+    """`.expected(at, count)` is what comes back of clicks, `.learn(at, samples)` hears what was left with them.
+
+    Times count in samples from the first beat of the pulse.
+    """
+
+    def __init__(self, pulse: Pulse, rate: int) -> None:
+        self._pulse, self._rate = pulse, rate
+        self._before, self._after = round(BEFORE_S * rate), round(AFTER_S * rate)
+        length = self._before + self._after
+        self._sum, self._weight = np.zeros(length), 0.0
+        self.click: Floats = np.zeros(length)
+        """What comes back of a bar's first click, from `BEFORE_S` before it on."""
+        self._left = 0.0
+        self._at_click: int | None = None
+        self._before_it = self._newest = 1.0
+        self._tail: Floats = np.zeros(0)
+        self._tail_from = 0
+        self._waiting: deque[tuple[int, float]] = deque()
+        self._asked_to: int | None = None
+
+    def expected(self, at: int, count: int, late: float = 0.0) -> Floats:
+        """What comes back of clicks in the next samples; `late` samples later than at first."""
+        made = np.zeros(count)
+        if not self._weight:
+            return made
+        whole = math.floor(late)
+        for start, loud in self._clicks(at - self._after - whole - 1, at + count + self._before - whole):
+            begin = start + whole - self._before - at
+            for first, share in ((begin, 1.0 - late + whole), (begin + 1, late - whole)):
+                low, high = max(0, first), min(count, first + len(self.click))
+                if low < high:
+                    made[low:high] += share * loud * self.click[low - first : high - first]
+        return made
+
+    def learn(self, at: int, samples: Floats) -> None:
+        """The next samples, without everything else that is known of; counted as if nothing had come later since."""
+        moved = at - self._tail_from - len(self._tail)
+        if abs(moved) <= DRIFTS_BY:
+            self._tail_from += moved
+        else:
+            self._tail, self._waiting = np.zeros(0), deque()
+            self._asked_to = at + self._before
+            self._tail_from = at
+        to = at + len(samples) + self._before
+        self._waiting.extend(self._clicks(self._asked_to if self._asked_to is not None else to, to))
+        self._asked_to = to
+        self._tail = np.concatenate([self._tail, samples])
+        while self._waiting and self._waiting[0][0] + self._after <= at + len(samples):
+            start, loud = self._waiting.popleft()
+            begin = start - self._before - self._tail_from
+            if begin >= 0:
+                self._take(self._tail[begin : begin + len(self.click)], loud)
+        keep = min(len(self._tail), self._before + self._after + len(samples))
+        self._tail_from += len(self._tail) - keep
+        self._tail = self._tail[len(self._tail) - keep :]
+
+    def _take(self, heard: Floats, loud: float) -> None:
+        beside, tail = heard[: round(BESIDE_S * self._rate)], heard[-round(TAIL_S * self._rate) :]
+        else_there = max(float(np.mean(beside**2)), float(np.mean(tail**2)))
+        if self.known:
+            else_there = max(else_there, float(np.mean((heard - loud * self.click) ** 2)))
+        weight = loud**2 / (else_there + 1e-12)
+        self._sum = FORGETS * self._sum + weight / loud * heard
+        self._weight = FORGETS * self._weight + weight
+        mean = self._sum / self._weight
+        power = float(np.mean(mean**2)) + 1e-20
+        self.click = mean * max(0.0, 1.0 - 1.0 / (self._weight * power))
+        ringing = self.click[self._before : self._before + CHUNK]
+        self._left = LEFT_SHARE * float(np.sqrt(np.mean(ringing**2)))
+
+    @property
+    def known(self) -> bool:
+        """Whether enough was heard to say how a click comes back, and be it not at all."""
+        return self._weight * max(10 ** (SURE_DB / 10), float(np.mean(self.click**2)) / CLEAR) > 1.0
+
+    def turn(self, gain: float) -> None:
+        """What is played is so many times as loud from now on."""
+        self.click, self._left = gain * self.click, gain * self._left
+        self._sum = gain * self._sum
+
+    def hush(self, at: int, samples: Floats) -> None:
+        """Turn down, in place, what around clicks is no louder than what may be left of them, to what was there before.
+
+        No further: after silence the room's own hiss would be news to the ear.
+        """
+        rings = round(RINGS_S * self._rate), round(HUSHED_FROM_S * self._rate)
+        for start, loud in self._clicks(at - rings[0], at + len(samples) + rings[1]):
+            if start != self._at_click:
+                self._at_click, self._before_it = start, self._newest
+            limit = loud * self._left if self.known else 10 ** (LOUDEST_DB / 20)
+            if self._before_it > (QUIETER * limit) ** 2:  # a string sounds, and goes on: the click is the softer one
+                continue
+            low, high = max(0, start - rings[1] - at), min(len(samples), start + rings[0] - at)
+            for begin in range(low, high, CHUNK):
+                part = samples[begin : min(high, begin + CHUNK)]
+                power = float(part @ part) / len(part)
+                if self._before_it < power <= limit**2:
+                    part *= np.sqrt(self._before_it / power)
+        last = samples[-CHUNK:]
+        self._newest = float(last @ last) / max(1, len(last))
+
+    def _clicks(self, low: int, high: int) -> list[tuple[int, float]]:
+        """Clicks that begin from one sample to before another, and how loud they are."""
+        found = self._pulse.clicks((low - 1) / self._rate, (high + 1) / self._rate)
+        every = [(round(self._pulse.click_s(beat, after) * self._rate), loud) for beat, after, loud in found]
+        return [(start, loud) for start, loud in every if low <= start < high]
