@@ -264,8 +264,8 @@ def test_any_height_is_measured_and_transposing_changes_no_cent(cents, rest_s, r
     curve = glide([(rest_s, 0), (rise_s, cents), (hold_s, cents)])
     note, higher = note_of(curve, rest_hz=rest_hz), note_of(curve, rest_hz=rest_hz * 2 ** (7 / 12))
     assert (note.shape, note.ending) == ("rise", "cut_sharp")
-    # A slow rise that ends in a short hold is half a drift to the decoder: 2.4 cents at worst of 400.
-    within = 1.0 + 0.01 * cents if rise_s <= 0.4 else 3.0
+    # A slow rise out of a short rest is half a drift to the decoder: 3.2 cents at worst of 1,500 from its worst corner.
+    within = 1.0 + 0.01 * cents if rise_s <= 0.4 else 3.3
     assert height(note) == pytest.approx(cents, abs=within)
     assert height(higher) == pytest.approx(height(note), abs=1e-6)
     assert cents_between(note.rest_hz, higher.rest_hz) == pytest.approx(700, abs=1e-6)

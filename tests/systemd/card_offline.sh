@@ -15,7 +15,7 @@ check() { "$@" || { say "wrong: $*"; exit 1; }; }
 if [ ! -e "$root/.complete" ]; then
   say "making a stock $suite"
   rm -rf "$root"
-  # shellcheck disable=SC2154
+  # shellcheck disable=SC2086,SC2154
   debootstrap --arch=arm64 --variant=minbase --include=python3 "$suite" "$root" ${mirror:-} </dev/null >"$root.log" 2>&1
   touch "$root/.complete"
 fi
