@@ -26,7 +26,6 @@ from pedal.modes.screen_model import (
     RoundScreen,
     RoundStartScreen,
     ScreenModel,
-    Status,
     StringPicture,
     TuneScreen,
     VerdictCard,
@@ -34,12 +33,10 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
-from pedal.screen.marks import draw_place, draw_rungs, draw_troubles
+from pedal.screen.marks import draw_heading, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
-    drone_words,
     figure_label,
-    key_within,
     large_verdict_words,
     middle_words,
     place_words,
@@ -69,10 +66,10 @@ def draw_close(canvas: Canvas, model: ScreenModel) -> None:
         case TuneScreen():
             _tune(canvas, model)
         case WatchScreen():
-            _heading(canvas, model.status)
+            draw_heading(canvas, model.status)
             _bend(canvas, bend_words(model.note, model.target, model.status.key), model.string, model.verdict)
         case CurlScreen():
-            _heading(canvas, model.status, f"×{model.streak} best {model.best_streak}")
+            draw_heading(canvas, model.status, f"×{model.streak} best {model.best_streak}")
             _bend(canvas, bend_words(model.note, None, model.status.key), model.string, model.verdict)
         case LadderScreen():
             _ladder(canvas, model)
@@ -100,20 +97,6 @@ def draw_close(canvas: Canvas, model: ScreenModel) -> None:
             draw_round_close(canvas, model)
         case _:
             assert_never(model)
-
-
-def _heading(canvas: Canvas, status: Status, words: str | None = None) -> None:
-    """The mode, then troubles or `words` (the key if there are none) at the right end."""
-    left = canvas.write(status.mode.upper(), 1, 1) + 6
-    if status.drone or status.chord:
-        left = canvas.write(drone_words(status), left, 1) + 6
-    right = draw_troubles(canvas, status, left)
-    room = right - left
-    said = key_within(status.key, room, SMALL) if words is None else words
-    if SMALL.width(said) > room:
-        said = said.rpartition(" ")[2]
-    if SMALL.width(said) <= room:
-        canvas.write(said, right, 1, anchor="right")
 
 
 def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard | None) -> None:
@@ -178,7 +161,7 @@ def _reason(canvas: Canvas, words: str, y: int, *, lines: int) -> None:
 
 
 def _tune(canvas: Canvas, model: TuneScreen) -> None:
-    _heading(canvas, model.status, "settled" if model.settled else "")
+    draw_heading(canvas, model.status, "settled" if model.settled else "")
     name = "pluck a string" if model.note is None else for_eyes(model.note)
     if model.string is not None:
         name = f"{ringed(model.string)}{name}"
@@ -197,7 +180,7 @@ def _where(model: LadderScreen) -> str:
 
 
 def _ladder(canvas: Canvas, model: LadderScreen) -> None:
-    _heading(canvas, model.status, f"position {model.position}  {model.index + 1}/{len(model.rungs)}")
+    draw_heading(canvas, model.status, f"position {model.position}  {model.index + 1}/{len(model.rungs)}")
     where = _where(model)
     if model.verdict is not None and model.picture.now_cents is None:
         _judged(canvas, model.verdict)
@@ -213,7 +196,7 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
 
 
 def _summary(canvas: Canvas, model: LadderSummaryScreen) -> None:
-    _heading(canvas, model.status, f"position {model.position}")
+    draw_heading(canvas, model.status, f"position {model.position}")
     canvas.write(f"{model.true_count} TRUE OF {model.tried_count}", 1, WORDS_Y, MEDIUM)
     canvas.write(_bias_words(model.bias_cents, model.spread_cents), 1, 31)
     if model.worst:
@@ -227,7 +210,7 @@ def _bias_words(bias_cents: float | None, spread_cents: float | None) -> str:
 
 
 def _blind(canvas: Canvas, model: BlindScreen) -> None:
-    _heading(canvas, model.status, f"try {model.tries + 1}" if model.waiting else f"{model.tries} tries")
+    draw_heading(canvas, model.status, f"try {model.tries + 1}" if model.waiting else f"{model.tries} tries")
     canvas.write(_bias_words(model.bias_cents, model.spread_cents), 1, 54)
     if model.verdict is not None and not model.waiting:
         _judged(canvas, model.verdict)
@@ -238,7 +221,7 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
 
 
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
-    _heading(canvas, model.status, for_eyes(model.model) or "no model yet")
+    draw_heading(canvas, model.status, for_eyes(model.model) or "no model yet")
     if model.stage == "empty":
         canvas.write("HOLD AND PLAY", 1, WORDS_Y, MEDIUM)
         _reason(canvas, "Keep the switch down and play the bend to be echoed.", 33, lines=3)
@@ -274,7 +257,7 @@ def _likeness(canvas: Canvas, model: EchoScreen) -> None:
 
 def _lick(canvas: Canvas, model: LickScreen) -> None:
     """As in glance, smaller; beside it the lick's title, and the note at the caret in figures."""
-    _heading(canvas, model.status, for_eyes(model.title) or "no model yet")
+    draw_heading(canvas, model.status, for_eyes(model.title) or "no model yet")
     if model.stage == "empty":
         canvas.write("HOLD AND PLAY", 1, WORDS_Y, MEDIUM)
         _reason(canvas, model.line or "Keep the switch down and play 2 to 24 notes.", 33, lines=3)
@@ -298,7 +281,7 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
-    _heading(canvas, model.status, f"{model.tries} tries, best run {model.best_streak}")
+    draw_heading(canvas, model.status, f"{model.tries} tries, best run {model.best_streak}")
     if model.homework:
         share, _, by = model.homework.partition(" ")
         words = f"HOMEWORK {share}"
@@ -320,7 +303,7 @@ def _recall(canvas: Canvas, model: RecallScreen) -> None:
 
 
 def _lookback(canvas: Canvas, model: LookbackScreen) -> None:
-    _heading(canvas, model.status, model.title)
+    draw_heading(canvas, model.status, model.title)
     share = "NONE" if model.true_percent is None else f"{model.true_percent}% TRUE"
     canvas.write(share, 1, WORDS_Y, MEDIUM)
     canvas.write(f"of {model.tries}", canvas.width - 1, WORDS_Y + 8, anchor="right")
@@ -332,7 +315,7 @@ def _lookback(canvas: Canvas, model: LookbackScreen) -> None:
 
 def _menu(canvas: Canvas, model: MenuScreen) -> None:
     """The present item with its value, and its neighbours' names."""
-    _heading(canvas, model.status, f"{model.index + 1}/{len(model.items)}")
+    draw_heading(canvas, model.status, f"{model.index + 1}/{len(model.items)}")
     before = model.items[model.index - 1] if model.index > 0 else ""
     after = model.items[model.index + 1] if model.index + 1 < len(model.items) else ""
     canvas.write(before, 1, 11)

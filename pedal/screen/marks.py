@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pedal.modes.screen_model import Status
 from pedal.screen.canvas import DARK, LARGE, LARGE_TIGHT, LIT, MEDIUM, SMALL, Canvas, fitting
 from pedal.screen.letters import SMALL_FACE
-from pedal.screen.phrases import troubles
+from pedal.screen.phrases import drone_words, key_within, troubles
 from pedal.theory.pulse import BEATS_A_BAR
 from pedal.theory.spelling import for_eyes
 
@@ -62,6 +62,23 @@ def draw_troubles(canvas: Canvas, status: Status, left: int) -> int:
             break
         right = draw_badge(canvas, trouble, right, 0) - 3
     return right
+
+
+def draw_heading(canvas: Canvas, status: Status, words: str | None = None, shorter: str | None = None) -> None:
+    """The mode and what the pedal sounds; at the right end troubles, and `words`, the key if there are none.
+
+    Without room for the words `shorter` stands there, if not given the last word; without room for that, nothing.
+    """
+    left = canvas.write(status.mode.upper(), 1, 1) + 6
+    if status.drone or status.chord:
+        left = canvas.write(drone_words(status), left, 1) + 6
+    right = draw_troubles(canvas, status, left)
+    room = right - left
+    said = key_within(status.key, room, SMALL) if words is None else words
+    if SMALL.width(said) > room:
+        said = said.rpartition(" ")[2] if shorter is None else shorter
+    if SMALL.width(said) <= room:
+        canvas.write(said, right, 1, anchor="right")
 
 
 def draw_heavy(canvas: Canvas, words: str, x: int, y: int) -> None:

@@ -10,7 +10,6 @@ from pedal.modes.screen_model import (
     RoundRestScreen,
     RoundScreen,
     RoundStartScreen,
-    Status,
     StringPicture,
 )
 from pedal.screen.canvas import HUGE, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
@@ -19,11 +18,11 @@ from pedal.screen.marks import (
     draw_badge,
     draw_between,
     draw_ends,
+    draw_heading,
     draw_headline,
     draw_pair,
     draw_place,
     draw_rungs,
-    draw_troubles,
 )
 from pedal.screen.phrases import bend_words, ringed, signed, troubles, verdict_words
 from pedal.screen.string_view import Field, draw_string
@@ -87,15 +86,15 @@ def draw_round_close(canvas: Canvas, model: RoundModel) -> None:
     """A page of a Round for close eyes: string, fret, fingers and figures as well."""
     match model:
         case RoundStartScreen():
-            _heading(canvas, model.status, f"position {model.position}")
+            draw_heading(canvas, model.status, f"position {model.position}")
             canvas.write(f"{model.minutes} MINUTES", 1, 11, MEDIUM)
             _lines(canvas, ("next begins it; menu: another length", f"heavy bends left: {model.heavy_left}"), 33, 3)
         case RoundRestScreen():
-            _heading(canvas, model.status, f"{model.minutes_left} min left")
+            draw_heading(canvas, model.status, f"{model.minutes_left} min left", f"{model.minutes_left} min")
             canvas.write(f"REST {model.seconds}", 1, 11, MEDIUM)
             _lines(canvas, ("Let the hand hang, and shake it out. Stop at pain; next ends the rest.",), 33, 3)
         case RoundEndScreen():
-            _heading(canvas, model.status, "done")
+            draw_heading(canvas, model.status, "done")
             y = 10
             for title, _, whole in model.lines:
                 for line in ellipsis([f"{title}: {for_eyes(whole)}"], canvas.width - 2, SMALL, 2):
@@ -107,7 +106,7 @@ def draw_round_close(canvas: Canvas, model: RoundModel) -> None:
 
 def _close_item(canvas: Canvas, model: RoundScreen) -> None:
     left = f"task {model.homework}" if model.homework else f"{model.minutes_left} min"
-    _heading(canvas, model.status, f"{PART_WORDS[model.part]}  {left}")
+    draw_heading(canvas, model.status, f"{PART_WORDS[model.part]}  {left}", left)
     place, goal = _where(model)
     names = bend_words(model.note, model.target, "") if model.target != model.note else goal
     where = f"{place} {names}"
@@ -152,6 +151,7 @@ def draw_round_low(canvas: Canvas, model: RoundModel) -> None:
 
 def _low_item(canvas: Canvas, model: RoundScreen) -> None:
     place, goal = _where(model)
+    trouble, unmarked = next(troubles(model.status), ""), _sounding(model)
     if model.verdict is not None and not _sounding(model):
         words = verdict_words(model.verdict)
         room = canvas.width - 8 - SMALL.width(f"{place} {goal}")
@@ -160,15 +160,19 @@ def _low_item(canvas: Canvas, model: RoundScreen) -> None:
     elif _sounding(model):
         draw_string(canvas, model.picture, LOW_FIELD)
         canvas.write(f"{place} {goal}", 1, 1, cleared=True)
-        return
     else:
-        draw_pair(canvas, place, goal, y=0)
+        if trouble:  # its badge has the lower corner
+            canvas.write(f"{place} {goal}", 1, 0, MEDIUM, standing=True)
+        else:
+            draw_pair(canvas, place, goal, y=0)
         words = "paused" if model.paused else PART_WORDS[model.part]
-        if not model.marks or model.part == "prebend" or model.paused:
+        unmarked = not model.marks or model.part == "prebend" or model.paused
+        if unmarked:
             canvas.write(words.upper(), 1, 25)
-            return
-    if model.marks:
+    if model.marks and not unmarked:
         draw_rungs(canvas, model.marks, None, LOW_MARKS_Y)
+    if trouble:
+        draw_badge(canvas, trouble, canvas.width - 1, 22)
 
 
 def _where(model: RoundScreen) -> tuple[str, str]:
@@ -208,16 +212,6 @@ def _otherwise(model: RoundScreen) -> str:
     if model.homework and not _sounding(model):
         return f"TASK {model.homework}"
     return "DRONE" if model.status.drone else f"{model.minutes_left} MIN"
-
-
-def _heading(canvas: Canvas, status: Status, words: str) -> None:
-    """The mode; then troubles, and `words` if there is room."""
-    left = canvas.write(status.mode.upper(), 1, 1) + 6
-    if status.drone:
-        left = canvas.write("drone", left, 1) + 6
-    right = draw_troubles(canvas, status, left)
-    if SMALL.width(words) <= right - left:
-        canvas.write(words, right, 1, anchor="right")
 
 
 def _beside(canvas: Canvas, lines: tuple[str, ...], x: int, y: int) -> None:

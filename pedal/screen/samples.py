@@ -108,7 +108,7 @@ def _round() -> dict[str, ScreenModel]:
             "old gate", ("true", "open", "open", "near"), 1,
         ),
         "round in time": RoundScreen(
-            status, "bend", 2, 6, "F4", "G4", "middle +1", bent,
+            replace(status, drone=True, chord="C7", beat=3), "bend", 2, 6, "F4", "G4", "middle +1", bent,
             replace(true, timing="34 ms late", more=("5 of C7", "rise 0.24 s, even")), ("true", "true", "open"), 7,
         ),
         "round unheard": RoundScreen(
