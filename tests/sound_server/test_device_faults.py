@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.sound_server.pedal_process import PedalProcess, judged
+from tests.sound_server.pedal_process import PedalProcess, judged, told_true
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
@@ -24,8 +24,7 @@ def test_a_lost_input_is_looked_for_until_it_is_back(
 ) -> None:
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
-        server.play(bend)
-        judged(pedal, 1)
+        first = told_true(pedal, lambda: server.play(bend))
         if fault == "the interface is unplugged":
             server.unplug()
         else:
@@ -36,9 +35,7 @@ def test_a_lost_input_is_looked_for_until_it_is_back(
         else:
             server.start()
         pedal.until_said("listening to", times=2)
-        server.play(bend)
-        judged(pedal, 2)
-        first, second = pedal.lines
+        second = told_true(pedal, lambda: server.play(bend))
         assert second["onset_s"] > first["end_s"], "time ran backwards over the gap"
         status, took_s = pedal.stop()
         assert status == 0
