@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from pedal.synth.drone import DEFAULT_PEAK_DB, LOUDEST_DB, SILENT_DB, Drone
 from pedal.synth.drone_layer import CHUNK_SAMPLES, Layer
-from pedal.theory.pulse import ACCENTS, BEATS_A_BAR, OFF_ACCENT, Pulse
+from pedal.theory.pulse import ACCENTS, OFF_ACCENT, Pulse
 from pedal.theory.voice import CROSSING_S, crossed
 
 CHORD_SHARE, CLICK_SHARE = 0.6, 0.4
@@ -136,16 +136,14 @@ class _Playing:
         return made
 
     def _clicked(self, at: NDArray[np.int64]) -> NDArray[np.float64]:
-        made = np.zeros(len(at))
-        longest = len(self._clicks[OFF_ACCENT])
-        first = int((at[0] - longest) // self._beat) - 1
-        for beat in range(max(0, first), int(at[-1] // self._beat) + 1):
-            begins = ((beat, ACCENTS[beat % BEATS_A_BAR]), (beat + self.pulse.off_beat, OFF_ACCENT))
-            for begin, accent in begins:
-                start = round(begin * self._beat)
-                low, high = max(int(at[0]), start), min(int(at[-1]) + 1, start + longest)
-                if low < high:
-                    made[low - at[0] : high - at[0]] += self._clicks[accent][low - start : high - start]
+        made, longest = np.zeros(len(at)), len(self._clicks[OFF_ACCENT])
+        first, end = int(at[0]), int(at[-1]) + 1
+        # A sample more at both ends: clicks are told by seconds, and begin on whole samples.
+        for beat, after, accent in self.pulse.clicks((first - longest - 1) / self._rate, (end + 1) / self._rate):
+            start = round(self.pulse.click_s(beat, after) * self._rate)
+            low, high = max(first, start), min(end, start + longest)
+            if low < high:
+                made[low - first : high - first] += self._clicks[accent][low - start : high - start]
         return made
 
 
