@@ -8,12 +8,13 @@ leaves nothing there. A string does: it decays, and a third of a cent off turns 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.theory.voice import chord_partials
+from pedal.theory.voice import Floats, Partials
 
 WINDOW_S = 0.2
 NEAR_HZ = 5.0
@@ -23,7 +24,6 @@ UNSTEADY = 10.0
 """What changes by 1 in a window may be a string of so many: a slow one loses a tenth in a fifth of a second."""
 _RIDGE = 1e-3
 
-Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
 
@@ -36,11 +36,10 @@ class Seen:
     doubts: Floats
 
 
-def lines_of(chords: list[tuple[float, ...]], highest_hz: float) -> Floats:
+def lines_of(chords: Iterable[Partials]) -> Floats:
     """The lowest frequency of each line, rising: partials of all chords that are told apart."""
-    every = sorted(hz for chord in chords for hz in chord_partials(chord, highest_hz=highest_hz).hz)
     lines: list[float] = []
-    for hz in every:
+    for hz in sorted(hz for chord in chords for hz in chord.hz):
         if not lines or hz - lines[-1] >= NEAR_HZ:
             lines.append(hz)
     return np.array(lines)
@@ -53,8 +52,7 @@ class ChordFit:
     at_s : of the first sample, counted from the first beat.
     """
 
-    def __init__(self, chord: tuple[float, ...], rate: int, lines: Floats) -> None:
-        partials = chord_partials(chord, highest_hz=0.45 * rate)
+    def __init__(self, partials: Partials, rate: int, lines: Floats) -> None:
         self._rate, self._turns = rate, partials.hz / rate
         # As amplitude and phase of a cosine at the first beat.
         self._sent = partials.weights * np.exp(2j * np.pi * (partials.first_turns - 0.25))

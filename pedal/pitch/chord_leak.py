@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from pedal.pitch.chord_fit import ChordFit, Floats, lines_of
+from pedal.pitch.chord_fit import ChordFit, lines_of
 from pedal.pitch.click_path import LOUDEST_DB, ClickPath
 from pedal.pitch.leak import NEW_GATE_DB, Samples
 from pedal.pitch.way_back import WayBack
 from pedal.pitch.way_time import WayTime
 from pedal.theory.pulse import COUNT_IN_BEATS, Grid, Pulse
-from pedal.theory.voice import CROSSING_S, crossed
+from pedal.theory.voice import CROSSING_S, Floats, chord_partials, crossed
 
 SURE_S = 0.03
 """So far from a crossing a chord sounds alone, however late the grid is known."""
@@ -60,8 +60,9 @@ class ChordLeak:
     def _forget(self) -> None:
         """Nothing is known of the way back."""
         chords = [] if self._pulse is None else [chord for chord in dict.fromkeys(self._pulse.bars) if chord]
-        lines = lines_of(chords, 0.45 * self._rate)
-        self._fits = {chord: ChordFit(chord, self._rate, lines) for chord in chords}
+        partials = {chord: chord_partials(chord, highest_hz=0.45 * self._rate) for chord in chords}
+        lines = lines_of(partials.values())
+        self._fits = {chord: ChordFit(each, self._rate, lines) for chord, each in partials.items()}
         self._way, self._time = WayBack(len(lines)), WayTime(lines)
         self._click_path = None if self._pulse is None else ClickPath(self._pulse, self._rate)
         self._zero = 0 if self._grid is None else round(self._grid.zero_s * self._rate)

@@ -10,9 +10,9 @@ import math
 from collections import deque
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pedal.theory.pulse import Pulse
+from pedal.theory.voice import Floats
 
 BEFORE_S, AFTER_S = 0.015, 0.090
 """Around a click: how early it may come beside where it is expected, and how long it rings with a room behind it."""
@@ -36,8 +36,6 @@ QUIETER = 0.25
 CHUNK = 128
 CLEAR = 20.0
 """Power, beside the doubt of it, from which a click counts as known however loud everything else was."""
-
-Floats = NDArray[np.float64]
 
 
 class ClickPath:

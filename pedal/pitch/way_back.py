@@ -9,7 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.pitch.chord_fit import Complexes, Floats, Seen
+from pedal.pitch.chord_fit import Complexes, Seen
+from pedal.theory.voice import Floats
 
 UNKNOWN = 100.0
 """Variance of what nothing is known of: whoever lets out 20 dB more than goes in has other worries."""

@@ -11,8 +11,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from pedal.pitch.chord_fit import Complexes, Floats, Seen
+from pedal.pitch.chord_fit import Complexes, Seen
 from pedal.pitch.way_back import WayBack
+from pedal.theory.voice import Floats
 
 NEAR_S, NEAR_STEP_S = 0.0004, 0.00002
 FAR_S, FAR_STEP_S = 0.03, 0.00005
