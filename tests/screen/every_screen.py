@@ -141,10 +141,12 @@ def licks(draw: st.DrawFn) -> LickScreen:
     """A lick at any stage, of up to as many notes as a pass may have marks."""
     marks = draw(st.lists(st.sampled_from(get_args(StripMark)), max_size=36).map(tuple))
     at = st.none() if not marks else st.none() | st.integers(0, len(marks) - 1)
+    stage = draw(st.sampled_from(("empty", "recording", "ready", "offer", "playing", "marked")))
+    changes = ("play", "curl", "bend", "pre-bend")  # an offer asks for one of these, and for none of the questions
     return LickScreen(
         status=draw(statuses),
-        stage=draw(st.sampled_from(("empty", "recording", "ready", "offer", "playing", "marked"))),
-        asks=draw(st.sampled_from(("as played", "plain", "sung", "curl", "bend", "pre-bend"))),
+        stage=stage,
+        asks=draw(st.sampled_from(changes if stage == "offer" else ("as played", "plain", "sung", *changes))),
         line=draw(st.sampled_from(LICK_LINES)),
         strip=marks,
         caret=draw(at),
