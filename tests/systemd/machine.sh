@@ -10,7 +10,7 @@
 # Needs some 4 GB below $XDG_CACHE_HOME; the first run fetches a Debian (6 to 8 minutes), later ones take 3 to 8. What this machine
 # needs to fetch packages goes in with it: its apt and pip configuration, certificates, and the folders in VM_ALSO ("etc/x opt/y").
 # VM_BEFORE=COMMIT installs that commit in place of what is here. VM_PREPARE=FILE is run inside before the disk is made, with
-# $LOGS the device of a second disk, and VM_ONLY_BUILD=1 boots nothing: power_cuts.sh does. VM_MORE="a b" are packages more in it.
+# $LOGS the device of a second disk and $VM_TO as it was given, and VM_ONLY_BUILD=1 boots nothing: power_cuts.sh does. VM_MORE="a b" are packages more in it.
 # VM_STICK=IMAGE is a USB stick in it.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)

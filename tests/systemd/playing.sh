@@ -6,7 +6,7 @@ set -u
 say() { echo "$*" >/dev/ttyS0; }
 modprobe snd-aloop index=0
 until journalctl -u undertoe --no-pager -o cat | grep -q "listening to"; do sleep 1; done
-say "LOG $(findmnt -n -o SOURCE,FSTYPE,OPTIONS /var/lib/undertoe || systemctl status --no-pager undertoe-log 2>&1 | tail -5 | tr '\n' ' ')"
+say "LOG $(findmnt -n -o SOURCE,FSTYPE,OPTIONS -T /var/lib/undertoe)"
 say "BELOW $(findmnt -n -o SOURCE,OPTIONS /run/undertoe-below)"
 say "KEPT $(sh /home/project/install/keep_card.sh status)"
 say "LISTENING $(cat /proc/uptime)"

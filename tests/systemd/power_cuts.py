@@ -6,7 +6,7 @@ once with all that was written till then, and once as a card with a cache of its
 (write_log.py). It is then treated as at the next start, and asked what is on it. As many cuts again are made amid the
 writing: after a request drawn from the log, since at most moments there is none under way.
 
-    python3 power_cuts.py CACHE CUTS BENDS
+    python3 power_cuts.py CACHE CUTS BENDS partition|file|open     where the log lies, as power_cuts.sh has it
 """
 
 from __future__ import annotations
@@ -52,14 +52,14 @@ def run(*words: str | Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run([str(word) for word in words], capture_output=True, text=True, check=False)
 
 
-def machine(cache: Path, disk: Path, log: Path, console: Path) -> list[str]:
+def machine(cache: Path, where: str, disk: Path, log: Path, console: Path) -> list[str]:
     """In real time, unlike `make vm`: the journal's own clock is what counts here, and lost sound is no matter."""
     kernel = next((cache / "base/boot").glob("vmlinuz-*"))
     system = f"if=none,id=system,file={cache / 'disk.img'},format=raw,readonly=on"
     return [
         "qemu-system-x86_64", "-accel", "tcg,thread=multi", "-cpu", "max", "-smp", "2", "-m", "1024",
         "-kernel", str(kernel), "-initrd", str(cache / "initrd"), "-append", "root=/dev/vda ro console=ttyS0 quiet",
-        "-drive", system, "-device", "virtio-blk-pci,drive=system",
+        *(["-drive", system, "-device", "virtio-blk-pci,drive=system"] if where == "partition" else []),
         "-blockdev", f"driver=file,node-name=card,filename={disk}",
         "-blockdev", f"driver=file,node-name=log,filename={log}",
         "-blockdev", "driver=blklogwrites,node-name=logged,file=card,log=log", "-device", "virtio-blk-pci,drive=logged",
@@ -86,20 +86,28 @@ def play(command: list[str], log: Path, console: Path, bends: int) -> list[Momen
 
 
 def on_the_card(disk: Path, folder: Path) -> tuple[str, bool, list[float], int]:
-    """What the journal recovered; whether all is clean and whole then; the onsets in the log; how many takes."""
+    """What the journal recovered; whether all is clean and whole then; the onsets in the log; how many takes.
+
+    The disk is that of the log or the system's own, in which the log lies as a file system or as it is.
+    """
     recovered = run("e2fsck", "-p", disk)  # what the machine does at its next start: the journal is played
     clean = run("e2fsck", "-f", "-n", disk)
+    good, words = recovered.returncode in (0, 1) and clean.returncode == 0, f"e2fsck {recovered.returncode}"
     folder.mkdir(exist_ok=True)
-    if run("mount", "-o", "loop,ro", disk, folder).returncode:
-        return f"e2fsck {recovered.returncode}, not mounted", False, [], 0
+    if run("mount", "-o", "loop", disk, folder).returncode:
+        return f"{words}, not mounted", False, [], 0
     try:
-        onsets, takes, whole = found_in(folder, disk.with_suffix(".sqlite"))
+        if (within := folder / "var/lib/undertoe.img").exists():
+            more, whole, onsets, takes = on_the_card(within, folder.with_name("within"))
+            words = f"{words} and {more}"
+        else:
+            state = folder / "var/lib/undertoe"
+            onsets, takes, whole = found_in(state if state.exists() else folder, disk.with_suffix(".sqlite"))
     except (OSError, sqlite3.Error) as fault:
-        return f"e2fsck {recovered.returncode}, {fault}", False, [], 0
+        return f"{words}, {fault}", False, [], 0
     finally:
         run("umount", folder)
-    good = recovered.returncode in (0, 1) and clean.returncode == 0 and whole
-    return f"e2fsck {recovered.returncode}", good, onsets, takes
+    return words, good and whole, onsets, takes
 
 
 def found_in(folder: Path, copy: Path) -> tuple[list[float], int, bool]:
@@ -208,16 +216,16 @@ def summed_up(card: str, cuts: list[Cut]) -> str:
     )
 
 
-def main(cache: Path, count: int, bends: int) -> int:
+def main(cache: Path, count: int, bends: int, where: str) -> int:
     work = Path("/dev/shm/undertoe-cuts")
     shutil.rmtree(work, ignore_errors=True)
     work.mkdir()
     empty, disk, log, console = (work / name for name in ("empty.img", "card.img", "writes.log", "console"))
     for image in (empty, disk):
-        run("cp", "--sparse=always", cache / "logs.img", image)
+        run("cp", "--sparse=always", cache / ("logs.img" if where == "partition" else "disk.img"), image)
     console.touch()
     log.touch()
-    moments = play(machine(cache, disk, log, console), log, console, bends)
+    moments = play(machine(cache, where, disk, log, console), log, console, bends)
     said = console.read_bytes()
     lines = re.findall(r"(?:KEPT|LOG|BELOW|LISTENING) .*", said.decode(errors="replace"))
     print("the machine:", *(words.strip() for words in lines), sep="\n  ")
@@ -245,11 +253,9 @@ def main(cache: Path, count: int, bends: int) -> int:
     damaged = control(asked, work, draw)
     print(f"{CONTROLS} cuts of a card that lies about flushing: {damaged} not clean, so damage would be seen")
     wrong = wrong or not damaged
-    print("the system's own disk could not be written at all")
-    if not sys.argv[4:]:  # a fourth word keeps what was made
-        shutil.rmtree(work)
+    shutil.rmtree(work)
     return int(wrong)
 
 
 if __name__ == "__main__":
-    sys.exit(main(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])))
+    sys.exit(main(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]), sys.argv[4]))

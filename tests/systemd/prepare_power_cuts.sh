@@ -14,4 +14,7 @@ import numpy as np
 from tests.live.true_bend import a_true_bend, write
 write(Path("/root/bend.wav"), a_true_bend(), subtype="FLOAT")
 '
-STATE_PARTITION=$LOGS sh install/keep_card.sh
+case $VM_TO in
+  partition) STATE_PARTITION=$LOGS sh install/keep_card.sh ;;
+  file) STATE_MB=128 sh install/keep_card.sh ;;
+esac
