@@ -66,7 +66,7 @@ def _look_everywhere(settings: Settings, *, listen: bool, process: int | None) -
     from pedal.doctor import access, panel, pins, running, service, sound, storage, system
     from pedal.doctor.finding import Look, look_safely
     from pedal.doctor.machine import Machine
-    from pedal.doctor.subprocess_check import look_apart
+    from pedal.doctor.finding import look_apart
 
     machine = Machine()
     before: dict[str, Look] = {
@@ -98,7 +98,7 @@ def _try_by_hand(arguments: argparse.Namespace, settings: Settings) -> list[Find
     from pedal import wiring
     from pedal.doctor import cable, interactive_checks
     from pedal.doctor.finding import look_safely
-    from pedal.doctor.subprocess_check import look_apart
+    from pedal.doctor.finding import look_apart
 
     say = partial(print, file=sys.stderr, flush=True)
     findings: list[Finding] = []

@@ -20,7 +20,7 @@ from pedal.cli.entry import main
 from pedal.doctor import access, interactive_checks, panel, pins, report, service, sound, storage, system
 from pedal.doctor.finding import Finding, look_safely
 from pedal.doctor.machine import Machine
-from pedal.doctor.subprocess_check import look_apart
+from pedal.doctor.finding import look_apart
 from pedal.errors import DeviceError
 from pedal.log import open_store
 from pedal.log.schema import APPLICATION_ID, VERSION
