@@ -1,18 +1,18 @@
-"""One thing that was looked at and how it stands; looks that survive whatever is broken; findings as lines and as JSON."""
+"""One thing that was looked at and how it stands; looks that survive what is broken; findings as lines and JSON."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import Literal
-from pedal.errors import UndertoeError
-from pedal.values import frozen
-import multiprocessing
-from multiprocessing.connection import Connection
 import json
-from collections.abc import Iterable
+import multiprocessing
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import asdict
+from multiprocessing.connection import Connection
 from textwrap import wrap
+from typing import Literal
+
+from pedal.errors import UndertoeError
 from pedal.safe_text import clean
+from pedal.values import frozen
 
 Mark = Literal["ok", "warn", "missing"]
 

@@ -1,18 +1,19 @@
-"""The settings in use, how the pedal is started, and whether one runs: then it has card, pins and panel, and a doctor takes none."""
+"""The settings in use, how the pedal is started, and whether one runs: then a doctor takes none of its devices."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
+
 from pedal.doctor.finding import Finding
 from pedal.doctor.machine import Machine
 from pedal.errors import SettingsError
+from pedal.live import one_at_a_time
 from pedal.live.set_up.found import with_found
 from pedal.settings.card import card_of, load_layered
 from pedal.settings.load import load
 from pedal.settings.parts import Settings
-import os
-from pedal.live import one_at_a_time
 
 _UNIT = "/etc/systemd/system/undertoe.service"
 _ENABLED = "/etc/systemd/system/multi-user.target.wants/undertoe.service"

@@ -1,19 +1,19 @@
-"""What the system gives: the libraries, the processor's clock, the devices that this user may open, real time, the pins."""
+"""What the system gives: libraries, the processor's clock, devices that this user may open, real time, the pins."""
 
 from __future__ import annotations
 
-import platform
-import sys
-from collections.abc import Iterator
-from importlib import metadata
-from pedal.doctor.finding import Finding
-from pedal.doctor.machine import Machine
 import importlib.util
 import os
+import platform
 import resource
-from pedal.settings.parts import Settings
+import sys
 from collections.abc import Callable, Iterator
+from importlib import metadata
+
+from pedal.doctor.finding import Finding
+from pedal.doctor.machine import Machine
 from pedal.ports import PinLibrary
+from pedal.settings.parts import Settings
 
 _GOVERNOR = "/sys/devices/system/cpu/cpu0/cpufreq/scaling_governor"
 _LIBRARIES = ("numpy", "PyYAML", "Pillow", "PyAudio", "gpiozero", "luma.oled")
