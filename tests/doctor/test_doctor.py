@@ -29,7 +29,7 @@ from pedal.settings.parts import Settings
 
 
 def machine(root: Path, **facts) -> Machine:
-    return Machine(**{"root": root, "environment": {}, "groups": frozenset(), "is_root": False, **facts})
+    return Machine(**{"root": root, "environment": {}, "groups": frozenset(), **facts})
 
 
 def place(root: Path, name: str, content: bytes = b"") -> Path:

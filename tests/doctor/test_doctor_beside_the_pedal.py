@@ -21,7 +21,7 @@ def machine(root: Path, *, processes: str | None = None) -> Machine:
     if processes is not None:
         (root / UNIT_PROCESSES).parent.mkdir(parents=True, exist_ok=True)
         (root / UNIT_PROCESSES).write_text(processes)
-    return Machine(root, {}, frozenset(), is_root=False)
+    return Machine(root, {}, frozenset())
 
 
 @pytest.mark.parametrize(("processes", "found"), [(None, None), ("", None), ("321\n", 321), ("7\n321\n", 7)])
