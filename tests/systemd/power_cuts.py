@@ -93,38 +93,43 @@ def on_the_card(disk: Path, folder: Path) -> tuple[str, bool, list[float], int]:
     recovered = run("e2fsck", "-p", disk)  # what the machine does at its next start: the journal is played
     clean = run("e2fsck", "-f", "-n", disk)
     good, words = recovered.returncode in (0, 1) and clean.returncode == 0, f"e2fsck {recovered.returncode}"
+    if clean.returncode:
+        words += ", then not clean"
     folder.mkdir(exist_ok=True)
     if run("mount", "-o", "loop", disk, folder).returncode:
         return f"{words}, not mounted", False, [], 0
     try:
         if (within := folder / "var/lib/undertoe.img").exists():
             more, whole, onsets, takes = on_the_card(within, folder.with_name("within"))
-            words = f"{words} and {more}"
+            words, good = f"{words} and {more}", good and whole
         else:
             state = folder / "var/lib/undertoe"
-            onsets, takes, whole = found_in(state if state.exists() else folder, disk.with_suffix(".sqlite"))
+            onsets, takes, wrong = found_in(state if state.exists() else folder, disk.with_suffix(".sqlite"))
+            words, good = ", ".join([words, *wrong]), good and not wrong
     except (OSError, sqlite3.Error) as fault:
         return f"{words}, {fault}", False, [], 0
     finally:
         run("umount", folder)
-    return words, good and whole, onsets, takes
+    return words, good, onsets, takes
 
 
-def found_in(folder: Path, copy: Path) -> tuple[list[float], int, bool]:
-    """The onsets in the log; how many takes; whether log and takes are whole. Whatever is broken may raise instead."""
+def found_in(folder: Path, copy: Path) -> tuple[list[float], int, list[str]]:
+    """The onsets in the log; how many takes; what of log and takes is not whole. What is broken may raise instead."""
     for end in ("", "-wal", "-shm"):
         Path(f"{copy}{end}").unlink(missing_ok=True)
         if (folder / f"log.sqlite{end}").exists() and end != "-shm":
             shutil.copy(folder / f"log.sqlite{end}", f"{copy}{end}")
     base = sqlite3.connect(copy)
     try:
-        sound = base.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
+        found = base.execute("PRAGMA integrity_check").fetchone()[0]
         there = base.execute("SELECT count(*) FROM sqlite_master WHERE name = 'entry'").fetchone()[0]
         onsets = [row[0] for row in base.execute("SELECT onset_s FROM entry ORDER BY onset_s")] if there else []
     finally:
         base.close()
     takes = list((folder / "takes").glob("*.wav")) if (folder / "takes").is_dir() else []
-    return onsets, len(takes), sound and all(is_whole(take) for take in takes)
+    torn = sorted(f"{take.name} of {take.stat().st_size} bytes" for take in takes if not is_whole(take))
+    wrong = ([f"log: {found}"] if found != "ok" else []) + ([f"torn: {', '.join(torn)}"] if torn else [])
+    return onsets, len(takes), wrong
 
 
 def is_whole(take: Path) -> bool:
