@@ -36,6 +36,12 @@ QUIETER = 0.25
 CHUNK = 128
 CLEAR = 20.0
 """Power, beside the doubt of it, from which a click counts as known however loud everything else was."""
+LEAST_DOUBT = 0.01
+"""Of its power: no one click tells more, for it may come a part of a sample early, and the way back may move."""
+ALIKE = 0.7
+"""Likeness of a click that is heard alone to the one that is known, 0 to 1."""
+FIRST_TURN, TURNS = 1.0, 0.05
+"""Radians of the click's own pitch by which it may come elsewhere: at first, and from click to click."""
 
 
 class ClickPath:
@@ -52,6 +58,7 @@ class ClickPath:
         self.click: Floats = np.zeros(length)
         """What comes back of a bar's first click, from `BEFORE_S` before it on."""
         self._left = 0.0
+        self._turn_doubt = FIRST_TURN**2
         self._at_click: int | None = None
         self._before_it = self._newest = 1.0
         self._tail: Floats = np.zeros(0)
@@ -97,8 +104,9 @@ class ClickPath:
 
     def _take(self, heard: Floats, loud: float) -> None:
         beside, tail = heard[: round(BESIDE_S * self._rate)], heard[-round(TAIL_S * self._rate) :]
-        else_there = max(float(np.mean(beside**2)), float(np.mean(tail**2)))
+        else_there = max(float(np.mean(beside**2)), float(np.mean(tail**2)), LEAST_DOUBT * float(np.mean(heard**2)))
         if self.known:
+            self._turn_to(heard / loud)
             else_there = max(else_there, float(np.mean((heard - loud * self.click) ** 2)))
         weight = loud**2 / (else_there + 1e-12)
         self._sum = FORGETS * self._sum + weight / loud * heard
@@ -108,6 +116,24 @@ class ClickPath:
         self.click = mean * max(0.0, 1.0 - 1.0 / (self._weight * power))
         ringing = self.click[self._before : self._before + CHUNK]
         self._left = LEFT_SHARE * float(np.sqrt(np.mean(ringing**2)))
+
+    def _turn_to(self, heard: Floats) -> None:
+        """Move what is known by the part of a sample that a click, heard alone, came later: clocks that differ."""
+        spectrum = np.fft.rfft(self.click)
+        like = 2.0 * np.fft.rfft(heard) * spectrum.conj()
+        like[0] = 0.0
+        likeness = complex(np.sum(like)) / len(heard)
+        alike = abs(likeness) / float(np.linalg.norm(heard) * np.linalg.norm(self.click) + 1e-20)
+        self._turn_doubt += TURNS**2
+        if alike < ALIKE:
+            return
+        told = (1.0 - alike**2) / (2.0 * alike**2)
+        gain = self._turn_doubt / (self._turn_doubt + told)
+        self._turn_doubt *= 1.0 - gain
+        turns = gain * float(np.angle(likeness)) / (2 * np.pi) / (self._pulse.click_hz / self._rate)
+        later = np.exp(2j * np.pi * np.fft.rfftfreq(len(heard)) * turns)
+        self._sum = np.fft.irfft(np.fft.rfft(self._sum) * later, len(heard))
+        self.click = np.fft.irfft(spectrum * later, len(heard))
 
     @property
     def known(self) -> bool:

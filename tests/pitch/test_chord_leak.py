@@ -210,3 +210,21 @@ def test_lost_samples_move_nothing() -> None:
     second = cleaned(leak, came[cut + 4800 :], 1536)
     made = np.concatenate([first, np.zeros(4800, np.float32), second])
     assert db(bars(made, grid, 5, 6)) < db(bars(came, grid, 5, 6)) - 15
+
+
+def after_clicks(samples: NDArray[np.floating], grid: Grid, *which: int) -> NDArray[np.floating]:
+    """The 20 ms from each click on, of these beats counted from the first of the count-in."""
+    begin = [round((grid.zero_s + beat * PULSE.beat_s) * RATE) for beat in which]
+    return np.concatenate([samples[at : at + RATE // 50] for at in begin])
+
+
+def test_clicks_are_taken_off_where_clocks_differ_from_the_first_click_on() -> None:
+    """The first is heard in silence, and yet tells no better than the next where all comes a sample or two earlier."""
+    came, grid = back(8 * BAR_S, db=-45)
+    drifting = np.interp(np.arange(len(came) - 50) * (1 + 5e-5), np.arange(len(came)), came).astype(np.float32)
+    leak = ChordLeak(RATE)
+    leak.follow(PULSE)
+    leak.lies(grid)
+    made = cleaned(leak, drifting, 384)
+    alone = db(after_clicks(came, grid, 0))
+    assert db(after_clicks(made, grid, *range(12, 24))) < alone - 15
