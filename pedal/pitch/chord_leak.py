@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from pedal.pitch.chord_fit import ChordFit, lines_of
-from pedal.pitch.click_path import LOUDEST_DB, ClickPath
+from pedal.pitch.click_path import CHUNK, LOUDEST_DB, ClickPath
 from pedal.pitch.leak import NEW_GATE_DB, Samples
 from pedal.pitch.way_back import WayBack
 from pedal.pitch.way_time import WayTime
@@ -109,8 +109,11 @@ class ChordLeak:
         self._grid = grid
         if grid is not None and self._click_path is not None:
             self._zero = round(grid.zero_s * self._rate)
-            # Where it is told late, the first click has been heard already.
-            self._click_path.learn(self._heard - len(self._before) - self._zero, self._before)
+            # Where it is told late, the first click has been heard already, and how loud it was before that.
+            begin = self._heard - len(self._before) - self._zero
+            self._click_path.learn(begin, self._before)
+            for at in range(0, len(self._before), CHUNK):
+                self._click_path.hush(begin + at, self._before[at : at + CHUNK].copy())
             self._before = self._before[:0]
 
     def skip(self, samples: int) -> None:

@@ -60,7 +60,8 @@ class ClickPath:
         self._left = 0.0
         self._turn_doubt = FIRST_TURN**2
         self._at_click: int | None = None
-        self._before_it = self._newest = 1.0
+        self._before_it = 1.0
+        self._newest: float | None = None
         self._tail: Floats = np.zeros(0)
         self._tail_from = 0
         self._waiting: deque[tuple[int, float]] = deque()
@@ -114,8 +115,8 @@ class ClickPath:
         mean = self._sum / self._weight
         power = float(np.mean(mean**2)) + 1e-20
         self.click = mean * max(0.0, 1.0 - 1.0 / (self._weight * power))
-        ringing = self.click[self._before : self._before + CHUNK]
-        self._left = LEFT_SHARE * float(np.sqrt(np.mean(ringing**2)))
+        whole = self.click[: len(self.click) // CHUNK * CHUNK].reshape(-1, CHUNK)
+        self._left = LEFT_SHARE * float(np.sqrt(np.max(np.mean(whole**2, axis=1))))
 
     def _turn_to(self, heard: Floats) -> None:
         """Move what is known by the part of a sample that a click, heard alone, came later: clocks that differ."""
@@ -151,6 +152,8 @@ class ClickPath:
         No further: after silence the room's own hiss would be news to the ear.
         """
         rings = round(RINGS_S * self._rate), round(HUSHED_FROM_S * self._rate)
+        if self._newest is None:
+            self._newest = _power(samples[:CHUNK])
         for start, loud in self._clicks(at - rings[0], at + len(samples) + rings[1]):
             if start != self._at_click:
                 self._at_click, self._before_it = start, self._newest
@@ -160,14 +163,17 @@ class ClickPath:
             low, high = max(0, start - rings[1] - at), min(len(samples), start + rings[0] - at)
             for begin in range(low, high, CHUNK):
                 part = samples[begin : min(high, begin + CHUNK)]
-                power = float(part @ part) / len(part)
+                power = _power(part)
                 if self._before_it < power <= limit**2:
                     part *= np.sqrt(self._before_it / power)
-        last = samples[-CHUNK:]
-        self._newest = float(last @ last) / max(1, len(last))
+        self._newest = _power(samples[-CHUNK:])
 
     def _clicks(self, low: int, high: int) -> list[tuple[int, float]]:
         """Clicks that begin from one sample to before another, and how loud they are."""
         found = self._pulse.clicks((low - 1) / self._rate, (high + 1) / self._rate)
         every = [(round(self._pulse.click_s(beat, after) * self._rate), loud) for beat, after, loud in found]
         return [(start, loud) for start, loud in every if low <= start < high]
+
+
+def _power(samples: Floats) -> float:
+    return float(samples @ samples) / max(1, len(samples))

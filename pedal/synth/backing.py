@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 from pedal.synth.drone import DEFAULT_PEAK_DB, LOUDEST_DB, SILENT_DB, Drone
 from pedal.synth.drone_layer import CHUNK_SAMPLES, Layer
 from pedal.theory.pulse import ACCENTS, OFF_ACCENT, Pulse
-from pedal.theory.voice import CROSSING_S, crossed
+from pedal.theory.voice import CLICK_DECAY_S, CROSSING_S, crossed
 
 CHORD_SHARE, CLICK_SHARE = 0.6, 0.4
-CLICK_S, CLICK_DECAY_S, CLICK_ATTACK_S = 0.060, 0.010, 0.0005
+CLICK_S, CLICK_ATTACK_S = 0.060, 0.0005
 END_S = 0.3
 
 

@@ -1,4 +1,4 @@
-"""When a rendered sample sounds: held against a recording of a driver that ran dry and then told delays that were none."""
+"""When a rendered sample sounds: held against a recording of a driver that ran dry and then told delays of its own."""
 
 from __future__ import annotations
 
@@ -23,9 +23,11 @@ def test_an_output_that_ran_dry_is_known_where_it_is_though_its_driver_tells_oth
     worst_told_s = 0.0
     for now_s, rendered, delay_s in np.loadtxt(RECORDED, delimiter=",", comments=("#", "now_s")):
         clock.asked(now_s, rendered / RATE, delay_s)
-        assert clock.zero_s is not None
+        if clock.zero_s is None:
+            assert now_s < 0.1, "the first clicks are heard by then"
+            continue
         beat_s = clock.zero_s + FIRST_BEAT_S
-        if 0.1 < now_s < RAN_DRY_S:
+        if now_s < RAN_DRY_S:
             assert beat_s == pytest.approx(BEFORE_S, abs=0.01)
         elif now_s > RAN_DRY_S + KNOWN_AFTER_S:
             assert beat_s == pytest.approx(AFTER_S, abs=0.01)
@@ -38,7 +40,7 @@ def test_one_late_ask_moves_nothing_and_a_driver_that_asks_late_for_good_moves_a
     for block in range(40):
         late_s = 0.03 if block == 20 else 0.0
         clock.asked(5.0 + 0.04 * block + late_s, 0.04 * block, 0.1 - late_s)
-        assert clock.zero_s == pytest.approx(5.1)
+        assert clock.zero_s == (None if block < 3 else pytest.approx(5.1))
     for block in range(40, 80):
         clock.asked(5.2 + 0.04 * block, 0.04 * block, 0.7)
     assert clock.zero_s == pytest.approx(5.3)

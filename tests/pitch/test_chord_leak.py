@@ -228,3 +228,36 @@ def test_clicks_are_taken_off_where_clocks_differ_from_the_first_click_on() -> N
     made = cleaned(leak, drifting, 384)
     alone = db(after_clicks(came, grid, 0))
     assert db(after_clicks(made, grid, *range(12, 24))) < alone - 15
+
+
+@pytest.mark.parametrize("late_s", [-0.01, 0.005, 0.02, 0.035])
+def test_the_first_click_is_hushed_though_the_grid_is_told_in_the_middle_of_it(late_s: float) -> None:
+    """As it comes through a real stream at 20 dB under the notes: it was heard as a string without a pitch."""
+    came, grid = back(BAR_S, db=-26)
+    came = np.concatenate([np.zeros(RATE // 2, np.float32), came])
+    came += np.random.default_rng(440).normal(0, 10 ** (-75 / 20), len(came)).astype(np.float32)
+    zero_s = grid.zero_s + 0.5
+    leak = ChordLeak(RATE)
+    leak.follow(PULSE)
+    told = round((zero_s + late_s) * RATE)
+    first = cleaned(leak, came[:told], 480)
+    leak.lies(Grid(zero_s, grid.beat_s))
+    made = np.concatenate([first, cleaned(leak, came[told : told + RATE // 4], 480)])
+    click = made[round((zero_s - 0.02) * RATE) : round((zero_s + 0.15) * RATE)]
+    assert max(db(click[at : at + 240]) for at in range(0, len(click) - 240, 240)) < -65
+
+
+@pytest.mark.parametrize("late", [-150, 0, 250])
+def test_what_is_left_of_a_known_click_is_hushed_wherever_in_its_window_it_comes(late: int) -> None:
+    """A grid is told to some milliseconds; what a click may leave behind is reckoned from where it is loud."""
+    came, grid = back(3 * BAR_S, db=-32)
+    came = np.concatenate([np.zeros(RATE // 4, np.float32), came])
+    zero = round((grid.zero_s + 0.25) * RATE) - late
+    hiss = np.random.default_rng(440).normal(0, 10 ** (-85 / 20), len(came))
+    path = ClickPath(PULSE, RATE)
+    path.learn(-zero, came[: zero + RATE // 4].astype(np.float64))
+    assert path.known
+    left = 0.2 * came[zero : zero + 4800].astype(np.float64) + hiss[:4800]
+    path.hush(-1000, hiss[:1000])
+    path.hush(0, left)
+    assert max(db(left[at : at + 240]) for at in range(0, 4800, 240)) < -80
