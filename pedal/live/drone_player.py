@@ -35,7 +35,6 @@ class DronePlayer:
 
     make_sink : an output for every attempt.
     make_voice : the drone at a sample rate.
-    delay_s : what the drivers do not say of the way from here to the string and back to a reading.
     rate_hz : the rate to begin with; where the device has another, the voice is made anew.
     """
 
@@ -45,7 +44,6 @@ class DronePlayer:
         make_voice: Callable[[int], Voice],
         *,
         rate_hz: int,
-        delay_s: float = 0.0,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.fault = ""
@@ -60,15 +58,13 @@ class DronePlayer:
         self._away = False
         self._retry_s = 0.0
         self._broken: Exception | None = None
-        self._delay_s = delay_s
         self._output = OutputClock()
         self._beat_zero_s: float | None = None
 
     @property
     def beat_zero_s(self) -> float | None:
         """When the first beat of the pulse sounds or sounded, on the loop's clock; None while there is none."""
-        zero_s = self._beat_zero_s
-        return None if zero_s is None else zero_s + self._delay_s
+        return self._beat_zero_s
 
     def order(self, order: DroneOrder) -> None:
         """Hand the newest order over; never waits."""

@@ -119,7 +119,9 @@ class BackingNow:
         late = self.beside(state, verdict)
         more = [self._degree(state, verdict), vibrato_words(verdict), self._rise_words(verdict)]
         return replace(
-            card, timing="" if late is None else timing_words(late), more=tuple(words for words in more if words)
+            card,
+            timing="" if late is None else timing_words(late, sure=state.delay_heard),
+            more=tuple(words for words in more if words),
         )
 
     def _degree(self, state: PedalState, verdict: Verdict) -> str:
@@ -134,13 +136,17 @@ class BackingNow:
         return rise_words(tuple(self._rises))
 
 
-def timing_words(late_ms: float) -> str:
-    """Beside the beat, for a small screen.
+def timing_words(late_ms: float, *, sure: bool = True) -> str:
+    """Beside the beat, for a small screen; not `sure` while nobody knows what the drivers hide of the way.
 
     >>> timing_words(34.4), timing_words(-12.0), timing_words(0.3)
     ('34 ms late', '12 ms early', 'on the beat')
+    >>> timing_words(34.4, sure=False), timing_words(-3.0, sure=False)
+    ('~34 ms late', '~3 ms early')
     """
     whole = round(abs(late_ms))
+    if not sure:
+        return f"~{whole} ms {'early' if late_ms < 0 else 'late'}"
     return "on the beat" if not whole else f"{whole} ms {'late' if late_ms > 0 else 'early'}"
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from pedal.pitch.chord_fit import ChordFit, lines_of
+from pedal.pitch.click_finder import ClickFinder
 from pedal.pitch.click_path import CHUNK, LOUDEST_DB, ClickPath
 from pedal.pitch.leak import NEW_GATE_DB, Samples
 from pedal.pitch.way_back import WayBack
@@ -22,6 +23,8 @@ SURE_S = 0.03
 """So far from a crossing a chord sounds alone, however late the grid is known."""
 JUMPED_S = 0.015
 """A grid that moves by more is another one: the output ran dry. By less: it is told no better than that."""
+RAN_DRY_S = 0.005
+"""A grid that moves by more may say that the output ran dry: where clicks were heard before tells nothing."""
 STEP_S = 0.05
 """From window to window."""
 KNOWN_SHARE = 0.25
@@ -55,6 +58,7 @@ class ChordLeak:
         self._floor = 1.0
         self._fading, self._fades_until, self._begins_by = 0.0, 0, 0
         self._before: Floats = np.zeros(0)
+        self._finder: ClickFinder | None = None
         self._forget()
 
     def _forget(self) -> None:
@@ -85,6 +89,7 @@ class ChordLeak:
             self._fading = EXPECTED_SHARE * self._way.level * float(np.sqrt(loudest))
             self._fades_until = self._heard + round(FADE_S * self._rate)
         self._begins_by = self._heard + round(BEGINS_S * self._rate)
+        self._finder = None
         self._pulse, self._level_db, self._told, self._grid = pulse, level_db, None, None
         self._forget()
 
@@ -93,13 +98,18 @@ class ChordLeak:
         self._forget()
         self._before = self._before[:0]
 
-    def lies(self, grid: Grid | None) -> None:
-        """Where the pulse lies. A grid that jumps, because the output ran dry, is looked for in the sound."""
+    def lies(self, grid: Grid | None, *, heard: bool = False) -> None:
+        """Where the pulse lies. A grid that jumps, because the output ran dry, is looked for in the sound.
+
+        heard : it was moved to where the clicks were heard, and is sure.
+        """
         before, self._told = self._told, grid
-        if before is None or grid is None or not self._way.level:
+        if before is None or grid is None or heard or not self._way.level:
             if before is None or grid is None or abs(grid.zero_s - self._zero / self._rate) > JUMPED_S:
                 self._adopt(grid)
             return
+        if self._finder is not None and abs(grid.zero_s - before.zero_s) > RAN_DRY_S:
+            self._finder.forget()
         self._time.tell(grid.zero_s - self._zero / self._rate)
 
     def _adopt(self, grid: Grid | None) -> None:
@@ -107,10 +117,12 @@ class ChordLeak:
         if self._grid is not None:
             self._forget()
         self._grid = grid
-        if grid is not None and self._click_path is not None:
+        if grid is not None and self._click_path is not None and self._pulse is not None:
             self._zero = round(grid.zero_s * self._rate)
+            self._finder = ClickFinder(self._pulse, self._rate)
             # Where it is told late, the first click has been heard already, and how loud it was before that.
             begin = self._heard - len(self._before) - self._zero
+            self._finder.hear(begin, self._before)
             self._click_path.learn(begin, self._before)
             for at in range(0, len(self._before), CHUNK):
                 self._click_path.hush(begin + at, self._before[at : at + CHUNK].copy())
@@ -136,6 +148,8 @@ class ChordLeak:
             self._before = np.concatenate([self._before, samples])[-round(BEFORE_S * self._rate) :]
             made = self._hushed(samples, below)
             return samples if made is samples else made.astype(np.float32)
+        if self._finder is not None:
+            self._finder.hear(self._heard - self._zero, samples.astype(np.float64))
         start = 0
         pieces: list[Floats] = []
         while start < len(samples):
@@ -221,6 +235,12 @@ class ChordLeak:
         told = self._told
         if self._way.lost and told is not None and abs(told.zero_s - self._zero / self._rate) > JUMPED_S:
             self._adopt(told)
+
+    @property
+    def clicks_from_s(self) -> float | None:
+        """Where the first click lies by how the others were heard; None while they are not."""
+        later_s = None if self._finder is None else self._finder.later_s
+        return None if later_s is None else self._zero / self._rate + later_s
 
     @property
     def learned(self) -> int:

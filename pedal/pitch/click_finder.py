@@ -1,8 +1,8 @@
 """Samples and the beats of a pulse -> by how much later than told its clicks come back, where they are heard at all.
 
-What a driver tells of its delay is all that places the pulse, and an interface may hide as much again. Where clicks come back,
-through the air, a mixer or a cable, they tell it: each is looked for around its beat by what it is, and what is there in
-half of the last beats at the same place is the click. A pluck is never so exact, and a string that sounds on is no peak.
+What a driver tells of its delay is all that places the pulse, and an interface may hide as much again. Where clicks
+come back, through the air, a mixer or a cable, they tell it: each is looked for around its beat by what it is, and what
+is at one place in half of the last beats is the click. A pluck is never so exact, a string that sounds on is no peak.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ class ClickFinder:
         self._band = (hz > BAND[0] * pulse.click_hz) & (hz < BAND[1] * pulse.click_hz)
         self._like = np.fft.fft(click / np.linalg.norm(click), self._length).conj() * self._band
         self._shares: deque[Floats] = deque(maxlen=BEATS)
-        self._beat = 0
+        self._beat, self._looked_at = 0, 0
         self._tail: Floats = np.zeros(0)
         self._tail_to: int | None = None
         self.later_s: float | None = None
@@ -54,7 +54,12 @@ class ClickFinder:
     @property
     def over(self) -> bool:
         """Whether it has heard as many beats as it ever looks at."""
-        return self._beat >= LOOKED_AT_MOST
+        return self._looked_at >= LOOKED_AT_MOST
+
+    def forget(self) -> None:
+        """The output comes later or earlier from now on: what was heard until now tells nothing."""
+        self._shares.clear()
+        self.later_s, self._looked_at = None, 0
 
     def hear(self, at: int, samples: Floats) -> None:
         """The next samples, as they came in."""
@@ -71,6 +76,7 @@ class ClickFinder:
             self._beat += 1
             first = begin - (to - len(self._tail))
             if first >= 0:
+                self._looked_at += 1
                 self._look(self._tail[first : first + self._length])
 
     def _look(self, heard: Floats) -> None:

@@ -59,3 +59,12 @@ def test_before_the_first_ask_nothing_is_known() -> None:
     clock.asked(0.0, 0.0, 0.1)
     clock.forget()
     assert clock.zero_s is None
+
+
+def test_a_server_that_changes_its_buffer_for_another_program_moves_nothing() -> None:
+    """It asks 12 ms earlier and tells of 12 ms more: PulseAudio, when a recorder came and went."""
+    clock = OutputClock()
+    for block in range(100):
+        moved_s = 0.012 if 30 <= block < 60 else 0.0
+        clock.asked(0.04 * block - moved_s, 0.04 * block, 0.1 + moved_s)
+        assert clock.zero_s == (None if block < 3 else pytest.approx(0.1))

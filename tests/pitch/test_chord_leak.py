@@ -261,3 +261,19 @@ def test_what_is_left_of_a_known_click_is_hushed_wherever_in_its_window_it_comes
     path.hush(-1000, hiss[:1000])
     path.hush(0, left)
     assert max(db(left[at : at + 240]) for at in range(0, 4800, 240)) < -80
+
+
+@pytest.mark.parametrize("hidden_s", [-0.012, 0.0, 0.047])
+def test_what_drivers_hide_of_the_way_is_heard_in_the_count_in(hidden_s: float) -> None:
+    came, grid = back(2 * BAR_S, db=-40)
+    came = np.concatenate([np.zeros(RATE // 2, np.float32), came])
+    true_s = grid.zero_s + 0.5
+    leak = ChordLeak(RATE)
+    leak.follow(PULSE)
+    leak.lies(Grid(true_s - hidden_s, grid.beat_s))
+    assert leak.clicks_from_s is None
+    cleaned(leak, came, 1536)
+    assert leak.clicks_from_s == pytest.approx(true_s, abs=0.001)
+    leak.lies(Grid(true_s, grid.beat_s), heard=True)
+    leak.follow(None)
+    assert leak.clicks_from_s is None

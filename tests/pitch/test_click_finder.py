@@ -1,4 +1,4 @@
-"""Where the pedal's own clicks come back, told by the sound: through a quiet leak, under notes, and never where none is."""
+"""Where the pedal's own clicks come back, told by the sound: through a quiet leak, and never where none is."""
 
 from __future__ import annotations
 
