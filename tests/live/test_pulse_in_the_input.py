@@ -89,7 +89,7 @@ def test_sampled_bends_are_all_judged_and_nothing_else(
 @pytest.mark.parametrize("ppm", [50, -50])
 @pytest.mark.parametrize("bars", [(ONE,), TWELVE_BARS], ids=["one_chord", "twelve_bars"])
 def test_two_devices_with_a_clock_each_are_no_harder(ppm: int, bars: tuple[tuple[float, ...], ...]) -> None:
-    """Quartz differs by some 50 ppm (common practice, no source): over a chorus the chords come two milliseconds off."""
+    """Quartz differs by some 50 ppm (common practice, no source): over a chorus chords come two milliseconds off."""
     take, onsets = sampled(CLEAN_GUITAR)
     hiss = np.random.default_rng(440).normal(0, 10 ** (-80 / 20), 3 * RATE)
     take = np.concatenate([hiss, take])  # the count-in is over by then
