@@ -1,9 +1,9 @@
 """Samples with the pedal's own chords in time in them -> the same without them, as far as they come back.
 
-What is played is known to the last phase, so it is enough to learn the way back (`way_back.py`): a fifth of a second in
-which nothing else sounds, and the count-in is one. What was learned holds for every chord that has the partial, and is
-taken off from then on, also under a note. Clicks are learned as a sound (`click_path.py`). Before a grid is known
-nothing is done.
+What is played is known to the last phase, so it is enough to learn the way back (`way_back.py`): a fifth of a second of
+a chord, also beside a string. What was learned holds for every chord that has the partial, and is taken off from then
+on, also under a note. Clicks are learned as a sound (`click_path.py`), and in the count-in, which is clicks alone, tell
+how two clocks differ. Before a grid is known nothing is done.
 """
 
 from __future__ import annotations
@@ -31,6 +31,8 @@ KNOWN_SHARE = 0.25
 """A chord counts as known once no more of its power than this may come back otherwise."""
 EXPECTED_SHARE = 2.0
 """What is no louder than this beside a chord that is not known yet is taken for it."""
+NEW_UNTIL_BEAT = COUNT_IN_BEATS + 1
+"""The first chord is known by then; and until then what is soft is taken for it, if nothing louder was heard before."""
 FADE_S = 0.8
 """So long does a pulse that was switched off go on: its fade, and the way through the drivers."""
 BEGINS_S = 2.0
@@ -169,7 +171,11 @@ class ChordLeak:
         self._look_in -= count
         chords, hushed_below = self._chords(pulse, at, count)
         made = rest - chords
-        clicks.learn(at - round(late), made + ticks)
+        clicks.learn(at - round(late), made + ticks, tells_time=not self._way.level)
+        for at_s, earlier_s, alike in clicks.told:
+            # Clicks are laid side by side by whole samples.
+            self._time.follow(-earlier_s - (late - round(late)) / self._rate, at_s, alike)
+        clicks.told.clear()
         clicks.hush(at - round(late), made)
         if self._look_in <= 0:
             self._look_in = round(STEP_S * self._rate)
@@ -193,11 +199,11 @@ class ChordLeak:
             fit = self._fits.get(stretch.hz)
             if fit is None:
                 continue
-            share = stretch.share * crossed(times, stretch.start_s, stretch.end_s)
+            share = crossed(times, stretch.start_s, stretch.end_s)
             made += share * fit.wave(self._way.ways, times[0], count)
             if self._way.unknown(fit.lines, fit.powers) > KNOWN_SHARE:
-                expected = EXPECTED_SHARE * self._way.level * float(np.sqrt(fit.power)) * stretch.share
-                new = self._quiet_so_far and not self._way.level and times[0] < COUNT_IN_BEATS * pulse.beat_s
+                expected = EXPECTED_SHARE * self._way.level * float(np.sqrt(fit.power))
+                new = self._quiet_so_far and not self._way.level and times[0] < NEW_UNTIL_BEAT * pulse.beat_s
                 hushed_below = max(hushed_below, expected, 10 ** (NEW_GATE_DB / 20) if new else 0.0)
         return made, hushed_below
 
@@ -219,7 +225,7 @@ class ChordLeak:
         middle_s = from_s + length / 2 / self._rate
         first_s = from_s - self._time.late(middle_s)
         around = pulse.stretches(first_s - alone_s, first_s + length / self._rate + alone_s)
-        if not around or first_s < 0.0 or len({(each.hz, each.share) for each in around}) > 1:
+        if not around or first_s < 0.0 or len({each.hz for each in around}) > 1:
             return
         fit = self._fits.get(around[0].hz)
         if fit is None:
@@ -227,10 +233,7 @@ class ChordLeak:
         loudest = LOUD_SHARE * self._way.level * np.sqrt(fit.power)
         if self._way.level and float(self._window @ self._window) > loudest**2 * length:
             return
-        share = around[0].share
-        seen = self._time.look(
-            lambda late_s: fit.see(self._window, from_s - late_s, share), self._way, fit.powers, middle_s
-        )
+        seen = self._time.look(lambda late_s: fit.see(self._window, from_s - late_s), self._way, fit.powers, middle_s)
         self._way.learn(seen, fit.powers)
         told = self._told
         if self._way.lost and told is not None and abs(told.zero_s - self._zero / self._rate) > JUMPED_S:

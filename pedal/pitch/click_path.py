@@ -59,6 +59,9 @@ class ClickPath:
         """What comes back of a bar's first click, from `BEFORE_S` before it on."""
         self._left = 0.0
         self._turn_doubt = FIRST_TURN**2
+        self._tells_time = False
+        self.told: list[tuple[float, float, float]] = []
+        """When a click came, from the first beat; by how much earlier than is known; both seconds; how alike, to 1."""
         self._at_click: int | None = None
         self._before_it = 1.0
         self._newest: float | None = None
@@ -81,8 +84,13 @@ class ClickPath:
                     made[low:high] += share * loud * self.click[low - first : high - first]
         return made
 
-    def learn(self, at: int, samples: Floats) -> None:
-        """The next samples, without everything else that is known of; counted as if nothing had come later since."""
+    def learn(self, at: int, samples: Floats, *, tells_time: bool = False) -> None:
+        """The next samples, without everything else that is known of; counted as if nothing had come later since.
+
+        tells_time : nothing else tells by how much later all comes: a click that does is put into `told`, and what is
+            known stays where it is; else that is moved.
+        """
+        self._tells_time = tells_time
         moved = at - self._tail_from - len(self._tail)
         if abs(moved) <= DRIFTS_BY:
             self._tail_from += moved
@@ -98,16 +106,16 @@ class ClickPath:
             start, loud = self._waiting.popleft()
             begin = start - self._before - self._tail_from
             if begin >= 0:
-                self._take(self._tail[begin : begin + len(self.click)], loud)
+                self._take(self._tail[begin : begin + len(self.click)], loud, start / self._rate)
         keep = min(len(self._tail), self._before + self._after + len(samples))
         self._tail_from += len(self._tail) - keep
         self._tail = self._tail[len(self._tail) - keep :]
 
-    def _take(self, heard: Floats, loud: float) -> None:
+    def _take(self, heard: Floats, loud: float, at_s: float) -> None:
         beside, tail = heard[: round(BESIDE_S * self._rate)], heard[-round(TAIL_S * self._rate) :]
         else_there = max(float(np.mean(beside**2)), float(np.mean(tail**2)), LEAST_DOUBT * float(np.mean(heard**2)))
         if self.known:
-            self._turn_to(heard / loud)
+            self._turn_to(heard / loud, at_s)
             else_there = max(else_there, float(np.mean((heard - loud * self.click) ** 2)))
         weight = loud**2 / (else_there + 1e-12)
         self._sum = FORGETS * self._sum + weight / loud * heard
@@ -118,7 +126,7 @@ class ClickPath:
         whole = self.click[: len(self.click) // CHUNK * CHUNK].reshape(-1, CHUNK)
         self._left = LEFT_SHARE * float(np.sqrt(np.max(np.mean(whole**2, axis=1))))
 
-    def _turn_to(self, heard: Floats) -> None:
+    def _turn_to(self, heard: Floats, at_s: float) -> None:
         """Move what is known by the part of a sample that a click, heard alone, came later: clocks that differ."""
         spectrum = np.fft.rfft(self.click)
         like = 2.0 * np.fft.rfft(heard) * spectrum.conj()
@@ -128,11 +136,15 @@ class ClickPath:
         self._turn_doubt += TURNS**2
         if alike < ALIKE:
             return
+        turn = float(np.angle(likeness)) / (2 * np.pi * self._pulse.click_hz)
+        if self._tells_time:
+            self.told.append((at_s, turn, alike))
+            return
         told = (1.0 - alike**2) / (2.0 * alike**2)
         gain = self._turn_doubt / (self._turn_doubt + told)
         self._turn_doubt *= 1.0 - gain
-        turns = gain * float(np.angle(likeness)) / (2 * np.pi) / (self._pulse.click_hz / self._rate)
-        later = np.exp(2j * np.pi * np.fft.rfftfreq(len(heard)) * turns)
+        # Later by so much is a turn back at each frequency; the angle of the likeness has that sign already.
+        later = np.exp(2j * np.pi * np.fft.rfftfreq(len(heard)) * gain * turn * self._rate)
         self._sum = np.fft.irfft(np.fft.rfft(self._sum) * later, len(heard))
         self.click = np.fft.irfft(spectrum * later, len(heard))
 

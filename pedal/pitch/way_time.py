@@ -62,7 +62,7 @@ class WayTime:
             shift_s, alike = self._likeliest(seen, way, powers, (NEAR_S, NEAR_STEP_S), clear=clear)
             if alike > ALIKE:
                 self._jumped_to_s = None
-                self._follow(shift_s, at_s, alike)
+                self.follow(shift_s, at_s, alike)
                 return see(self.late(at_s))
         shift_s, alike = self._likeliest(seen, way, powers, (FAR_S, FAR_STEP_S), clear=True)
         to_s = late_s + shift_s
@@ -95,8 +95,11 @@ class WayTime:
         shift_s, alike = _best(sent * found.conj() * ways, self._hz[lines][which], *steps)
         return shift_s, alike / float(np.sqrt(here * there))
 
-    def _follow(self, shift_s: float, at_s: float, alike: float) -> None:
-        """A step of a Kalman filter of lateness and drift."""
+    def follow(self, shift_s: float, at_s: float, alike: float) -> None:
+        """Something at `at_s` came so much later still, and was so much like what was known, 0 to 1.
+
+        A step of a Kalman filter of lateness and drift.
+        """
         gone_s = max(0.0, at_s - self._at_s)
         step = np.array([[1.0, gone_s], [0.0, 1.0]])
         spread = step @ self._spread @ step.T + np.diag([1e-14, DRIFT_WANDERS * gone_s])

@@ -130,7 +130,7 @@ class _Playing:
         made, times = np.zeros(len(at)), at / self._rate
         for stretch in self.pulse.stretches(times[0] - CROSSING_S / 2, times[-1] + CROSSING_S / 2):
             if stretch.hz:
-                share = stretch.share * crossed(times, stretch.start_s, stretch.end_s)
+                share = crossed(times, stretch.start_s, stretch.end_s)
                 # Phases follow from the time since the first beat, so a chord that comes back is what it was.
                 made += share * self._layers[stretch.hz].wave(int(at[0]), len(at))
         return made
