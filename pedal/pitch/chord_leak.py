@@ -31,6 +31,8 @@ KNOWN_SHARE = 0.25
 """A chord counts as known once no more of its power than this may come back otherwise."""
 EXPECTED_SHARE = 2.0
 """What is no louder than this beside a chord that is not known yet is taken for it."""
+SILENT_DB = -50.0
+"""RMS. Where it is softer as the first chord begins, no string sounds on into it."""
 NEW_UNTIL_BEAT = COUNT_IN_BEATS + 1
 """The first chord is known by then; and until then what is soft is taken for it, if nothing louder was heard before."""
 FADE_S = 0.8
@@ -72,7 +74,7 @@ class ChordLeak:
         self._way, self._time = WayBack(len(lines)), WayTime(lines)
         self._click_path = None if self._pulse is None else ClickPath(self._pulse, self._rate)
         self._zero = 0 if self._grid is None else round(self._grid.zero_s * self._rate)
-        self._quiet_so_far = True
+        self._quiet_so_far = self._quiet_before_chords = True
         length = next(iter(self._fits.values())).length if self._fits else 0
         self._window: Floats = np.zeros(length)
         self._filled = 0
@@ -171,6 +173,8 @@ class ChordLeak:
         self._look_in -= count
         chords, hushed_below = self._chords(pulse, at, count)
         made = rest - chords
+        if (at + count - late) / self._rate < COUNT_IN_BEATS * pulse.beat_s - CROSSING_S:
+            self._quiet_before_chords = _level(made) < 10 ** (SILENT_DB / 20)
         clicks.learn(at - round(late), made + ticks, tells_time=not self._way.level)
         for at_s, earlier_s, alike in clicks.told:
             # Clicks are laid side by side by whole samples.
@@ -184,7 +188,7 @@ class ChordLeak:
 
     def _hushed(self, samples: Floats | Samples, below: float) -> Floats:
         """The samples; what is softer than `below` no louder than the room is."""
-        level = float(np.sqrt(samples @ samples / len(samples)))
+        level = _level(samples)
         self._quiet_so_far &= level < 10 ** (NEW_GATE_DB / 20)
         if self._floor < level < below:
             return np.asarray(samples * (self._floor / level))
@@ -203,7 +207,11 @@ class ChordLeak:
             made += share * fit.wave(self._way.ways, times[0], count)
             if self._way.unknown(fit.lines, fit.powers) > KNOWN_SHARE:
                 expected = EXPECTED_SHARE * self._way.level * float(np.sqrt(fit.power))
-                new = self._quiet_so_far and not self._way.level and times[0] < NEW_UNTIL_BEAT * pulse.beat_s
+                new = (
+                    (self._quiet_so_far or self._quiet_before_chords)
+                    and not self._way.level
+                    and times[0] < NEW_UNTIL_BEAT * pulse.beat_s
+                )
                 hushed_below = max(hushed_below, expected, 10 ** (NEW_GATE_DB / 20) if new else 0.0)
         return made, hushed_below
 
@@ -250,3 +258,8 @@ class ChordLeak:
         """How many of the chords are known."""
         every = self._fits.values()
         return sum(self._way.level > 0 and self._way.unknown(each.lines, each.powers) < KNOWN_SHARE for each in every)
+
+
+def _level(samples: Floats | Samples) -> float:
+    """Root of the mean square."""
+    return float(np.sqrt(samples @ samples / len(samples)))
