@@ -190,6 +190,7 @@ class ChordLeak:
         """The samples; what is softer than `below` no louder than the room is."""
         level = _level(samples)
         self._quiet_so_far &= level < 10 ** (NEW_GATE_DB / 20)
+        self._quiet_before_chords &= level < 10 ** (NEW_GATE_DB / 20)
         if self._floor < level < below:
             return np.asarray(samples * (self._floor / level))
         self._floor = min(level, FLOOR_RISES * self._floor)
