@@ -9,7 +9,7 @@ from statistics import median
 from pedal.modes.drone import STEPS, DroneOrder, drone_hz
 from pedal.modes.input_events import BeatsBegan, InputEvent, LivePitch
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.screen_model import VerdictCard
+from pedal.modes.screen_model import Side, VerdictCard
 from pedal.modes.state import PedalState
 from pedal.progress.need import spread_of
 from pedal.progress.time_and_vibrato import evenness_word
@@ -28,6 +28,8 @@ LEAST_RISES = 4
 """Rises that are looked at together, and how many it takes to speak of them."""
 EVEN_SHARE = 0.15
 """Rises that scatter by no more than this share of their middle are called even. A choice, with no study behind it."""
+NOTICED_MS = 20.0
+"""A guitarist notices 20 ms, hardly 10 (Jack et al. 2018, Music Perception 36, 109: abstract)."""
 UNHEARD_S = 4.0
 """An output that has told nothing of its beat for so long plays none; one that opens does within a second."""
 
@@ -121,6 +123,7 @@ class BackingNow:
         return replace(
             card,
             timing="" if late is None else timing_words(late, sure=state.delay_heard),
+            side="" if late is None or not state.delay_heard else side_of(late),
             more=tuple(words for words in more if words),
         )
 
@@ -134,6 +137,17 @@ class BackingNow:
         if verdict.rise_s and verdict.verdict != "unclear":
             self._rises.append(verdict.rise_s)
         return rise_words(tuple(self._rises))
+
+
+def side_of(late_ms: float) -> Side:
+    """Of the beat, for a glance; what no player notices is on it.
+
+    >>> side_of(34.0), side_of(-50.0), side_of(19.0)
+    ('late', 'early', 'on')
+    """
+    if abs(late_ms) <= NOTICED_MS:
+        return "on"
+    return "late" if late_ms > 0 else "early"
 
 
 def timing_words(late_ms: float, *, sure: bool = True) -> str:

@@ -35,6 +35,7 @@ from pedal.modes.screen_model import (
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
 from pedal.screen.marks import (
+    SIDE_COLUMNS,
     draw_badge,
     draw_between,
     draw_chord,
@@ -45,6 +46,7 @@ from pedal.screen.marks import (
     draw_name,
     draw_place,
     draw_rungs,
+    draw_side,
 )
 from pedal.screen.phrases import (
     bend_words,
@@ -147,9 +149,11 @@ def _watch(canvas: Canvas, model: WatchScreen) -> None:
 def _judged(canvas: Canvas, card: VerdictCard, string: StringPicture, status: Status) -> None:
     """A verdict has the canvas; while chords go on, the one that sounds takes the place of the small string."""
     goes_on = bool(status.chord) and card.figure is not None
-    draw_verdict(canvas, card, string, emblem=not goes_on)
+    free = draw_verdict(canvas, card, string, emblem=not goes_on)
     if goes_on:
-        draw_chord(canvas, status.chord, canvas.width - 1, 2, beat=status.beat)
+        right = draw_chord(canvas, status.chord, canvas.width - 1, 2, beat=status.beat) - 5
+        if card.side and right - SIDE_COLUMNS > free - 2:
+            draw_side(canvas, card.side, right, 2)
 
 
 def _write_scale(canvas: Canvas, key: str) -> None:

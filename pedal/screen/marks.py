@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pedal.modes.screen_model import Status
+from pedal.modes.screen_model import Side, Status
 from pedal.screen.canvas import DARK, LARGE, LARGE_TIGHT, LIT, MEDIUM, SMALL, Canvas, Lettering, cut, fitting
 from pedal.screen.letters import SMALL_FACE
 from pedal.screen.phrases import drone_words, key_within, troubles
@@ -14,6 +14,7 @@ from pedal.theory.spelling import for_eyes
 APART = 4
 """Columns that part two words of a line at the least."""
 RUNG_DOTS = 6
+SIDE_COLUMNS = 17
 BETWEEN_APART = 4
 
 
@@ -105,10 +106,10 @@ def draw_chord(
     beat: int = 0,
     beat_y: int | None = None,
     lettering: Lettering = LARGE_TIGHT,
-) -> None:
+) -> int:
     """A chord, ending before the column `right`: its root to be read standing, where bends may follow it.
 
-    What kind it is stands small: it is the same in all bars, and a small m is no capital.
+    What kind it is stands small: it is the same in all bars, and a small m is no capital. Returns its first column.
     """
     root = chord[:2] if chord[1:2] in ("b", "#") else chord[:1]
     kind = chord[len(root) :]
@@ -117,6 +118,19 @@ def draw_chord(
     end = canvas.write(for_eyes(root), x, y, lettering, standing=lettering is LARGE_TIGHT)
     canvas.write(kind, end + 1, y + lettering.cap_rows - SMALL.cap_rows)
     draw_beat(canvas, beat, right, y + lettering.cap_rows + 2 if beat_y is None else beat_y)
+    return x
+
+
+def draw_side(canvas: Canvas, side: Side, right: int, y: int) -> None:
+    """A post for the beat, before the column `right`: a flag before it says early, after it late; a block, on it."""
+    middle = right - SIDE_COLUMNS // 2 - 1
+    canvas.fill(middle - 1, y, 3, LARGE.cap_rows)
+    if side == "on":
+        canvas.fill(middle - 5, y + 7, 11, 10)
+        return
+    for step in range(7):
+        columns = 7 - step if side == "late" else step + 1
+        canvas.fill(middle + 2 + step if side == "late" else middle - 8 + step, y + 12 - columns, 1, 2 * columns)
 
 
 def draw_beat(canvas: Canvas, beat: int, right: int, y: int) -> None:

@@ -80,6 +80,7 @@ def test_a_bend_is_early_or_late_by_what_it_was(off_ms: float) -> None:
     side = "late" if off_ms > 0 else "early"
     words = pedal.screen().verdict.timing
     assert words == "on the beat" if off_ms == 0.0 else side in words
+    assert pedal.screen().verdict.side == ("on" if abs(off_ms) <= 20 else side)
 
 
 def test_a_bend_that_arrives_just_before_the_bar_was_meant_for_its_chord() -> None:
@@ -255,6 +256,7 @@ def test_while_nobody_knows_what_the_drivers_hide_early_and_late_are_told_as_abo
     in_time(pedal, zero_s=0.25)
     play(pedal, *ended(a_bend_that_arrives(20.284)))
     assert pedal.screen().verdict.timing.startswith("~3")
+    assert pedal.screen().verdict.side == "", "no sign for what is not known"
     play(pedal, DelayHeard(22.0, 12.5))
     play(pedal, *ended(a_bend_that_arrives(24.284)))
     assert pedal.screen().verdict.timing.startswith("3")
