@@ -2,7 +2,7 @@
 
 The sample that is newest when a block is taken in lies so much before or after the clock; taken in late, it seems older
 than it is. So the least late of the last seconds counts. What drivers hide between string and reading, or between
-sample and speaker, is added by `time.delay_ms` of the settings.
+sample and speaker, is the pedal's to add: it hears it by its clicks, or is told by `time.delay_ms`.
 """
 
 from __future__ import annotations
@@ -51,6 +51,11 @@ class BeatFinder:
         self._shifts.append((now_s, shift_s))
         while self._shifts[0][0] < now_s - LOOK_BACK_S:
             self._shifts.popleft()
+
+    @property
+    def told_s(self) -> float | None:
+        """Where the first beat lies, as last told."""
+        return self._told.zero_s
 
     def moved(self, pulse: Pulse | None) -> Moved | None:
         """Where the beat lies, if that is news; None else."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import threading
 import time
-from collections import deque
 from collections.abc import Callable
 from typing import Protocol
 
@@ -12,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.errors import DeviceError
+from pedal.live.output_clock import OutputClock
 from pedal.live.worker import Mailbox
 from pedal.modes.drone import SILENCE, DroneOrder, LickOrder
 from pedal.ports import AudioSink
@@ -20,8 +20,6 @@ from pedal.synth.lick_voice import Inner
 FADE_S = 0.5
 """Longer than the drone's own fade to silence: only then is the stream closed."""
 RETRY_S = 2.0
-BEAT_LOOKS = 15
-"""Blocks of the output whose middle tells where the beat lies: half a second of them."""
 _PATIENCE_S = 0.1
 
 
@@ -37,7 +35,6 @@ class DronePlayer:
 
     make_sink : an output for every attempt.
     make_voice : the drone at a sample rate.
-    delay_s : what the drivers do not say of the way from here to the string and back to a reading.
     rate_hz : the rate to begin with; where the device has another, the voice is made anew.
     """
 
@@ -47,7 +44,6 @@ class DronePlayer:
         make_voice: Callable[[int], Voice],
         *,
         rate_hz: int,
-        delay_s: float = 0.0,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.fault = ""
@@ -62,17 +58,13 @@ class DronePlayer:
         self._away = False
         self._retry_s = 0.0
         self._broken: Exception | None = None
-        self._delay_s = delay_s
-        self._zeros: deque[float] = deque(maxlen=BEAT_LOOKS)
+        self._output = OutputClock()
+        self._beat_zero_s: float | None = None
 
     @property
     def beat_zero_s(self) -> float | None:
-        """When the first beat of the pulse sounds or sounded, on the loop's clock; None while there is none.
-
-        The middle of the last looks: a driver that is late once moves no beat.
-        """
-        zeros = sorted(self._zeros)
-        return zeros[len(zeros) // 2] + self._delay_s if zeros else None
+        """When the first beat of the pulse sounds or sounded, on the loop's clock; None while there is none."""
+        return self._beat_zero_s
 
     def order(self, order: DroneOrder) -> None:
         """Hand the newest order over; never waits."""
@@ -139,10 +131,10 @@ class DronePlayer:
     def _look(self, voice: Voice, now_s: float, rendered: int) -> None:
         """Where the first beat lies by this block, which was made from `now_s` on and sounds after the sink's delay."""
         sink, zero = self._sink, voice.beat_zero
-        if zero is None or sink is None:
-            self._zeros.clear()
-        else:
-            self._zeros.append(now_s + sink.delay_s + (zero - rendered) / self._rate_hz)
+        if sink is not None:
+            self._output.asked(now_s, rendered / self._rate_hz, sink.delay_s)
+        begun_s = self._output.zero_s
+        self._beat_zero_s = None if zero is None or begun_s is None else begun_s + zero / self._rate_hz
 
     def _obey(self) -> None:
         if self._away or self._clock() < self._retry_s:
@@ -185,9 +177,10 @@ class DronePlayer:
 
     def _close(self) -> None:
         sink, self._sink, self._voice = self._sink, None, None
-        self._zeros.clear()
         if sink is not None:
             sink.close()
+        self._output.forget()
+        self._beat_zero_s = None
 
 
 def _samples_of(order: LickOrder, rate_hz: int) -> NDArray[np.float32]:

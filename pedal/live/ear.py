@@ -58,10 +58,15 @@ class Ear:
         self.expect(order)
         self._chords.begin_anew()
 
-    def lies(self, grid: Grid | None) -> None:
-        """Where the pulse that is played lies on the axis of the samples."""
+    def lies(self, grid: Grid | None, *, heard: bool = False) -> None:
+        """Where the pulse that is played lies on the axis of the samples; `heard`: by its clicks."""
         self._grid = grid
-        self._chords.lies(grid)
+        self._chords.lies(grid, heard=heard)
+
+    @property
+    def clicks_from_s(self) -> float | None:
+        """Where the pulse's first beat lies by its clicks as they come in; None where they are not heard."""
+        return self._chords.clicks_from_s if self._leak is not None else None
 
     def clean(self, samples: Samples, *, lost_samples: int = 0) -> Samples:
         """The samples without the drone; `lost_samples` were lost just before them."""

@@ -28,6 +28,7 @@ from pedal.modes.feet import Feet
 from pedal.modes.input_events import (
     BeatsBegan,
     Command,
+    DelayHeard,
     DevicesFound,
     InputEvent,
     LivePitch,
@@ -50,6 +51,8 @@ QUICK_FRAME_S = 1 / 64
 QUICK_DELAY_S = 0.012
 """Only on a panel that is this quick, half its own scan included; a full I2C frame takes longer."""
 FEET_S = 0.01
+MOVED_MS, MOST_DELAY_MS = 2.5, 500.0
+"""A delay that is heard to differ by less is the same; one that is longer is none."""
 _PATIENCE_S = 0.05
 _SWEEP_S = 60.0
 NOTICE_S, _NOTICE_AFTER_S = 5.0, 3.0
@@ -100,7 +103,8 @@ class Engine:
         self._play = play
         self._script, self._clock = list(script), clock
         self._look_ahead, self._delay_s, self._live = LookAhead(), delay_s, live
-        self._beats = BeatFinder(beat_zero_s, clock)
+        self._beats = BeatFinder(lambda: _later(beat_zero_s(), pedal.settings.delay_ms), clock)
+        self._learned_delay = False
         self._use_device, self._device = use_device, pedal.settings.device
         self._make_takes: Callable[[int], Takes] | None = make_takes
         self._takes: Takes | None = None
@@ -336,7 +340,20 @@ class Engine:
         if moved is not None:
             self._step(BeatsBegan(self._heard_s, moved.zero_s, moved.beat_s))
             if self._ear is not None:
-                self._ear.lies(moved.grid)
+                self._ear.lies(moved.grid, heard=self._learned_delay)
+            self._learned_delay = False
+        self._learn_delay()
+
+    def _learn_delay(self) -> None:
+        """What the drivers hide of the way out and back, where the clicks are heard to come back."""
+        told_s, heard_s = self._beats.told_s, self._ear.clicks_from_s if self._ear is not None else None
+        if told_s is None or heard_s is None:
+            return
+        state = self._pedal.settings
+        delay_ms = state.delay_ms + 1000 * (heard_s - told_s)
+        if abs(delay_ms) <= MOST_DELAY_MS and (not state.delay_heard or abs(delay_ms - state.delay_ms) > MOVED_MS):
+            self._learned_delay = True
+            self._step(DelayHeard(self._heard_s, delay_ms))
 
     def _show(self, *, at_once: bool = False) -> None:
         """A frame, if one is due; and what may be done between frames."""
@@ -381,3 +398,7 @@ class Engine:
         if now_s >= self._sweep_due_s + (0.0 if quiet else 10 * _SWEEP_S):
             self._sweep_due_s = now_s + _SWEEP_S
             gc.collect()
+
+
+def _later(time_s: float | None, delay_ms: float) -> float | None:
+    return None if time_s is None else time_s + delay_ms / 1000

@@ -270,7 +270,6 @@ def _drone_player(settings: Settings, pedal: Pedal) -> DronePlayer:
         lambda: wiring.audio_output(audio, pedal.settings.device),
         lambda rate: wiring.drone_voice(audio, rate),
         rate_hz=audio.rate_hz,
-        delay_s=settings.time.delay_ms / 1000,
     )
 
 

@@ -60,6 +60,8 @@ def starting_state(settings: Settings) -> PedalState:
         bpm=settings.time.tempo_bpm,
         feel=cast(Feel, settings.time.feel),
         follow=cast(Follow, settings.time.bends_to),
+        delay_ms=settings.time.delay_ms,
+        delay_heard=settings.time.delay_ms != 0.0,
         players=settings.players.names,
         player=(*settings.players.names, "")[0],
         hands=tuple(zip(settings.players.names, settings.players.heavy_n, strict=False)),

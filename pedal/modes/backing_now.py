@@ -9,7 +9,7 @@ from statistics import median
 from pedal.modes.drone import STEPS, DroneOrder, drone_hz
 from pedal.modes.input_events import BeatsBegan, InputEvent, LivePitch
 from pedal.modes.log_entry import LogEntry
-from pedal.modes.screen_model import VerdictCard
+from pedal.modes.screen_model import Side, VerdictCard
 from pedal.modes.state import PedalState
 from pedal.progress.need import spread_of
 from pedal.progress.time_and_vibrato import evenness_word
@@ -28,6 +28,8 @@ LEAST_RISES = 4
 """Rises that are looked at together, and how many it takes to speak of them."""
 EVEN_SHARE = 0.15
 """Rises that scatter by no more than this share of their middle are called even. A choice, with no study behind it."""
+NOTICED_MS = 20.0
+"""A guitarist notices 20 ms, hardly 10 (Jack et al. 2018, Music Perception 36, 109: abstract)."""
 UNHEARD_S = 4.0
 """An output that has told nothing of its beat for so long plays none; one that opens does within a second."""
 
@@ -119,7 +121,10 @@ class BackingNow:
         late = self.beside(state, verdict)
         more = [self._degree(state, verdict), vibrato_words(verdict), self._rise_words(verdict)]
         return replace(
-            card, timing="" if late is None else timing_words(late), more=tuple(words for words in more if words)
+            card,
+            timing="" if late is None else timing_words(late, sure=state.delay_heard),
+            side="" if late is None or not state.delay_heard else side_of(late),
+            more=tuple(words for words in more if words),
         )
 
     def _degree(self, state: PedalState, verdict: Verdict) -> str:
@@ -134,13 +139,28 @@ class BackingNow:
         return rise_words(tuple(self._rises))
 
 
-def timing_words(late_ms: float) -> str:
-    """Beside the beat, for a small screen.
+def side_of(late_ms: float) -> Side:
+    """Of the beat, for a glance; what no player notices is on it.
+
+    >>> side_of(34.0), side_of(-50.0), side_of(19.0)
+    ('late', 'early', 'on')
+    """
+    if abs(late_ms) <= NOTICED_MS:
+        return "on"
+    return "late" if late_ms > 0 else "early"
+
+
+def timing_words(late_ms: float, *, sure: bool = True) -> str:
+    """Beside the beat, for a small screen; not `sure` while nobody knows what the drivers hide of the way.
 
     >>> timing_words(34.4), timing_words(-12.0), timing_words(0.3)
     ('34 ms late', '12 ms early', 'on the beat')
+    >>> timing_words(34.4, sure=False), timing_words(-3.0, sure=False)
+    ('~34 ms late', '~3 ms early')
     """
     whole = round(abs(late_ms))
+    if not sure:
+        return f"~{whole} ms {'early' if late_ms < 0 else 'late'}"
     return "on the beat" if not whole else f"{whole} ms {'late' if late_ms > 0 else 'early'}"
 
 

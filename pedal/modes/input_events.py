@@ -93,7 +93,15 @@ class BeatsBegan:
     beat_s: float
 
 
+@frozen
+class DelayHeard:
+    """By its own clicks the pedal heard what the drivers hide of the way out and back in, milliseconds."""
+
+    time_s: float
+    delay_ms: float
+
+
 Heard = LivePitch | Reading | NoteEvent | Verdict
 """What came from the strings."""
 
-InputEvent = Heard | Command | SwitchTrouble | LogPaused | PartFailed | DevicesFound | BeatsBegan
+InputEvent = Heard | Command | SwitchTrouble | LogPaused | PartFailed | DevicesFound | BeatsBegan | DelayHeard

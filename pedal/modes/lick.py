@@ -220,7 +220,7 @@ class Licks(Mode):
         """Where the bends of a pass lay beside the beat, in the middle; "" without a pulse or a bend."""
         beside = (self._backing.beside(self._state, verdict) for verdict in verdicts)
         late_ms = [ms for ms in beside if ms is not None]
-        return timing_words(median(late_ms)) if late_ms else ""
+        return timing_words(median(late_ms), sure=self._state.delay_heard) if late_ms else ""
 
     # The foot
 

@@ -21,6 +21,8 @@ Chosen = TypeVar("Chosen", bound=str)
 A4_LEAST_HZ, A4_MOST_HZ = 400.0, 480.0
 TOLERANCE_LEAST_CENTS, TOLERANCE_MOST_CENTS = 0.5, 50.0
 FAINTEST_DB = -60.0
+DELAY_MOST_MS = 500.0
+_HEARD = " heard"
 NEAR_PER_TRUE = 2.5
 """The menu moves both bands of bends together, in the proportion of the defaults (25 to 10)."""
 
@@ -47,6 +49,7 @@ def remember(state: PedalState) -> Memory:
         "bpm": state.bpm,
         "feel": state.feel,
         "follow": state.follow,
+        "delay": delay_words(state),
         "drone_db": state.drone_db,
         "density": state.density,
         "device": state.device,
@@ -63,6 +66,17 @@ def restore(state: PedalState, memory: Mapping[str, object]) -> PedalState:
             except ValueError:  # torn or edited by hand: the player's own settings stand
                 continue
     return state
+
+
+def delay_words(state: PedalState) -> str:
+    """The delay in one word, so that a setting that is changed overrules it whole: "12.5 heard", "0"."""
+    return f"{state.delay_ms:g}{_HEARD if state.delay_heard else ''}"
+
+
+def _delay(state: PedalState, seen: object) -> PedalState:
+    words = _word(seen)
+    delay_ms = _number(float(words.removesuffix(_HEARD)), -DELAY_MOST_MS, DELAY_MOST_MS)
+    return replace(state, delay_ms=delay_ms, delay_heard=words.endswith(_HEARD))
 
 
 def _word(seen: object) -> str:
@@ -165,6 +179,7 @@ _PUT: dict[str, Callable[[PedalState, object], PedalState]] = {
     "bpm": lambda state, seen: replace(state, bpm=_whole(seen, SLOWEST_BPM, FASTEST_BPM)),
     "feel": lambda state, seen: replace(state, feel=_one_of(seen, FEELS)),
     "follow": lambda state, seen: replace(state, follow=_one_of(seen, _FOLLOWS)),
+    "delay": _delay,
     "drone_db": lambda state, seen: replace(state, drone_db=_number(seen, FAINTEST_DB, state.ceiling_db)),
     "density": lambda state, seen: replace(state, density=_one_of(seen, _DENSITIES)),
     "lick": lambda state, seen: replace(state, lick=_whole(seen, 0, MOST_LICKS)),

@@ -271,6 +271,16 @@ def _kept(state: PedalState) -> str:
     return f"{count} kept" + (", full" if free_number(state.licks) is None else "")
 
 
+def _delay(state: PedalState) -> str:
+    """How late the pulse comes back, and whether it was heard or is what the drivers say."""
+    return f"{state.delay_ms:.0f} ms heard" if state.delay_heard else "not heard"
+
+
+def _delays(state: PedalState) -> list[Choice]:
+    now = Choice(_delay(state), state)
+    return [now, Choice("hear anew", replace(state, delay_ms=0.0, delay_heard=False))] if state.delay_heard else [now]
+
+
 ITEMS = (
     MenuItem("key", lambda state: str(state.key.tonic), _keys),
     MenuItem("bend", bend_words, _bends),
@@ -294,6 +304,7 @@ ITEMS = (
     MenuItem("tempo", lambda state: f"{state.bpm} bpm", _tempos),
     MenuItem("feel", lambda state: state.feel, _feels),
     MenuItem("bends to", lambda state: f"the {state.follow}", _follows),
+    MenuItem("clicks", _delay, _delays),
     MenuItem("volume", lambda state: _volume(state.drone_db), _volumes),
     MenuItem("display", lambda state: state.density, _densities),
     MenuItem("device", lambda state: state.device or OWN_DEVICE, _devices),

@@ -17,6 +17,7 @@ from pedal.modes.input_events import (
     Action,
     BeatsBegan,
     Command,
+    DelayHeard,
     DevicesFound,
     Heard,
     InputEvent,
@@ -210,6 +211,9 @@ class Pedal:
             case DevicesFound(names=names):
                 self._state = replace(self._state, devices=names)
                 return Answer()
+            case DelayHeard(delay_ms=delay_ms):
+                self._move(replace(self._state, delay_ms=round(delay_ms, 1), delay_heard=True))
+                return self._answer(())
             case Command(action=action):
                 entries = self._obey(action)
                 self._take_new_lick()

@@ -32,6 +32,10 @@ class StringPicture:
     true_cents: float = 10.0
 
 
+Side = Literal["early", "on", "late", ""]
+"""Of the beat, for a glance."""
+
+
 @frozen
 class VerdictCard:
     """The verdict for one glance.
@@ -42,7 +46,7 @@ class VerdictCard:
     line : a few more words for the close density.
     is_height : the figure is the height of a curl in its zone, not an error.
     note : the note it was said of, for when it is shown beside another one.
-    timing : where it arrived beside the beat, "" without a pulse.
+    timing : where it arrived beside the beat, "" without a pulse; `side` in one word, "" where that is not known.
     more : further words for the close density: degree of the chord, vibrato, rises.
     """
 
@@ -53,6 +57,7 @@ class VerdictCard:
     is_height: bool = False
     note: str = ""
     timing: str = ""
+    side: Side = ""
     more: tuple[str, ...] = ()
 
 

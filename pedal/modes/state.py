@@ -56,6 +56,8 @@ class PedalState:
     drone, drone_on, chord : what the drone plays, whether it does, and on which step of the key (0 i, 1 iv, 2 v).
     backing : a sustained drone, or chords in time; `bpm` quarter notes a minute, `feel` of its eighths.
     follow : whether bends aim at the key's notes, or at the third and seventh of the chord first.
+    delay_ms, delay_heard : what the drivers hide of the way out and back in, and whether that is known: heard by the
+        pedal's own clicks, or measured by hand.
     drone_db, ceiling_db : how loud the drone is, and how loud the menu may make it.
     device, devices : the audio input in use ("" for the system's own) and those the menu may offer.
     rig : string set, scale length and thresholds of force, for the support that a bend calls for.
@@ -85,6 +87,8 @@ class PedalState:
     bpm: int = 80
     feel: Feel = "shuffle"
     follow: Follow = "key"
+    delay_ms: float = 0.0
+    delay_heard: bool = True
     drone_db: float = QUIET_DB
     ceiling_db: float = CEILING_DB
     density: Density = "glance"

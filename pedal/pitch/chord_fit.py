@@ -82,9 +82,9 @@ class ChordFit:
     def _at(self, at_s: float) -> Complexes:
         return np.asarray(self._sent * np.exp(2j * np.pi * (self._turns * (at_s * self._rate) % 1.0)))
 
-    def see(self, window: Floats, at_s: float, share: float) -> Seen:
-        """What a window of `length` samples tells, in all of which the chord sounded with this share and no other."""
-        sent = share * self._at(at_s)
+    def see(self, window: Floats, at_s: float) -> Seen:
+        """What a window of `length` samples tells, in all of which the chord sounded and no other."""
+        sent = self._at(at_s)
         model = 0.5 * (self._mix * sent) @ self._one_line
         scale = np.sqrt(np.sum(np.abs(model) ** 2, axis=0)) + 1e-12
         model = model / scale
@@ -92,7 +92,7 @@ class ChordFit:
         heard = self._looked_at(self._even * window)
         ways = np.linalg.solve(model.conj().T @ model + ridge, model.conj().T @ heard) / scale
         odd = self._looked_at(self._odd * window) - 0.5 * (self._odd_mix * sent) @ ways[self._one_line.argmax(axis=1)]
-        middle = share * self._at(at_s + self.length / 2 / self._rate)
+        middle = self._at(at_s + self.length / 2 / self._rate)
         there = np.abs(self._one_line.T @ middle) + 1e-12
         doubts = (UNSTEADY * np.abs(odd[self._loudest]) / (self._slope * there)) ** 2
         return Seen(self.lines, ways, doubts)

@@ -1,9 +1,9 @@
 """Samples with the pedal's own chords in time in them -> the same without them, as far as they come back.
 
-What is played is known to the last phase, so it is enough to learn the way back (`way_back.py`): a fifth of a second in
-which nothing else sounds, and the count-in is one. What was learned holds for every chord that has the partial, and is
-taken off from then on, also under a note. Clicks are learned as a sound (`click_path.py`). Before a grid is known
-nothing is done.
+What is played is known to the last phase, so it is enough to learn the way back (`way_back.py`): a fifth of a second of
+a chord, also beside a string. What was learned holds for every chord that has the partial, and is taken off from then
+on, also under a note. Clicks are learned as a sound (`click_path.py`), and in the count-in, which is clicks alone, tell
+how two clocks differ. Before a grid is known nothing is done.
 """
 
 from __future__ import annotations
@@ -11,7 +11,8 @@ from __future__ import annotations
 import numpy as np
 
 from pedal.pitch.chord_fit import ChordFit, lines_of
-from pedal.pitch.click_path import LOUDEST_DB, ClickPath
+from pedal.pitch.click_finder import ClickFinder
+from pedal.pitch.click_path import CHUNK, LOUDEST_DB, ClickPath
 from pedal.pitch.leak import NEW_GATE_DB, Samples
 from pedal.pitch.way_back import WayBack
 from pedal.pitch.way_time import WayTime
@@ -22,12 +23,18 @@ SURE_S = 0.03
 """So far from a crossing a chord sounds alone, however late the grid is known."""
 JUMPED_S = 0.015
 """A grid that moves by more is another one: the output ran dry. By less: it is told no better than that."""
+RAN_DRY_S = 0.005
+"""A grid that moves by more may say that the output ran dry: where clicks were heard before tells nothing."""
 STEP_S = 0.05
 """From window to window."""
 KNOWN_SHARE = 0.25
 """A chord counts as known once no more of its power than this may come back otherwise."""
 EXPECTED_SHARE = 2.0
 """What is no louder than this beside a chord that is not known yet is taken for it."""
+SILENT_DB = -50.0
+"""RMS. Where it is softer as the first chord begins, no string sounds on into it."""
+NEW_UNTIL_BEAT = COUNT_IN_BEATS + 1
+"""The first chord is known by then; and until then what is soft is taken for it, if nothing louder was heard before."""
 FADE_S = 0.8
 """So long does a pulse that was switched off go on: its fade, and the way through the drivers."""
 BEGINS_S = 2.0
@@ -55,6 +62,7 @@ class ChordLeak:
         self._floor = 1.0
         self._fading, self._fades_until, self._begins_by = 0.0, 0, 0
         self._before: Floats = np.zeros(0)
+        self._finder: ClickFinder | None = None
         self._forget()
 
     def _forget(self) -> None:
@@ -66,7 +74,7 @@ class ChordLeak:
         self._way, self._time = WayBack(len(lines)), WayTime(lines)
         self._click_path = None if self._pulse is None else ClickPath(self._pulse, self._rate)
         self._zero = 0 if self._grid is None else round(self._grid.zero_s * self._rate)
-        self._quiet_so_far = True
+        self._quiet_so_far = self._quiet_before_chords = True
         length = next(iter(self._fits.values())).length if self._fits else 0
         self._window: Floats = np.zeros(length)
         self._filled = 0
@@ -85,6 +93,7 @@ class ChordLeak:
             self._fading = EXPECTED_SHARE * self._way.level * float(np.sqrt(loudest))
             self._fades_until = self._heard + round(FADE_S * self._rate)
         self._begins_by = self._heard + round(BEGINS_S * self._rate)
+        self._finder = None
         self._pulse, self._level_db, self._told, self._grid = pulse, level_db, None, None
         self._forget()
 
@@ -93,13 +102,18 @@ class ChordLeak:
         self._forget()
         self._before = self._before[:0]
 
-    def lies(self, grid: Grid | None) -> None:
-        """Where the pulse lies. A grid that jumps, because the output ran dry, is looked for in the sound."""
+    def lies(self, grid: Grid | None, *, heard: bool = False) -> None:
+        """Where the pulse lies. A grid that jumps, because the output ran dry, is looked for in the sound.
+
+        heard : it was moved to where the clicks were heard, and is sure.
+        """
         before, self._told = self._told, grid
-        if before is None or grid is None or not self._way.level:
+        if before is None or grid is None or heard or not self._way.level:
             if before is None or grid is None or abs(grid.zero_s - self._zero / self._rate) > JUMPED_S:
                 self._adopt(grid)
             return
+        if self._finder is not None and abs(grid.zero_s - before.zero_s) > RAN_DRY_S:
+            self._finder.forget()
         self._time.tell(grid.zero_s - self._zero / self._rate)
 
     def _adopt(self, grid: Grid | None) -> None:
@@ -107,10 +121,15 @@ class ChordLeak:
         if self._grid is not None:
             self._forget()
         self._grid = grid
-        if grid is not None and self._click_path is not None:
+        if grid is not None and self._click_path is not None and self._pulse is not None:
             self._zero = round(grid.zero_s * self._rate)
-            # Where it is told late, the first click has been heard already.
-            self._click_path.learn(self._heard - len(self._before) - self._zero, self._before)
+            self._finder = ClickFinder(self._pulse, self._rate)
+            # Where it is told late, the first click has been heard already, and how loud it was before that.
+            begin = self._heard - len(self._before) - self._zero
+            self._finder.hear(begin, self._before)
+            self._click_path.learn(begin, self._before)
+            for at in range(0, len(self._before), CHUNK):
+                self._click_path.hush(begin + at, self._before[at : at + CHUNK].copy())
             self._before = self._before[:0]
 
     def skip(self, samples: int) -> None:
@@ -133,6 +152,8 @@ class ChordLeak:
             self._before = np.concatenate([self._before, samples])[-round(BEFORE_S * self._rate) :]
             made = self._hushed(samples, below)
             return samples if made is samples else made.astype(np.float32)
+        if self._finder is not None:
+            self._finder.hear(self._heard - self._zero, samples.astype(np.float64))
         start = 0
         pieces: list[Floats] = []
         while start < len(samples):
@@ -152,7 +173,13 @@ class ChordLeak:
         self._look_in -= count
         chords, hushed_below = self._chords(pulse, at, count)
         made = rest - chords
-        clicks.learn(at - round(late), made + ticks)
+        if (at + count - late) / self._rate < COUNT_IN_BEATS * pulse.beat_s - CROSSING_S:
+            self._quiet_before_chords = _level(made) < 10 ** (SILENT_DB / 20)
+        clicks.learn(at - round(late), made + ticks, tells_time=not self._way.level)
+        for at_s, earlier_s, alike in clicks.told:
+            # Clicks are laid side by side by whole samples.
+            self._time.follow(-earlier_s - (late - round(late)) / self._rate, at_s, alike)
+        clicks.told.clear()
         clicks.hush(at - round(late), made)
         if self._look_in <= 0:
             self._look_in = round(STEP_S * self._rate)
@@ -161,8 +188,9 @@ class ChordLeak:
 
     def _hushed(self, samples: Floats | Samples, below: float) -> Floats:
         """The samples; what is softer than `below` no louder than the room is."""
-        level = float(np.sqrt(samples @ samples / len(samples)))
+        level = _level(samples)
         self._quiet_so_far &= level < 10 ** (NEW_GATE_DB / 20)
+        self._quiet_before_chords &= level < 10 ** (NEW_GATE_DB / 20)
         if self._floor < level < below:
             return np.asarray(samples * (self._floor / level))
         self._floor = min(level, FLOOR_RISES * self._floor)
@@ -176,11 +204,15 @@ class ChordLeak:
             fit = self._fits.get(stretch.hz)
             if fit is None:
                 continue
-            share = stretch.share * crossed(times, stretch.start_s, stretch.end_s)
+            share = crossed(times, stretch.start_s, stretch.end_s)
             made += share * fit.wave(self._way.ways, times[0], count)
             if self._way.unknown(fit.lines, fit.powers) > KNOWN_SHARE:
-                expected = EXPECTED_SHARE * self._way.level * float(np.sqrt(fit.power)) * stretch.share
-                new = self._quiet_so_far and not self._way.level and times[0] < COUNT_IN_BEATS * pulse.beat_s
+                expected = EXPECTED_SHARE * self._way.level * float(np.sqrt(fit.power))
+                new = (
+                    (self._quiet_so_far or self._quiet_before_chords)
+                    and not self._way.level
+                    and times[0] < NEW_UNTIL_BEAT * pulse.beat_s
+                )
                 hushed_below = max(hushed_below, expected, 10 ** (NEW_GATE_DB / 20) if new else 0.0)
         return made, hushed_below
 
@@ -202,7 +234,7 @@ class ChordLeak:
         middle_s = from_s + length / 2 / self._rate
         first_s = from_s - self._time.late(middle_s)
         around = pulse.stretches(first_s - alone_s, first_s + length / self._rate + alone_s)
-        if not around or first_s < 0.0 or len({(each.hz, each.share) for each in around}) > 1:
+        if not around or first_s < 0.0 or len({each.hz for each in around}) > 1:
             return
         fit = self._fits.get(around[0].hz)
         if fit is None:
@@ -210,17 +242,25 @@ class ChordLeak:
         loudest = LOUD_SHARE * self._way.level * np.sqrt(fit.power)
         if self._way.level and float(self._window @ self._window) > loudest**2 * length:
             return
-        share = around[0].share
-        seen = self._time.look(
-            lambda late_s: fit.see(self._window, from_s - late_s, share), self._way, fit.powers, middle_s
-        )
+        seen = self._time.look(lambda late_s: fit.see(self._window, from_s - late_s), self._way, fit.powers, middle_s)
         self._way.learn(seen, fit.powers)
         told = self._told
         if self._way.lost and told is not None and abs(told.zero_s - self._zero / self._rate) > JUMPED_S:
             self._adopt(told)
 
     @property
+    def clicks_from_s(self) -> float | None:
+        """Where the first click lies by how the others were heard; None while they are not."""
+        later_s = None if self._finder is None else self._finder.later_s
+        return None if later_s is None else self._zero / self._rate + later_s
+
+    @property
     def learned(self) -> int:
         """How many of the chords are known."""
         every = self._fits.values()
         return sum(self._way.level > 0 and self._way.unknown(each.lines, each.powers) < KNOWN_SHARE for each in every)
+
+
+def _level(samples: Floats | Samples) -> float:
+    """Root of the mean square."""
+    return float(np.sqrt(samples @ samples / len(samples)))

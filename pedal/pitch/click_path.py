@@ -36,6 +36,12 @@ QUIETER = 0.25
 CHUNK = 128
 CLEAR = 20.0
 """Power, beside the doubt of it, from which a click counts as known however loud everything else was."""
+LEAST_DOUBT = 0.01
+"""Of its power: no one click tells more, for it may come a part of a sample early, and the way back may move."""
+ALIKE = 0.7
+"""Likeness of a click that is heard alone to the one that is known, 0 to 1."""
+FIRST_TURN, TURNS = 1.0, 0.05
+"""Radians of the click's own pitch by which it may come elsewhere: at first, and from click to click."""
 
 
 class ClickPath:
@@ -52,8 +58,13 @@ class ClickPath:
         self.click: Floats = np.zeros(length)
         """What comes back of a bar's first click, from `BEFORE_S` before it on."""
         self._left = 0.0
+        self._turn_doubt = FIRST_TURN**2
+        self._tells_time = False
+        self.told: list[tuple[float, float, float]] = []
+        """When a click came, from the first beat; by how much earlier than is known; both seconds; how alike, to 1."""
         self._at_click: int | None = None
-        self._before_it = self._newest = 1.0
+        self._before_it = 1.0
+        self._newest: float | None = None
         self._tail: Floats = np.zeros(0)
         self._tail_from = 0
         self._waiting: deque[tuple[int, float]] = deque()
@@ -73,8 +84,13 @@ class ClickPath:
                     made[low:high] += share * loud * self.click[low - first : high - first]
         return made
 
-    def learn(self, at: int, samples: Floats) -> None:
-        """The next samples, without everything else that is known of; counted as if nothing had come later since."""
+    def learn(self, at: int, samples: Floats, *, tells_time: bool = False) -> None:
+        """The next samples, without everything else that is known of; counted as if nothing had come later since.
+
+        tells_time : nothing else tells by how much later all comes: a click that does is put into `told`, and what is
+            known stays where it is; else that is moved.
+        """
+        self._tells_time = tells_time
         moved = at - self._tail_from - len(self._tail)
         if abs(moved) <= DRIFTS_BY:
             self._tail_from += moved
@@ -90,15 +106,16 @@ class ClickPath:
             start, loud = self._waiting.popleft()
             begin = start - self._before - self._tail_from
             if begin >= 0:
-                self._take(self._tail[begin : begin + len(self.click)], loud)
+                self._take(self._tail[begin : begin + len(self.click)], loud, start / self._rate)
         keep = min(len(self._tail), self._before + self._after + len(samples))
         self._tail_from += len(self._tail) - keep
         self._tail = self._tail[len(self._tail) - keep :]
 
-    def _take(self, heard: Floats, loud: float) -> None:
+    def _take(self, heard: Floats, loud: float, at_s: float) -> None:
         beside, tail = heard[: round(BESIDE_S * self._rate)], heard[-round(TAIL_S * self._rate) :]
-        else_there = max(float(np.mean(beside**2)), float(np.mean(tail**2)))
+        else_there = max(float(np.mean(beside**2)), float(np.mean(tail**2)), LEAST_DOUBT * float(np.mean(heard**2)))
         if self.known:
+            self._turn_to(heard / loud, at_s)
             else_there = max(else_there, float(np.mean((heard - loud * self.click) ** 2)))
         weight = loud**2 / (else_there + 1e-12)
         self._sum = FORGETS * self._sum + weight / loud * heard
@@ -106,8 +123,30 @@ class ClickPath:
         mean = self._sum / self._weight
         power = float(np.mean(mean**2)) + 1e-20
         self.click = mean * max(0.0, 1.0 - 1.0 / (self._weight * power))
-        ringing = self.click[self._before : self._before + CHUNK]
-        self._left = LEFT_SHARE * float(np.sqrt(np.mean(ringing**2)))
+        whole = self.click[: len(self.click) // CHUNK * CHUNK].reshape(-1, CHUNK)
+        self._left = LEFT_SHARE * float(np.sqrt(np.max(np.mean(whole**2, axis=1))))
+
+    def _turn_to(self, heard: Floats, at_s: float) -> None:
+        """Move what is known by the part of a sample that a click, heard alone, came later: clocks that differ."""
+        spectrum = np.fft.rfft(self.click)
+        like = 2.0 * np.fft.rfft(heard) * spectrum.conj()
+        like[0] = 0.0
+        likeness = complex(np.sum(like)) / len(heard)
+        alike = abs(likeness) / float(np.linalg.norm(heard) * np.linalg.norm(self.click) + 1e-20)
+        self._turn_doubt += TURNS**2
+        if alike < ALIKE:
+            return
+        turn = float(np.angle(likeness)) / (2 * np.pi * self._pulse.click_hz)
+        if self._tells_time:
+            self.told.append((at_s, turn, alike))
+            return
+        told = (1.0 - alike**2) / (2.0 * alike**2)
+        gain = self._turn_doubt / (self._turn_doubt + told)
+        self._turn_doubt *= 1.0 - gain
+        # Later by so much is a turn back at each frequency; the angle of the likeness has that sign already.
+        later = np.exp(2j * np.pi * np.fft.rfftfreq(len(heard)) * gain * turn * self._rate)
+        self._sum = np.fft.irfft(np.fft.rfft(self._sum) * later, len(heard))
+        self.click = np.fft.irfft(spectrum * later, len(heard))
 
     @property
     def known(self) -> bool:
@@ -125,6 +164,8 @@ class ClickPath:
         No further: after silence the room's own hiss would be news to the ear.
         """
         rings = round(RINGS_S * self._rate), round(HUSHED_FROM_S * self._rate)
+        if self._newest is None:
+            self._newest = _power(samples[:CHUNK])
         for start, loud in self._clicks(at - rings[0], at + len(samples) + rings[1]):
             if start != self._at_click:
                 self._at_click, self._before_it = start, self._newest
@@ -134,14 +175,17 @@ class ClickPath:
             low, high = max(0, start - rings[1] - at), min(len(samples), start + rings[0] - at)
             for begin in range(low, high, CHUNK):
                 part = samples[begin : min(high, begin + CHUNK)]
-                power = float(part @ part) / len(part)
+                power = _power(part)
                 if self._before_it < power <= limit**2:
                     part *= np.sqrt(self._before_it / power)
-        last = samples[-CHUNK:]
-        self._newest = float(last @ last) / max(1, len(last))
+        self._newest = _power(samples[-CHUNK:])
 
     def _clicks(self, low: int, high: int) -> list[tuple[int, float]]:
         """Clicks that begin from one sample to before another, and how loud they are."""
         found = self._pulse.clicks((low - 1) / self._rate, (high + 1) / self._rate)
         every = [(round(self._pulse.click_s(beat, after) * self._rate), loud) for beat, after, loud in found]
         return [(start, loud) for start, loud in every if low <= start < high]
+
+
+def _power(samples: Floats) -> float:
+    return float(samples @ samples) / max(1, len(samples))

@@ -24,8 +24,8 @@ SAME_JUMP_S = 0.0002
 """Two windows in a row must tell of the same jump."""
 CLEAR_SHARE, FEWEST = 0.1, 5
 """Of its power, the variance of a line that tells of the time; and how many such lines it takes."""
-TELLS_WITHIN_S = 3e-6
-"""Standard deviation of what one window tells. A choice."""
+TELLS_WITHIN_S, TELLS_UNLIKE_S = 3e-6, 1e-4
+"""Standard deviation of what one window tells: where all lines agree, and what is added by how far they do not."""
 DRIFT_WANDERS = 1e-12
 """Variance a second of a drift (1 ppm in a second)."""
 MOST_DRIFT = 2e-4
@@ -57,11 +57,13 @@ class WayTime:
         """
         late_s = self.late(at_s)
         seen = see(late_s)
-        shift_s, alike = self._likeliest(seen, way, powers, (NEAR_S, NEAR_STEP_S))
-        if alike > ALIKE:
-            self._jumped_to_s = None
-            self._follow(shift_s, at_s)
-            return see(late_s + shift_s)
+        # A string hides lines, and those of one note are alike again after each of its periods: near comes first.
+        for clear in (True, False):
+            shift_s, alike = self._likeliest(seen, way, powers, (NEAR_S, NEAR_STEP_S), clear=clear)
+            if alike > ALIKE:
+                self._jumped_to_s = None
+                self.follow(shift_s, at_s, alike)
+                return see(self.late(at_s))
         shift_s, alike = self._likeliest(seen, way, powers, (FAR_S, FAR_STEP_S), clear=True)
         to_s = late_s + shift_s
         if alike < ALIKE_FAR and abs(self._told_s - late_s) > FAR_S / 2:
@@ -93,12 +95,15 @@ class WayTime:
         shift_s, alike = _best(sent * found.conj() * ways, self._hz[lines][which], *steps)
         return shift_s, alike / float(np.sqrt(here * there))
 
-    def _follow(self, shift_s: float, at_s: float) -> None:
-        """A step of a Kalman filter of lateness and drift."""
+    def follow(self, shift_s: float, at_s: float, alike: float) -> None:
+        """Something at `at_s` came so much later still, and was so much like what was known, 0 to 1.
+
+        A step of a Kalman filter of lateness and drift.
+        """
         gone_s = max(0.0, at_s - self._at_s)
         step = np.array([[1.0, gone_s], [0.0, 1.0]])
         spread = step @ self._spread @ step.T + np.diag([1e-14, DRIFT_WANDERS * gone_s])
-        gain = spread[:, 0] / (spread[0, 0] + TELLS_WITHIN_S**2)
+        gain = spread[:, 0] / (spread[0, 0] + TELLS_WITHIN_S**2 + max(0.0, 1.0 - alike**2) * TELLS_UNLIKE_S**2)
         self._late_s = self.late(at_s) + gain[0] * shift_s
         self._drift = float(np.clip(self._drift + gain[1] * shift_s, -MOST_DRIFT, MOST_DRIFT))
         self._spread = spread - np.outer(gain, spread[0])

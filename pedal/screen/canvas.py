@@ -142,6 +142,13 @@ def fitting(words: str, columns: int, *choices: Lettering) -> Lettering:
     return next((c for c in choices if c.width(words) <= columns), choices[-1])
 
 
+def cut(words: str, columns: int, lettering: Lettering) -> str:
+    """As much of the words as fits on one line, with an ellipsis where something is missing."""
+    while lettering.width(words) > columns:
+        words = words.rstrip("…")[:-1].rstrip() + "…"
+    return words
+
+
 def wrap(words: str, columns: int, lettering: Lettering) -> list[str]:
     """The words broken into lines of at most so many columns; a word that is too long is cut where it must be."""
     lines: list[str] = []

@@ -35,6 +35,7 @@ from pedal.modes.screen_model import (
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
 from pedal.screen.marks import (
+    SIDE_COLUMNS,
     draw_badge,
     draw_between,
     draw_chord,
@@ -42,8 +43,10 @@ from pedal.screen.marks import (
     draw_headline,
     draw_heavy,
     draw_margins,
+    draw_name,
     draw_place,
     draw_rungs,
+    draw_side,
 )
 from pedal.screen.phrases import (
     bend_words,
@@ -71,6 +74,8 @@ FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
 RUNG_FIELD = Field(x=1, columns=126, rest_y=48, rise=21)
 MARGIN_Y = 28
 TOLD_LINES = 3
+NAME_Y = 38
+"""A lick's name, as large as what is asked of it."""
 
 
 def draw_glance(canvas: Canvas, model: ScreenModel) -> None:
@@ -144,9 +149,11 @@ def _watch(canvas: Canvas, model: WatchScreen) -> None:
 def _judged(canvas: Canvas, card: VerdictCard, string: StringPicture, status: Status) -> None:
     """A verdict has the canvas; while chords go on, the one that sounds takes the place of the small string."""
     goes_on = bool(status.chord) and card.figure is not None
-    draw_verdict(canvas, card, string, emblem=not goes_on)
+    free = draw_verdict(canvas, card, string, emblem=not goes_on)
     if goes_on:
-        draw_chord(canvas, status.chord, canvas.width - 1, 2, beat=status.beat)
+        right = draw_chord(canvas, status.chord, canvas.width - 1, 2, beat=status.beat) - 5
+        if card.side and right - SIDE_COLUMNS > free - 2:
+            draw_side(canvas, card.side, right, 2)
 
 
 def _write_scale(canvas: Canvas, key: str) -> None:
@@ -177,7 +184,7 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
     else:
         draw_ends(canvas, place, goal, 1)
         draw_string(canvas, model.picture, RUNG_FIELD)
-        draw_margins(canvas, model.status, MARGIN_Y - 1)
+        draw_margins(canvas, model.status, MARGIN_Y - 1, lettering=MEDIUM)
     draw_rungs(canvas, model.rungs, model.index, 57)
 
 
@@ -192,7 +199,7 @@ def _fingers(canvas: Canvas, model: LadderScreen) -> None:
     if trouble:
         draw_badge(canvas, trouble, 83, 45)
     elif model.status.chord:
-        draw_chord(canvas, model.status.chord, canvas.width - 1, 28, beat=model.status.beat)
+        draw_chord(canvas, model.status.chord, canvas.width - 1, 28, beat=model.status.beat, lettering=MEDIUM)
 
 
 def _summary(canvas: Canvas, model: LadderSummaryScreen) -> None:
@@ -254,11 +261,20 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
         _told(canvas, model.line, 29)
         return
     count = len(model.strip)
+    if model.stage == "ready" and model.line == model.title and strip_rows(count, 2) == 1:
+        draw_strip(canvas, model, 26, rows=1, size=USUAL)
+        draw_name(canvas, model.title, NAME_Y)
+        _lick_trouble(canvas, model)
+        return
     size = LARGEST if count <= FEW else USUAL if strip_rows(count, 2) == 1 else 8
     below = draw_strip(canvas, model, 27, rows=2, size=size)
     lines = line_of(model, canvas.width - 2, 2 if below <= 47 else 1)
     for line, words in enumerate(lines):
         canvas.write(words, 1, canvas.height - SMALL.rows * (len(lines) - line))
+    _lick_trouble(canvas, model)
+
+
+def _lick_trouble(canvas: Canvas, model: LickScreen) -> None:
     trouble = next(troubles(model.status), "")
     if trouble:
         draw_badge(canvas, trouble, canvas.width - 1, 26)

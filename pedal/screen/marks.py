@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pedal.modes.screen_model import Status
-from pedal.screen.canvas import DARK, LARGE, LARGE_TIGHT, LIT, MEDIUM, SMALL, Canvas, fitting
+from pedal.modes.screen_model import Side, Status
+from pedal.screen.canvas import DARK, LARGE, LARGE_TIGHT, LIT, MEDIUM, SMALL, Canvas, Lettering, cut, fitting
 from pedal.screen.letters import SMALL_FACE
 from pedal.screen.phrases import drone_words, key_within, troubles
 from pedal.theory.pulse import BEATS_A_BAR
@@ -14,6 +14,7 @@ from pedal.theory.spelling import for_eyes
 APART = 4
 """Columns that part two words of a line at the least."""
 RUNG_DOTS = 6
+SIDE_COLUMNS = 17
 BETWEEN_APART = 4
 
 
@@ -88,15 +89,48 @@ def draw_heavy(canvas: Canvas, words: str, x: int, y: int) -> None:
     canvas.write(words, x + 14, y + 2)
 
 
-def draw_chord(canvas: Canvas, chord: str, right: int, y: int, *, beat: int = 0) -> None:
-    """A chord, ending before the column `right`: its root large; what kind it is small, for a small m is no capital."""
+def draw_name(canvas: Canvas, title: str, y: int) -> None:
+    """A lick's name, or the first of its notes, as much as can be read standing."""
+    room, words = canvas.width - 2, for_eyes(title.removeprefix("new ")).upper()
+    while LARGE_TIGHT.width(words) > room and " " in words.rstrip("… "):
+        words = words.rstrip("… ").rpartition(" ")[0] + "…"
+    draw_headline(canvas, cut(words, room, LARGE_TIGHT), y)
+
+
+def draw_chord(
+    canvas: Canvas,
+    chord: str,
+    right: int,
+    y: int,
+    *,
+    beat: int = 0,
+    beat_y: int | None = None,
+    lettering: Lettering = LARGE_TIGHT,
+) -> int:
+    """A chord, ending before the column `right`: its root to be read standing, where bends may follow it.
+
+    What kind it is stands small: it is the same in all bars, and a small m is no capital. Returns its first column.
+    """
     root = chord[:2] if chord[1:2] in ("b", "#") else chord[:1]
     kind = chord[len(root) :]
-    x = right - MEDIUM.width(for_eyes(root)) - (SMALL.width(kind) + 1 if kind else 0)
-    canvas.fill(x - 2, y - 1, right - x + 3, MEDIUM.cap_rows + 2, dark=True)
-    end = canvas.write(for_eyes(root), x, y, MEDIUM)
-    canvas.write(kind, end + 1, y + MEDIUM.cap_rows - SMALL.cap_rows)
-    draw_beat(canvas, beat, right, y + MEDIUM.cap_rows + 2)
+    x = right - lettering.width(for_eyes(root)) - (SMALL.width(kind) + 1 if kind else 0)
+    canvas.fill(x - 2, y - 1, right - x + 3, lettering.cap_rows + 2, dark=True)
+    end = canvas.write(for_eyes(root), x, y, lettering, standing=lettering is LARGE_TIGHT)
+    canvas.write(kind, end + 1, y + lettering.cap_rows - SMALL.cap_rows)
+    draw_beat(canvas, beat, right, y + lettering.cap_rows + 2 if beat_y is None else beat_y)
+    return x
+
+
+def draw_side(canvas: Canvas, side: Side, right: int, y: int) -> None:
+    """A post for the beat, before the column `right`: a flag before it says early, after it late; a block, on it."""
+    middle = right - SIDE_COLUMNS // 2 - 1
+    canvas.fill(middle - 1, y, 3, LARGE.cap_rows)
+    if side == "on":
+        canvas.fill(middle - 5, y + 7, 11, 10)
+        return
+    for step in range(7):
+        columns = 7 - step if side == "late" else step + 1
+        canvas.fill(middle + 2 + step if side == "late" else middle - 8 + step, y + 12 - columns, 1, 2 * columns)
 
 
 def draw_beat(canvas: Canvas, beat: int, right: int, y: int) -> None:
@@ -110,8 +144,8 @@ def draw_beat(canvas: Canvas, beat: int, right: int, y: int) -> None:
             canvas.fill(x + 1, y + 1, 2, 1)
 
 
-def draw_margins(canvas: Canvas, status: Status, y: int) -> None:
-    """In the upper corners of the string's field, over what is there.
+def draw_margins(canvas: Canvas, status: Status, y: int, *, lettering: Lettering = LARGE_TIGHT) -> None:
+    """In the upper corners of the string's field, over what is there; the beat below it.
 
     Left the mode, right the worst trouble, else the chord that the pedal sounds.
     """
@@ -120,7 +154,8 @@ def draw_margins(canvas: Canvas, status: Status, y: int) -> None:
     if trouble:
         draw_badge(canvas, trouble, canvas.width - 1, y - 1)
     elif status.chord:
-        draw_chord(canvas, status.chord, canvas.width - 1, y, beat=status.beat)
+        beat_y = canvas.height - 3 if lettering is LARGE_TIGHT else None
+        draw_chord(canvas, status.chord, canvas.width - 1, y, beat=status.beat, beat_y=beat_y, lettering=lettering)
     elif status.drone:
         canvas.write("DRONE", canvas.width - 1, y, anchor="right", cleared=True)
 

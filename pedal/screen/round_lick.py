@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from pedal.modes.screen_model import RoundLickScreen
-from pedal.screen.canvas import MEDIUM, SMALL, Canvas, fitting
-from pedal.screen.marks import APART, draw_badge, draw_ends, draw_rungs
+from pedal.screen.canvas import MEDIUM, SMALL, Canvas, cut, fitting
+from pedal.screen.marks import APART, draw_badge, draw_ends, draw_name, draw_rungs
 from pedal.screen.phrases import troubles
 from pedal.screen.strip import FEW, LARGEST, USUAL, draw_strip, line_of, strip_rows
 from pedal.theory.spelling import for_eyes
@@ -15,7 +15,11 @@ STRIP_Y, CLOSE_STRIP_Y, LOW_STRIP_Y = 27, 29, 18
 
 def draw_round_lick_glance(canvas: Canvas, model: RoundLickScreen) -> None:
     """Standing: how it went or where one is, in large letters; the strip; the tries."""
-    draw_ends(canvas, *_words(model), 1)
+    left, right = _words(model)
+    if right or model.paused or not model.title:
+        draw_ends(canvas, left, right, 1)
+    else:
+        draw_name(canvas, model.title, 1)
     count = len(model.strip.strip)
     size = LARGEST if count <= FEW else USUAL if strip_rows(count, 2) == 1 else 8
     below = draw_strip(canvas, model.strip, STRIP_Y, rows=2, size=size)
@@ -40,7 +44,7 @@ def draw_round_lick_close(canvas: Canvas, model: RoundLickScreen) -> None:
     count = " ".join(filter(None, (strip.count, for_eyes(strip.note))))
     title = "PAUSED" if model.paused else for_eyes(model.title)
     room = canvas.width - 2 - (SMALL.width(count) + APART if count else 0)
-    canvas.write(_cut(title, room), 1, 11, fitting(title, room, MEDIUM, SMALL))
+    canvas.write(cut(title, room, SMALL), 1, 11, fitting(title, room, MEDIUM, SMALL))
     canvas.write(count, canvas.width - 1, 14, anchor="right")
     below = draw_strip(canvas, strip, CLOSE_STRIP_Y, rows=2, size=7)
     if below + SMALL.rows <= MARKS_Y + 1 and strip.line != strip.title:
@@ -79,12 +83,6 @@ def _line(canvas: Canvas, model: RoundLickScreen, y: int) -> None:
         words = next(iter(line_of(strip, canvas.width - 2, 1)), "")
     else:
         more = (f"TASK {model.homework}" if model.homework else "", "HEAVY" if model.heavy else "")
-        words = "  ".join(filter(None, (*more, for_eyes(model.title))))
-    canvas.write(_cut(words, canvas.width - 2), 1, y)
-
-
-def _cut(words: str, columns: int) -> str:
-    """As much as fits in small letters."""
-    while SMALL.width(words) > columns:
-        words = words.rstrip("…")[:-1].rstrip() + "…"
-    return words
+        which = for_eyes(model.title) if strip.count or model.paused else strip.title.upper()
+        words = "  ".join(filter(None, (*more, which)))
+    canvas.write(cut(words, canvas.width - 2, SMALL), 1, y)

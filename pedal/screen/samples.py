@@ -194,6 +194,7 @@ def samples() -> dict[str, ScreenModel]:
                 "D4 bent to E4: 3 cents sharp.",
                 note="D4",
                 timing="34 ms late",
+                side="late",
                 more=("3 of C7", "vib 5.4 Hz ±21 above, even", "rise 0.24 s, even"),
             ),
         ),

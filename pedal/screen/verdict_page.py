@@ -18,21 +18,23 @@ USUAL_ZONE = (15.0, 60.0)
 GROUNDED = {"TRUE", "NEAR"}
 
 
-def draw_verdict(canvas: Canvas, card: VerdictCard, ended: StringPicture, *, emblem: bool = True) -> None:
+def draw_verdict(canvas: Canvas, card: VerdictCard, ended: StringPicture, *, emblem: bool = True) -> int:
     """The whole canvas of 128 x 64: figure and string above, word below; without a figure, the word and its reason.
 
     emblem : whether the string is drawn; where it is not, its place is free for the chord that goes on.
+    Returns the column from which that place is free.
     """
     if card.figure is None:
         _draw_refusal(canvas, card)
-        return
+        return canvas.width
     figure, label = figure_words(card), figure_label(card)
     end = canvas.write(figure, 1, 1, fitting(figure, EMBLEM.x - 3, HUGE, LARGE), standing=True)
     if end + 2 + SMALL.width(label) < EMBLEM.x:
-        canvas.write(label, end + 2, 1 + HUGE.cap_rows - SMALL.cap_rows)
+        end = canvas.write(label, end + 2, 1 + HUGE.cap_rows - SMALL.cap_rows)
     _draw_word(canvas, card, 34)
     if emblem:
         draw_string(canvas, as_it_ended(card, ended), EMBLEM)
+    return end
 
 
 def _draw_word(canvas: Canvas, card: VerdictCard, y: int) -> None:

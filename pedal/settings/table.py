@@ -188,7 +188,7 @@ ROWS: tuple[Row, ...] = (
         "time.delay_ms",
         Amount(-500, 500, "ms"),
         0.0,
-        "What interface and drivers add to the way from speaker to string to reading; taken off arrivals.",
+        "What interface and drivers hide of the way out and back, until the pedal has heard it by its own clicks.",
     ),
     Row(
         "display.kind",

@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 
 from pedal.synth.drone import CHUNK_SAMPLES, DEFAULT_PEAK_DB, LOUDEST_DB, SILENT_DB, Drone, Layer
 from pedal.theory.pulse import ACCENTS, OFF_ACCENT, Pulse
-from pedal.theory.voice import CROSSING_S, crossed
+from pedal.theory.voice import CLICK_DECAY_S, CROSSING_S, crossed
 
 CHORD_SHARE, CLICK_SHARE = 0.6, 0.4
-CLICK_S, CLICK_DECAY_S, CLICK_ATTACK_S = 0.060, 0.010, 0.0005
+CLICK_S, CLICK_ATTACK_S = 0.060, 0.0005
 END_S = 0.3
 
 
@@ -129,7 +129,7 @@ class _Playing:
         made, times = np.zeros(len(at)), at / self._rate
         for stretch in self.pulse.stretches(times[0] - CROSSING_S / 2, times[-1] + CROSSING_S / 2):
             if stretch.hz:
-                share = stretch.share * crossed(times, stretch.start_s, stretch.end_s)
+                share = crossed(times, stretch.start_s, stretch.end_s)
                 # Phases follow from the time since the first beat, so a chord that comes back is what it was.
                 made += share * self._layers[stretch.hz].wave(int(at[0]), len(at))
         return made

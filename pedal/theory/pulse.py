@@ -16,8 +16,6 @@ OFF_BEATS: dict[Feel, float] = {"straight": 1 / 2, "shuffle": 2 / 3}
 """Where the second eighth lies between two beats: a shuffle is the first and third of a triplet."""
 ACCENTS, OFF_ACCENT = (1.0, 0.6, 0.6, 0.6), 0.2
 """Clicks of the beats of a bar, and of the eighths between."""
-COUNT_IN_SHARE = 0.5
-"""So loud are chords in the count-in: it is heard that the form has not begun."""
 
 
 @frozen
@@ -40,29 +38,23 @@ class Pulse:
         return 60.0 / self.bpm
 
     def chord(self, beat: int) -> tuple[float, ...]:
-        """The chord on a beat counted from the first of the count-in, (): none.
-
-        The first beat is a click alone; the others present the chords of the form, the last one last.
+        """The chord on a beat counted from the first of the count-in, which is clicks alone: (), none.
 
         >>> form = Pulse(60, ((1.0,), (4.0,), (1.0,), (5.0,)), 0.5, 3136.0)
-        >>> [form.chord(beat) for beat in (0, 1, 2, 3, 4, 8)]
-        [(), (1.0,), (4.0,), (5.0,), (1.0,), (4.0,)]
+        >>> [form.chord(beat) for beat in (0, 3, 4, 8)]
+        [(), (), (1.0,), (4.0,)]
         """
-        if beat >= COUNT_IN_BEATS:
-            return self.bars[(beat - COUNT_IN_BEATS) // BEATS_A_BAR % len(self.bars)]
-        every = tuple(dict.fromkeys(self.bars))[: COUNT_IN_BEATS - 1]
-        return every[max(0, beat - COUNT_IN_BEATS + len(every))] if beat > 0 else ()
+        if beat < COUNT_IN_BEATS:
+            return ()
+        return self.bars[(beat - COUNT_IN_BEATS) // BEATS_A_BAR % len(self.bars)]
 
     def stretches(self, from_s: float, to_s: float) -> list[Stretch]:
-        """What sounds from one time to another after the first beat, in order: one chord a beat, or a bar."""
+        """What sounds from one time to another after the first beat, in order, a chord a bar; () in the count-in."""
         found: list[Stretch] = []
-        beat = max(0, math.floor(from_s / self.beat_s))
-        beat -= (beat - COUNT_IN_BEATS) % BEATS_A_BAR if beat >= COUNT_IN_BEATS else 0
+        beat = max(0, math.floor(from_s / self.beat_s)) // BEATS_A_BAR * BEATS_A_BAR
         while beat * self.beat_s < to_s:
-            counts_in = beat < COUNT_IN_BEATS
-            end = beat + (1 if counts_in else BEATS_A_BAR)
-            share = COUNT_IN_SHARE if counts_in else 1.0
-            found.append(Stretch(beat * self.beat_s, end * self.beat_s, self.chord(beat), share))
+            end = beat + BEATS_A_BAR
+            found.append(Stretch(beat * self.beat_s, end * self.beat_s, self.chord(beat)))
             beat = end
         return found
 
@@ -83,12 +75,11 @@ class Pulse:
 
 @frozen
 class Stretch:
-    """A chord from one time to another, counted from the first beat, and its share of the full level."""
+    """A chord from one time to another, counted from the first beat; () for none."""
 
     start_s: float
     end_s: float
     hz: tuple[float, ...]
-    share: float
 
 
 @frozen

@@ -86,6 +86,22 @@ def test_sampled_bends_are_all_judged_and_nothing_else(
     assert max(off) < 3.0
 
 
+@pytest.mark.parametrize("ppm", [50, -50])
+@pytest.mark.parametrize("bars", [(ONE,), TWELVE_BARS], ids=["one_chord", "twelve_bars"])
+def test_two_devices_with_a_clock_each_are_no_harder(ppm: int, bars: tuple[tuple[float, ...], ...]) -> None:
+    """Quartz differs by some 50 ppm (common practice, no source): over a chorus chords come two milliseconds off."""
+    take, onsets = sampled(CLEAN_GUITAR)
+    hiss = np.random.default_rng(440).normal(0, 10 ** (-80 / 20), 3 * RATE)
+    take = np.concatenate([hiss, take])  # the count-in is over by then
+    pulse = Pulse(80, bars, 1 / 2, hz_of(103))
+    heard, grid = with_pulse(take, pulse, -20.0)
+    leak = heard - take
+    there = np.arange(len(leak)) * (1 + 1e-6 * ppm)
+    heard = (take + np.interp(there, np.arange(len(leak)), leak)).astype(np.float32)
+    every = verdicts(heard, parse_key("G minor pentatonic"), pulse, grid)
+    assert [one.kind for one in every] == ["bend"] * len(onsets)
+
+
 @pytest.mark.parametrize("mode", ["watch", "ladder", "curl"])
 @pytest.mark.parametrize("db", [NO_LEAK, -30.0, -20.0])
 def test_a_modelled_performance_is_judged_as_without_the_pulse(mode: str, db: float, rng: np.random.Generator) -> None:

@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from pedal.licks.lick import Lick, LickNote
-from pedal.modes.input_events import BeatsBegan, Command, LivePitch
+from pedal.modes.input_events import BeatsBegan, Command, DelayHeard, LivePitch
 from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.memory import restore
+from pedal.modes.menu_items import ITEMS
 from pedal.modes.state import PedalState
 from pedal.notes.event import Onset, Rest
 from pedal.notes.note import Trace
@@ -79,6 +80,7 @@ def test_a_bend_is_early_or_late_by_what_it_was(off_ms: float) -> None:
     side = "late" if off_ms > 0 else "early"
     words = pedal.screen().verdict.timing
     assert words == "on the beat" if off_ms == 0.0 else side in words
+    assert pedal.screen().verdict.side == ("on" if abs(off_ms) <= 20 else side)
 
 
 def test_a_bend_that_arrives_just_before_the_bar_was_meant_for_its_chord() -> None:
@@ -247,3 +249,34 @@ def test_a_pass_that_is_over_because_the_pedal_is_switched_off_has_its_chord():
     for name, at_s in (("G3", 10.0), ("Bb3", 10.5)):
         play(pedal, *ended(a_verdict(onset_s=at_s, end_s=at_s + 0.4, rest_note=name, **level)))
     assert [entry.chord for entry in pedal.leave()] == ["Gm", "Gm"]
+
+
+def test_while_nobody_knows_what_the_drivers_hide_early_and_late_are_told_as_about() -> None:
+    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", delay_heard=False)
+    in_time(pedal, zero_s=0.25)
+    play(pedal, *ended(a_bend_that_arrives(20.284)))
+    assert pedal.screen().verdict.timing.startswith("~3")
+    assert pedal.screen().verdict.side == "", "no sign for what is not known"
+    play(pedal, DelayHeard(22.0, 12.5))
+    play(pedal, *ended(a_bend_that_arrives(24.284)))
+    assert pedal.screen().verdict.timing.startswith("3")
+
+
+def test_a_delay_that_was_heard_outlives_a_power_cut_and_a_setting_that_is_changed_overrules_it() -> None:
+    pedal = a_board(delay_heard=False)
+    assert pedal.memory()["delay"] == "0"
+    answer = pedal.step(DelayHeard(3.0, 12.54))
+    assert answer.remember and pedal.memory()["delay"] == "12.5 heard"
+    again = restore(PedalState(delay_heard=False), pedal.memory())
+    assert (again.delay_ms, again.delay_heard) == (12.5, True)
+    for damaged in ("heard", "9999 heard", "nan", 3, ""):
+        untouched = restore(PedalState(delay_heard=False), {"delay": damaged})
+        assert (untouched.delay_ms, untouched.delay_heard) == (0.0, False)
+
+
+def test_the_menu_shows_what_was_heard_and_hears_anew() -> None:
+    item = next(one for one in ITEMS if one.name == "clicks")
+    state = PedalState(delay_ms=12.5, delay_heard=True)
+    assert item.value(state) == "12 ms heard"
+    anew = item.choices(state)[1].state
+    assert item.value(anew) == "not heard" and len(item.choices(anew)) == 1

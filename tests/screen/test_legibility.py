@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pedal.screen.drawing import lay_out
 from pedal.screen.legibility import (
     LEAST_MINUTES,
     PANELS,
@@ -82,3 +83,23 @@ def test_even_close_to_the_least_the_large_panel_holds_from_two_metres(name):
 def test_close_screens_ask_nothing_of_a_standing_player():
     assert standing_rows(samples()["watch flat"], density="close") is None
     assert standing_rows(samples()["watch flat"]) == 24
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("watch in time", "C"),
+        ("watch late", "C"),
+        ("tune in time", "D"),
+        ("echo in time", "D"),
+        ("blind in time", "F♯"),
+        ("lick ready", "G3 B♭3…"),
+        ("round lick", "OLD GATE"),
+    ],
+)
+def test_chords_and_names_of_licks_are_read_standing(name, words):
+    """The chord in every mode where a bend may follow it; a lick by its name before it is played."""
+    canvas = lay_out(samples()[name], density="glance", height=64)
+    rows = [one.cap_rows for one in canvas.written if one.words == words and one.standing]
+    panel = PANELS["2.42 inch"]
+    assert rows and arc_minutes(rows[0] * panel.height_mm / panel.rows, 1.6) >= 20.0

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from pedal.modes.screen_model import Status, StringPicture, VerdictCard, WatchScreen
 from pedal.screen.drawing import draw, lay_out
 from pedal.screen.phrases import signed
+from pedal.screen.samples import samples
 from pedal.screen.string_view import in_zone, on_post
 from pedal.screen.verdict_page import as_it_ended
 
@@ -98,3 +102,17 @@ def test_the_verdict_gives_way_to_the_note_that_sounds_and_keeps_its_own():
 )
 def test_signed_figures(figure, decimals, words):
     assert signed(figure, decimals) == words
+
+
+@pytest.mark.parametrize(
+    ("side", "before", "after"), [("early", True, False), ("late", False, True), ("on", True, True)]
+)
+def test_early_and_late_are_told_by_which_side_of_the_beat_the_flag_is(side, before, after):
+    late = samples()["watch late"]
+    card = replace(late.verdict, side=side)
+    bare, signed = (np.array(draw(replace(late, verdict=one)).convert("1")) for one in (replace(card, side=""), card))
+    there = (signed & ~bare)[:30]
+    post = int(np.argmax(there.sum(axis=0)))
+    assert there[:, post].sum() >= 20, "the post is as high as what is read standing"
+    assert there[:, : post - 1].any() == before
+    assert there[:, post + 4 :].any() == after

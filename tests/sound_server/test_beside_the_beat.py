@@ -1,6 +1,6 @@
 """How late a bend is, through real PortAudio streams: the pulse goes out, a sampled guitar comes in.
 
-The pulse is played into the guitar's own sink, 30 dB under its notes, so that the sound server mixes both by one clock.
+The pulse is played into the guitar's own sink, 20 dB under its notes, so that the sound server mixes both by one clock.
 The truth comes from one recording of that mixture: clicks and take are found in it by correlation with what they are.
 """
 
@@ -25,9 +25,9 @@ BPM = 80
 BEAT_S = 60 / BPM
 MEDIAN_MS = 10.0
 TRIES = 4
-LEAST_JUDGED = 5
-"""Of eight, with chords 30 dB under the notes all the while: 7 or 8 were, on a machine at five times its load; a torn
-stream costs one or two more."""
+LEAST_JUDGED, MOST_GHOSTS = 7, 1
+"""Of eight, with chords 20 dB under the notes all the while: 8 were, and no ghost, in run after run on a busy machine;
+a take that is torn on its way costs one."""
 CLICK_HZ = 440.0 * 2.0 ** ((103 - 69) / 12)
 """G7: the tonic, in the octave above every fret."""
 NOTES = [
@@ -45,7 +45,7 @@ SETTINGS = f"""time:
   feel: straight
 audio:
   output: guitar_out
-  drone_db: -36
+  drone_db: -26
 """
 
 
@@ -75,7 +75,7 @@ def test_a_bend_is_as_late_as_it_is(server: SoundServer, tmp_path: Path) -> None
     print(f"beside the beat, told less true: median {np.median(off):+.1f} ms, {np.round(off, 1).tolist()}; "
           f"{len(told)} of {len(truth)} judged; ghosts {ghosts}; the grid moved {len(zeros) - 1} times, "
           f"by {1000 * (max(zeros) - min(zeros)):.1f} ms in all")  # fmt: skip
-    assert len(told) >= LEAST_JUDGED
+    assert len(told) >= LEAST_JUDGED and len(ghosts) <= MOST_GHOSTS
     assert abs(np.median(off)) <= MEDIAN_MS
 
 

@@ -124,16 +124,13 @@ def test_nothing_is_above_level_or_ceiling(level_db: float) -> None:
     assert np.abs(samples).max() > 0.3 * 10 ** (min(level_db, -12.0) / 20)
 
 
-def test_the_count_in_begins_with_a_click_and_presents_each_chord_softly() -> None:
-    """So the pedal hears how they come back before anybody plays, and the player hears where the form goes."""
+def test_the_count_in_is_four_clicks_and_nothing_else() -> None:
+    """A chord before the form has begun would be taken for its first."""
     wanted = pulse(60)
     samples, zero = played(wanted, 1)
-    beats = [samples[zero + round((beat + 0.6) * RATE) : zero + round((beat + 0.9) * RATE)] for beat in range(5)]
-    loudest = [np.abs(beat).max() for beat in beats]
-    assert loudest[0] < 1e-6
-    assert [wanted.chord(beat) for beat in range(COUNT_IN_BEATS + 1)] == [(), ONE, ONE, FOUR, ONE]
-    assert loudest[2] == pytest.approx(0.5 * loudest[4], rel=0.1)
-    assert np.abs(peaks_hz(beats[3], 100, 2000) - FOUR[0]).min() < 1.0
+    between = [samples[zero + round((beat + 0.6) * RATE) : zero + round((beat + 0.9) * RATE)] for beat in range(5)]
+    assert [np.abs(beat).max() > 1e-6 for beat in between] == [False] * COUNT_IN_BEATS + [True]
+    assert [wanted.chord(beat) for beat in range(COUNT_IN_BEATS + 1)] == [(), (), (), (), ONE]
 
 
 def test_a_drone_fades_before_the_count_in_and_comes_back_after_the_pulse() -> None:
