@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Mapping
 
 import numpy as np
@@ -41,8 +42,7 @@ class PortAudioOutput:
         library = start_library()
         try:
             facts = find_output(library, self._device, beside=self._beside)
-            channels = min(2, int(facts["maxOutputChannels"]))
-            rate, stream = self._start(library, facts, channels, render)
+            rate, stream = self._start(library, facts, render)
         except BaseException:
             library.terminate()
             raise
@@ -60,17 +60,15 @@ class PortAudioOutput:
         self,
         library: pyaudio.PyAudio,
         facts: Mapping[str, object],
-        channels: int,
         render: Callable[[int], NDArray[np.float32]],
     ) -> tuple[int, pyaudio.Stream]:
-        def pull(_: object, count: int, times: Mapping[str, float], __: int) -> tuple[bytes, int]:
-            self.delay_s = _delay_of(times)
-            samples = render(count)
-            frames = samples if channels == 1 else np.repeat(samples, channels)
-            return frames.astype("<f4").tobytes(), pyaudio.paContinue
-
+        """The first rate and count of channels that the device opens with."""
+        most = int(str(facts["maxOutputChannels"]))
+        # Some drivers refuse to open fewer channels than they have, others more than the input was opened with.
+        counts = dict.fromkeys((min(2, most), 1, most))
+        rates = nearest_rates(self._rate, int(str(facts["defaultSampleRate"]).split(".", maxsplit=1)[0]))
         fault: Exception | None = None
-        for rate in nearest_rates(self._rate, int(str(facts["defaultSampleRate"]).split(".", maxsplit=1)[0])):
+        for rate, channels in itertools.product(rates, counts):
             try:
                 with quiet():
                     return rate, library.open(
@@ -80,11 +78,22 @@ class PortAudioOutput:
                         output=True,
                         output_device_index=facts["index"],
                         frames_per_buffer=self._block_samples,
-                        stream_callback=pull,
+                        stream_callback=self._pull(render, channels),
                     )
             except (OSError, ValueError) as refused:
-                fault = refused
+                fault = fault or refused  # the first is why what was asked for fails
         raise DeviceError(f"{facts['name']} does not open ({fault}): choose another output") from fault
+
+    def _pull(self, render: Callable[[int], NDArray[np.float32]], channels: int) -> Callable[..., tuple[bytes, int]]:
+        """The same on the first one or two of so many channels, and nothing on the others."""
+
+        def pull(_: object, count: int, times: Mapping[str, float], __: int) -> tuple[bytes, int]:
+            self.delay_s = _delay_of(times)
+            frames = np.zeros((count, channels), "<f4")
+            frames[:, :2] = render(count)[:, np.newaxis]
+            return frames.tobytes(), pyaudio.paContinue
+
+        return pull
 
 
 MOST_DELAY_S = 2.0

@@ -4,7 +4,7 @@
 #   sh install/release.sh      (`make release`; as root for the card bundle)
 #
 # From what is committed and nothing else: a clone is built, so that no file of this desk goes out. The checksums are to be published
-# apart from the files: in the announcement, and signed by whoever releases (ssh-keygen -Y sign, gpg: no key lies here).
+# apart from the files, in the announcement; SIGN_KEY=FILE signs them as well (sign_sums.sh), with a key that does not lie here.
 # WITHOUT_CARD=1 leaves the card bundle out, which takes minutes.
 set -eu
 umask 022
@@ -13,6 +13,7 @@ project=$(dirname "$here")
 out=$project/out/release
 say() { echo "release: $*"; }
 fail() { echo "release: $*" >&2; exit 1; }
+[ -z "${SIGN_KEY:-}" ] || sh "$here/sign_sums.sh" can "$SIGN_KEY"
 version=$(sed -n 's/^version = "\(.*\)"/\1/p' "$project/pyproject.toml")
 [ -z "$(git -C "$project" status --porcelain)" ] || fail "there are changes that are not committed: commit them first"
 changes=$(awk -v head="## $version" 'index($0, "## ") == 1 { ours = index($0, head) == 1 } ours' "$project/CHANGELOG.md")
@@ -50,5 +51,6 @@ fi
 printf '%s\n' "$changes" >"$out/CHANGES.md"
 (cd "$out" && sha256sum -- * >"$work/sums" && mv "$work/sums" SHA256SUMS)
 chmod 644 "$out/SHA256SUMS"
+if [ -n "${SIGN_KEY:-}" ]; then sh "$here/sign_sums.sh" "$out" "$SIGN_KEY"; fi
 say "$version in $out:"
 (cd "$out" && find . -type f -printf 'release:   %9s  %f\n' | sort -k3)

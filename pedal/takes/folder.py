@@ -74,8 +74,11 @@ def _number(path: Path) -> int:
 def _write_wav(path: Path, samples: NDArray[np.float32], rate: int) -> None:
     """Mono, 24 bits: judged again, a take gives the verdict it gave."""
     whole = np.round(np.clip(samples, -1.0, 1.0).astype(np.float64) * _FULL_SCALE).astype("<i4")
-    with os.fdopen(private_file(path), "wb") as file, wave.open(file, "wb") as wav:
-        wav.setnchannels(1)
-        wav.setsampwidth(3)
-        wav.setframerate(rate)
-        wav.writeframes(whole.view(np.uint8).reshape(-1, 4)[:, :3].tobytes())
+    with os.fdopen(private_file(path), "wb") as file:
+        with wave.open(file, "wb") as wav:
+            wav.setnchannels(1)
+            wav.setsampwidth(3)
+            wav.setframerate(rate)
+            wav.writeframes(whole.view(np.uint8).reshape(-1, 4)[:, :3].tobytes())
+        file.flush()
+        os.fsync(file.fileno())  # the name that it gets next may be on the disk long before the sound

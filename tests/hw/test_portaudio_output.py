@@ -23,11 +23,17 @@ DEFAULT = ("default", 128, 128)
 class Library:
     """Devices by name, inputs and outputs; the last is the default.
 
-    A rate that it does not take is refused as `pa.open` of PyAudio 0.2.14 does: OSError of PortAudio's number and text.
+    A rate or a count of channels that it does not take is refused as `pa.open` of PyAudio 0.2.14 does: OSError of
+    PortAudio's number and text, the rate's before the channels' (pa_linux_alsa.c sets them in that order).
     """
 
-    def __init__(self, *devices: tuple[str, int, int], takes: tuple[int, ...] = (44_100, 48_000, 96_000)) -> None:
-        self.devices, self.takes = devices, takes
+    def __init__(
+        self,
+        *devices: tuple[str, int, int],
+        takes: tuple[int, ...] = (44_100, 48_000, 96_000),
+        channels: tuple[int, ...] = (1, 2),
+    ) -> None:
+        self.devices, self.takes, self.channels = devices, takes, channels
         self.opened: dict[str, Any] = {}
         self.terminated = False
 
@@ -49,6 +55,8 @@ class Library:
     def open(self, **asked: Any) -> Library:
         if asked["rate"] not in self.takes:
             raise OSError(-9997, "Invalid sample rate")
+        if asked["channels"] not in self.channels:
+            raise OSError(-9998, "Invalid number of channels")
         self.opened = asked
         return self
 
@@ -104,6 +112,37 @@ def test_an_output_that_opens_at_no_rate_is_told_and_the_library_let_go(monkeypa
         sink.open(lambda count: np.zeros(count, np.float32))
     assert library.terminated
     sink.close()  # of what never began: nothing
+
+
+@pytest.mark.parametrize(
+    ("takes", "frames"),
+    [
+        ((1,), [0, 1, 2]),
+        ((2,), [0, 0, 1, 1, 2, 2]),
+        ((4,), [0, 0, 0, 0, 1, 1, 0, 0, 2, 2, 0, 0]),
+    ],
+)
+def test_a_device_that_takes_one_count_of_channels_alone_sounds_all_the_same(
+    monkeypatch: pytest.MonkeyPatch, takes: tuple[int, ...], frames: list[float]
+) -> None:
+    """Seen on a real ALSA card: the loop card's other end takes what its first was opened with, which is one channel.
+
+    An interface may take no fewer channels than it has.
+    """
+    library = Library(("USB Audio: - (hw:2,0)", 2, 4), channels=takes)
+    monkeypatch.setattr(hw.portaudio_output, "start_library", lambda: library)
+    facts = PortAudioOutput(None).open(lambda count: np.arange(count, dtype=np.float32))
+    assert facts.sample_rate == 48_000, "the rate that was asked for is not given up for a count of channels"
+    sound, _ = library.opened["stream_callback"](None, 3, {"output_buffer_dac_time": 0.0, "current_time": 0.0}, 0)
+    assert np.frombuffer(sound, "<f4").tolist() == frames
+
+
+def test_what_is_told_is_why_the_rate_that_was_asked_for_failed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Seen on the loop card: the last of eleven rates was told to be invalid, and the channels were what it was."""
+    library = Library(JACK, takes=(48_000,), channels=())
+    monkeypatch.setattr(hw.portaudio_output, "start_library", lambda: library)
+    with pytest.raises(DeviceError, match=r"does not open \(.*Invalid number of channels\)"):
+        PortAudioOutput(None).open(lambda count: np.zeros(count, np.float32))
 
 
 @pytest.mark.parametrize(("dac_s", "delay_s"), [(5.25, 0.25), (4.0, 0.0), (9.0, 0.0)])

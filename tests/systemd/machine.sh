@@ -10,7 +10,8 @@
 # Needs some 4 GB below $XDG_CACHE_HOME; the first run fetches a Debian (6 to 8 minutes), later ones take 3 to 8. What this machine
 # needs to fetch packages goes in with it: its apt and pip configuration, certificates, and the folders in VM_ALSO ("etc/x opt/y").
 # VM_BEFORE=COMMIT installs that commit in place of what is here. VM_PREPARE=FILE is run inside before the disk is made, with
-# $LOGS the device of a second disk, and VM_ONLY_BUILD=1 boots nothing: power_cuts.sh does. VM_STICK=IMAGE is a USB stick in it.
+# $LOGS the device of a second disk and $VM_TO as it was given, and VM_ONLY_BUILD=1 boots nothing: power_cuts.sh does. VM_MORE="a b" are packages more in it.
+# VM_STICK=IMAGE is a USB stick in it.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 project=$(cd "$here/../.." && pwd)
@@ -20,6 +21,9 @@ cache=${XDG_CACHE_HOME:-$HOME/.cache}/undertoe-machine
 base=$cache/base work=$cache/work image=$cache/disk.img console=$cache/console.log
 say() { echo "machine: $*" >&2; }
 [ "$(id -u)" = 0 ] || { say "booting a machine needs root: sudo make vm"; exit 1; }
+# What is mounted from here on, this script alone sees, and it goes with it: killed half-way it leaves none of this machine's folders
+# below one that the next run removes.
+[ -n "${UNDERTOE_APART:-}" ] || exec unshare --mount --propagation private env UNDERTOE_APART=1 sh "$0" "$@"
 
 tools="debootstrap qemu-system-x86 e2fsprogs"
 for tool in $tools; do dpkg-query -W -f='${Status}' "$tool" 2>/dev/null | grep -q 'ok installed' || missing="${missing:-} $tool"; done
@@ -31,6 +35,8 @@ fi
 
 packages=systemd-sysv,udev,dbus,kmod,linux-image-amd64,alsa-utils,procps,git,make,ca-certificates,python3-venv,python3-dev,gcc,libc6-dev,portaudio19-dev
 mkdir -p "$cache"
+exec 9>"$cache/lock"
+flock -n 9 || { say "another run has $cache: wait for it, or name another XDG_CACHE_HOME"; exit 1; }
 if [ ! -e "$base/.complete" ]; then
   mirror=$(sed -n 's/^URIs: *//p' /etc/apt/sources.list.d/debian.sources 2>/dev/null | head -1)
   say "fetching a Debian"
@@ -41,9 +47,11 @@ if [ ! -e "$base/.complete" ]; then
 fi
 
 mounts="proc sys dev ${VM_ALSO:-}"
-undo() { for place in $mounts; do umount -lR "$work/$place" 2>/dev/null || true; done; }
+mounted() { awk -v under="$work/" 'index($2, under) == 1 { print $2 }' /proc/self/mounts | sort -r; }
+undo() { for place in $(mounted); do umount -l "$place" || true; done; }
 trap undo EXIT
 undo
+[ -z "$(mounted)" ] || { say "something is mounted below $work and does not go: unmount it first"; exit 1; }
 rm -rf "$work"
 cp -a "$base" "$work"
 cp /etc/resolv.conf "$work/etc/"
@@ -68,6 +76,11 @@ settings=$(env | grep -E '^(PIP_|SSL_|REQUESTS_|CURL_|https?_proxy|no_proxy)' | 
 # shellcheck disable=SC2086
 env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 $settings chroot "$work" sh -c 'cd /home/project && make install' \
   </dev/null >"$cache/install.log" 2>&1 || { tail -20 "$cache/install.log" >&2; exit 1; }
+if [ -n "${VM_MORE:-}" ]; then
+  # shellcheck disable=SC2086
+  env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 DEBIAN_FRONTEND=noninteractive $settings chroot "$work" sh -c "apt-get update -qq && apt-get install -y -qq --no-install-recommends $VM_MORE" \
+    </dev/null >>"$cache/install.log" 2>&1 || { tail -20 "$cache/install.log" >&2; exit 1; }
+fi
 if [ -n "${VM_PREPARE:-}" ]; then
   rm -f "$cache/logs.img"
   truncate -s 256M "$cache/logs.img"

@@ -1,7 +1,11 @@
 #!/bin/sh
 # The installed service under a real service manager: ready, watched, reloaded, killed, frozen, deaf, misled. To be run as root in
 # a booted machine to be thrown away, after `make install` and with pulseaudio, pulseaudio-utils and libasound2-plugins; for example
-# a Debian folder under `systemd-nspawn -b`. Prints a line a fault, ends with "service faults: good" or at the first wrong thing.
+# a Debian folder under `systemd-nspawn -b`, or the emulated one:
+#
+#   VM_MORE="pulseaudio pulseaudio-utils libasound2-plugins" sh tests/systemd/machine.sh tests/systemd/service_faults.sh
+#
+# Prints a line a fault, ends with "service faults: good" or at the first wrong thing.
 set -eu
 config=/etc/undertoe/undertoe.yaml
 good='display: {kind: none}\nswitches: {pins: []}\n'

@@ -207,6 +207,13 @@ def test_what_makes_a_card_mounts_nothing_where_others_see_it() -> None:
     assert '[ ! -L "$root/proc" ] || rm "$root/proc"' in script
 
 
+def test_the_emulated_machine_removes_no_folder_of_this_one() -> None:
+    """Seen: a run was killed and left this machine's folders bound below the one that the next run removes."""
+    script = (REPOSITORY / "tests/systemd/machine.sh").read_text()
+    assert script.index("exec unshare --mount --propagation private") < script.index("mount --rbind")
+    assert script.index('[ -z "$(mounted)" ] ||') < script.index('rm -rf "$work"')
+
+
 def test_no_index_is_asked_where_a_bundle_is_there() -> None:
     script = (INSTALL / "install.sh").read_text()
     assert 'pip="$pip --no-index --find-links $bundle/wheels"' in script
