@@ -22,6 +22,7 @@ from pedal.notes.runs import (
     Run,
     Swing,
     find_swing,
+    joined,
     of_a_hand,
     step_between,
     without_last_touch,
@@ -149,7 +150,7 @@ def still_bent(note: Note, before: Note | None) -> Note:
     """
     if before is None or before.refusal or before.rest_hz is None or before.final_hz is None or note.shape != "level":
         return note
-    if before.rest_sigma_cents > HEARD_SIGMA_CENTS:
+    if before.raised_s is not None and before.raised_s < PASSING_S:
         return note
     bent = cents_between(before.rest_hz, before.final_hz) >= HALF_FRET_CENTS
     same = note.first_hz is not None and abs(cents_between(before.final_hz, note.first_hz)) <= HALF_FRET_CENTS
@@ -185,8 +186,7 @@ def _of_one_string(runs: list[Run]) -> list[Run]:
     made: list[Run] = []
     for run in kept:  # what stood before and after a slip is one stand
         if made and made[-1].move == run.move == "flat" and abs(made[-1].cents - run.cents) < LEAST_RISE_CENTS:
-            before = made.pop()
-            run = replace(before, end=run.end)
+            run = joined(made.pop(), run)
         elif made and made[-1].move == run.move == "flat":
             made.append(step_between(made[-1], run))
         made.append(run)
@@ -253,7 +253,8 @@ def _put_right(cents: Floats, runs: list[Run]) -> Floats:
 
 def _misheard(run: Run, by_cents: float) -> Run:
     known = max(MISHEARD_SIGMA_CENTS, run.sigma_cents)
-    return replace(run, from_cents=run.from_cents + by_cents, to_cents=run.to_cents + by_cents, sigma_cents=known)
+    begin, end = run.from_cents + by_cents, run.to_cents + by_cents
+    return replace(run, from_cents=begin, to_cents=end, sigma_cents=known, first_cents=None)
 
 
 def _step(seam: Run, begin: float, end: float) -> Run:
@@ -514,7 +515,11 @@ def _level(steps: list[_Step], first: _Step) -> _Plot:
     longest = max(steps, key=lambda s: s.bins)
     rest = _as_run(longest)
     bins = steps[-1].end - steps[0].begin
-    return _Plot("level", rest, first.level, rest.cents, max(s.high for s in steps), 0.0, bins)
+    return _Plot("level", rest, _answer(first), rest.cents, max(s.high for s in steps), 0.0, bins)
+
+
+def _answer(first: _Step) -> float:
+    return first.level if first.run is None else first.run.first
 
 
 def _as_run(step: _Step) -> Run:
@@ -534,6 +539,8 @@ def _rise(steps: list[_Step], first: _Step, top: float, known: Callable[[Run], f
     hold, hold_bins = _hold(upper)
     if hold - start < LEAST_RISE_CENTS:
         return _level(steps, first)
+    if rest_step is not None and hold - start < 2.0 * known(_as_run(rest_step)):
+        return _level(steps, max(steps, key=lambda s: s.bins))  # where it began is known less well than it rose
     last = steps[-1]
     released = last.level < start + RELEASED_SHARE * (hold - start) and gone < len(later)
     arrive = upper[0].begin
@@ -597,8 +604,8 @@ def _fall(steps: list[_Step], first: _Step) -> _Plot | None:
     return _Plot(
         "fall",
         None if rest is None else _as_run(rest),
-        first.level,
-        first.level,
+        _answer(first),
+        _answer(first),
         top,
         0.0,
         first.bins,

@@ -152,6 +152,14 @@ def test_a_few_cents_of_settling_are_no_release_and_do_not_move_the_rest() -> No
     assert cents_between(233.08, note.hold_hz) == pytest.approx(0, abs=1.5)
 
 
+@pytest.mark.parametrize("tau_s", [0.3, 0.5])
+def test_what_settles_slowly_answers_by_where_it_stood_after_the_pluck(tau_s) -> None:
+    """Not by where it would settle after the note is over."""
+    note = note_of(12 * np.exp(-np.arange(round(0.8 / STEP_S)) * STEP_S / tau_s))
+    assert note.shape == "level"
+    assert cents_between(233.08, note.first_hz) == pytest.approx(12 * np.exp(-0.2 / tau_s), abs=1.5)
+
+
 @pytest.mark.parametrize("hard", [6.0, 12.0, 20.0])
 def test_a_bend_that_rides_on_settling_keeps_its_height(hard) -> None:
     curve = glide([(0.35, 0), (0.2, 200), (0.5, 200)])
@@ -217,6 +225,26 @@ def test_slips_of_the_tracker_by_whole_factors_are_taken_back(factor) -> None:
     note = tell_notes_of(0.0, 0.9, slipped, stopped=False, crowded=False)[0]
     assert (note.shape, note.refusal) == ("rise", None)
     assert height(note) == pytest.approx(200, abs=1.0)
+
+
+def test_a_brief_slip_at_the_beginning_does_not_tell_the_level() -> None:
+    """The ear heard the first 60 ms two octaves low and 8 cents flat, and the note was told by them."""
+    curve = glide([(0.8, 0)])
+    slipped = np.concatenate([np.full(round(0.06 / STEP_S), -2407.0), np.full(round(0.02 / STEP_S), -1100.0)])
+    curve[: len(slipped)] = slipped
+    note = note_of(curve)
+    assert (note.shape, note.refusal) == ("level", None)
+    assert cents_between(233.08, note.first_hz) == pytest.approx(0, abs=2.0)
+
+
+def test_a_rise_from_where_the_ear_only_slipped_is_none() -> None:
+    """A few readings two octaves low, and falling, say less of where the string stood than it seems to rise by."""
+    curve = glide([(0.8, 0)])
+    slipped = np.concatenate([np.linspace(-2390, -2416, round(0.045 / STEP_S)), np.full(round(0.02 / STEP_S), -1100.0)])
+    curve[: len(slipped)] = slipped
+    note = note_of(curve)
+    assert (note.shape, note.refusal) == ("level", None)
+    assert cents_between(233.08, note.first_hz) == pytest.approx(0, abs=2.0)
 
 
 @pytest.mark.parametrize("rise_s", [0.25, 0.3, 0.4])
