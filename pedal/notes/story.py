@@ -49,7 +49,7 @@ ATTACK_S = PLUCKED_S
 """A pitch that comes down before the string first stands, so soon after the pluck, is the pick's own noise."""
 RAGGED_CENTS = 3.5
 LEAST_PITCHED_SHARE = 0.6
-MISHEARD_SIGMA_CENTS = 4.0
+MISHEARD_SIGMA_CENTS = PLUCKED_CENTS
 PLAYED_S = PLUCKED_S
 """What stood so long before, further off than a finger gets and at no multiple, was no slip: it is another string."""
 

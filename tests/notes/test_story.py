@@ -247,6 +247,13 @@ def test_a_rise_from_where_the_ear_only_slipped_is_none() -> None:
     assert cents_between(233.08, note.first_hz) == pytest.approx(0, abs=2.0)
 
 
+def test_what_was_heard_in_another_octave_for_a_moment_is_no_fret_that_a_small_rise_left() -> None:
+    curve = glide([(0.8, 0)])
+    slipped = np.concatenate([np.full(round(0.06 / STEP_S), -2414.0), np.full(round(0.02 / STEP_S), -1100.0)])
+    curve[: len(slipped)] = slipped
+    assert note_of(curve).shape == "level"
+
+
 @pytest.mark.parametrize("rise_s", [0.25, 0.3, 0.4])
 @pytest.mark.parametrize("share", [0.35, 0.5])
 def test_a_slip_is_taken_back_while_the_string_is_bent(rise_s, share) -> None:
