@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.bins import PICK_S
-from pedal.notes.onset import ONE_NOTE_RATIO
+from pedal.notes.strikes import ONE_NOTE_RATIO
 from pedal.pitch.reading import Reading
 from pedal.pitch.second_string import SecondString, hear_second_string
 
