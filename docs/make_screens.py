@@ -13,7 +13,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from hw.gif_screen import GifScreen
+from hw.picture_files import GifScreen
 from pedal.modes.screen_model import ScreenModel, StringPicture, VerdictCard, WatchScreen
 from pedal.screen.drawing import draw
 from pedal.screen.letters import SMALL_FACE, spell, word_mask

@@ -6,8 +6,7 @@ from typing import Any
 
 import gpiozero
 
-from hw.pin_faults import GET_ONE, ignored, told
-from hw.pin_library import pin_factory
+from hw.pin_library import GET_ONE, ignored, pin_factory, told
 
 PULSES_HZ = 200
 """Above what an eye on the move sees as a row of dots, and slow enough for pulses made in software."""

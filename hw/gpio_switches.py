@@ -12,8 +12,7 @@ from typing import Any
 
 import gpiozero
 
-from hw.pin_faults import GET_ONE, ignored, told
-from hw.pin_library import pin_factory
+from hw.pin_library import GET_ONE, ignored, pin_factory, told
 
 SwitchEdge = Callable[[float, int, bool], None]
 REMEDY = f"{GET_ONE}, or set switches.pins to [] for a pedal without switches"

@@ -11,7 +11,7 @@ from typing import Any, Protocol
 
 from luma.core.interface.serial import i2c, spi
 
-from hw.pin_faults import GET_ONE, ignored, told
+from hw.pin_library import GET_ONE, ignored, told
 from pedal.errors import DeviceError
 from pedal.values import frozen
 

@@ -178,7 +178,7 @@ class LumaScreen:
     def _translated(self) -> Iterator[None]:
         """A missing answer comes as luma's own class from a command, as a bare OSError from data.
 
-        What a pin's library raises is a DeviceError already (`hw.pin_faults.told`).
+        What a pin's library raises is a DeviceError already (`hw.pin_library.told`).
         """
         try:
             yield

@@ -210,14 +210,14 @@ def terminal() -> Screen:
 
 def pictures(folder: Path) -> Screen:
     """A screen that keeps each picture as a PNG, numbered in the order shown."""
-    from hw.png_screen import PngScreen
+    from hw.picture_files import PngScreen
 
     return PngScreen(folder)
 
 
 def film(file: Path, clock: Callable[[], float]) -> Screen:
     """A moving picture in a file, by the clock of the performance."""
-    from hw.gif_screen import GifScreen
+    from hw.picture_files import GifScreen
 
     return GifScreen(file, clock=clock)
 

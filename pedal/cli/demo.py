@@ -63,7 +63,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal import wiring
     from pedal.errors import UsageError
     from pedal.live.remarks import Remarks
-    from pedal.live.signals import Signals
+    from pedal.live.service_manager import Signals
     from pedal.synth.drills import SCENES
 
     if arguments.json and not arguments.headless:

@@ -40,44 +40,44 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """0 when all that the settings ask for works, 1 when something is missing."""
-    from pedal.doctor import report, running, service
+    from pedal.doctor import service
+    from pedal.doctor.finding import as_json, as_lines, summary
     from pedal.doctor.machine import Machine
     from pedal.errors import UsageError
     from pedal.settings.load import settings_file
 
     settings, findings = service.settings_in_use(settings_file(arguments.config))
-    process = running.pedal_process(Machine(), settings)
+    process = service.pedal_process(Machine(), settings)
     interactive_checks = arguments.panel or arguments.switches or arguments.loop
     if process is not None and interactive_checks:
-        raise UsageError(f"the pedal is running (process {process}) and has the devices: {running.REMEDY}")
+        raise UsageError(f"the pedal is running (process {process}) and has the devices: {service.REMEDY}")
     findings += _look_everywhere(settings, listen=not arguments.no_listen, process=process)
     if interactive_checks:
         findings += _try_by_hand(arguments, settings)
     if arguments.json:
-        print(report.as_json(findings))
+        print(as_json(findings))
     else:
-        print("\n".join([*report.as_lines(findings), "", report.summary(findings)]))
+        print("\n".join([*as_lines(findings), "", summary(findings)]))
     return 1 if any(finding.mark == "missing" for finding in findings) else 0
 
 
 def _look_everywhere(settings: Settings, *, listen: bool, process: int | None) -> list[Finding]:
     """All looks; those that would take a device only where no pedal runs."""
     from pedal import wiring
-    from pedal.doctor import access, panel, pins, running, service, sound, storage, system
-    from pedal.doctor.finding import Look, look_safely
+    from pedal.doctor import panel, service, sound, storage, system
+    from pedal.doctor.finding import Look, look_apart, look_safely
     from pedal.doctor.machine import Machine
-    from pedal.doctor.subprocess_check import look_apart
 
     machine = Machine()
     before: dict[str, Look] = {
         "versions": system.versions,
         "processor clock": partial(system.clock, machine),
-        "real time": access.real_time,
-        "device files": partial(access.devices, machine, settings),
+        "real time": system.real_time,
+        "device files": partial(system.devices, machine, settings),
     }
     devices: dict[str, Look] = {
         "panel": lambda: panel.panel(machine, settings, wiring.address_answers),
-        "pins": lambda: pins.pins(machine, settings, wiring.pin_library),
+        "pins": lambda: system.pins(machine, settings, wiring.pin_library),
     }
     after: dict[str, Look] = {
         "storage": partial(storage.storage, settings),
@@ -90,15 +90,14 @@ def _look_everywhere(settings: Settings, *, listen: bool, process: int | None) -
     if process is None:
         history = [*look_apart("sound", partial(sound.survey, settings, hear=listen)), *all_of(devices)]
     else:
-        history = running.not_tried(process)
+        history = service.not_tried(process)
     return [*all_of(before), *history, *all_of(after)]
 
 
 def _try_by_hand(arguments: argparse.Namespace, settings: Settings) -> list[Finding]:
     from pedal import wiring
     from pedal.doctor import cable, interactive_checks
-    from pedal.doctor.finding import look_safely
-    from pedal.doctor.subprocess_check import look_apart
+    from pedal.doctor.finding import look_apart, look_safely
 
     say = partial(print, file=sys.stderr, flush=True)
     findings: list[Finding] = []

@@ -75,7 +75,7 @@ def _from_midi(path: Path, settings: Settings) -> Lick:
 
 def _from_take(path: Path, settings: Settings, channel: int) -> tuple[Lick, list[str]]:
     from pedal import wiring
-    from pedal.cli.read import heard_in
+    from pedal.cli.take_hearing import heard_in
     from pedal.live.starting_state import aim_of
     from pedal.verdicts.verdict import Verdict
 

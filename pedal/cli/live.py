@@ -65,11 +65,11 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.wait and on_panel:
         wiring.first_page()
 
-    from pedal.live import broken_settings, watchdog
+    from pedal.live import broken_settings, service_manager
     from pedal.live.remarks import Remarks
+    from pedal.live.service_manager import Signals
     from pedal.live.session import LiveSession
     from pedal.live.set_up.first import first_set_up_fits
-    from pedal.live.signals import Signals
     from pedal.settings.load import display_of, settings_file
 
     printer, remarks = _printer(arguments), Remarks(held=arguments.display == "terminal")
@@ -106,7 +106,7 @@ def run(arguments: argparse.Namespace) -> int:
                     return 128 + signal.SIGINT if set_up == "interrupted" else 0
             while (outcome := session.run_once(signals)) in ("reload", "set_up"):
                 if outcome == "reload":
-                    watchdog.notify("STATUS=new settings taken up")
+                    service_manager.notify("STATUS=new settings taken up")
                 elif (set_up := session.set_up(signals, first=False)) in ("stopped", "interrupted"):
                     return 128 + signal.SIGINT if set_up == "interrupted" else 0
     finally:

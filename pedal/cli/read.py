@@ -12,19 +12,17 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
+from pedal.cli.take_hearing import heard_in, remark, verdicts_among
 
+if TYPE_CHECKING:
     from pedal.chain import Heard
     from pedal.cli.pitch_plot import PitchPlot
-    from pedal.ports import Store, Take
+    from pedal.ports import Store
     from pedal.settings.parts import Settings
     from pedal.verdicts.aim import Aim
-    from pedal.verdicts.verdict import Verdict
 
 NAME = "read"
 HELP = "judge a recorded take (WAV, FLAC)"
@@ -84,10 +82,10 @@ def run(arguments: argparse.Namespace) -> int:
             notes += _answer(heard, plot=plot, as_json=arguments.json, first=not notes)
             if store is not None:
                 _keep(heard, store, settings, mode=arguments.mode)
-        for remark in take.remarks if notes or take.remarks else [f"no note was heard in {arguments.take}"]:
-            _remark(remark)
+        for sentence in take.remarks if notes or take.remarks else [f"no note was heard in {arguments.take}"]:
+            remark(sentence)
         if store is not None and store.remark:
-            _remark(store.remark)
+            remark(store.remark)
     if plot is not None:
         plot.save()
     return 0
@@ -112,40 +110,18 @@ def _by_passes(arguments: argparse.Namespace, settings: Settings) -> int:
     )
     with contextlib.closing(wiring.sound_file(arguments.take, channel=arguments.channel)) as take:
         for heard in heard_in(take, aim_of(settings, judge_as="watch")):
-            reading.add(_verdicts(heard))
+            reading.add(verdicts_among(heard))
         reading.finish()
-        for remark in (*take.remarks, *reading.remarks):
-            _remark(remark)
+        for sentence in (*take.remarks, *reading.remarks):
+            remark(sentence)
     return 0
-
-
-def heard_in(take: Take, aim: Aim) -> Iterator[list[Heard]]:
-    """What the chain hears, block by block."""
-    from pedal.chain import Chain
-    from pedal.cli.progress_bar import ProgressBar
-
-    facts = take.open()
-    if facts.remark:
-        _remark(facts.remark)
-    chain = Chain(facts.sample_rate, aim)
-    bar = ProgressBar(take.total_samples, sample_rate=facts.sample_rate, terminal=sys.stderr)
-    try:
-        while (block := take.read()) is not None:
-            heard = chain.push(block.samples)
-            bar.advance(len(block.samples))
-            if _verdicts(heard):
-                bar.clear()  # a row of the table is about to be printed
-            yield heard
-        yield chain.finish()
-    finally:
-        bar.clear()
 
 
 def _answer(heard: list[Heard], *, plot: PitchPlot | None, as_json: bool, first: bool) -> int:
     """Print the verdicts among what was heard; how many there were."""
     from pedal.live.verdict_lines import json_line, table_header, table_row
 
-    verdicts = _verdicts(heard)
+    verdicts = verdicts_among(heard)
     for number, verdict in enumerate(verdicts):
         if first and number == 0 and not as_json:
             print(table_header())
@@ -171,15 +147,9 @@ def _keep(heard: list[Heard], store: Store, settings: Settings, *, mode: str) ->
                 a4_hz=settings.a4_hz,
                 tuning=tuning,
             )
-            for verdict in _verdicts(heard)
+            for verdict in verdicts_among(heard)
         ]
     )
-
-
-def _verdicts(heard: list[Heard]) -> list[Verdict]:
-    from pedal.verdicts.verdict import Verdict
-
-    return [thing for thing in heard if isinstance(thing, Verdict)]
 
 
 def _plot(file: Path | None, aim: Aim, take: Path) -> PitchPlot | None:
@@ -188,9 +158,3 @@ def _plot(file: Path | None, aim: Aim, take: Path) -> PitchPlot | None:
     from pedal.cli.pitch_plot import PitchPlot
 
     return PitchPlot(file, key=aim.key, a4_hz=aim.a4_hz, instead_of=(take,))
-
-
-def _remark(sentence: str) -> None:
-    from pedal.safe_text import clean
-
-    print(f"undertoe: {clean(sentence)}", file=sys.stderr)

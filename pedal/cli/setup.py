@@ -58,24 +58,24 @@ def for_the_service(arguments: argparse.Namespace) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """0 when it came to its end, 130 after Ctrl-C; what was found until then is kept either way."""
     from pedal import wiring
-    from pedal.doctor import running
+    from pedal.doctor import service
     from pedal.doctor.machine import Machine
     from pedal.errors import UsageError
     from pedal.live.remarks import Remarks
+    from pedal.live.service_manager import Signals
     from pedal.live.set_up.found import found_file
     from pedal.live.set_up.starting import set_up_pedal
-    from pedal.live.signals import Signals
 
     for_the_service(arguments)
     settings = wiring.given_settings(arguments.config).settings
     if arguments.show:
         print("\n".join(_told(found_file(settings).load())))
         return 0
-    process = running.pedal_process(Machine(), settings)
+    process = service.pedal_process(Machine(), settings)
     if process is not None:
         raise UsageError(
             f"the pedal is running (process {process}) and has the devices: choose set-up in its menu, or "
-            f"{running.REMEDY}"
+            f"{service.REMEDY}"
         )
     if arguments.forget:
         found_file(settings).save({})

@@ -28,7 +28,6 @@ class Machine:
     root: Path = Path("/")
     environment: Mapping[str, str] = field(default_factory=lambda: os.environ)
     groups: frozenset[str] = field(default_factory=_own_groups)
-    is_root: bool = field(default_factory=lambda: os.geteuid() == 0)
 
     def path(self, name: str) -> Path:
         """A place below the root, given as an absolute path."""

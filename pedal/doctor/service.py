@@ -1,13 +1,15 @@
-"""The settings in use, and how the pedal is started."""
+"""The settings in use, how the pedal is started, and whether one runs: then a doctor takes none of its devices."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
 from pedal.doctor.finding import Finding
 from pedal.doctor.machine import Machine
 from pedal.errors import SettingsError
+from pedal.live import one_at_a_time
 from pedal.live.set_up.found import with_found
 from pedal.settings.card import card_of, load_layered
 from pedal.settings.load import load
@@ -55,3 +57,22 @@ def _memory_limit(machine: Machine) -> Iterator[Finding]:
     if controllers and "memory" not in controllers and machine.path(_UNIT).exists():
         remedy = "add cgroup_enable=memory to the line in /boot/firmware/cmdline.txt and start anew; or live with it"
         yield Finding("memory limit", "warn", "the service has none: the kernel's memory groups are off", remedy)
+
+
+_PROCESSES = "/sys/fs/cgroup/system.slice/undertoe.service/cgroup.procs"
+REMEDY = "sudo systemctl stop undertoe (or end the pedal that was started by hand), look again, then start it"
+
+
+def pedal_process(machine: Machine, settings: Settings) -> int | None:
+    """The process of the service, or of a pedal with the state folder of the settings; None if neither runs."""
+    own = os.getpid()
+    processes = [int(word) for word in machine.text(_PROCESSES).split() if word.isdecimal() and int(word) != own]
+    return processes[0] if processes else one_at_a_time.held_by(settings.state.folder)
+
+
+def not_tried(process: int) -> list[Finding]:
+    """What is said in place of trying the devices."""
+    fact = f"not tried: the pedal is running (process {process}) and has them"
+    return [Finding("pedal", "warn", f"running (process {process})", REMEDY)] + [
+        Finding(part, "ok", fact) for part in ("sound", "panel", "pins")
+    ]

@@ -13,9 +13,9 @@ from pedal.live.drone_player import DronePlayer
 from pedal.live.engine import Engine
 from pedal.live.log_writer import LogWriter
 from pedal.live.loop import EDGES, Parts
-from pedal.live.mailbox import Mailbox
 from pedal.live.messages import Frame, SwitchEdge
 from pedal.live.printer import Printer
+from pedal.live.worker import Mailbox
 from pedal.modes.action_map import ActionMap
 from pedal.modes.feet import Feet
 from pedal.modes.gesture import GestureTimes

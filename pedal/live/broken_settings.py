@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
 from pedal.errors import DeviceError, SettingsError
-from pedal.live import watchdog
+from pedal.live import service_manager
 from pedal.modes.screen_model import MessageScreen
 
 if TYPE_CHECKING:
@@ -49,8 +49,8 @@ def until_mended(
     for sentence in fault.faults:
         say(sentence)
     say(STATUS)
-    watchdog.ready()
-    watchdog.notify(f"STATUS={STATUS}")
+    service_manager.ready()
+    service_manager.notify(f"STATUS={STATUS}")
     seen, shown = _stamp(file), _Shown(make_screen, display, fault_page(fault.faults))
     look_s = clock()
     try:
@@ -64,7 +64,7 @@ def until_mended(
                 return "again"
             if clock() >= look_s:
                 look_s = clock() + LOOK_S
-                watchdog.notify("WATCHDOG=1")
+                service_manager.notify("WATCHDOG=1")
                 shown.again()
     finally:
         shown.close()

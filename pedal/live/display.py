@@ -11,8 +11,8 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from pedal.errors import DeviceError
-from pedal.live.mailbox import Mailbox
 from pedal.live.messages import Frame
+from pedal.live.worker import Mailbox
 from pedal.modes.lamp_rhythm import LampRhythm
 from pedal.modes.screen_model import MessageScreen
 from pedal.ports import Lamp, Screen

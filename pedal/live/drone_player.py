@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.errors import DeviceError
-from pedal.live.mailbox import Mailbox
+from pedal.live.worker import Mailbox
 from pedal.modes.drone import SILENCE, DroneOrder, LickOrder
 from pedal.ports import AudioSink
 from pedal.synth.lick_voice import Inner

@@ -21,8 +21,8 @@ from pedal.live.beat_finder import BeatFinder
 from pedal.live.capture import Arrival, Began, Gone, Over, joined
 from pedal.live.ear import Ear
 from pedal.live.look_ahead import LookAhead
-from pedal.live.mailbox import Mailbox
 from pedal.live.messages import EntrySink, Frame, Samples, SwitchEdge, Takes
+from pedal.live.worker import Mailbox
 from pedal.modes.drone import LickOrder
 from pedal.modes.feet import Feet
 from pedal.modes.input_events import (

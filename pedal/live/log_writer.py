@@ -10,9 +10,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from pedal.errors import StoreError, UndertoeError
-from pedal.live.fault_file import FaultFile
 from pedal.live.lick_folder import LickFolder
 from pedal.live.memory_file import MemoryFile
+from pedal.live.remarks import FaultFile
 from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory

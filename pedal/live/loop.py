@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
 from pedal.errors import DeviceError
-from pedal.live import real_time, watchdog
+from pedal.live import real_time, service_manager
 from pedal.live.capture import Capture, Gone
 from pedal.live.counts import Counts
 from pedal.live.display import PanelDisplay
@@ -95,7 +95,7 @@ class Loop:
         self._parts, self._signals = parts, signals
         self._reload_wanted, self._remark, self._clock = reload_wanted, remark, clock
         self._set_up_wanted = set_up_wanted
-        self._watchdog_s = watchdog.interval_s()
+        self._watchdog_s = service_manager.interval_s()
         self._fed_s = clock()
         self._judged = 0
         self._stalled = False
@@ -117,7 +117,7 @@ class Loop:
         finally:
             # The manager gives a service that says STOPPING a few seconds, then kills it.
             if outcome not in ("reload", "set_up"):
-                watchdog.notify("STOPPING=1")
+                service_manager.notify("STOPPING=1")
             self._stop(STOP_S if outcome != "over" else OVER_S)
             sys.setswitchinterval(interval)
             gc.unfreeze()
@@ -155,7 +155,7 @@ class Loop:
         for worker in parts.workers:
             worker.start()
         # At once: whatever is ordered after the pedal, the machine's own start among it, must not wait for a guitar.
-        watchdog.ready()
+        service_manager.ready()
         self._tell_status("looking for the audio input")
 
     def _open_switches(self, switches: Switches) -> None:
@@ -230,7 +230,7 @@ class Loop:
         judged, now_s = self._parts.engine.judged_blocks, self._clock()
         alive = judged != self._judged or self._parts.capture.seeking
         if self._watchdog_s is not None and alive and now_s - self._fed_s >= self._watchdog_s / 2:
-            watchdog.notify("WATCHDOG=1")
+            service_manager.notify("WATCHDOG=1")
             self._fed_s, self._judged = now_s, judged
 
     def _tell_of_faults(self) -> None:
@@ -303,7 +303,7 @@ class Loop:
         lost = f" ({self._counted.sentence()})" if self._counted.total else ""
         if sentence + lost != self._status:
             self._status = sentence + lost
-            watchdog.notify(f"STATUS={self._status}")
+            service_manager.notify(f"STATUS={self._status}")
 
     def _say_once(self, sentence: str) -> None:
         if sentence not in self._said:

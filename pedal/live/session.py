@@ -16,8 +16,6 @@ from pedal.live.broken_settings import fault_page
 from pedal.live.capture import Capture
 from pedal.live.drone_player import DronePlayer
 from pedal.live.engine import Engine
-from pedal.live.fault_file import FILE_NAME as FAULTS
-from pedal.live.fault_file import FaultFile
 from pedal.live.first_page import remember_panel
 from pedal.live.lick_folder import FOLDER, LickFolder
 from pedal.live.log_writer import LogWriter
@@ -26,7 +24,8 @@ from pedal.live.memory_file import FILE_NAME, MemoryFile, still_holding
 from pedal.live.news import heard
 from pedal.live.past import entries_before, looks_back
 from pedal.live.printer import Printer
-from pedal.live.remarks import Remarks
+from pedal.live.remarks import FILE_NAME as FAULTS
+from pedal.live.remarks import FaultFile, Remarks
 from pedal.live.starting_state import starting_state, with_words
 from pedal.modes.memory import Memory, remember
 from pedal.modes.pedal import Pedal

@@ -1,4 +1,4 @@
-"""A thread of the loop: told to stop by an event, started again where it fails, never dead without its reason known."""
+"""A thread of the loop: told to stop by an event, started again where it fails; and the mailbox from one to another."""
 
 from __future__ import annotations
 
@@ -7,9 +7,43 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable
+from typing import Generic, TypeVar
 
 from pedal.errors import UndertoeError
 from pedal.live import real_time
+
+T = TypeVar("T")
+
+
+class Mailbox(Generic[T]):
+    """Hands the newest thing from one thread to another; posting does not wait.
+
+    patience_s : wait this long for the thing before to be taken, for a film of what runs faster than time.
+    """
+
+    def __init__(self, *, patience_s: float = 0.0) -> None:
+        self._something = threading.Condition()
+        self._newest: T | None = None
+        self._patience_s = patience_s
+
+    def post(self, thing: T) -> None:
+        """Put a thing in, over whatever lies there."""
+        with self._something:
+            if self._patience_s:
+                self._something.wait_for(lambda: self._newest is None, self._patience_s)
+            self._newest = thing
+            self._something.notify_all()
+
+    def take(self, timeout_s: float) -> T | None:
+        """The newest thing, waiting for one for at most `timeout_s`; None if none came."""
+        with self._something:
+            if self._newest is None:
+                self._something.wait(timeout_s)
+            newest, self._newest = self._newest, None
+            if self._patience_s:
+                self._something.notify_all()
+            return newest
+
 
 Work = Callable[[threading.Event], None]
 """What a worker does until its event is set. Called again after a fault, it goes on where it was."""

@@ -11,8 +11,7 @@ from typing import Any
 from pedal.errors import StoreError
 from pedal.log.bounds import UnsoundError, check_session, sound_entry_sql, sound_setting_sql
 from pedal.log.faults import store_error
-from pedal.log.hardening import StepLimit, harden
-from pedal.log.opening import BUSY_S, refuse_what_is_no_file
+from pedal.log.opening import BUSY_S, StepLimit, harden, refuse_what_is_no_file
 from pedal.log.row import READ_COLUMNS, entry_of
 from pedal.log.schema import (
     VERSION,

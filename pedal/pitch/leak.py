@@ -87,14 +87,6 @@ class LeakFilter:
             self._heard += samples
             self._fits, self._filled = [], 0
 
-    def estimate(self, count: int) -> NDArray[np.float64]:
-        """What leaks in the next samples, as far as it is known; nothing moves on."""
-        if not len(self.leak):
-            return np.zeros(count)
-        at = self._heard + np.arange(0, count, _CHUNK)
-        turned = self.leak * np.exp(2j * np.pi * (np.outer(at, self._turns) % 1.0))
-        return np.asarray((turned @ self._steps).real.reshape(-1)[:count])
-
     def clean(self, samples: Samples) -> Samples:
         """The samples without the leak; the very same array while there is nothing to do."""
         if not len(self._turns):

@@ -41,4 +41,4 @@ class Load:
         if self.left(now_s) > 0 or not self._times:
             return 0.0
         counted = sorted(time_s for time_s in self._times if now_s - time_s < WINDOW_S)
-        return max(0.0, counted[max(0, len(counted) - self.most)] + WINDOW_S - now_s) if self.most else WINDOW_S
+        return max(0.0, counted[-self.most] + WINDOW_S - now_s) if self.most else WINDOW_S

@@ -48,9 +48,8 @@ from pedal.screen.phrases import (
 )
 from pedal.screen.round_lick import draw_round_lick_close
 from pedal.screen.round_pages import draw_round_close
-from pedal.screen.string_view import Field, draw_string
+from pedal.screen.string_view import Field, draw_string, draw_tuning
 from pedal.screen.strip import draw_strip, line_of
-from pedal.screen.tune_view import draw_tuning
 from pedal.theory.spelling import for_eyes
 
 LINE = SMALL.rows

@@ -62,9 +62,8 @@ from pedal.screen.phrases import (
 )
 from pedal.screen.round_lick import draw_round_lick_glance
 from pedal.screen.round_pages import draw_round_glance
-from pedal.screen.string_view import Field, draw_string
+from pedal.screen.string_view import Field, draw_string, draw_tuning
 from pedal.screen.strip import FEW, LARGEST, USUAL, draw_strip, line_of, strip_rows
-from pedal.screen.tune_view import draw_tuning
 from pedal.screen.verdict_page import draw_band, draw_last, draw_verdict
 from pedal.theory.spelling import for_eyes
 

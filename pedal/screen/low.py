@@ -48,9 +48,8 @@ from pedal.screen.phrases import (
 )
 from pedal.screen.round_lick import draw_round_lick_low
 from pedal.screen.round_pages import draw_round_low
-from pedal.screen.string_view import Field, draw_string
+from pedal.screen.string_view import Field, draw_string, draw_tuning
 from pedal.screen.strip import draw_strip
-from pedal.screen.tune_view import draw_tuning
 from pedal.screen.verdict_page import draw_band
 from pedal.theory.spelling import for_eyes
 

@@ -6,7 +6,7 @@ from PIL import Image
 
 from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting
 from pedal.screen.marks import badge_columns, draw_badge, draw_place
-from pedal.setup.page import SetUpPage
+from pedal.setup.step import SetUpPage
 
 WIDTH = 128
 BAR_ROWS = 5

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from pedal.setup.cable import CARE as CABLE_CARE
-from pedal.setup.page import SetUpPage
 from pedal.setup.panel import REMEDIES
 from pedal.setup.sound_in import NONE_HEARS
 from pedal.setup.sound_out import CARE
+from pedal.setup.step import SetUpPage
 
 _GOOD = (0.4, 0.85)
 SET_UP_PAGES = {

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pedal.setup.choice import InputChoice, OutputDevice
 from pedal.setup.event import CableHeard, Press, SetUpEvent, Trouble
-from pedal.setup.page import SetUpPage
-from pedal.setup.step import Findings
+from pedal.setup.step import Findings, SetUpPage
 from pedal.setup.wish import MeasureCable, Nothing, Wish
 from pedal.soundcheck.cable_words import CableRemark
 

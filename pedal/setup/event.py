@@ -9,7 +9,7 @@ from pedal.notes.event import NoteEvent
 from pedal.pitch.reading import Reading
 from pedal.setup.choice import InputDevice, OutputDevice, PanelPlace
 from pedal.soundcheck.cable_words import CableRemark
-from pedal.soundcheck.loudness import Loudness
+from pedal.soundcheck.levels import Loudness
 from pedal.soundcheck.noise import Noise
 from pedal.soundcheck.string_heard import StringHeard
 from pedal.values import frozen

@@ -20,12 +20,11 @@ from pedal.setup.cable import TryCable
 from pedal.setup.choice import InputChoice, OutputDevice, PanelChoice
 from pedal.setup.event import ListenedTo, Passed, PinDown, Played, Press, SetUpEvent, Sounded
 from pedal.setup.names import NAMES, StepName
-from pedal.setup.page import SetUpPage
 from pedal.setup.panel import FindPanel
 from pedal.setup.proof import TuneOneString
 from pedal.setup.sound_in import NOBODY_DB, CheckLevel, ChooseInput, MeasureNoise
 from pedal.setup.sound_out import ChooseOutput
-from pedal.setup.step import Step
+from pedal.setup.step import SetUpPage, Step
 from pedal.setup.switches import PressSwitches
 from pedal.setup.wish import Nothing, Wish
 from pedal.values import frozen

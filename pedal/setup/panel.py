@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pedal.setup.choice import PanelChoice, panel_choices
 from pedal.setup.event import PanelsFound, Passed, Press, SetUpEvent, Trouble
-from pedal.setup.page import SetUpPage
-from pedal.setup.step import Findings
+from pedal.setup.step import Findings, SetUpPage
 from pedal.setup.wish import FindPanels, Nothing, TryPanel, Wish
 
 EACH_S = 6.0

@@ -8,8 +8,7 @@ from pedal.modes.state import PedalState
 from pedal.modes.tune import Tune
 from pedal.setup.choice import InputChoice
 from pedal.setup.event import Press, SetUpEvent, Sounded, Trouble
-from pedal.setup.page import SetUpPage
-from pedal.setup.step import Findings
+from pedal.setup.step import Findings, SetUpPage
 from pedal.setup.wish import HearString, Nothing, Wish
 
 

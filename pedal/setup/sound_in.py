@@ -7,10 +7,9 @@ from collections import deque
 from pedal.modes.gain_check import HOT_DB, QUIET_DB
 from pedal.setup.choice import InputChoice, InputDevice
 from pedal.setup.event import InputsFound, ListenedTo, Passed, Played, Press, Quiet, SetUpEvent, Trouble
-from pedal.setup.page import SetUpPage
-from pedal.setup.step import Findings
+from pedal.setup.step import Findings, SetUpPage
 from pedal.setup.wish import FindInputs, HearLoudness, HearQuiet, ListenTo, Nothing, Wish
-from pedal.soundcheck.words import SOUNDED_DB, noise_title, noise_words
+from pedal.soundcheck.noise import SOUNDED_DB, noise_title, noise_words
 
 LOOK_AGAIN_S = 2.0
 KEPT = 12

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pedal.setup.choice import OutputDevice
 from pedal.setup.event import OutputsFound, Passed, Press, SetUpEvent, Trouble
-from pedal.setup.page import SetUpPage
-from pedal.setup.step import Findings
+from pedal.setup.step import Findings, SetUpPage
 from pedal.setup.wish import FindOutputs, Nothing, PlayTone, Wish
 
 TONE_S, GAP_S = 4.0, 1.5

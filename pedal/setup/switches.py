@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from pedal.setup.event import PinDown, Press, SetUpEvent, Trouble
-from pedal.setup.page import SetUpPage
-from pedal.setup.step import Findings
+from pedal.setup.step import Findings, SetUpPage
 from pedal.setup.wish import Nothing, Wish
 
 MOST = 4

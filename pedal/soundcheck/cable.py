@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.soundcheck.cable_signal import TONE_HZ, CableSignal
-from pedal.soundcheck.decibels import CLIPPED, db_of
+from pedal.soundcheck.levels import CLIPPED, db_of
 from pedal.soundcheck.noise import LEAST_S, Noise, harmonic_waves, measure_noise
 from pedal.values import frozen
 

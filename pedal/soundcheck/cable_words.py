@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pedal.soundcheck.cable import CableFigures
-from pedal.soundcheck.words import NOISY_DB, noise_fact_and_remedy
+from pedal.soundcheck.noise import NOISY_DB, noise_fact_and_remedy
 from pedal.values import frozen
 
 OUT_SAMPLES = 1024

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.pitch import hop_samples, make_tracker
-from pedal.soundcheck.decibels import db_of, rms
+from pedal.soundcheck.levels import db_of, rms
 from pedal.values import frozen
 
 LEAST_S = 0.25

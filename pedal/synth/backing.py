@@ -10,8 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.synth.drone import DEFAULT_PEAK_DB, LOUDEST_DB, SILENT_DB, Drone
-from pedal.synth.drone_layer import CHUNK_SAMPLES, Layer
+from pedal.synth.drone import CHUNK_SAMPLES, DEFAULT_PEAK_DB, LOUDEST_DB, SILENT_DB, Drone, Layer
 from pedal.theory.pulse import ACCENTS, OFF_ACCENT, Pulse
 from pedal.theory.voice import CROSSING_S, crossed
 

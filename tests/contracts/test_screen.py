@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from hw.png_screen import PngScreen
+from hw.picture_files import PngScreen
 from hw.terminal_screen import TerminalScreen
 from pedal.errors import DeviceError
 from pedal.ports import Screen

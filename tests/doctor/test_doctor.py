@@ -17,10 +17,9 @@ import pytest
 from PIL import Image
 
 from pedal.cli.entry import main
-from pedal.doctor import access, interactive_checks, panel, pins, report, service, sound, storage, system
-from pedal.doctor.finding import Finding, look_safely
+from pedal.doctor import interactive_checks, panel, service, sound, storage, system
+from pedal.doctor.finding import Finding, as_json, as_lines, look_apart, look_safely, summary
 from pedal.doctor.machine import Machine
-from pedal.doctor.subprocess_check import look_apart
 from pedal.errors import DeviceError
 from pedal.log import open_store
 from pedal.log.schema import APPLICATION_ID, VERSION
@@ -30,7 +29,7 @@ from pedal.settings.parts import Settings
 
 
 def machine(root: Path, **facts) -> Machine:
-    return Machine(**{"root": root, "environment": {}, "groups": frozenset(), "is_root": False, **facts})
+    return Machine(**{"root": root, "environment": {}, "groups": frozenset(), **facts})
 
 
 def place(root: Path, name: str, content: bytes = b"") -> Path:
@@ -79,7 +78,7 @@ def test_a_machine_without_a_governor_says_nothing(tmp_path: Path) -> None:
 
 
 def test_devices_that_are_not_there_are_missing(tmp_path: Path) -> None:
-    found = {finding.part: finding for finding in access.devices(machine(tmp_path), load(None))}
+    found = {finding.part: finding for finding in system.devices(machine(tmp_path), load(None))}
     assert {part: finding.mark for part, finding in found.items()} == {
         "/dev/i2c-1": "missing", "/dev/gpiochip0": "missing",
     }  # fmt: skip
@@ -89,12 +88,12 @@ def test_devices_that_are_not_there_are_missing(tmp_path: Path) -> None:
 
 def test_devices_that_are_not_asked_for_are_not_looked_at(tmp_path: Path) -> None:
     settings = settings_in(tmp_path, "display: {kind: none}\nswitches: {pins: []}")
-    assert list(access.devices(machine(tmp_path), settings)) == []
+    assert list(system.devices(machine(tmp_path), settings)) == []
 
 
 def test_an_spi_panel_asks_for_the_spi_device(tmp_path: Path) -> None:
     settings = settings_in(tmp_path, "display: {bus: spi}\nswitches: {pins: []}")
-    bus, _ = access.devices(machine(tmp_path), settings)
+    bus, _ = system.devices(machine(tmp_path), settings)
     assert (bus.part, bus.mark) == ("/dev/spidev0.0", "missing")
 
 
@@ -104,7 +103,7 @@ def test_an_spi_panel_asks_for_the_library_of_spi(
 ) -> None:
     monkeypatch.setattr("importlib.util.find_spec", lambda name: found if name == "spidev" else None)
     settings = settings_in(tmp_path, "display: {bus: spi}\nswitches: {pins: []}")
-    _, library = access.devices(machine(tmp_path), settings)
+    _, library = system.devices(machine(tmp_path), settings)
     assert (library.part, library.mark) == ("spidev", mark)
     assert ("undertoe[spi]" in library.remedy) == (mark == "missing")
 
@@ -114,16 +113,16 @@ def test_an_spi_panel_asks_for_the_library_of_spi(
 )
 def test_a_closed_device_names_its_group(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, groups, remedy) -> None:
     place(tmp_path, "/dev/gpiochip0")
-    monkeypatch.setattr(access.os, "access", lambda path, mode: False)
+    monkeypatch.setattr(system.os, "access", lambda path, mode: False)
     settings = settings_in(tmp_path, "display: {kind: none}")
-    finding = only(access.devices(machine(tmp_path, groups=groups), settings))
+    finding = only(system.devices(machine(tmp_path, groups=groups), settings))
     assert finding.mark == "missing"
     assert remedy in finding.remedy
 
 
 @pytest.mark.parametrize(("limit", "mark"), [(0, "warn"), (19, "warn"), (20, "ok"), (resource.RLIM_INFINITY, "ok")])
 def test_the_real_time_limit(limit: int, mark: str) -> None:
-    assert only(access.real_time(limit)).mark == mark
+    assert only(system.real_time(limit)).mark == mark
 
 
 # ---- sound
@@ -283,19 +282,19 @@ def test_an_spi_panel_and_none(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("name", "mark"), [("lgpio", "ok"), ("mock", "warn"), ("native", "warn")])
 def test_the_pin_library_in_use_is_named(tmp_path: Path, name: str, mark: str) -> None:
-    assert list(pins.pins(machine(tmp_path), load(None), lambda: PinLibrary(name, "a board")))[-1].mark == mark
+    assert list(system.pins(machine(tmp_path), load(None), lambda: PinLibrary(name, "a board")))[-1].mark == mark
 
 
 def test_a_pin_library_other_than_the_one_asked_for(tmp_path: Path) -> None:
     asked = machine(tmp_path, environment={"GPIOZERO_PIN_FACTORY": "lgpio"})
-    last = list(pins.pins(asked, load(None), lambda: PinLibrary("native", "a board")))[-1]
+    last = list(system.pins(asked, load(None), lambda: PinLibrary("native", "a board")))[-1]
     assert last.fact == "lgpio was asked for, native is in use"
 
 
 @pytest.mark.parametrize(("version", "mark"), [("0.0.0.2", "missing"), ("0.2.2.0", "ok")])
 def test_the_empty_lgpio_package_is_known(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, version, mark) -> None:
-    monkeypatch.setattr(pins.metadata, "version", lambda name: version)
-    first = next(pins.pins(machine(tmp_path), load(None), lambda: PinLibrary("lgpio", "a board")))
+    monkeypatch.setattr(system.metadata, "version", lambda name: version)
+    first = next(system.pins(machine(tmp_path), load(None), lambda: PinLibrary("lgpio", "a board")))
     assert (first.part, first.mark) == ("lgpio", mark)
 
 
@@ -314,7 +313,7 @@ def test_without_pins_in_the_settings_no_library_is_asked(tmp_path: Path) -> Non
     def never() -> PinLibrary:
         raise AssertionError
 
-    finding = only(pins.pins(machine(tmp_path), settings_in(tmp_path, "switches: {pins: []}"), never))
+    finding = only(system.pins(machine(tmp_path), settings_in(tmp_path, "switches: {pins: []}"), never))
     assert finding.mark == "ok"
 
 
@@ -388,7 +387,7 @@ def test_a_log_that_is_none_of_ours_is_not_read_and_the_remedy_is_not_to_do_noth
 def test_a_finding_is_as_clean_as_json_as_it_is_in_lines() -> None:
     """Names of cards and files come from elsewhere."""
     hostile = Finding("sound", "warn", "input \u202egnp.exe\x9b2J", "name it \x1b[2J otherwise")
-    (told,) = json.loads(report.as_json([hostile]))
+    (told,) = json.loads(as_json([hostile]))
     assert told == {"part": "sound", "mark": "warn", "fact": "input ?gnp.exe?2J", "remedy": "name it ?[2J otherwise"}
 
 
@@ -547,11 +546,16 @@ def test_a_look_apart_brings_its_findings_home() -> None:
 def test_lines_and_summary() -> None:
     found = [Finding("a", "ok", "fine"), Finding("b", "warn", "slow", "hurry")]
     found.append(Finding("c", "missing", "gone", "find it"))
-    assert report.as_lines(found)[1:3] == ["warn     b                slow", " " * 26 + "-> hurry"]
-    assert report.summary(found[:1]) == "All that the settings ask for works."
-    assert report.summary(found[:2]) == "All that the settings ask for works; 1 thing could be better."
-    assert report.summary(found) == "1 thing of what the settings ask for is missing; 1 thing could be better."
-    assert json.loads(report.as_json(found))[2] == {"part": "c", "mark": "missing", "fact": "gone", "remedy": "find it"}
+    assert as_lines(found)[1:3] == ["warn     b                slow", " " * 26 + "-> hurry"]
+    assert summary(found[:1]) == "All that the settings ask for works."
+    assert summary(found[:2]) == "All that the settings ask for works; 1 thing could be better."
+    assert summary(found) == "1 thing of what the settings ask for is missing; 1 thing could be better."
+    assert json.loads(as_json(found))[2] == {
+        "part": "c",
+        "mark": "missing",
+        "fact": "gone",
+        "remedy": "find it",
+    }
 
 
 @pytest.fixture

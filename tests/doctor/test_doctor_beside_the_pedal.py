@@ -9,7 +9,7 @@ import pytest
 
 from pedal import wiring
 from pedal.cli.entry import main
-from pedal.doctor import running, service
+from pedal.doctor import service
 from pedal.doctor.machine import Machine
 from pedal.live import one_at_a_time
 from pedal.settings.load import load
@@ -21,29 +21,29 @@ def machine(root: Path, *, processes: str | None = None) -> Machine:
     if processes is not None:
         (root / UNIT_PROCESSES).parent.mkdir(parents=True, exist_ok=True)
         (root / UNIT_PROCESSES).write_text(processes)
-    return Machine(root, {}, frozenset(), is_root=False)
+    return Machine(root, {}, frozenset())
 
 
 @pytest.mark.parametrize(("processes", "found"), [(None, None), ("", None), ("321\n", 321), ("7\n321\n", 7)])
 def test_the_service_is_found_by_its_control_group(tmp_path: Path, processes: str | None, found: int | None) -> None:
     settings = load(None, environment={"HOME": str(tmp_path)})
-    assert running.pedal_process(machine(tmp_path, processes=processes), settings) == found
+    assert service.pedal_process(machine(tmp_path, processes=processes), settings) == found
 
 
 def test_a_doctor_that_is_part_of_the_service_does_not_find_itself(tmp_path: Path) -> None:
     settings = load(None, environment={"HOME": str(tmp_path)})
-    assert running.pedal_process(machine(tmp_path, processes=f"{os.getpid()}\n"), settings) is None
+    assert service.pedal_process(machine(tmp_path, processes=f"{os.getpid()}\n"), settings) is None
 
 
 def test_a_pedal_started_by_hand_is_found_by_its_lock_and_keeps_it(tmp_path: Path) -> None:
     settings = load(None, environment={"HOME": str(tmp_path)})
-    assert running.pedal_process(machine(tmp_path), settings) is None
+    assert service.pedal_process(machine(tmp_path), settings) is None
     held = one_at_a_time.hold(settings.state.folder)
-    assert running.pedal_process(machine(tmp_path), settings) == os.getpid()
+    assert service.pedal_process(machine(tmp_path), settings) == os.getpid()
     with pytest.raises(one_at_a_time.AlreadyRunningError):
         one_at_a_time.hold(settings.state.folder)
     one_at_a_time.let_go(held)
-    assert running.pedal_process(machine(tmp_path), settings) is None
+    assert service.pedal_process(machine(tmp_path), settings) is None
 
 
 @pytest.fixture
@@ -53,7 +53,7 @@ def taken(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> list[str]:
     monkeypatch.setenv("HOME", str(tmp_path))
     for name in ("XDG_STATE_HOME", "XDG_CONFIG_HOME", "STATE_DIRECTORY"):
         monkeypatch.delenv(name, raising=False)
-    monkeypatch.setattr(running, "pedal_process", lambda *_: 321)
+    monkeypatch.setattr(service, "pedal_process", lambda *_: 321)
     for name in ("sound_devices", "audio_source", "panel", "footswitches", "address_answers", "pin_library"):
         monkeypatch.setattr(wiring, name, lambda *_, name=name, **__: took.append(name))
     return took

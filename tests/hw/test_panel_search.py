@@ -19,7 +19,7 @@ from pedal.screen.care import dressed
 from pedal.screen.setup_page import draw_set_up
 from pedal.settings.load import loads
 from pedal.setup.choice import KINDS, PanelChoice, PanelPlace, panel_choices
-from pedal.setup.page import SetUpPage
+from pedal.setup.step import SetUpPage
 from tests.hw.bus_decoder import NO_ANSWER, FakeSMBus, glass_of
 
 PLACE = PanelPlace("i2c", 1, 0x3C)

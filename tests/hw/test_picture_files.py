@@ -5,8 +5,7 @@ from __future__ import annotations
 import pytest
 from PIL import Image
 
-from hw.gif_screen import LAST_MS, LEAST_MS, GifScreen
-from hw.png_screen import DOT, PngScreen
+from hw.picture_files import DOT, LAST_MS, LEAST_MS, GifScreen, PngScreen
 from pedal.errors import DeviceError
 from pedal.screen.drawing import draw
 from pedal.screen.samples import samples

@@ -49,6 +49,7 @@ def test_as_it_is_it_is_right() -> None:
         (2, {"target_midi": F4}, "missed", "4 of 5, the bend went to another note"),
         (2, {"kind": "prebend"}, "missed", "4 of 5, the bend was bent before the pluck"),
         (3, {"midi": 64}, "missed", "4 of 5, F4 was another note"),
+        (3, {"midi": F4 + 12}, "missed", "4 of 5, F4 was another note"),
         (3, {"midi": None, "kind": "unclear"}, "missed", "4 of 5, F4 was not heard clearly"),
         (3, {"kind": "curl", "word": "true", "bend_cents": 28.0}, "curl_cut", "4 of 5, F4 crept up 28"),
     ],
@@ -96,6 +97,17 @@ def test_a_held_prebend_is_judged_by_its_tuning(off: float, mark: str) -> None:
     heard = played(lick)
     as_fretted = sounded(LickNote(D4, 1.0), 0.0, 0.6)
     heard[0] = replace(as_fretted, rest_cents=off)
+    assert marked(lick, heard).marks[0].mark == mark
+
+
+@pytest.mark.parametrize(("plain_notes", "beyond", "mark"), [(1, 0.0, "bent"), (1, 0.5, "near"), (2, 0.5, "bent")])
+def test_a_guitar_that_lies_sharp_is_known_by_three_level_notes(plain_notes: int, beyond: float, mark: str) -> None:
+    """The pre-bend, itself a level note, lies at the edge of the band of a true one, as do all notes of this guitar."""
+    off = Bands().true_cents + beyond
+    rows = [LickNote(C4, 1.0, 0.0, "prebend", D4)] + [LickNote(midi, 1.0) for midi in (C4, Bb3, G3)[:plain_notes]]
+    lick = Lick((*rows, LickNote(Bb3, 1.0, 0.0, "bend", C4)), KEY)
+    heard = [replace(note, rest_cents=off) for note in played(lick)]
+    heard[0] = replace(sounded(LickNote(D4, 1.0), 0.0, 0.6), rest_cents=off)
     assert marked(lick, heard).marks[0].mark == mark
 
 

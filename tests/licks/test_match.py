@@ -100,6 +100,16 @@ def test_which_of_equal_notes_was_left_out_time_tells() -> None:
     assert [mark.mark for mark in marked(lick, heard).marks] == ["plain", "plain", "left_out", "plain", "plain"]
 
 
+@pytest.mark.parametrize("gone", range(4))
+def test_which_of_equal_notes_at_an_end_was_left_out_time_tells(gone: int) -> None:
+    """Eighths and quarters in turn, so that only one way of laying the others beside them keeps the time."""
+    lick = Lick(tuple(LickNote(C4, beats) for beats in (1.0, 0.5, 1.5, 0.5)) + (LickNote(D4, 1.0),), KEY)
+    heard = played(lick)
+    del heard[gone]
+    marks = [mark.mark for mark in marked(lick, heard).marks]
+    assert marks == ["left_out" if at == gone else "plain" for at in range(5)]
+
+
 def test_a_bend_in_place_of_two_frets_takes_both() -> None:
     lick = lick_of(G3, Bb3, C4, D4)
     heard = played(Lick((LickNote(G3, 0.5), LickNote(Bb3, 1.0, 0.0, "bend", C4), LickNote(D4, 0.5)), KEY))

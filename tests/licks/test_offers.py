@@ -149,6 +149,12 @@ def test_the_sung_form_never_overlaps_and_keeps_the_time(lick: Lick) -> None:
     assert [m for n in sung.notes for m in n.sounds] == [m for n in lick.notes for m in n.sounds]
 
 
+def test_the_sung_form_takes_all_that_lie_apart() -> None:
+    lick = Lick((LickNote(Bb3, 0.5, 1.0), LickNote(G3, 0.5), LickNote(Bb3, 0.5, 1.0), LickNote(G3, 0.5)), KEY)
+    sung = sung_form(lick, offers(lick, neck=NECK))
+    assert [note.inflection for note in sung.notes] == ["curl", "plain", "curl", "plain"]
+
+
 def test_an_offer_changes_what_it_says_and_nothing_else() -> None:
     lick = lick_of(G3, Bb3, C4, D4, F4, beats=1.0)
     for offer in offers(lick, neck=NECK, rig=RIG):

@@ -10,8 +10,8 @@ from PIL import Image
 
 from pedal.errors import DeviceError
 from pedal.live.display import PanelDisplay
-from pedal.live.mailbox import Mailbox
 from pedal.live.messages import Frame
+from pedal.live.worker import Mailbox
 from pedal.modes.screen_model import MessageScreen
 from tests.live.doubles import MemoryScreen
 

@@ -13,8 +13,8 @@ from pedal.live.arrivals import Arrivals
 from pedal.live.capture import Arrival, Began, Gone, Over
 from pedal.live.engine import Engine
 from pedal.live.log_writer import LogWriter
-from pedal.live.mailbox import Mailbox
 from pedal.live.messages import Frame, SwitchEdge
+from pedal.live.worker import Mailbox
 from pedal.modes.action_map import ActionMap
 from pedal.modes.feet import Feet
 from pedal.modes.pedal import Pedal, PedalState

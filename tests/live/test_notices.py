@@ -13,8 +13,8 @@ from pedal.live.arrivals import Arrivals
 from pedal.live.capture import Arrival, Began, Over
 from pedal.live.engine import Engine
 from pedal.live.log_writer import OPEN_AFTER_S, SET_ASIDE, LogWriter
-from pedal.live.mailbox import Mailbox
 from pedal.live.messages import Frame
+from pedal.live.worker import Mailbox
 from pedal.log import open_store
 from pedal.modes.action_map import ActionMap
 from pedal.modes.feet import Feet

@@ -19,8 +19,8 @@ from pedal.chain import Chain
 from pedal.live.display import PanelDisplay
 from pedal.live.drone_player import DronePlayer
 from pedal.live.log_writer import LogWriter
-from pedal.live.mailbox import Mailbox
 from pedal.live.messages import Frame
+from pedal.live.worker import Mailbox
 from pedal.modes.pedal import DroneOrder, Pedal
 from pedal.modes.screen_model import MessageScreen
 from pedal.pitch.leak import LeakFilter
@@ -191,7 +191,7 @@ def test_the_player_sees_one_mark_and_it_goes(run: Callable[..., Running], monke
 def test_a_fault_that_comes_again_is_told_once_and_its_trace_is_kept(
     run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    from pedal.live.fault_file import FaultFile
+    from pedal.live.remarks import FaultFile
 
     failing, stage = Failing(monkeypatch, Running, "_line"), Stage()
     running = stage.begin(run)

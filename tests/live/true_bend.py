@@ -15,13 +15,14 @@ from pedal.theory.scale import parse_key
 
 KEY = "G minor pentatonic"
 RATE = 48_000
+LEAD_S, TAIL_S = 0.3, 0.4
 
 
-def a_true_bend(*, rate: int = RATE, lead_s: float = 0.3) -> NDArray[np.float32]:
+def a_true_bend(*, rate: int = RATE, lead_s: float = LEAD_S) -> NDArray[np.float32]:
     """C4 bent to D4 and cut off, after `lead_s` of quiet; peaks near -10 dBFS."""
     key = parse_key(KEY)
     stroke = Hand(key, PLAIN_NECK).bend(lead_s, 3, 5)
-    scene = Scene("watch", key, (stroke,), stroke.end_s + 0.4)
+    scene = Scene("watch", key, (stroke,), stroke.end_s + TAIL_S)
     return scene.samples(sample_rate=rate, rng=np.random.default_rng(5))
 
 

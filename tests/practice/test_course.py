@@ -126,13 +126,31 @@ def test_an_item_is_over_after_three_true_or_five_that_were_not(outcome: str, tr
     assert round_.asked != first
 
 
-def test_an_item_whose_part_has_no_time_left_is_let_go_at_its_next_try() -> None:
+@pytest.mark.parametrize(("after_s", "part"), [(-0.1, "plain"), (0.0, "curl"), (0.1, "curl")])
+def test_an_item_whose_part_has_no_time_left_is_let_go_at_its_next_try(after_s: float, part: Part) -> None:
     round_ = course()
     first = round_.asked
-    round_.tick(round_.state.until_s, sounding=True)
+    round_.tick(round_.state.until_s + after_s, sounding=True)
     assert round_.asked == first, "not in the middle of a try"
     round_.tried("true")
-    assert round_.part == "curl"
+    assert round_.part == part
+
+
+def test_a_quick_player_is_asked_for_easier_items_before_the_neediest() -> None:
+    """Of ten curls the hardest is needed most; how many fit into the part is told by how long the last ones took."""
+    asked = {}
+    for each_s in (0.5, 25.0):
+        round_ = course([item("plain", 5)] + [item("curl", fret, float(fret)) for fret in range(5, 15)], minutes=20)
+        round_.tick(30.0, sounding=False)
+        round_.pass_over()
+        frets = []
+        for _ in range(3):
+            assert round_.item is not None
+            frets.append(round_.item.fret)
+            round_.tick(round_.state.elapsed_s + each_s, sounding=False)
+            round_.pass_over()
+        asked[each_s] = frets
+    assert asked == {0.5: [7, 8, 9], 25.0: [7, 10, 12]}
 
 
 def test_errors_are_kept_where_there_is_one() -> None:

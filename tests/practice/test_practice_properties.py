@@ -147,6 +147,27 @@ def test_a_word_of_a_remembered_round_that_is_torn_is_refused_or_harmless(data: 
     assert course.asked is None or isinstance(course.asked, Item)
 
 
+@pytest.mark.parametrize(
+    ("word", "bad", "good"),
+    [
+        ("elapsed_s", -0.1, 0.0),
+        ("begun_s", -5, 5),
+        ("elapsed_s", 10_000.1, 10_000),
+        ("heavy", 1001, 1000),
+        ("heavy", -1, 0),
+        ("minutes", 7, 10),
+        ("now", ["bend", 9, 5, "D4"], ["bend", 8, 5, "D4"]),
+        ("now", ["bend", 2, 37, "D4"], ["bend", 2, 36, "D4"]),
+        ("now", ["bend", 2, 5, "toolong"], ["bend", 2, 5, "Bbb-1"]),
+    ],
+)
+def test_a_word_of_a_remembered_round_beyond_its_bounds_is_refused(word: str, bad: object, good: object) -> None:
+    kept = json.loads(words_of(State(10)))
+    state_of(json.dumps({**kept, word: good}))
+    with pytest.raises(ValueError):
+        state_of(json.dumps({**kept, word: bad}))
+
+
 @given(st.text(max_size=80))
 def test_any_text_is_a_remembered_round_or_refused(words: str) -> None:
     with contextlib.suppress(ValueError):  # and nothing else

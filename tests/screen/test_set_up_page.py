@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from pedal.screen.setup_page import lay_out_set_up
 from pedal.screen.setup_samples import SET_UP_PAGES
-from pedal.setup.page import SetUpPage
+from pedal.setup.step import SetUpPage
 
 PAGES, GOOD = SET_UP_PAGES, (0.4, 0.85)
 

@@ -27,7 +27,7 @@ from pedal.setup.machine import PATIENCE_S, SetUp
 from pedal.setup.names import NAMES
 from pedal.setup.panel import EACH_S
 from pedal.setup.wish import FindPanels, HearLoudness, ListenTo, Nothing, PlayTone, TryPanel
-from pedal.soundcheck.loudness import Loudness
+from pedal.soundcheck.levels import Loudness
 from pedal.soundcheck.noise import Noise
 from tests.setup.walking import (
     BUILT_IN,

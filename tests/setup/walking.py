@@ -31,7 +31,7 @@ from pedal.setup.wish import (
     MeasureCable,
 )
 from pedal.soundcheck.cable_words import CableRemark
-from pedal.soundcheck.loudness import Loudness
+from pedal.soundcheck.levels import Loudness
 from pedal.soundcheck.noise import Noise
 from pedal.soundcheck.string_heard import StringHeard
 

@@ -10,7 +10,7 @@ from typing import Any
 WHERE = {
     "capture": ("hw.portaudio_input", "PortAudioInput", "read"),
     "hearing": ("pedal.chain", "Chain", "_hear"),
-    "drawing": ("hw.png_screen", "PngScreen", "show"),
+    "drawing": ("hw.picture_files", "PngScreen", "show"),
     "keeping": ("pedal.log.writer", "SqliteStore", "append"),
     "telling": ("pedal.live.printer", "Printer", "_print"),
     "sounding": ("pedal.live.drone_player", "DronePlayer", "_obey"),

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from tests.live.true_bend import RATE
+from tests.live.true_bend import LEAD_S, RATE, TAIL_S
 from tests.sound_server.pedal_process import PedalProcess, judged, until
 from tests.sound_server.server import SoundServer
 
@@ -84,22 +84,28 @@ def test_the_second_of_two_copies_ends_with_a_sentence(server: SoundServer, bend
 
 
 def test_a_storm_of_overflows_swallows_sound_but_no_time(server: SoundServer, bend: Path, state: Path) -> None:
-    """Frozen again and again, so that the driver really overflows: the bend after it is judged, at its true time."""
+    """Frozen again and again, so that the driver really overflows: the bend after it is judged, at its true time.
+
+    When a bend began is known by when it was asked for and when it was told, however busy the machine is between.
+    """
+    sounding_s = soundfile.info(bend).duration - LEAD_S - TAIL_S
+    earliest_s, latest_s = [], []
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
-        begun_s = []
         for count in (1, 2):
-            begun_s.append(time.monotonic())
+            earliest_s.append(time.monotonic() + LEAD_S)
             server.play(bend)
             judged(pedal, count)
+            latest_s.append(time.monotonic() - sounding_s)
             for _ in range(8 * (2 - count)):
                 os.kill(pedal.process.pid, signal.SIGSTOP)
                 time.sleep(0.4)
                 os.kill(pedal.process.pid, signal.SIGCONT)
                 time.sleep(0.05)
         first, second = (line["onset_s"] for line in pedal.lines[:2])
-        print(f"\nafter 8 overflows of 0.4 s the time is off by {second - first - (begun_s[1] - begun_s[0]):+.3f} s")
-        assert second - first == pytest.approx(begun_s[1] - begun_s[0], abs=0.5)
+        least_s, most_s = earliest_s[1] - latest_s[0], latest_s[1] - earliest_s[0]
+        print(f"\n8 overflows: {second - first:.3f} s from bend to bend; by the clock {least_s:.3f} to {most_s:.3f}")
+        assert least_s - 0.1 < second - first < most_s + 0.1
         assert pedal.stop()[0] == 0
         assert "Traceback" not in pedal.said
 

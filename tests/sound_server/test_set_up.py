@@ -20,8 +20,8 @@ from pedal.modes.screen_model import MenuScreen, Status
 from pedal.screen.drawing import draw
 from pedal.screen.setup_page import draw_set_up
 from pedal.setup.names import NAMES as STEPS
-from pedal.setup.page import SetUpPage
 from pedal.setup.panel import REMEDIES
+from pedal.setup.step import SetUpPage
 from tests.live.true_bend import RATE
 from tests.sound_server.server import SoundServer
 

@@ -7,9 +7,8 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from pedal.soundcheck.loudness import loudness
-from pedal.soundcheck.noise import measure_noise
-from pedal.soundcheck.words import noise_title, noise_words
+from pedal.soundcheck.levels import loudness
+from pedal.soundcheck.noise import measure_noise, noise_title, noise_words
 
 RATES = (44100, 48000, 96000)
 

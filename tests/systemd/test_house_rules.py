@@ -14,7 +14,7 @@ from pedal.settings.load import load
 REPOSITORY = Path(__file__).resolve().parents[2]
 SOURCES = sorted([*(REPOSITORY / "pedal").rglob("*.py"), *(REPOSITORY / "hw").rglob("*.py")])
 NETWORK_AND_SHELL = {"subprocess", "pickle", "marshal", "shelve", "http", "urllib", "ftplib", "smtplib", "xmlrpc"}
-SOCKET_ALLOWED = {"watchdog.py"}
+SOCKET_ALLOWED = {"service_manager.py"}
 
 HEADER = {
     1: "3.3 V", 3: "GPIO2", 5: "GPIO3", 6: "ground", 9: "ground", 11: "GPIO17", 13: "GPIO27", 14: "ground",

@@ -16,7 +16,7 @@ from pedal.chain import hop_samples
 from pedal.takes import TakeKeeper, TakeWriting
 from pedal.takes import folder as takes_folder
 from pedal.takes.folder import TakesFolder
-from pedal.takes.ring import SoundRing
+from pedal.takes.keeper import SoundRing
 from pedal.verdicts.verdict import Verdict
 from tests.progress.invented_month import CLEAN, notes
 

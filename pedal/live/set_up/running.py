@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Literal
 
 from pedal.errors import DeviceError
-from pedal.live import watchdog
+from pedal.live import service_manager
 from pedal.live.set_up.devices import Devices
 from pedal.live.set_up.feet import Feet
 from pedal.live.set_up.work import Work
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from pedal.ports import Screen
     from pedal.settings.parts import Display
     from pedal.setup.choice import PanelChoice
-    from pedal.setup.page import SetUpPage
+    from pedal.setup.step import SetUpPage
     from pedal.verdicts.aim import Aim
 
 Outcome = Literal["over", "forsaken", "stopped", "interrupted"]
@@ -103,7 +103,7 @@ class Running:
                     return "forsaken"
                 if now_s - fed_s >= FEED_S:
                     fed_s = now_s
-                    watchdog.notify("WATCHDOG=1")
+                    service_manager.notify("WATCHDOG=1")
         finally:
             if self._work is not None:
                 self._work.stop()

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from pedal import wiring
 from pedal.errors import DeviceError
-from pedal.live import one_at_a_time, watchdog
+from pedal.live import one_at_a_time, service_manager
 from pedal.live.set_up.devices import configured_panel, devices_of
 from pedal.live.set_up.feet import Feet
 from pedal.live.set_up.first import OFFERED
@@ -71,8 +71,8 @@ def set_up_pedal(
     try:
         if first:
             keep({})
-            watchdog.ready()
-        watchdog.notify(f"STATUS={STATUS}")
+            service_manager.ready()
+        service_manager.notify(f"STATUS={STATUS}")
         return _run(
             settings,
             record,

@@ -44,7 +44,7 @@ from pedal.setup.wish import (
     Wish,
 )
 from pedal.soundcheck.cable_words import cable_remarks
-from pedal.soundcheck.loudness import loudness
+from pedal.soundcheck.levels import loudness
 from pedal.soundcheck.noise import measure_noise
 from pedal.soundcheck.string_heard import string_heard
 from pedal.verdicts.aim import Aim
