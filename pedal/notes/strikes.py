@@ -1,9 +1,9 @@
 """Readings and edges -> strikes: moments at which a string may have been plucked.
 
 Not the event that `pedal.pitch.onset` looks for: there a wave does not follow from the period before, so the ear's
-window begins anew; here a pick or a scratch shows in the upper part of the whole sound, so a note begins. A hammer-on, a
-slide's tread and a damping hand break the wave and strike nothing. Measured on 4,140 plucks of three voices: both hear
-each of them; beside them the ear begins anew 760 times, and not one strike is heard.
+window begins anew; here a pick or a scratch shows in the upper part of the whole sound, so a note begins. A hammer-on,
+a tread of a slide and a damping hand break the wave and strike nothing. Measured on 4,140 plucks of three voices: both
+hear each of them; beside them the ear begins anew 760 times, and not one strike is heard.
 """
 
 from __future__ import annotations
