@@ -40,18 +40,16 @@ SHORTEST_S = 0.045
 FINAL_S = 0.030
 PLUCKED_CENTS, PLUCKED_S = 8.0, 0.1
 """How far a rest that ends so soon after the pluck lies off the string's later pitch (1 sigma, falling exponentially).
-Measured on 139 recorded notes: 68 % within 7.7 cents after 30 ms, 5.4 after 60, 4.6 after 100, 2.6 after 200."""
+Measured on 139 recorded notes: 68 % within 7.7 cents after 30 ms, 5.4 after 60, 4.6 after 100, 2.6 after 200.
+A pitch that comes down before the string first stands, so soon after the pluck, is the pick's own noise; and what stood
+so long, further off than a finger gets and at no multiple, was no slip, but another string."""
 HEARD_SIGMA_CENTS = PLUCKED_CENTS * math.exp(-PASSING_S / PLUCKED_S)
 """A rest known no worse than this was heard; a worse one leans on the grid."""
 RELEASED_SHARE = 0.5
 LEAST_FALL_CENTS = 2 * LEAST_RISE_CENTS
-ATTACK_S = PLUCKED_S
-"""A pitch that comes down before the string first stands, so soon after the pluck, is the pick's own noise."""
 RAGGED_CENTS = 3.5
 LEAST_PITCHED_SHARE = 0.6
 MISHEARD_SIGMA_CENTS = PLUCKED_CENTS
-PLAYED_S = PLUCKED_S
-"""What stood so long before, further off than a finger gets and at no multiple, was no slip: it is another string."""
 
 
 @frozen
@@ -178,7 +176,7 @@ def _of_one_string(runs: list[Run]) -> list[Run]:
         r for r in runs if max(abs(r.from_cents - longest.cents), abs(r.to_cents - longest.cents)) <= FURTHEST_CENTS
     ]
     if any(
-        r.seconds >= PLAYED_S and not _is_multiple(r.cents - longest.cents)
+        r.seconds >= PLUCKED_S and not _is_multiple(r.cents - longest.cents)
         for r in flats
         if r not in kept and r.begin < longest.begin
     ):
@@ -429,7 +427,7 @@ def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
     `late_s`: how long after the pluck the first run begins. A hand that has just plucked does not let the string down
     so soon, and none moves it by less than a fret in no time.
     """
-    limit = round((ATTACK_S - late_s) / BIN_S) + runs[0].begin
+    limit = round((PLUCKED_S - late_s) / BIN_S) + runs[0].begin
     first = 0
     for k, run in enumerate(runs[1:], 1):
         before = runs[k - 1]
@@ -590,7 +588,7 @@ def _hold(upper: list[_Step]) -> tuple[float, float]:
 
 
 def _fall(steps: list[_Step], first: _Step) -> _Plot | None:
-    if not first.bins and len(steps) > 1 and (steps[1].begin - first.begin) * BIN_S <= ATTACK_S:
+    if not first.bins and len(steps) > 1 and (steps[1].begin - first.begin) * BIN_S <= PLUCKED_S:
         first = steps[1]  # the pick's own noise came up to where the string stood
     if first.bins * BIN_S < PASSING_S:
         return None  # the pick's and the string's, not the hand's
