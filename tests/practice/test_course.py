@@ -238,6 +238,12 @@ def test_a_restart_in_front_of_a_heavy_bend_keeps_the_fretted_notes() -> None:
     assert course(HEAVY, state=before.state).asked == REACH
 
 
+@pytest.mark.parametrize(("items", "after_heavy"), [(LIGHT, True), (LIGHT, False), (HEAVY, False)])
+def test_a_restart_elsewhere_asks_for_no_fretted_notes(items: tuple[Item, ...], after_heavy: bool) -> None:
+    kept = State(5, elapsed_s=1.0, until_s=20.0, now=items[0].name, after_heavy=after_heavy)
+    assert course(items, state=kept).asked == items[0]
+
+
 # -- what changes on the way ----------------------------------------------------------------------------------------
 
 
