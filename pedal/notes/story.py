@@ -148,7 +148,8 @@ def still_bent(note: Note, before: Note | None) -> Note:
     """
     if before is None or before.refusal or before.rest_hz is None or before.final_hz is None or note.shape != "level":
         return note
-    if before.raised_s is not None and before.raised_s < PASSING_S:
+    brief = before.raised_s is not None and before.raised_s < PLUCKED_S
+    if brief and before.rest_sigma_cents > HEARD_SIGMA_CENTS:
         return note
     bent = cents_between(before.rest_hz, before.final_hz) >= HALF_FRET_CENTS
     same = note.first_hz is not None and abs(cents_between(before.final_hz, note.first_hz)) <= HALF_FRET_CENTS

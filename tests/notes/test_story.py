@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from curves import STEP_S, glide, note_of, readings, swing, tell_notes_of
@@ -208,6 +210,13 @@ def test_a_rest_that_was_hardly_heard_says_nothing_of_the_next_note() -> None:
     assert bent.rest_sigma_cents > 4.5
     again = note_of(glide([(0.5, 200)], start_cents=200), before=bent)
     assert cents_between(again.rest_hz, again.hold_hz) == pytest.approx(0, abs=0.5)
+
+
+@pytest.mark.parametrize(("raised_s", "sigma", "kept"), [(0.07, 5.0, 0), (0.07, 4.0, 200), (0.15, 6.0, 200)])
+def test_a_rest_that_lasted_is_kept_though_where_it_would_settle_is_a_guess(raised_s, sigma, kept) -> None:
+    bent = replace(note_of(glide([(0.3, 0), (0.2, 200), (0.2, 200)]), stopped=True), raised_s=raised_s)
+    again = note_of(glide([(0.5, 200)], start_cents=200), before=replace(bent, rest_sigma_cents=sigma))
+    assert height(again) == pytest.approx(kept, abs=1.0)
 
 
 def test_another_note_after_a_bend_does_not() -> None:
