@@ -51,6 +51,8 @@ SETTLE_S = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0)
 SETTLE_CENTS = 40.0
 MOST_SETTLED = 2
 """Times that at most."""
+SETTLED_BINS = round(0.2 / BIN_S)
+"""A stand that settles is told by its height so long after the pluck, and so long after a bend has left it."""
 PARTS = (0.3, 0.6)
 """A glide that was under way when it was first heard: shares of its time that had passed."""
 BATCH = STAND_BINS
@@ -137,7 +139,10 @@ _PASSED = tuple(part * part * (3.0 - 2.0 * part) for part in PARTS)
 
 @frozen
 class Segment:
-    """Bins `begin` to `end` (open) of one kind; cents where it begins and ends, and how well its mean is known."""
+    """Bins `begin` to `end` (open) of one kind; cents where it begins and ends, and how well its mean is known.
+
+    first_cents : of a stand that settles, where it stood when the pluck was over; its other heights lie later.
+    """
 
     kind: Kind
     begin: int
@@ -146,6 +151,7 @@ class Segment:
     to_cents: float
     mean_cents: float
     sigma_cents: float
+    first_cents: float | None = None
 
     @property
     def height(self) -> float:
@@ -423,6 +429,34 @@ class Decoder:
             k = i
         return found[::-1]
 
+    def _settled_stand(self, k: int) -> Segment:
+        """The stand of the first `k` bins that settles, each way of settling by its own likelihood.
+
+        How far it would settle yet is a guess where it has not done so: the height is told of moments near to what was
+        heard, and how well it is known says how far the ways differ.
+        """
+        w, wy = self._wy[:, _LONGEST : _LONGEST + k]
+        e = np.exp(-np.arange(k) / _TAUS[:, np.newaxis])
+        sum_w, sum_wy, we = float(w.sum()) + _LEAST_WEIGHT, float(wy.sum()), e @ w
+        across = (e * e) @ w - we * we / sum_w + _SETTLE_PRIOR
+        both = e @ wy - we * sum_wy / sum_w
+        amount = np.clip(both / across, 0.0, MOST_SETTLED * SETTLE_CENTS)
+        gain = amount * (2.0 * both - amount * across)
+        odds = np.exp(CORRELATED * (gain - gain.max())) / np.sqrt(across)
+        odds /= odds.sum()
+
+        def at(t: float) -> tuple[float, float]:
+            """Height `t` bins after the first, and its variance."""
+            off = np.exp(-t / _TAUS) - we / sum_w
+            height = sum_wy / sum_w + amount * off
+            mean = float(odds @ height)
+            own = (1.0 / sum_w + off * off / across) / (2.0 * CORRELATED)
+            return mean, float(odds @ (own + (height - mean) ** 2))
+
+        first, _ = at(min(SETTLED_BINS, k))
+        later, variance = at(k + SETTLED_BINS)
+        return Segment("stand", 0, k, later, later, later, variance**0.5, first)
+
     def _segment(self, kind: int, i: int, k: int) -> Segment:
         w, wy, _, wt, wtt, wty = (self._sums[:, k] - self._sums[:, i]).tolist()
         w += _LEAST_WEIGHT
@@ -431,14 +465,8 @@ class Decoder:
         if kind == _JUMP:
             return Segment("jump", i, k, float(self._y[i]), float(self._y[k - 1]), mean, sigma)
         if kind == _STAND:
-            form = int(self._form[_STAND, k])
-            if form:
-                e = np.exp(-np.arange(k) / _TAUS[form - 1])
-                ww, wwy = self._wy[:, _LONGEST : _LONGEST + k]
-                a = np.array([[ww.sum(), ww @ e], [ww @ e, ww @ (e * e) + _SETTLE_PRIOR]])
-                amount = min(max(float(np.linalg.solve(a, [wwy.sum(), wwy @ e])[1]), 0.0), MOST_SETTLED * SETTLE_CENTS)
-                c = float((wwy.sum() - amount * a[0, 1]) / a[0, 0])
-                return Segment("stand", i, k, c, c, c, sigma)
+            if self._form[_STAND, k]:
+                return self._settled_stand(k)
             slope = (wty - wt * mean) / (wtt - wt * wt / w + _SLOPE_PRIOR)
             return Segment("stand", i, k, mean + slope * (i - wt / w), mean + slope * (k - 1 - wt / w), mean, sigma)
         begin, arrived = self._gone[:, k].tolist()

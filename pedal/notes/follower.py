@@ -12,10 +12,10 @@ from pedal.notes.bins import Bins
 from pedal.notes.decoder import CALM_BINS, Decoder
 from pedal.notes.event import Fall, Hold, NoteEvent, Rest, Rise
 from pedal.notes.note import Note, Refusal, Trace
-from pedal.notes.onset import APART_S
 from pedal.notes.runs import LEAST_RISE_CENTS, find_runs
 from pedal.notes.sound import own_sound
 from pedal.notes.story import LEAST_FALL_CENTS, Ends, Heard, refused, tell_notes
+from pedal.notes.strikes import APART_S
 from pedal.pitch.reading import Reading
 
 CLEAR = 0.6

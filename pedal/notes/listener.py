@@ -8,10 +8,10 @@ from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.follower import Follower
 from pedal.notes.note import Note
-from pedal.notes.onset import ONE_NOTE_RATIO, PAST_S, Strike, Strikes
 from pedal.notes.polyphony import Polyphony, Thinned
 from pedal.notes.sound import CUT_DB, CUT_S
 from pedal.notes.story import still_bent
+from pedal.notes.strikes import ONE_NOTE_RATIO, PAST_S, Strike, Strikes
 from pedal.pitch.reading import Reading
 
 CONFIDENT = 0.8

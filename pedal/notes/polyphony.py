@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.bins import PICK_S
-from pedal.notes.onset import ONE_NOTE_RATIO
+from pedal.notes.strikes import ONE_NOTE_RATIO
 from pedal.pitch.reading import Reading
 from pedal.pitch.second_string import SecondString, hear_second_string
 
@@ -24,7 +24,8 @@ DOUBTFUL_SHARE = 0.07
 """So much is a second string if the tracker does not clearly hear the one that explains most."""
 CONFIDENT = 0.7
 CERTAIN = 0.95
-"""A wave that repeats so well at the root or near it is one string: wide vibrato smears its partials in 0.2 s."""
+"""A wave that repeats so well at the root or near it, or has all partials of its pitch, is one string: wide vibrato and
+fast bends smear them in 0.2 s."""
 FULL = 0.75
 """Share of its partials that a string has at the least; a fifth's common subharmonic has two thirds of them."""
 EARLY_LOOKS = 3
@@ -95,7 +96,7 @@ class Polyphony:
         if second.root_hz == 0.0:
             return
         same = 1 / ONE_NOTE_RATIO < reading.hz / second.root_hz < ONE_NOTE_RATIO
-        if same and reading.confidence >= CERTAIN:
+        if reading.confidence >= CERTAIN and (same or second.filled >= FULL):
             self._looks.append(False)
             self._plain += 1
             return

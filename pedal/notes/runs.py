@@ -26,7 +26,10 @@ ALIKE = 2.6
 
 @frozen
 class Run:
-    """Bins `begin` to `end` (open); cents where it begins and ends, and how well a flat one is known (1 sigma)."""
+    """Bins `begin` to `end` (open); cents where it begins and ends, and how well a flat one is known (1 sigma).
+
+    first_cents : of a flat one that settles, where it stood when the pluck was over.
+    """
 
     move: Move
     begin: int
@@ -35,11 +38,17 @@ class Run:
     to_cents: float
     sigma_cents: float = 0.0
     jump: bool = False
+    first_cents: float | None = None
 
     @property
     def cents(self) -> float:
         """Level of a flat run."""
         return 0.5 * (self.from_cents + self.to_cents)
+
+    @property
+    def first(self) -> float:
+        """The pitch that answers for a flat run: its level, or of one that settles where it stood first."""
+        return self.cents if self.first_cents is None else self.first_cents
 
     @property
     def seconds(self) -> float:
@@ -76,7 +85,7 @@ def find_runs(path: list[Segment]) -> list[Run]:
             run = settled(run)
         if runs and runs[-1].move == run.move and not (runs[-1].jump or run.jump):
             if run.move != "flat" or abs(run.cents - runs[-1].cents) < LEAST_RISE_CENTS:
-                run = _joined(runs.pop(), run)
+                run = joined(runs.pop(), run)
             else:
                 runs.append(step_between(runs[-1], run))
         runs.append(run)
@@ -103,7 +112,7 @@ def _without_flicks(runs: list[Run]) -> list[Run]:
             all(r.move != "flat" and r.seconds <= HALF_CYCLE_S[0] for r in (there, back)) and there.move != back.move
         )
         if quick and before.move == after.move == "flat" and abs(before.to_cents - after.from_cents) < LEAST_RISE_CENTS:
-            made[-4:] = [_joined(before, after)]
+            made[-4:] = [joined(before, after)]
     return made
 
 
@@ -156,17 +165,18 @@ def _run(segment: Segment) -> Run:
     if segment.kind == "stand" or abs(segment.height) < LEAST_RISE_CENTS:
         ends = (segment.mean_cents,) * 2 if segment.kind == "glide" else (segment.from_cents, segment.to_cents)
         sigma = segment.sigma_cents + (0.5 * abs(segment.height) if segment.kind == "glide" else 0.0)
-        return Run("flat", segment.begin, segment.end, *ends, sigma)
+        return Run("flat", segment.begin, segment.end, *ends, sigma, first_cents=segment.first_cents)
     move: Move = "up" if segment.height > 0 else "down"
     return Run(move, segment.begin, segment.end, segment.from_cents, segment.to_cents, segment.sigma_cents)
 
 
-def _joined(a: Run, b: Run) -> Run:
+def joined(a: Run, b: Run) -> Run:
+    """Two runs that go the same way as one; a level is that of both, each by how well it is known."""
     if a.move != "flat":
         return Run(a.move, a.begin, b.end, a.from_cents, b.to_cents, a.sigma_cents)
     pa, pb = a.sigma_cents**-2, b.sigma_cents**-2
     level = (a.cents * pa + b.cents * pb) / (pa + pb)
-    return Run("flat", a.begin, b.end, level, level, (pa + pb) ** -0.5)
+    return Run("flat", a.begin, b.end, level, level, (pa + pb) ** -0.5, first_cents=a.first_cents)
 
 
 def find_swing(runs: list[Run]) -> tuple[Swing, int, int] | None:

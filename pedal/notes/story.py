@@ -22,6 +22,7 @@ from pedal.notes.runs import (
     Run,
     Swing,
     find_swing,
+    joined,
     of_a_hand,
     step_between,
     without_last_touch,
@@ -39,18 +40,16 @@ SHORTEST_S = 0.045
 FINAL_S = 0.030
 PLUCKED_CENTS, PLUCKED_S = 8.0, 0.1
 """How far a rest that ends so soon after the pluck lies off the string's later pitch (1 sigma, falling exponentially).
-Measured on 139 recorded notes: 68 % within 7.7 cents after 30 ms, 5.4 after 60, 4.6 after 100, 2.6 after 200."""
+Measured on 139 recorded notes: 68 % within 7.7 cents after 30 ms, 5.4 after 60, 4.6 after 100, 2.6 after 200.
+A pitch that comes down before the string first stands, so soon after the pluck, is the pick's own noise; and what stood
+so long, further off than a finger gets and at no multiple, was no slip, but another string."""
 HEARD_SIGMA_CENTS = PLUCKED_CENTS * math.exp(-PASSING_S / PLUCKED_S)
 """A rest known no worse than this was heard; a worse one leans on the grid."""
 RELEASED_SHARE = 0.5
 LEAST_FALL_CENTS = 2 * LEAST_RISE_CENTS
-ATTACK_S = PLUCKED_S
-"""A pitch that comes down before the string first stands, so soon after the pluck, is the pick's own noise."""
 RAGGED_CENTS = 3.5
 LEAST_PITCHED_SHARE = 0.6
-MISHEARD_SIGMA_CENTS = 4.0
-PLAYED_S = PLUCKED_S
-"""What stood so long before, further off than a finger gets and at no multiple, was no slip: it is another string."""
+MISHEARD_SIGMA_CENTS = PLUCKED_CENTS
 
 
 @frozen
@@ -149,7 +148,8 @@ def still_bent(note: Note, before: Note | None) -> Note:
     """
     if before is None or before.refusal or before.rest_hz is None or before.final_hz is None or note.shape != "level":
         return note
-    if before.rest_sigma_cents > HEARD_SIGMA_CENTS:
+    brief = before.raised_s is not None and before.raised_s < PLUCKED_S
+    if brief and before.rest_sigma_cents > HEARD_SIGMA_CENTS:
         return note
     bent = cents_between(before.rest_hz, before.final_hz) >= HALF_FRET_CENTS
     same = note.first_hz is not None and abs(cents_between(before.final_hz, note.first_hz)) <= HALF_FRET_CENTS
@@ -177,7 +177,7 @@ def _of_one_string(runs: list[Run]) -> list[Run]:
         r for r in runs if max(abs(r.from_cents - longest.cents), abs(r.to_cents - longest.cents)) <= FURTHEST_CENTS
     ]
     if any(
-        r.seconds >= PLAYED_S and not _is_multiple(r.cents - longest.cents)
+        r.seconds >= PLUCKED_S and not _is_multiple(r.cents - longest.cents)
         for r in flats
         if r not in kept and r.begin < longest.begin
     ):
@@ -185,8 +185,7 @@ def _of_one_string(runs: list[Run]) -> list[Run]:
     made: list[Run] = []
     for run in kept:  # what stood before and after a slip is one stand
         if made and made[-1].move == run.move == "flat" and abs(made[-1].cents - run.cents) < LEAST_RISE_CENTS:
-            before = made.pop()
-            run = replace(before, end=run.end)
+            run = joined(made.pop(), run)
         elif made and made[-1].move == run.move == "flat":
             made.append(step_between(made[-1], run))
         made.append(run)
@@ -253,7 +252,8 @@ def _put_right(cents: Floats, runs: list[Run]) -> Floats:
 
 def _misheard(run: Run, by_cents: float) -> Run:
     known = max(MISHEARD_SIGMA_CENTS, run.sigma_cents)
-    return replace(run, from_cents=run.from_cents + by_cents, to_cents=run.to_cents + by_cents, sigma_cents=known)
+    begin, end = run.from_cents + by_cents, run.to_cents + by_cents
+    return replace(run, from_cents=begin, to_cents=end, sigma_cents=known, first_cents=None)
 
 
 def _step(seam: Run, begin: float, end: float) -> Run:
@@ -428,7 +428,7 @@ def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
     `late_s`: how long after the pluck the first run begins. A hand that has just plucked does not let the string down
     so soon, and none moves it by less than a fret in no time.
     """
-    limit = round((ATTACK_S - late_s) / BIN_S) + runs[0].begin
+    limit = round((PLUCKED_S - late_s) / BIN_S) + runs[0].begin
     first = 0
     for k, run in enumerate(runs[1:], 1):
         before = runs[k - 1]
@@ -514,7 +514,11 @@ def _level(steps: list[_Step], first: _Step) -> _Plot:
     longest = max(steps, key=lambda s: s.bins)
     rest = _as_run(longest)
     bins = steps[-1].end - steps[0].begin
-    return _Plot("level", rest, first.level, rest.cents, max(s.high for s in steps), 0.0, bins)
+    return _Plot("level", rest, _answer(first), rest.cents, max(s.high for s in steps), 0.0, bins)
+
+
+def _answer(first: _Step) -> float:
+    return first.level if first.run is None else first.run.first
 
 
 def _as_run(step: _Step) -> Run:
@@ -534,6 +538,8 @@ def _rise(steps: list[_Step], first: _Step, top: float, known: Callable[[Run], f
     hold, hold_bins = _hold(upper)
     if hold - start < LEAST_RISE_CENTS:
         return _level(steps, first)
+    if rest_step is not None and hold - start < 2.0 * known(_as_run(rest_step)):
+        return _level(steps, max(steps, key=lambda s: s.bins))  # where it began is known less well than it rose
     last = steps[-1]
     released = last.level < start + RELEASED_SHARE * (hold - start) and gone < len(later)
     arrive = upper[0].begin
@@ -583,7 +589,7 @@ def _hold(upper: list[_Step]) -> tuple[float, float]:
 
 
 def _fall(steps: list[_Step], first: _Step) -> _Plot | None:
-    if not first.bins and len(steps) > 1 and (steps[1].begin - first.begin) * BIN_S <= ATTACK_S:
+    if not first.bins and len(steps) > 1 and (steps[1].begin - first.begin) * BIN_S <= PLUCKED_S:
         first = steps[1]  # the pick's own noise came up to where the string stood
     if first.bins * BIN_S < PASSING_S:
         return None  # the pick's and the string's, not the hand's
@@ -597,8 +603,8 @@ def _fall(steps: list[_Step], first: _Step) -> _Plot | None:
     return _Plot(
         "fall",
         None if rest is None else _as_run(rest),
-        first.level,
-        first.level,
+        _answer(first),
+        _answer(first),
         top,
         0.0,
         first.bins,

@@ -1,4 +1,7 @@
-"""Power of each tick -> whether the string was struck just now."""
+"""Power of each tick -> whether the wave breaks off: the string was struck just now, or hammered, or damped.
+
+The ear then begins its window anew. Whether a note begins is another question, asked in `pedal.notes.strikes`.
+"""
 
 from __future__ import annotations
 

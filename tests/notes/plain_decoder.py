@@ -76,18 +76,35 @@ class PlainDecoder:
                 best = Best(cost, i, height, height + slope * (k - i))
         return self._settling(k, best)
 
+    def _settled(self, k, tau_s):
+        """(weighted sum of squares, height, amount) of the first `k` bins that settle in one way."""
+        y, w, e = self.y[:k], self.w[:k], np.exp(-np.arange(k) * d.BIN_S / tau_s)
+        left, (height, amount) = squares(y, w, [np.ones(k), e], [None, d.SETTLE_CENTS])
+        most = d.MOST_SETTLED * d.SETTLE_CENTS
+        if not 0 <= amount <= most:
+            amount = min(max(amount, 0.0), most)
+            left, (height,) = squares(y - amount * e, w, [np.ones(k)], [None])
+            left += 0.5 / d.CORRELATED * (amount / d.SETTLE_CENTS) ** 2
+        return left, height, amount
+
+    def settles_to(self, k, at) -> float:
+        """Height at bin `at` of the first `k`, over all ways of settling by their marginal likelihoods."""
+        heights, logs = [], []
+        for tau_s in d.SETTLE_S:
+            left, height, amount = self._settled(k, tau_s)
+            e = np.exp(-np.arange(k) * d.BIN_S / tau_s)
+            prior = np.diag([0.0, 0.5 / d.CORRELATED / d.SETTLE_CENTS**2])
+            known = np.array([np.ones(k), e]) * self.w[:k] @ np.array([np.ones(k), e]).T + prior
+            logs.append(-d.CORRELATED * left - 0.5 * np.linalg.slogdet(known)[1])
+            heights.append(height + amount * np.exp(-at * d.BIN_S / tau_s))
+        odds = np.exp(np.array(logs) - max(logs))
+        return float(odds @ heights / odds.sum())
+
     def _settling(self, k, best) -> Best:
         if k < d.STAND_BINS:
             return best
-        y, w = self.y[:k], self.w[:k]
         for form, tau_s in enumerate(d.SETTLE_S, 1):
-            e = np.exp(-np.arange(k) * d.BIN_S / tau_s)
-            left, (height, amount) = squares(y, w, [np.ones(k), e], [None, d.SETTLE_CENTS])
-            most = d.MOST_SETTLED * d.SETTLE_CENTS
-            if not 0 <= amount <= most:
-                amount = min(max(amount, 0.0), most)
-                left, (height,) = squares(y - amount * e, w, [np.ones(k)], [None])
-                left += 0.5 / d.CORRELATED * (amount / d.SETTLE_CENTS) ** 2
+            left, height, amount = self._settled(k, tau_s)
             cost = d.PRICE_SEGMENT + d.PRICE + d.CORRELATED * left
             if cost < best.cost:
                 best = Best(cost, 0, height + amount, height, form)
@@ -140,6 +157,9 @@ class PlainDecoder:
                 break
             heard = self.y[b.begin : k][self.w[b.begin : k] > 0]
             unheard = kind == d._GLIDE and b.begin > 0 and abs(b.arrived - b.left) - np.ptp(heard) > d.HALF_FRET_CENTS
-            found.append(("jump" if unheard else d.KINDS[kind], b.begin, k, b.left, b.arrived))
+            left, arrived = b.left, b.arrived
+            if kind == d._STAND and b.form:
+                left = arrived = self.settles_to(k, k + d.SETTLED_BINS)
+            found.append(("jump" if unheard else d.KINDS[kind], b.begin, k, left, arrived))
             k, kinds = b.begin, {d._STAND: (1, 2), d._GLIDE: (0, 1, 2), d._JUMP: (0, 1)}[kind]
         return found[::-1]

@@ -13,7 +13,7 @@ from strings import RATE, scene, string
 from pedal.notes.polyphony import Polyphony
 from pedal.pitch.intake import Intake
 from pedal.pitch.reading import Reading
-from pedal.pitch.second_string import hear_second_string
+from pedal.pitch.second_string import SecondString, hear_second_string
 
 HOP = 128
 
@@ -84,6 +84,14 @@ def test_a_chord_heard_at_its_common_subharmonic_is_a_crowd() -> None:
     chord = scene(0.8, (0.0, string(330.0, 0.8)), (0.0, string(440.0, 0.8, seed=8)))
     assert watched(chord, 110.0).found
     assert watched(chord, 0.0).found
+
+
+@pytest.mark.parametrize(("filled", "found"), [(1.0, False), (8 / 12, True)])
+def test_a_bend_whose_octave_explains_more_is_no_crowd_if_its_partials_are_there(filled, found, monkeypatch) -> None:
+    """While a pitch climbs by three frets in 0.1 s its partials smear; a fifth's common subharmonic has 8 of 12."""
+    seen = SecondString(342.8, 0.544, filled)
+    monkeypatch.setattr("pedal.notes.polyphony.hear_second_string", lambda *_: seen)
+    assert watched(scene(0.5, (0.0, string(174.8, 0.5))), 174.8, confidence=0.99).found is found
 
 
 def test_a_note_before_the_first_look_is_no_crowd() -> None:

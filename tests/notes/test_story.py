@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from curves import STEP_S, glide, note_of, readings, swing, tell_notes_of
@@ -152,6 +154,14 @@ def test_a_few_cents_of_settling_are_no_release_and_do_not_move_the_rest() -> No
     assert cents_between(233.08, note.hold_hz) == pytest.approx(0, abs=1.5)
 
 
+@pytest.mark.parametrize("tau_s", [0.3, 0.5])
+def test_what_settles_slowly_answers_by_where_it_stood_after_the_pluck(tau_s) -> None:
+    """Not by where it would settle after the note is over."""
+    note = note_of(12 * np.exp(-np.arange(round(0.8 / STEP_S)) * STEP_S / tau_s))
+    assert note.shape == "level"
+    assert cents_between(233.08, note.first_hz) == pytest.approx(12 * np.exp(-0.2 / tau_s), abs=1.5)
+
+
 @pytest.mark.parametrize("hard", [6.0, 12.0, 20.0])
 def test_a_bend_that_rides_on_settling_keeps_its_height(hard) -> None:
     curve = glide([(0.35, 0), (0.2, 200), (0.5, 200)])
@@ -202,6 +212,13 @@ def test_a_rest_that_was_hardly_heard_says_nothing_of_the_next_note() -> None:
     assert cents_between(again.rest_hz, again.hold_hz) == pytest.approx(0, abs=0.5)
 
 
+@pytest.mark.parametrize(("raised_s", "sigma", "kept"), [(0.07, 5.0, 0), (0.07, 4.0, 200), (0.15, 6.0, 200)])
+def test_a_rest_that_lasted_is_kept_though_where_it_would_settle_is_a_guess(raised_s, sigma, kept) -> None:
+    bent = replace(note_of(glide([(0.3, 0), (0.2, 200), (0.2, 200)]), stopped=True), raised_s=raised_s)
+    again = note_of(glide([(0.5, 200)], start_cents=200), before=replace(bent, rest_sigma_cents=sigma))
+    assert height(again) == pytest.approx(kept, abs=1.0)
+
+
 def test_another_note_after_a_bend_does_not() -> None:
     before = note_of(glide([(0.3, 0), (0.2, 200), (0.2, 200)]), stopped=True)
     assert height(note_of(glide([(0.5, 500)], start_cents=500), before=before)) == pytest.approx(0, abs=0.5)
@@ -217,6 +234,33 @@ def test_slips_of_the_tracker_by_whole_factors_are_taken_back(factor) -> None:
     note = tell_notes_of(0.0, 0.9, slipped, stopped=False, crowded=False)[0]
     assert (note.shape, note.refusal) == ("rise", None)
     assert height(note) == pytest.approx(200, abs=1.0)
+
+
+def test_a_brief_slip_at_the_beginning_does_not_tell_the_level() -> None:
+    """The ear heard the first 60 ms two octaves low and 8 cents flat, and the note was told by them."""
+    curve = glide([(0.8, 0)])
+    slipped = np.concatenate([np.full(round(0.06 / STEP_S), -2407.0), np.full(round(0.02 / STEP_S), -1100.0)])
+    curve[: len(slipped)] = slipped
+    note = note_of(curve)
+    assert (note.shape, note.refusal) == ("level", None)
+    assert cents_between(233.08, note.first_hz) == pytest.approx(0, abs=2.0)
+
+
+def test_a_rise_from_where_the_ear_only_slipped_is_none() -> None:
+    """A few readings two octaves low, and falling, say less of where the string stood than it seems to rise by."""
+    curve = glide([(0.8, 0)])
+    slipped = np.concatenate([np.linspace(-2390, -2416, round(0.045 / STEP_S)), np.full(round(0.02 / STEP_S), -1100.0)])
+    curve[: len(slipped)] = slipped
+    note = note_of(curve)
+    assert (note.shape, note.refusal) == ("level", None)
+    assert cents_between(233.08, note.first_hz) == pytest.approx(0, abs=2.0)
+
+
+def test_what_was_heard_in_another_octave_for_a_moment_is_no_fret_that_a_small_rise_left() -> None:
+    curve = glide([(0.8, 0)])
+    slipped = np.concatenate([np.full(round(0.06 / STEP_S), -2414.0), np.full(round(0.02 / STEP_S), -1100.0)])
+    curve[: len(slipped)] = slipped
+    assert note_of(curve).shape == "level"
 
 
 @pytest.mark.parametrize("rise_s", [0.25, 0.3, 0.4])
