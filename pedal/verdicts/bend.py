@@ -6,11 +6,9 @@ from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
 from pedal.notes.runs import NEAR_FRET_CENTS
 from pedal.verdicts.aim import Aim, Target
-from pedal.verdicts.judgement import Judgement, word_for
+from pedal.verdicts.judgement import Judgement, above, off, unclear, word_for
 from pedal.verdicts.measure import Measure, absolute_cents
-from pedal.verdicts.refusals import unclear
 from pedal.verdicts.verdict import Kind
-from pedal.verdicts.wording import above, off
 
 FURTHEST_SEMITONES = 5
 """Nobody bends further with the fingers."""

@@ -6,10 +6,9 @@ from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
 from pedal.theory.scale import CURL_SEMITONES
 from pedal.verdicts.aim import Aim, Bands
-from pedal.verdicts.judgement import Judgement
+from pedal.verdicts.judgement import ENDINGS, Judgement, above
 from pedal.verdicts.measure import Measure
 from pedal.verdicts.verdict import Word
-from pedal.verdicts.wording import ENDINGS, above
 
 OVERDONE_CENTS = 100.0 + HALF_FRET_CENTS
 """In Curl mode a rise up to here is a curl overdone; beyond it the player bent."""

@@ -11,10 +11,9 @@ from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import FURTHEST_SEMITONES, judge_bend
 from pedal.verdicts.curl import is_curl, judge_curl
 from pedal.verdicts.fret import GuitarOffset, is_picks_noise
-from pedal.verdicts.judgement import Judgement
+from pedal.verdicts.judgement import Judgement, refuse, unclear
 from pedal.verdicts.measure import Measure, measure
 from pedal.verdicts.prebend import is_still_bent, judge_blind, judge_prebend
-from pedal.verdicts.refusals import refuse, unclear
 from pedal.verdicts.verdict import Verdict
 
 

@@ -8,11 +8,9 @@ from pedal.notes.runs import LEAST_RISE_CENTS
 from pedal.theory.cents import cents_between, midi_of
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import aimed_midi, other_note
-from pedal.verdicts.judgement import Judgement, word_for
+from pedal.verdicts.judgement import Judgement, off, unclear, word_for
 from pedal.verdicts.measure import Measure, absolute_cents
-from pedal.verdicts.refusals import unclear
 from pedal.verdicts.verdict import Kind
-from pedal.verdicts.wording import off
 
 STRAY_CENTS = 100.0 + HALF_FRET_CENTS
 """A first pitch further above its target than this was another note."""

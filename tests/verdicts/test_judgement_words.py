@@ -8,7 +8,7 @@ import pytest
 from played import aim, played
 
 from pedal.verdicts.judge import judge
-from pedal.verdicts.wording import above, off
+from pedal.verdicts.judgement import above, off
 
 
 @pytest.mark.parametrize(
