@@ -23,7 +23,7 @@ from pedal.progress.lick_figures import LickFigures, lick_figures
 from pedal.progress.logged_note import LoggedNote
 from pedal.progress.time_and_vibrato import TimeAndVibrato, TimedNotes
 from pedal.progress.tries import Gathering, Row, Tries, is_try
-from pedal.review.selection import Selection, Words, chosen_sessions, fits
+from pedal.review.selection import Selection, Words, chosen_sessions, fits, stranger_words
 from pedal.values import frozen
 from pedal.verdicts.aim import Bands
 
@@ -74,7 +74,8 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
     """
     limits = bands or Bands()
     with StoreReader(log) as reader:
-        sessions = chosen_sessions(reader.sessions(), choice)
+        all_sessions = reader.sessions()
+        sessions, stranger = chosen_sessions(all_sessions, choice), stranger_words(all_sessions, choice)
         row_fits = _row_fits(choice)
         settings, timed = reader.settings(), TimedNotes()
         gathering = Gathering(settings, row_fits)
@@ -90,7 +91,7 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
         pictured = tuple(_pictured(reader, sessions, tries, drawn, row_fits))
         whole = choice.key is None and choice.target is None  # a pass is no matter of one target
         licks = lick_figures(reader.lick_rows(session.id) for session in sessions) if whole else []
-        remarks = tuple(reader.remarks)
+        remarks = (*reader.remarks, *((stranger,) if stranger else ()))
     return Review(
         sessions=tuple(sessions),
         notes=gathering.notes,

@@ -87,6 +87,14 @@ def same_player(one: str, other: str) -> bool:
     return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
 
 
+def stranger_words(sessions: Sequence[Session], choice: Selection) -> str:
+    """That nobody of the name asked for has played, and who has; "" where somebody did, or nobody was asked for."""
+    if choice.player is None or not sessions or any(same_player(one.player, choice.player) for one in sessions):
+        return ""
+    names = sorted({" ".join(one.player.split()).casefold(): one.player for one in sessions if one.player}.values())
+    return f"no session is of {choice.player!r}: the log knows {', '.join(names) or 'no names of players'}"
+
+
 def fits(note: LoggedNote, choice: Selection) -> bool:
     """Whether a note is of the key and target asked for."""
     judged = note.verdict

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -83,12 +83,15 @@ def test_what_is_drawn_comes_from_the_same_notes(log: Path, played: list[LoggedN
 
 @pytest.mark.soak
 def test_a_million_notes_fit_the_smallest_board(tmp_path: Path) -> None:
-    """Processor seconds, so that a busy machine is no fault of the review."""
+    """Processor seconds, so that a busy machine is no fault of the review.
+
+    Measured from a small process of its own: the kernel counts the memory of who starts a program as the program's.
+    """
     make(tmp_path / "log.sqlite", sessions=2500, notes=400)
     words = ["review", "--log", str(tmp_path / "log.sqlite"), "--html", str(tmp_path / "page.html")]
-    child = subprocess.Popen([sys.executable, "-m", "pedal.cli.entry", *words], stdout=subprocess.DEVNULL)
-    _, status, used = os.wait4(child.pid, 0)
-    child.returncode = status
-    seconds, mb = used.ru_utime + used.ru_stime, used.ru_maxrss / 1024
-    print(f"a million notes: {seconds:.1f} s of processor, {mb:.0f} MB")
-    assert status == 0 and mb <= REVIEW_MB and seconds <= REVIEW_S
+    measure = [sys.executable, "-m", "bench.large_log", "measure", *words]
+    said = subprocess.run(measure, capture_output=True, text=True, check=True).stdout
+    print(f"a million notes: {said}")
+    found = re.match(r"[\d.]+ s, ([\d.]+) s of processor, (\d+) MB, status 0", said)
+    assert found is not None, said
+    assert float(found[1]) <= REVIEW_S and int(found[2]) <= REVIEW_MB

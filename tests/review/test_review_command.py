@@ -75,6 +75,13 @@ def test_a_choice_narrows_what_is_counted(review: Run, words: tuple[object, ...]
     assert (status, json.loads(said)["overall"]["tries"]) == (0, tries)
 
 
+@pytest.mark.parametrize(
+    ("name", "said"), [("Annn", "no session is of 'Annn': the log knows Ann, Ben"), (" ann", ""), ("BEN", "")]
+)
+def test_a_name_that_the_log_does_not_know_is_told_from_one_without_a_bend(review: Run, name: str, said: str) -> None:
+    assert review("--player", name)[2].strip() == (f"undertoe: {said}" if said else "")
+
+
 @pytest.mark.parametrize(("days", "first"), [(20, 20), (5, 5), (6, 7), (7, 7)])
 def test_since_a_day_keeps_the_order_of_sessions_where_a_clock_failed(review: Run, days: int, first: int) -> None:
     """The sixth session has no date: it is in when the fifth is, out when only the seventh is."""
