@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.sound_server.pedal_process import PedalProcess, judged, told_true
+from tests.sound_server.pedal_process import PedalProcess, told_true
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
@@ -64,8 +64,7 @@ def test_a_driver_that_hangs_for_a_while_is_told_and_outlived(server: SoundServe
             pedal.until_said("stopped without a word")
         finally:
             server.thaw()
-        server.play(bend)
-        judged(pedal, 1)
+        told_true(pedal, lambda: server.play(bend))
         assert pedal.stop()[0] == 0
 
 

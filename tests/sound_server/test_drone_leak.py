@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 import soundfile
 
-from tests.sound_server.pedal_process import PedalProcess
+from tests.sound_server.pedal_process import TRIES, PedalProcess
 from tests.sound_server.sampled_guitar import RATE, font, render
 from tests.sound_server.server import SoundServer
 from tests.sound_server.stories import BLIND
@@ -28,10 +28,14 @@ def test_blind_is_judged_with_its_drone_in_the_input(server: SoundServer, tmp_pa
     server.let_speaker_into_guitar(LEAK_DB)
     words = ("--input", "guitar_in", "--headless", "--json", "--key", BLIND.key, "--mode", BLIND.mode)
     words += ("--config", str(from_the_lowest_string(tmp_path)))
-    with PedalProcess(server.environment, tmp_path / "state", *words) as pedal:
-        pedal.until_said("listening to")
-        server.play(take)
-        assert pedal.stop()[0] == 0
+    for number in range(TRIES):
+        with PedalProcess(server.environment, tmp_path / f"state-{number}", *words) as pedal:
+            pedal.until_said("listening to")
+            server.play(take)
+            assert pedal.stop()[0] == 0
         # A busy machine may let the output run dry: the drone comes back out of step, and until that is noticed it is
-        # heard for a moment. It may be called unclear then, but never be judged.
-        assert_story(BLIND, onsets, [line for line in pedal.lines if line["kind"] != "unclear"])
+        # heard for a moment. A note may be called unclear then, and the take is played anew; none may be judged wrong.
+        lines = [line for line in pedal.lines if line["kind"] != "unclear"]
+        if len(lines) >= len(onsets):
+            break
+    assert_story(BLIND, onsets, lines)
