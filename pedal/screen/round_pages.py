@@ -65,12 +65,14 @@ def _glance_item(canvas: Canvas, model: RoundScreen) -> None:
         draw_ends(canvas, *_where(model), 30)
         draw_between(canvas, model.verdict.timing, *_where(model), 35)
     else:
-        draw_ends(canvas, *_where(model), 1)
+        # A row higher where fingers are named, so that their line stands free of the verb below it.
+        top = 0 if model.support and not _sounding(model) else 1
+        draw_ends(canvas, *_where(model), top)
         if _sounding(model):
             draw_string(canvas, model.picture, FIELD)
         else:
             draw_headline(canvas, "PAUSED" if model.paused else PART_WORDS[model.part].upper(), VERB_Y)
-        _margins(canvas, model, 26)
+        _margins(canvas, model, 25 + top)
     if model.marks:
         verb = model.verdict is None and not _sounding(model)
         draw_rungs(canvas, model.marks, None, MARKS_Y + verb)
