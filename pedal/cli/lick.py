@@ -15,6 +15,8 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pedal.cli.take_hearing import remark
+
 if TYPE_CHECKING:
     from pedal.licks.lick import Lick
     from pedal.licks.offers import Offer
@@ -97,7 +99,7 @@ def _list(folder: LickFolder, *, as_json: bool) -> int:
         print(shelf_page(shelf))
     else:
         print(f"no lick is kept in {folder.folder}: play one in mode Lick, or `undertoe lick take.wav --save NAME`")
-    _remark(folder.faults)
+    remark(*folder.faults)
     return 1 if folder.faults else 0
 
 
@@ -113,7 +115,7 @@ def _find(arguments: argparse.Namespace, settings: Settings, folder: LickFolder)
             lick = transposed(lick, settings.key)
         except LickError as fault:
             raise UsageError(f"--key {arguments.key}: {fault}") from fault
-    _remark(remarks)
+    remark(*remarks)
     return lick
 
 
@@ -155,7 +157,7 @@ def _save(lick: Lick, folder: LickFolder, name: str) -> None:
     if number is None:
         raise LickFileError(f"{MOST_LICKS} licks are kept, and no more: forget one with `undertoe lick NAME --forget`")
     path = folder.keep(KeptLick(number, lick))
-    _remark([*folder.faults, f"kept as {number} in {path}"])
+    remark(*folder.faults, f"kept as {number} in {path}")
 
 
 def _give(lick: Lick, file: Path, source: str) -> None:
@@ -189,14 +191,5 @@ def _forget(folder: LickFolder, word: str) -> int:
     found = find_kept(folder.load(), word)
     if found is None:
         raise UsageError(f"{word!r} is no lick that is kept in {folder.folder}")
-    _remark([f"{folder.forget(found.number)} is gone"])
+    remark(f"{folder.forget(found.number)} is gone")
     return 0
-
-
-def _remark(sentences: list[str]) -> None:
-    import sys
-
-    from pedal.safe_text import clean
-
-    for sentence in sentences:
-        print(f"undertoe: {clean(sentence)}", file=sys.stderr)

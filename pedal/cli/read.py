@@ -82,8 +82,7 @@ def run(arguments: argparse.Namespace) -> int:
             notes += _answer(heard, plot=plot, as_json=arguments.json, first=not notes)
             if store is not None:
                 _keep(heard, store, settings, mode=arguments.mode)
-        for sentence in take.remarks if notes or take.remarks else [f"no note was heard in {arguments.take}"]:
-            remark(sentence)
+        remark(*(take.remarks if notes or take.remarks else [f"no note was heard in {arguments.take}"]))
         if store is not None and store.remark:
             remark(store.remark)
     if plot is not None:
@@ -112,8 +111,7 @@ def _by_passes(arguments: argparse.Namespace, settings: Settings) -> int:
         for heard in heard_in(take, aim_of(settings, judge_as="watch")):
             reading.add(verdicts_among(heard))
         reading.finish()
-        for sentence in (*take.remarks, *reading.remarks):
-            remark(sentence)
+        remark(*take.remarks, *reading.remarks)
     return 0
 
 

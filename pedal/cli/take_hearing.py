@@ -83,8 +83,9 @@ def verdicts_among(heard: list[Heard]) -> list[Verdict]:
     return [thing for thing in heard if isinstance(thing, Verdict)]
 
 
-def remark(sentence: str) -> None:
-    """One sentence on standard error, as every command says it."""
+def remark(*sentences: str) -> None:
+    """Sentences on standard error, as every command says them."""
     from pedal.safe_text import clean
 
-    print(f"undertoe: {clean(sentence)}", file=sys.stderr)
+    for sentence in sentences:
+        print(f"undertoe: {clean(sentence)}", file=sys.stderr)

@@ -36,6 +36,7 @@ from pedal.modes.input_events import (
     PartFailed,
     SwitchTrouble,
 )
+from pedal.modes.memory import DELAY_MOST_MS
 from pedal.modes.pedal import DroneOrder, Pedal
 from pedal.modes.screen_model import MenuScreen, MessageScreen
 from pedal.notes.event import Onset
@@ -51,8 +52,8 @@ QUICK_FRAME_S = 1 / 64
 QUICK_DELAY_S = 0.012
 """Only on a panel that is this quick, half its own scan included; a full I2C frame takes longer."""
 FEET_S = 0.01
-MOVED_MS, MOST_DELAY_MS = 2.5, 500.0
-"""A delay that is heard to differ by less is the same; one that is longer is none."""
+MOVED_MS = 2.5
+"""A delay that is heard to differ by less is the same."""
 _PATIENCE_S = 0.05
 _SWEEP_S = 60.0
 NOTICE_S, _NOTICE_AFTER_S = 5.0, 3.0
@@ -351,7 +352,7 @@ class Engine:
             return
         state = self._pedal.settings
         delay_ms = state.delay_ms + 1000 * (heard_s - told_s)
-        if abs(delay_ms) <= MOST_DELAY_MS and (not state.delay_heard or abs(delay_ms - state.delay_ms) > MOVED_MS):
+        if abs(delay_ms) <= DELAY_MOST_MS and (not state.delay_heard or abs(delay_ms - state.delay_ms) > MOVED_MS):
             self._learned_delay = True
             self._step(DelayHeard(self._heard_s, delay_ms))
 

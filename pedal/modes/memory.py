@@ -22,6 +22,7 @@ A4_LEAST_HZ, A4_MOST_HZ = 400.0, 480.0
 TOLERANCE_LEAST_CENTS, TOLERANCE_MOST_CENTS = 0.5, 50.0
 FAINTEST_DB = -60.0
 DELAY_MOST_MS = 500.0
+"""What is longer is no delay, whoever tells it."""
 _HEARD = " heard"
 NEAR_PER_TRUE = 2.5
 """The menu moves both bands of bends together, in the proportion of the defaults (25 to 10)."""

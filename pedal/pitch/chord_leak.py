@@ -152,13 +152,14 @@ class ChordLeak:
             self._before = np.concatenate([self._before, samples])[-round(BEFORE_S * self._rate) :]
             made = self._hushed(samples, below)
             return samples if made is samples else made.astype(np.float32)
+        heard = samples.astype(np.float64)
         if self._finder is not None:
-            self._finder.hear(self._heard - self._zero, samples.astype(np.float64))
+            self._finder.hear(self._heard - self._zero, heard)
         start = 0
         pieces: list[Floats] = []
         while start < len(samples):
             stop = min(len(samples), start + self._look_in)
-            pieces.append(self._piece(self._pulse, self._click_path, samples[start:stop].astype(np.float64)))
+            pieces.append(self._piece(self._pulse, self._click_path, heard[start:stop]))
             start = stop
         return np.concatenate(pieces).astype(np.float32)
 

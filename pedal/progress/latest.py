@@ -15,6 +15,7 @@ import numpy as np
 
 from pedal.progress.advice import MOST_SENTENCES, Advice, advise
 from pedal.progress.figures import Figures, target_table
+from pedal.progress.naming import folded
 from pedal.progress.tries import Tries
 from pedal.verdicts.aim import Bands
 
@@ -36,13 +37,13 @@ def advise_each(
 
     One player, named or not, is spoken to as "you", several are named.
     """
-    names = list(dict.fromkeys(_folded(name) for name in reversed(players)))
+    names = list(dict.fromkeys(folded(name) for name in reversed(players)))
     if len(names) <= 1:
         return _latest_first(tries, rows, bands)
     said: list[Advice] = []
     for name in names:
-        own = [order for order, player in enumerate(players, 1) if _folded(player) == name]
-        shown = next((player for player in reversed(players) if _folded(player) == name), "").strip()
+        own = [order for order, player in enumerate(players, 1) if folded(player) == name]
+        shown = next((player for player in reversed(players) if folded(player) == name), "").strip()
         part = tries.part(np.isin(tries.session, own))
         said += [_named(one, shown or "Nameless") for one in _latest_first(part, None, bands)]
     return said
@@ -69,7 +70,3 @@ def _lately(sentence: str) -> str:
 def _named(advice: Advice, name: str) -> Advice:
     said = advice.sentence
     return replace(advice, sentence=f"{name}: {said[0].lower()}{said[1:]}", player=name)
-
-
-def _folded(name: str) -> str:
-    return " ".join(name.split()).casefold()

@@ -5,6 +5,15 @@ from __future__ import annotations
 from pedal.theory.spelling import for_eyes
 
 
+def folded(name: str) -> str:
+    """A player's name as people tell names apart.
+
+    >>> folded(" Ann  Lee") == folded("ann lee")
+    True
+    """
+    return " ".join(name.split()).casefold()
+
+
 def target_for_eyes(name: str, *, plural: bool = False) -> str:
     """The name of a target with its accidentals drawn; `plural` for a sentence.
 

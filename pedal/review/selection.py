@@ -9,6 +9,7 @@ from datetime import datetime
 from pedal.errors import UsageError
 from pedal.log.reader import Session
 from pedal.progress.logged_note import LoggedNote, skill_of, target_name
+from pedal.progress.naming import folded
 from pedal.theory.scale import KeyNameError, parse_key
 from pedal.values import frozen
 
@@ -84,14 +85,14 @@ def chosen_sessions(sessions: Sequence[Session], choice: Selection) -> list[Sess
 
 def same_player(one: str, other: str) -> bool:
     """Names are told apart as people do: "Ann" and " ann" are one."""
-    return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
+    return folded(one) == folded(other)
 
 
 def stranger_words(sessions: Sequence[Session], choice: Selection) -> str:
     """That nobody of the name asked for has played, and who has; "" where somebody did, or nobody was asked for."""
     if choice.player is None or not sessions or any(same_player(one.player, choice.player) for one in sessions):
         return ""
-    names = sorted({" ".join(one.player.split()).casefold(): one.player for one in sessions if one.player}.values())
+    names = sorted({folded(one.player): one.player for one in sessions if one.player}.values())
     return f"no session is of {choice.player!r}: the log knows {', '.join(names) or 'no names of players'}"
 
 

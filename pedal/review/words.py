@@ -8,7 +8,7 @@ from pedal.log.reader import Session
 from pedal.progress.figures import Figures
 from pedal.progress.intervals import Estimate
 from pedal.progress.lick_figures import LickFigures
-from pedal.progress.naming import digits_of, target_for_eyes, whole_words
+from pedal.progress.naming import digits_of, folded, target_for_eyes, whole_words
 from pedal.progress.time_and_vibrato import TimeAndVibrato
 from pedal.review.review import Review
 from pedal.theory.spelling import for_eyes
@@ -94,7 +94,7 @@ def date_words(session: Session) -> str:
 
 def players_together(review: Review) -> str:
     """That the figures are of several players at once, and how to see one; "" where they are not."""
-    names = list({" ".join(s.player.split()).casefold(): s.player or "nameless" for s in review.sessions}.values())
+    names = list({folded(s.player): s.player or "nameless" for s in review.sessions}.values())
     if len(names) < 2:
         return ""
     return f"The figures below are of {', '.join(names)} together; --player shows one of them."

@@ -97,7 +97,6 @@ class _Playing:
     def __init__(self, pulse: Pulse, level: float, rate: int) -> None:
         self.pulse, self.level = pulse, level
         self._rate, self._at = rate, 0
-        self._beat = pulse.beat_s * rate
         self._layers = {hz: Layer(hz, rate) for hz in pulse.bars if hz}
         self._clicks = {accent: _click(pulse.click_hz, rate) * accent for accent in {*ACCENTS, OFF_ACCENT}}
         self._share_of_end = 1.0
