@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
-
 import pytest
-from PIL import Image, ImageChops
 
 from tests.conftest import REPOSITORY
+from tests.pictures import assert_same_picture, drawn_anew
 
 DOCS = REPOSITORY / "docs"
 
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("rounds")
-    subprocess.run([sys.executable, "docs/make_rounds.py", str(folder)], cwd=REPOSITORY, check=True, timeout=300)
-    return folder
+    return drawn_anew("make_rounds", tmp_path_factory.mktemp("rounds"), within_s=300)
 
 
 def test_the_page_is_current(made):
@@ -25,11 +20,8 @@ def test_the_page_is_current(made):
 
 
 def test_the_picture_is_current(made):
-    with Image.open(made / "rounds" / "round.png") as new, Image.open(DOCS / "rounds" / "round.png") as old:
-        assert new.size == old.size
-        assert ImageChops.difference(new.convert("RGB"), old.convert("RGB")).getbbox() is None, (
-            "run python docs/make_rounds.py and look at it"
-        )
+    remedy = "run python docs/make_rounds.py and look at it"
+    assert_same_picture(made / "rounds" / "round.png", DOCS / "rounds" / "round.png", remedy=remedy)
 
 
 def test_the_ceiling_held_on_each_day_and_each_round_ended_within_15_s_of_its_time():

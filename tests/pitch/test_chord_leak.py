@@ -35,6 +35,19 @@ def cleaned(filter_: ChordLeak, samples: NDArray[np.float32], block: int) -> NDA
     return np.concatenate([filter_.clean(samples[at : at + block]) for at in range(0, len(samples), block)])
 
 
+def told(grid: Grid, level_db: float = 0.0) -> ChordLeak:
+    """A filter that knows of the pulse, and where it lies."""
+    leak = ChordLeak(RATE)
+    leak.follow(PULSE, level_db)
+    leak.lies(grid)
+    return leak
+
+
+def of_a_quicker_clock(samples: NDArray[np.float32]) -> NDArray[np.float32]:
+    """As a clock hears them that runs 50 ppm beside the one that played."""
+    return np.interp(np.arange(len(samples) - 50) * (1 + 5e-5), np.arange(len(samples)), samples).astype(np.float32)
+
+
 def db(samples: NDArray[np.floating]) -> float:
     return float(10 * np.log10(np.mean(np.asarray(samples, np.float64) ** 2) + 1e-20))
 
@@ -47,9 +60,7 @@ def bars(samples: NDArray[np.floating], grid: Grid, *which: int) -> NDArray[np.f
 @pytest.mark.parametrize(("error_s", "block"), [(0.0, 1536), (0.004, 384), (-0.004, 1536)])
 def test_a_chord_that_comes_back_is_taken_off_at_once(error_s: float, block: int) -> None:
     came, grid = back(7 * BAR_S, db=-45)
-    leak = ChordLeak(RATE)
-    leak.follow(PULSE)
-    leak.lies(Grid(grid.zero_s + error_s, grid.beat_s))
+    leak = told(Grid(grid.zero_s + error_s, grid.beat_s))
     made = cleaned(leak, came, block)
     gone = db(bars(came, grid, 2, 3, 4, 5)) - db(bars(made, grid, 2, 3, 4, 5))
     print(f"grid {1000 * error_s:+.0f} ms off: down by {gone:.1f} dB")
@@ -62,9 +73,7 @@ def test_under_a_note_as_well() -> None:
     at = np.arange(len(came)) / RATE
     begins = grid.zero_s + 5 * BAR_S + 0.3
     string = (0.2 * np.sin(2 * np.pi * 247.1 * at) * np.exp(-(at - begins)) * (at > begins)).astype(np.float32)
-    leak = ChordLeak(RATE)
-    leak.follow(PULSE)
-    leak.lies(grid)
+    leak = told(grid)
     made = cleaned(leak, came + string, 1536)
     assert db(bars(made - string, grid, 4, 5, 6)) < db(bars(came, grid, 4, 5, 6)) - 12
 
@@ -85,9 +94,7 @@ def test_a_grid_that_jumps_is_believed_only_if_the_sound_has_moved(moved_s: floa
     came, grid = back(9 * BAR_S, db=-45)
     cut = round((grid.zero_s + 4.6 * BAR_S) * RATE)
     came = np.concatenate([came[:cut], np.zeros(round(moved_s * RATE), np.float32), came[cut:]])
-    leak = ChordLeak(RATE)
-    leak.follow(PULSE)
-    leak.lies(grid)
+    leak = told(grid)
     first = cleaned(leak, came[:cut], 384)
     leak.lies(Grid(grid.zero_s + 0.1, grid.beat_s))
     made = np.concatenate([first, cleaned(leak, came[cut:], 384)])
@@ -128,9 +135,7 @@ def test_before_a_click_is_known_it_is_hushed_to_the_level_of_the_room_and_a_str
 
 def test_a_chord_is_known_within_its_first_beat() -> None:
     came, grid = back(3 * BAR_S + 0.1, db=-45)
-    leak = ChordLeak(RATE)
-    leak.follow(PULSE)
-    leak.lies(grid)
+    leak = told(grid)
     for bar, known in ((1, 1), (2, 2)):
         cleaned(leak, came[leak._heard : round((grid.zero_s + bar * BAR_S + PULSE.beat_s) * RATE)], 384)
         assert leak.learned == known
@@ -142,9 +147,7 @@ def test_what_never_comes_back_is_never_taken_off() -> None:
     at = np.arange(round(4 * BAR_S * RATE)) / RATE
     tones = sum(np.sin(2 * np.pi * n * ONE[0] * at) / n for n in range(1, 9))
     string = (0.1 * tones * np.exp(-((at - 0.3) % 1.1) / 0.8)).astype(np.float32)
-    leak = ChordLeak(RATE)
-    leak.follow(PULSE)
-    leak.lies(grid)
+    leak = told(grid)
     assert db(cleaned(leak, string, 384) - string) < db(string) - 30
 
 
@@ -154,9 +157,7 @@ def test_an_output_that_comes_later_than_the_grid_tells_is_followed_at_once(late
     came, grid = back(9 * BAR_S, db=-45)
     cut = round((grid.zero_s + 4.6 * BAR_S) * RATE)
     moved = np.concatenate([came[:cut], np.zeros(max(0, later), np.float32), came[cut + max(0, -later) :]])
-    leak = ChordLeak(RATE)
-    leak.follow(PULSE)
-    leak.lies(grid)
+    leak = told(grid)
     made = cleaned(leak, moved, 384)
     assert db(bars(made, grid, 4, 5, 6)) < db(bars(came, grid, 4, 5, 6)) - 20
     soon = slice(cut + round(0.4 * RATE), cut + round(0.8 * RATE))
@@ -165,10 +166,8 @@ def test_an_output_that_comes_later_than_the_grid_tells_is_followed_at_once(late
 
 def test_clocks_that_differ_are_followed() -> None:
     came, grid = back(12 * BAR_S, db=-45)
-    drifting = np.interp(np.arange(len(came) - 50) * (1 + 5e-5), np.arange(len(came)), came).astype(np.float32)
-    leak = ChordLeak(RATE)
-    leak.follow(PULSE)
-    leak.lies(grid)
+    drifting = of_a_quicker_clock(came)
+    leak = told(grid)
     made = cleaned(leak, drifting, 384)
     assert db(bars(made, grid, 6, 7, 8, 9)) < db(bars(came, grid, 6, 7, 8, 9)) - 20
 
@@ -177,9 +176,7 @@ def test_another_level_is_no_other_way() -> None:
     came, grid = back(8 * BAR_S, db=-45)
     cut = round((grid.zero_s + 4 * BAR_S) * RATE)
     came[cut:] *= 2.0
-    leak = ChordLeak(RATE)
-    leak.follow(PULSE, -20.0)
-    leak.lies(grid)
+    leak = told(grid, -20.0)
     first = cleaned(leak, came[:cut], 384)
     leak.follow(PULSE, -20.0 + 20 * float(np.log10(2.0)))
     made = np.concatenate([first, cleaned(leak, came[cut:], 384)])
@@ -191,9 +188,7 @@ def test_a_pulse_that_was_switched_off_is_not_heard_to_fade() -> None:
     cut = round((grid.zero_s + 3 * BAR_S) * RATE)
     came[cut:] *= np.clip(1 - np.arange(len(came) - cut) / (0.3 * RATE), 0, 1)
     came += np.random.default_rng(440).normal(0, 10 ** (-75 / 20), len(came)).astype(np.float32)
-    leak = ChordLeak(RATE)
-    leak.follow(PULSE)
-    leak.lies(grid)
+    leak = told(grid)
     cleaned(leak, came[:cut], 384)
     leak.follow(None)
     made = cleaned(leak, came[cut : cut + RATE // 3], 384)
@@ -202,9 +197,7 @@ def test_a_pulse_that_was_switched_off_is_not_heard_to_fade() -> None:
 
 def test_lost_samples_move_nothing() -> None:
     came, grid = back(8 * BAR_S, db=-45)
-    leak = ChordLeak(RATE)
-    leak.follow(PULSE)
-    leak.lies(grid)
+    leak = told(grid)
     cut = round((grid.zero_s + 4.5 * BAR_S) * RATE)
     first = cleaned(leak, came[:cut], 1536)
     leak.skip(4800)
@@ -222,10 +215,8 @@ def after_clicks(samples: NDArray[np.floating], grid: Grid, *which: int) -> NDAr
 def test_clicks_are_taken_off_where_clocks_differ_from_the_first_click_on() -> None:
     """The first is heard in silence, and yet tells no better than the next where all comes a sample or two earlier."""
     came, grid = back(8 * BAR_S, db=-45)
-    drifting = np.interp(np.arange(len(came) - 50) * (1 + 5e-5), np.arange(len(came)), came).astype(np.float32)
-    leak = ChordLeak(RATE)
-    leak.follow(PULSE)
-    leak.lies(grid)
+    drifting = of_a_quicker_clock(came)
+    leak = told(grid)
     made = cleaned(leak, drifting, 384)
     alone = db(after_clicks(came, grid, 0))
     assert db(after_clicks(made, grid, *range(12, 24))) < alone - 15

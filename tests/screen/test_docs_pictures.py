@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
-
 import pytest
-from PIL import Image, ImageChops
+from PIL import Image
 
 from tests.conftest import REPOSITORY
+from tests.pictures import assert_same_picture, drawn_anew
 
 KEPT = REPOSITORY / "docs" / "screens"
 
 
 @pytest.fixture(scope="module")
 def drawn(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("screens")
-    subprocess.run([sys.executable, "docs/make_screens.py", str(folder)], cwd=REPOSITORY, check=True, timeout=120)
-    return folder
+    return drawn_anew("make_screens", tmp_path_factory.mktemp("screens"), within_s=120)
 
 
 def test_no_picture_is_missing_or_left_over(drawn):
@@ -26,11 +22,7 @@ def test_no_picture_is_missing_or_left_over(drawn):
 
 @pytest.mark.parametrize("name", sorted(path.name for path in KEPT.glob("*.png")))
 def test_a_picture_is_as_drawn(drawn, name):
-    with Image.open(drawn / name) as new, Image.open(KEPT / name) as old:
-        assert new.size == old.size
-        assert ImageChops.difference(new.convert("RGB"), old.convert("RGB")).getbbox() is None, (
-            "run python docs/make_screens.py and look at the pictures"
-        )
+    assert_same_picture(drawn / name, KEPT / name, remedy="run python docs/make_screens.py and look at the pictures")
 
 
 def test_the_film_is_as_drawn(drawn):
