@@ -245,6 +245,14 @@ class TestOwnSound:
         a, b = self.sound(*legs), self.sound(*[(s, db + gain) for s, db in legs])
         assert (a.until_s, a.by_hand) == (b.until_s, b.by_hand)
 
+    @pytest.mark.parametrize("lost_db", [13.0, 20.0, 30.0])
+    def test_the_end_of_a_note_that_the_next_pluck_stops_is_no_silence(self, lost_db) -> None:
+        """All of it is the string's: it faded, and says nothing of how quiet silence is."""
+        heard = np.arange(300) * STEP_S
+        level = -20.0 - lost_db * heard / heard[-1]
+        found = own_sound(heard, level, np.full(300, 60.0), silent=False, struck=True)
+        assert (found.until_s, found.by_hand) == (pytest.approx(heard[-1]), False)
+
     def test_hardly_any_readings_are_all_its_own(self) -> None:
         assert own_sound(np.arange(5) * 0.1, np.zeros(5), np.zeros(5), silent=True).until_s == pytest.approx(0.4)
         assert own_sound(np.zeros(0), np.zeros(0), np.zeros(0), silent=True).until_s == 0.0
