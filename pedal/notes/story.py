@@ -441,7 +441,9 @@ def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
             break
         small = abs(before.height) < LEAST_JUMP_CENTS
         at_once = small and before.jump and before.begin == before.end
-        if at_once or (run.begin <= limit and before.move == "down" and (small or not before.jump)):
+        peaked = small and k > 1 and runs[k - 2].move == "up" and runs[k - 2].height < LEAST_JUMP_CENTS
+        soon = run.begin <= limit + (round(PLUCKED_S / BIN_S) if peaked else 0)
+        if at_once or (soon and before.move == "down" and (small or not before.jump)):
             first = k
     runs = first_heard(runs[first:])
     stands = len(runs) > 2 and runs[1].move == "flat" and runs[1].seconds >= PASSING_S and runs[1].begin <= limit

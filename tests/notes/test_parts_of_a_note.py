@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from curves import STEP_S, as_heard, glide, readings
@@ -114,6 +116,15 @@ class TestRuns:
         if move == "flat":
             assert run.cents == 0.0
             assert run.sigma_cents >= 1.0
+
+    @pytest.mark.parametrize(
+        ("up", "seconds", "move"),
+        [(8.0, 0.3, "flat"), (12.0, 0.4, "flat"), (12.0, 0.2, "up"), (15.9, 0.5, "flat"), (16.0, 0.5, "up")],
+    )
+    def test_a_note_that_begins_by_creeping_up_stands_where_it_comes_to(self, up, seconds, move) -> None:
+        run = settled(Run("up", 0, round(seconds / BIN_S), 0.0, up, 0.4))
+        assert (run.move, run.to_cents) == (move, up)
+        assert settled(replace(run, jump=True)) == replace(run, jump=True)
 
     def test_trembling_faster_than_a_hand_ends_the_story(self) -> None:
         shaking = [going(40 + 8 * i, 48 + 8 * i, *((0, 30), (30, 0))[i % 2]) for i in range(4)]

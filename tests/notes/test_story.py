@@ -315,6 +315,20 @@ def test_a_curl_whose_damping_is_heard_an_octave_up_is_told_by_what_came_before(
     assert cents_between(220.0, note.hold_hz) == pytest.approx(40.0, abs=1.0)
 
 
+@pytest.mark.parametrize(("down_to", "shape"), [(36, "level"), (45, "rise_fall")])
+def test_up_and_down_with_nothing_between_so_soon_is_the_plucks(down_to, shape) -> None:
+    """Within 0.2 s: a hand that curls and lets go is no quicker, and holds the note for a moment."""
+    runs = [
+        Run("flat", 0, 5, -15.0, -15.0, 2.0),
+        Run("up", 5, 14, -15.0, 25.0, 1.0),
+        Run("down", 14, down_to, 25.0, 0.0, 1.0),
+        Run("flat", down_to, 150, 0.0, 0.0, 0.3),
+    ]
+    cents = np.concatenate([np.full(10, -15.0), np.linspace(-15, 25, 18), np.linspace(25, 0, 2 * (down_to - 14))])
+    (note,) = told(runs, np.concatenate([cents, np.zeros(300 - len(cents))]))
+    assert note.shape == shape
+
+
 def test_what_lies_off_further_than_a_finger_gets_is_no_pitch_of_the_note() -> None:
     heard = [
         r._replace(hz=r.hz * (1.0 if i < 200 else 2 ** (-16 / 12))) for i, r in enumerate(readings(glide([(0.8, 0)])))
