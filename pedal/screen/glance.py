@@ -254,7 +254,7 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
     elif model.count:
         draw_ends(canvas, model.count, for_eyes(model.note), 1)
     elif model.stage == "offer":
-        draw_ends(canvas, model.asks.upper().replace("-", ""), for_eyes(model.note), 1)
+        draw_ends(canvas, model.asks.upper().partition("-")[0], for_eyes(model.note), 1)
     else:
         draw_headline(canvas, model.asks.upper())
     if len(line_of(model, canvas.width - 2, TOLD_LINES)) > 2:

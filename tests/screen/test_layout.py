@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, product
 
 import pytest
 from every_screen import screens
 from hypothesis import given, settings
 
-from pedal.modes.screen_model import MenuScreen, ScreenModel
+from pedal.modes.screen_model import LickScreen, MenuScreen, ScreenModel, Status
 from pedal.screen.canvas import Canvas, Written
 from pedal.screen.drawing import draw, lay_out
 from pedal.screen.legibility import PANELS, PREFERRED_MINUTES, screen_arc_minutes
@@ -63,6 +63,14 @@ def inside(canvas: Canvas, word: Written) -> bool:
 @settings(max_examples=400, deadline=None)
 def test_no_words_are_clipped_and_none_overlap(density: str, height: int, model: ScreenModel) -> None:
     assert faults(lay_out(model, density=density, height=height)) == []
+
+
+@pytest.mark.parametrize("asks", ["play", "curl", "bend", "pre-bend"])
+@pytest.mark.parametrize(("density", "height"), SIZES)
+def test_what_an_offer_asks_for_never_touches_its_note(density: str, height: int, asks: str) -> None:
+    for letter, sign in product("ABCDEFG", ("", "b", "#")):
+        offer = LickScreen(Status("lick", "A blues"), "offer", asks, "of 7", ("plain",), note=f"{letter}{sign}4")
+        assert faults(lay_out(offer, density=density, height=height)) == []
 
 
 def test_the_check_itself_sees_words_that_are_clipped_or_overlap():
