@@ -24,9 +24,9 @@ LOG, PAGE, TAKES = "log.jsonl", "review.html", "takes"
 class Given:
     """What went over; `left_out` are takes that found no room."""
 
-    sessions: int = 0
-    takes: int = 0
-    left_out: int = 0
+    sessions: int
+    takes: int
+    left_out: int
 
     @property
     def sentence(self) -> str:

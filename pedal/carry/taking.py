@@ -56,9 +56,9 @@ CARGOES = (Cargo("lick", "licks", "licks", (".lick",), _is_lick),)
 class Taken:
     """What is new here, and one sentence for each thing that was refused."""
 
-    settings: bool = False
-    things: tuple[str, ...] = ()
-    faults: tuple[str, ...] = ()
+    settings: bool
+    things: tuple[str, ...]
+    faults: tuple[str, ...]
 
     @property
     def sentence(self) -> str:

@@ -95,7 +95,7 @@ class LickReading:
 class LickPlot:
     """Model and passes over each other, in the model's time. Needs matplotlib, an extra of the installation."""
 
-    def __init__(self, file: Path, *, instead_of: Sequence[Path] = ()) -> None:
+    def __init__(self, file: Path, *, instead_of: Sequence[Path]) -> None:
         refuse_no_picture(file, instead_of)
         self._file, self._instead_of = file, tuple(instead_of)
         self._passes: list[tuple[MarkedPass, list[tuple[list[float], list[float]]]]] = []

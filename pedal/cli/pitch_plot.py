@@ -46,7 +46,7 @@ def refuse_no_picture(file: Path, instead_of: Iterable[Path]) -> None:
 class PitchPlot:
     """Gathers readings and verdicts; `.save()` draws them. Needs matplotlib, an extra of the installation."""
 
-    def __init__(self, file: Path, *, key: Key, a4_hz: float, instead_of: Iterable[Path] = ()) -> None:
+    def __init__(self, file: Path, *, key: Key, a4_hz: float, instead_of: Iterable[Path]) -> None:
         refuse_no_picture(file, instead_of)
         self._file, self._key, self._a4_hz, self._instead_of = file, key, a4_hz, tuple(instead_of)
         self._time_s, self._midi = array("d"), array("d")

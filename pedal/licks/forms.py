@@ -26,7 +26,7 @@ class AskedNote:
     number: int
     onset_s: float
     gap_s: float
-    any_inflection: bool = False
+    any_inflection: bool
 
 
 def asked(lick: Lick, question: Question, sung: Lick | None = None) -> tuple[AskedNote, ...]:

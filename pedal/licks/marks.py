@@ -49,7 +49,7 @@ class NoteMark:
     number: int | None
     asked: AskedNote | None
     heard: HeardNote | None
-    words: str = ""
+    words: str
     height_cents: float | None = None
     length_percent: float | None = None
     vibrato_cents: float | None = None

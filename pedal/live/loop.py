@@ -63,10 +63,10 @@ class Parts:
     log_writer: LogWriter
     printer: Printer
     edges: queue.Queue[SwitchEdge]
-    panel_display: PanelDisplay | None = None
-    switches: Switches | None = None
-    drone_player: DronePlayer | None = None
-    takes: TakeWriting | None = None
+    panel_display: PanelDisplay | None
+    switches: Switches | None
+    drone_player: DronePlayer | None
+    takes: TakeWriting | None
     priority: int = 0
     workers: list[Worker] = field(default_factory=list)
 

@@ -56,7 +56,7 @@ class Likeness:
     vibrato_percent: float
     ending_same: bool
     figure: float
-    unlike: str = ""
+    unlike: str
     """What lowered the figure most, in a word or two for one glance; "" where nothing did much."""
 
 

@@ -48,7 +48,7 @@ class GestureTimes:
 class Wishes:
     """The gestures that mean something: switches that have a long, held or double, and pairs that have a both."""
 
-    long: frozenset[int] = frozenset()
+    long: frozenset[int]
     held: frozenset[int] = frozenset()
     double: frozenset[int] = frozenset()
     both: frozenset[tuple[int, int]] = frozenset()

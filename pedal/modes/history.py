@@ -33,7 +33,7 @@ class History:
     Players are kept apart as well: `tries` are those of `player`.
     """
 
-    def __init__(self, past: Iterable[LogEntry] = (), player: str = "") -> None:
+    def __init__(self, past: Iterable[LogEntry], player: str = "") -> None:
         self.player = player
         self._by_player: dict[str, dict[str, dict[Spot, list[Try]]]] = defaultdict(
             lambda: defaultdict(lambda: defaultdict(list))

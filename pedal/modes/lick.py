@@ -48,8 +48,8 @@ class Licks(Mode):
         self,
         state: PedalState,
         string: StringNow,
-        numbers: PassNumbers | None = None,
-        backing: BackingNow | None = None,
+        numbers: PassNumbers | None,
+        backing: BackingNow | None,
     ) -> None:
         self._backing, self._timing = BackingNow() if backing is None else backing, ""
         self._state, self._string = state, string

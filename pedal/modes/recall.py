@@ -28,7 +28,7 @@ class Recall(Mode):
 
     name: ModeName = "recall"
 
-    def __init__(self, state: PedalState, homework: Progress | None = None, looks: Sequence[Lookback] = ()) -> None:
+    def __init__(self, state: PedalState, homework: Progress | None, looks: Sequence[Lookback]) -> None:
         self._state, self._homework, self._looks = state, homework, tuple(looks)
         self._true = self._count = 0  # of all tries ever, where of `_tries` the oldest are let go
         self._tries: deque[tuple[str | None, float | None]] = deque(maxlen=MOST_ENTRIES)

@@ -23,7 +23,7 @@ class Watch(Mode):
 
     name: ModeName = "watch"
 
-    def __init__(self, state: PedalState, string: StringNow, backing: BackingNow | None = None) -> None:
+    def __init__(self, state: PedalState, string: StringNow, backing: BackingNow | None) -> None:
         self._state = state
         self._string, self._backing = string, backing or BackingNow()
         self._card: VerdictCard | None = None

@@ -31,8 +31,8 @@ class LoggedNote:
     mode: str
     key: str
     verdict: Verdict
-    position: int | None = None
-    string: int | None = None
+    position: int | None
+    string: int | None
 
     @cached_property
     def skill(self) -> Skill | None:

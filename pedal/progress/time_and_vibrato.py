@@ -33,15 +33,15 @@ class TimeAndVibrato:
     even : share of those even enough, among those with waves enough to tell and a clear answer.
     """
 
-    late_ms: Estimate | None = None
-    late_spread_ms: float | None = None
-    rise_s: Estimate | None = None
-    rise_scatter: float | None = None
-    rate_hz: Estimate | None = None
-    width_cents: Estimate | None = None
-    both: float | None = None
-    above: float | None = None
-    even: Estimate | None = None
+    late_ms: Estimate | None
+    late_spread_ms: float | None
+    rise_s: Estimate | None
+    rise_scatter: float | None
+    rate_hz: Estimate | None
+    width_cents: Estimate | None
+    both: float | None
+    above: float | None
+    even: Estimate | None
 
 
 @dataclass(slots=True)

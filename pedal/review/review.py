@@ -7,7 +7,6 @@ What is written note by note (CSV, MIDI) walks through it again, and holds one n
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import field
 from functools import cache
 from pathlib import Path
 
@@ -58,10 +57,10 @@ class Review:
     advice: tuple[Advice, ...]
     silence: str
     bands: Bands
-    timed: TimeAndVibrato = field(default_factory=TimeAndVibrato)
-    pictured: tuple[tuple[Noted, Trace], ...] = ()
-    remarks: tuple[str, ...] = ()
-    licks: tuple[LickFigures, ...] = ()
+    timed: TimeAndVibrato
+    pictured: tuple[tuple[Noted, Trace], ...]
+    remarks: tuple[str, ...]
+    licks: tuple[LickFigures, ...]
 
 
 def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_pictures: bool = False) -> Review:

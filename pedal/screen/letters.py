@@ -127,7 +127,7 @@ def spell(words: str, face: Face) -> str:
     return "".join(c if c in known or c == " " else UNKNOWN for c in words)
 
 
-def gap_of(face: Face, scale: int, *, tight: bool = False) -> int:
+def gap_of(face: Face, scale: int, *, tight: bool) -> int:
     """Blank columns between two letters; `tight` takes a third off, where a long word would not fit otherwise."""
     gap = face.gap * scale
     return max(1, gap * 2 // 3) if tight else gap

@@ -31,7 +31,7 @@ class Disc:
     x: float
     y: float
     radius: float
-    fill: str = PAPER
+    fill: str
     width: float = 2.0
 
 
@@ -42,7 +42,7 @@ class Square:
     x: float
     y: float
     half: float
-    fill: str = PAPER
+    fill: str
     width: float = 2.0
 
 

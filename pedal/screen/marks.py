@@ -103,7 +103,7 @@ def draw_chord(
     right: int,
     y: int,
     *,
-    beat: int = 0,
+    beat: int,
     beat_y: int | None = None,
     lettering: Lettering = LARGE_TIGHT,
 ) -> int:

@@ -32,7 +32,7 @@ def line_of(model: LickScreen, columns: int, lines: int) -> list[str]:
     return ellipsis((words,), columns, SMALL, lines) if words else []
 
 
-def draw_strip(canvas: Canvas, model: LickScreen, y: int, *, rows: int, size: int = USUAL) -> int:
+def draw_strip(canvas: Canvas, model: LickScreen, y: int, *, rows: int, size: int) -> int:
     """Draw it from the row `y` on, in one or two lines; the row below it."""
     marks = model.strip
     lines = strip_rows(len(marks), rows)

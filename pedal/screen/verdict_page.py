@@ -18,7 +18,7 @@ USUAL_ZONE = (15.0, 60.0)
 GROUNDED = {"TRUE", "NEAR"}
 
 
-def draw_verdict(canvas: Canvas, card: VerdictCard, ended: StringPicture, *, emblem: bool = True) -> int:
+def draw_verdict(canvas: Canvas, card: VerdictCard, ended: StringPicture, *, emblem: bool) -> int:
     """The whole canvas of 128 x 64: figure and string above, word below; without a figure, the word and its reason.
 
     emblem : whether the string is drawn; where it is not, its place is free for the chord that goes on.

@@ -36,7 +36,7 @@ class Scalar:
 
     line: int
     text: str
-    sort: Sort = "text"
+    sort: Sort
 
 
 @frozen

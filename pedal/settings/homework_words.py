@@ -23,7 +23,7 @@ def task_words(task: Task, settings: Settings) -> str:
     return f"{_WORDS[task.part]} {note}{goal} (string {task.string}, fret {task.fret})"
 
 
-def checked_lines(homework: Homework, settings: Settings, licks: Collection[str] = ()) -> Iterator[str]:
+def checked_lines(homework: Homework, settings: Settings, licks: Collection[str]) -> Iterator[str]:
     """A line a task: how often, and what to know of its force, or of a lick that is not among the kept ones."""
     kept = {name.casefold() for name in licks}
     for task in homework.tasks:

@@ -99,7 +99,7 @@ class Amount:
 
     least: float
     most: float
-    unit: str = ""
+    unit: str
 
     @property
     def expected(self) -> str:
@@ -158,7 +158,7 @@ class OneNumber:
     """One of a few whole numbers."""
 
     numbers: tuple[int, ...]
-    unit: str = ""
+    unit: str
 
     @property
     def expected(self) -> str:

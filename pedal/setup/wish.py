@@ -15,7 +15,7 @@ class Nothing:
 class FindPanels:
     """Answered by `PanelsFound`; `time` makes another wish of the same."""
 
-    time: int = 0
+    time: int
 
 
 @frozen
@@ -29,14 +29,14 @@ class TryPanel:
 class FindInputs:
     """Answered by `InputsFound`."""
 
-    time: int = 0
+    time: int
 
 
 @frozen
 class FindOutputs:
     """Answered by `OutputsFound`."""
 
-    time: int = 0
+    time: int
 
 
 @frozen

@@ -27,7 +27,7 @@ def strokes_of(
     lick: Lick,
     neck: Neck = PLAIN_NECK,
     *,
-    at_s: float = 0.0,
+    at_s: float,
     tempo: float = 1.0,
     faults: Mapping[int, str] | None = None,
 ) -> tuple[Stroke, ...]:

@@ -80,7 +80,7 @@ class Support:
 
     finger: int
     behind: int
-    cramped: bool = False
+    cramped: bool
 
     @property
     def short(self) -> str:

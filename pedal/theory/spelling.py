@@ -25,7 +25,7 @@ class PitchClass:
     """A spelled note without octave: `letter` A to G, `alteration` in semitones (-1 is flat)."""
 
     letter: str
-    alteration: int = 0
+    alteration: int
 
     @property
     def semitone(self) -> int:

@@ -34,7 +34,7 @@ class Partials:
     first_turns: Floats
 
 
-def chord_partials(chord: tuple[float, ...], *, highest_hz: float = HIGHEST_HZ) -> Partials:
+def chord_partials(chord: tuple[float, ...], *, highest_hz: float) -> Partials:
     """The partials of a chord's notes, given in hertz, below `highest_hz`."""
     notes = [_note(hz, min(HIGHEST_HZ, highest_hz)) for hz in chord]
     # Each note repeats, so its peak is known; all of them together cannot exceed the sum of the peaks.

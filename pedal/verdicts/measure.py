@@ -22,7 +22,7 @@ class Measure:
     first: float
     peak: float
     final: float
-    rest_heard: bool = True
+    rest_heard: bool
 
 
 def measure(note: Note, aim: Aim, guitar: GuitarOffset) -> Measure | None:

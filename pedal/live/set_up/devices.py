@@ -40,7 +40,7 @@ class Devices:
     sink: Callable[[OutputDevice], AudioSink]
     cable_sink: Callable[[OutputDevice | None], AudioSink]
     watch: Callable[[tuple[int, ...]], Switches]
-    pins: tuple[int, ...] = SEARCHED_PINS
+    pins: tuple[int, ...]
     tone_db: float = QUIET_DB
     cable_db: float = PEAK_DB
 
