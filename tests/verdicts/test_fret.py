@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import dataclasses
+from typing import get_args
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from played import aim, played
 
-from pedal.notes.note import Note
-from pedal.theory.cents import cents_between, hz_of
+from pedal.notes.note import BegunBy, Note
+from pedal.theory.cents import cents_between, hz_of, midi_of
 from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.fret import GuitarOffset, find_fret
 from pedal.verdicts.judge import judge
@@ -34,6 +35,15 @@ def taught(*offs: float, midi: int = 60) -> GuitarOffset:
         level = dataclasses.replace(played("C4", 0.0, shape="level", ending="cut"), rest_hz=hz, rest_sigma_cents=0.3)
         guitar.learn(level, a4_hz=440.0)
     return guitar
+
+
+def offset_after(**how) -> tuple[float, float]:
+    """What three such rests teach a guitar that knows nothing yet: one alone would move nothing, whatever it is."""
+    guitar = GuitarOffset()
+    for _ in range(3):
+        note = dataclasses.replace(rested("C4", 10.0, cents=0.0, shape="level", ending="cut"), **how)
+        guitar.learn(note, a4_hz=440.0)
+    return guitar.cents, guitar.sigma_cents
 
 
 def off_grid(fret) -> float:
@@ -97,6 +107,12 @@ class TestUnheard:
         """A rise is heard some way above its fret, but hardly ever below it."""
         fret = find_fret(unheard("A3", first, 200.0), aim("G minor"), GuitarOffset())
         assert fret.midi == parse_pitch(rest)
+
+    @pytest.mark.parametrize(("held", "rest"), [(-20.0, "Bb3"), (7.9, "Bb3"), (8.1, "C4"), (120.0, "C4")])
+    def test_a_string_that_rose_never_stands_below_its_fret(self, held, rest) -> None:
+        """First heard 30 cents below C4; where it then stood not 8 above it, it began at the note below in the key."""
+        note = dataclasses.replace(unheard("C4", -30.0, held), raised_s=0.01)
+        assert find_fret(note, aim(), GuitarOffset()).midi == parse_pitch(rest)
 
     def test_the_target_decides_where_one_is_asked_for(self) -> None:
         asked = aim("G minor pentatonic", judge_as="ladder", bends=("A3", "B3"))
@@ -168,19 +184,36 @@ class TestOffset:
         "how",
         [
             {"rest_sigma_cents": 1.3},
-            {"begun_by": "hammer_on"},
+            *({"begun_by": begun_by} for begun_by in get_args(BegunBy) if begun_by != "pluck"),
             {"refusal": "no_pitch"},
             {"shape": "fall"},
             {"rest_hz": None},
-            {"rest_hz": hz_of(60.4)},
+            {"rest_hz": hz_of(60.351)},
+            {"rest_hz": hz_of(59.649)},
+            {"accompanied": True},
         ],
-        ids=lambda how: next(iter(how)),
+        ids=str,
     )
     def test_what_teaches_nothing(self, how) -> None:
-        guitar = GuitarOffset()
-        note = dataclasses.replace(rested("C4", 10.0, cents=0.0, shape="level", ending="cut"), **how)
-        guitar.learn(note, a4_hz=440.0)
-        assert guitar.cents == 0.0
+        assert offset_after(**how) == (0.0, GuitarOffset().sigma_cents)
+
+    @pytest.mark.parametrize(
+        "how",
+        [
+            {},
+            {"rest_sigma_cents": 1.2},
+            {"shape": "rise"},
+            {"shape": "rise_fall"},
+            {"rest_hz": hz_of(60.349)},
+            {"rest_hz": hz_of(59.651)},
+        ],
+        ids=str,
+    )
+    def test_what_teaches(self, how) -> None:
+        cents, sigma = offset_after(**how)
+        off = 100.0 * (midi_of(how.get("rest_hz", hz_of(60.1))) - 60.0)
+        assert cents == pytest.approx(0.75 * off)
+        assert sigma == pytest.approx(3.0 + 2.0 / 4)
 
     def test_another_concert_pitch_is_no_offset(self) -> None:
         guitar = GuitarOffset()
