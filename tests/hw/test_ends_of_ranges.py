@@ -10,7 +10,7 @@ import pytest
 import soundfile
 
 from hw.driver_room import _Facts, room
-from hw.keyboard_switches import ANSWERED_S, GAP_S, LONG_S, MOST_WAITING, REPEAT_S, STAY, Presses
+from hw.keyboard_switches import STAY, Presses
 from hw.luma_screen import Run, changed_runs
 from hw.portaudio_output import _delay_of
 from hw.portaudio_stream import COMMON_RATES, lasting_name, nearest_rates
