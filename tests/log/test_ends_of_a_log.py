@@ -179,11 +179,13 @@ def test_rows_of_licks_are_counted_by_note_and_mark(tmp_path: Path, an_entry: Bu
         rows = log.lick_rows(1)
     assert sorted(rows, key=str) == sorted(
         [
-            ("3 blue", 1, "missed", "F4", 1, 7), ("3 blue", 1, "plain", "F4", 2, 2), ("3 blue", 2, "curled", "F4", 1, 1),
+            ("3 blue", 1, "missed", "F4", 1, 7),
+            ("3 blue", 1, "plain", "F4", 2, 2),
+            ("3 blue", 2, "curled", "F4", 1, 1),
             ("3 blue", 2, "left out", None, 1, 0),
         ],
         key=str,
-    )  # fmt: skip
+    )
 
 
 def test_thinning_begins_above_the_bound_and_ends_a_little_below(tmp_path: Path, an_entry: Build) -> None:

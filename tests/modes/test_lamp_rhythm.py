@@ -32,6 +32,21 @@ def test_true_is_one_long_light_near_two_short_ones_a_miss_is_dark(word, times, 
     assert sum(levels) * STEP_S == pytest.approx(lit_s, abs=3 * STEP_S)
 
 
+@pytest.mark.parametrize(
+    ("word", "age_s", "clipped_s", "lit"),
+    [
+        ("true", -0.001, None, 0), ("true", 0.0, None, 1), ("true", 1.199, None, 1), ("true", 1.2, None, 0),
+        ("near", -0.001, None, 0), ("near", 0.0, None, 1), ("near", 0.199, None, 1), ("near", 0.2, None, 0),
+        ("near", 0.449, None, 0), ("near", 0.45, None, 1), ("near", 0.649, None, 1), ("near", 0.65, None, 0),
+        ("near", 2.0, None, 0), ("flat", 0.0, None, 0), ("", 0.0, None, 0),
+        ("flat", 0.0, 0.0, 1), ("true", 0.0, 0.179, 1), ("true", 0.0, 0.18, 0), ("near", 0.0, 0.359, 0),
+        ("flat", 0.0, 0.36, 1), ("true", -1.0, 0.54, 0),
+    ],
+)  # fmt: skip
+def test_each_light_begins_and_ends_on_time(word: str, age_s: float, clipped_s: float | None, lit: int) -> None:
+    assert lamp_level(word, age_s, clipped_s=clipped_s) == lit
+
+
 def test_the_shortest_gap_is_long_enough_to_be_seen():
     assert min(NEAR_S, NEAR_GAP_S, CLIP_PERIOD_S / 2) >= 0.15
 
