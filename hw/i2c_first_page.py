@@ -54,6 +54,7 @@ _SET_UP = {
 }
 _SET_UP["ssd1309"] = _SET_UP["ssd1306"]
 _LINES = {64: (0xA8, 0x3F, 0xDA, 0x12), 32: (0xA8, 0x1F, 0xDA, 0x02)}
+_OTHER_LINES = {("sh1106", 32): (0xA8, 0x20, 0xD3, 0x0F, 0xDA, 0x12)}
 _FIRST_COLUMN = {"sh1106": 2}
 _CONTRAST = (0x81, 0xCF)
 _ON = 0xAF
@@ -71,9 +72,8 @@ def show(wiring: PanelWiring) -> None:
 
 def send(write: Callable[[bytes], object], wiring: PanelWiring) -> None:
     """The messages of a page: set up, picture, light on."""
-    write(
-        bytes((_COMMANDS, *_SET_UP[wiring.kind], *_LINES[wiring.height], 0xA7 if wiring.inverse else 0xA6, *_CONTRAST))
-    )
+    lines = _OTHER_LINES.get((wiring.kind, wiring.height), _LINES[wiring.height])
+    write(bytes((_COMMANDS, *_SET_UP[wiring.kind], *lines, 0xA7 if wiring.inverse else 0xA6, *_CONTRAST)))
     page = PAGES[wiring.height]
     if wiring.rotation:
         page = page[::-1].translate(_MIRRORED)

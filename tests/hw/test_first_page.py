@@ -7,6 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import luma.oled.device
 import numpy as np
 import pytest
 
@@ -59,6 +60,61 @@ def test_the_panel_shows_the_page(kind: str, height: int, rotation: int) -> None
     shown = lit(chip, kind, height)
     assert np.array_equal(shown, np.rot90(wanted, 2) if rotation else wanted)
     assert wanted.any() and chip.on
+
+
+ONE_WORD_MORE = {0x20, 0x81, 0x8D, 0xA8, 0xD3, 0xD5, 0xD9, 0xDA, 0xDB}
+TWO_WORDS_MORE = {0x21, 0x22}
+
+
+def said(words: list[int]) -> dict[int, tuple[int, ...]]:
+    """Each command with what it was given last; not where in the memory the next byte goes."""
+    found, rest = {}, list(words)
+    while rest:
+        command = rest.pop(0)
+        count = 1 if command in ONE_WORD_MORE else 2 if command in TWO_WORDS_MORE else 0
+        found[command] = tuple(rest.pop(0) for _ in range(count))
+    return {c: given for c, given in found.items() if c >= 0x20 and c not in (0x20, 0x21, 0x22) and c & 0xF8 != 0xB0}
+
+
+class Listening:
+    """luma's serial interface, as far as its devices use it."""
+
+    def __init__(self) -> None:
+        self.commands: list[int] = []
+
+    def command(self, *words: int) -> None:
+        self.commands += words
+
+    def data(self, words: list[int]) -> None:
+        """Pictures do not matter here."""
+
+    def cleanup(self) -> None:
+        """Nothing is open."""
+
+
+@pytest.mark.parametrize("kind", ["ssd1306", "ssd1309", "sh1106"])
+@pytest.mark.parametrize("height", [64, 32])
+def test_a_controller_is_told_what_the_library_tells_it(kind: str, height: int) -> None:
+    """luma.oled is the truth here, but for how the memory is addressed: page by page, which all three know."""
+    theirs = Listening()
+    device = getattr(luma.oled.device, kind)(theirs, width=128, height=height)
+    device.persist = True
+    ours = Chip()
+    send(ours, PanelWiring(kind=kind, height=height))
+    told, wanted = said(ours.commands), said(theirs.commands)
+    assert told.pop(0x81) == (0xCF,), "the contrast of luma's SSD1306 for all: the pedal sets its own at once"
+    wanted.pop(0x81)
+    assert told == wanted
+    if kind != "sh1106":
+        at = ours.commands.index(0x20)
+        assert ours.commands[at + 1] == 0x02, "pages, by the data sheet of SSD1306 (from memory)"
+
+
+@pytest.mark.parametrize("inverse", [False, True])
+def test_dark_on_light_is_the_controllers_own_doing(inverse: bool) -> None:
+    ours = Chip()
+    send(ours, PanelWiring(kind="ssd1306", height=64, inverse=inverse))
+    assert (0xA7 in said(ours.commands), 0xA6 in said(ours.commands)) == (inverse, not inverse)
 
 
 def test_it_is_what_the_pen_draws_today() -> None:
