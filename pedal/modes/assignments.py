@@ -30,16 +30,16 @@ def count_entries(progress: Progress, entries: Iterable[LogEntry], neck: Neck) -
         if verdict is None or verdict.verdict != "true" or entry.string is None or entry.fret is None:
             continue
         part = SKILL_OF_KIND.get(verdict.kind)
-        rise = 0 if part == "curl" else _rise(entry, neck)
+        rise = 0 if part == "curl" else _rise(entry.string, entry.fret, entry.target_note, neck)
         if part is not None and rise is not None:
             spot: TaskSpot = (part, entry.string, entry.fret, rise, "")
             progress.count(spot, time_s=entry.time_s, player=entry.player or "")
 
 
-def _rise(entry: LogEntry, neck: Neck) -> int | None:
-    """Semitones from the fret to the note that was asked for; None off this neck."""
+def _rise(string: int, fret: int, target_note: str | None, neck: Neck) -> int | None:
+    """Semitones from the fret to the note that was asked for; None off this neck, and where none was."""
     try:
-        return parse_pitch(entry.target_note or "") - neck.midi(entry.string or 0, entry.fret or 0)
+        return None if target_note is None else parse_pitch(target_note) - neck.midi(string, fret)
     except (NoteNameError, NeckError):
         return None
 

@@ -163,3 +163,19 @@ def test_an_offer_changes_what_it_says_and_nothing_else() -> None:
         assert changed.notes[offer.first] == offer.note
         assert changed.notes[offer.first + 1 :] == lick.notes[offer.after :]
         assert replace(changed, notes=lick.notes) == lick
+
+
+@pytest.mark.parametrize(("between", "offered"), [(0, False), (1, True)])
+@pytest.mark.parametrize("after", [False, True])
+def test_a_heavy_bend_is_not_offered_next_to_one_and_is_behind_a_light_one(
+    between: int, offered: bool, after: bool
+) -> None:
+    """Only the nearest bend on each side counts: what lies beyond a light one has let the hand go."""
+    heavy = LickNote(Bb3, 1.0, 0.0, "bend", 61, string=4, fret=8)
+    light = LickNote(74, 1.0, 0.0, "bend", 75, string=1, fret=10)
+    row = [LickNote(D4, 1.0), LickNote(F4, 1.0)], [light] * between, [heavy]
+    notes = [note for part in (row if after else row[::-1]) for note in part]
+    lick = Lick(tuple(notes), KEY)
+    rig = Rig(thresholds=Thresholds(firm_n=1.0, heavy_n=10.0, too_heavy_n=1000.0, breaking_share=1.0))
+    found = [offer for offer in offers(lick, neck=NECK, rig=rig) if offer.heavy and offer.place == "inside"]
+    assert bool(found) == offered

@@ -246,10 +246,11 @@ def refuse_to_rename(*_: object) -> None:
 def test_a_new_log_is_its_owners_alone_whatever_the_umask(tmp_path: Path) -> None:
     before = os.umask(0o000)
     try:
-        open_store(tmp_path / "log.sqlite").close()
+        open_store(tmp_path / "kept" / "log.sqlite").close()
     finally:
         os.umask(before)
-    assert (tmp_path / "log.sqlite").stat().st_mode & 0o777 == 0o600
+    assert (tmp_path / "kept").stat().st_mode & 0o777 == 0o700
+    assert (tmp_path / "kept" / "log.sqlite").stat().st_mode & 0o777 == 0o600
 
 
 def test_a_batch_with_an_entry_that_cannot_be_kept_leaves_nothing_behind(log_path: Path, an_entry: Build) -> None:
