@@ -8,10 +8,11 @@ from __future__ import annotations
 import ast
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
-from conftest import REPOSITORY
 
+REPOSITORY = Path(__file__).resolve().parent.parent
 ROOMS = sorted(
     folder.name
     for folder in (REPOSITORY / "pedal").iterdir()

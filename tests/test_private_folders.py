@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import ast
+from pathlib import Path
 
 import pytest
-from conftest import REPOSITORY
+
+REPOSITORY = Path(__file__).resolve().parent.parent
 
 FILES = sorted(file for room in ("pedal", "hw") for file in (REPOSITORY / room).rglob("*.py"))
 MADE = [
