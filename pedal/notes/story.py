@@ -441,7 +441,10 @@ def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
             break
         small = abs(before.height) < LEAST_JUMP_CENTS
         at_once = small and before.jump and before.begin == before.end
-        peaked = small and k > 1 and runs[k - 2].move == "up" and runs[k - 2].height < LEAST_JUMP_CENTS
+        risen = runs[k - 2].height if k > 1 and runs[k - 2].move == "up" else 0.0
+        if risen > 2 * LEAST_JUMP_CENTS and not before.jump:
+            break  # no pick's noise reaches so far: it is a bend that overshot
+        peaked = small and 0.0 < risen < LEAST_JUMP_CENTS
         soon = run.begin <= limit + (round(PLUCKED_S / BIN_S) if peaked else 0)
         if at_once or (soon and before.move == "down" and (small or not before.jump)):
             first = k

@@ -315,6 +315,20 @@ def test_a_curl_whose_damping_is_heard_an_octave_up_is_told_by_what_came_before(
     assert cents_between(220.0, note.hold_hz) == pytest.approx(40.0, abs=1.0)
 
 
+@pytest.mark.parametrize(("height", "shape"), [(140.0, "level"), (160.0, "rise"), (245.0, "rise")])
+def test_a_bend_from_the_pluck_that_overshot_is_no_picks_noise(height, shape) -> None:
+    runs = [
+        Run("up", 0, 12, 0.0, height, 1.0),
+        Run("down", 12, 17, height, height - 20.0, 1.0),
+        Run("flat", 17, 120, height - 20.0, height - 20.0, 0.3),
+    ]
+    cents = np.concatenate(
+        [np.linspace(0, height, 24), np.linspace(height, height - 20, 10), np.full(206, height - 20)]
+    )
+    (note,) = told(runs, cents)
+    assert note.shape == shape
+
+
 @pytest.mark.parametrize(("down_to", "shape"), [(36, "level"), (45, "rise_fall")])
 def test_up_and_down_with_nothing_between_so_soon_is_the_plucks(down_to, shape) -> None:
     """Within 0.2 s: a hand that curls and lets go is no quicker, and holds the note for a moment."""

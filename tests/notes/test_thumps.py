@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from attacks import ATTACKS
 from curves import tell_notes_of
+from thumps import THUMPS
 
 from pedal.notes.bins import Bins
 from pedal.pitch.reading import Reading
@@ -18,18 +18,16 @@ TONICS = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
 
 
 @pytest.mark.parametrize("moved_ms", [-6, -3, 0, 3, 6])
-@pytest.mark.parametrize("name", ATTACKS)
+@pytest.mark.parametrize("name", THUMPS)
 def test_nothing_is_judged_where_only_the_box_thumped(name, moved_ms) -> None:
     """`moved_ms`: a pluck is not heard to the millisecond."""
-    attack = replace(ATTACKS[name], from_ms=ATTACKS[name].from_ms + moved_ms)
-    heard = attack.readings()
+    thump = replace(THUMPS[name], from_ms=THUMPS[name].from_ms + moved_ms)
+    heard = thump.readings()
     end_s = max(r.heard_s for r in heard if r.hz)
     (note,) = tell_notes_of(0.0, end_s, heard, stopped=False, crowded=False)
-    key = parse_key(
-        f"{TONICS[(attack.midi - 3) % 12]} minor pentatonic"
-    )  # on its minor third a false curl is likeliest
+    key = parse_key(f"{TONICS[(thump.midi - 3) % 12]} minor pentatonic")  # on its minor third a false curl is likeliest
     verdict = judge(note, Aim(key))
-    assert (verdict.kind, verdict.rest_note) == ("steady", key.spell(attack.midi))
+    assert (verdict.kind, verdict.rest_note) == ("steady", key.spell(thump.midi))
 
 
 def test_a_doubtful_reading_of_the_pluck_weighs_less_and_one_of_the_note_as_much_as_ever() -> None:

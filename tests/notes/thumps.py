@@ -18,7 +18,7 @@ WINDOW_S = 0.010
 
 
 @dataclass(frozen=True)
-class Attack:
+class Thump:
     """A level note: MIDI number, ms from the pluck to the first reading, then (cents, confidence in %) of each."""
 
     midi: int
@@ -38,16 +38,16 @@ class Attack:
         return made + [Reading(time_s, 0.0, 0.1, -70.0, time_s + WINDOW_S) for time_s in silent_s]
 
 
-def _read(text: str) -> dict[str, Attack]:
+def _read(text: str) -> dict[str, Thump]:
     made = {}
     for block in text.split("[")[1:]:
         name, rest = block.split("]")
         midi, from_ms, *heard = rest.split()
-        made[name] = Attack(int(midi), int(from_ms), [(int(c), int(s)) for c, s in (one.split(":") for one in heard)])
+        made[name] = Thump(int(midi), int(from_ms), [(int(c), int(s)) for c, s in (one.split(":") for one in heard)])
     return made
 
 
-ATTACKS = _read("""
+THUMPS = _read("""
 [steel A2] 45 31
 10:91 -12:93 -13:93 -13:95 -12:95 -12:96 -11:96 -11:97 -10:97 -9:97 -7:97 -5:97 -3:97 -1:98 1:98 3:98 4:98 5:98
 6:98 7:98 8:99 9:99 10:98 11:99 11:99 12:99 12:99 13:99 13:99 13:99 14:99 14:100 14:100 13:100 13:100 12:100
