@@ -15,11 +15,12 @@ MADE = [
     for file in FILES
     for node in ast.walk(ast.parse(file.read_text()))
     if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in ("mkdir", "makedirs")
+    if file.name != "sinks.py"  # on a stick, whose file system knows no owner
 ]
 
 
 def test_some_folders_are_made() -> None:
-    assert len(MADE) >= 8
+    assert len(MADE) >= 7
 
 
 @pytest.mark.parametrize(("file", "call"), MADE, ids=[f"{file}:{call.lineno}" for file, call in MADE])

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from pedal.practice.closing import closing_lines
+from pedal.practice.closing import closing_lines, mark_of
+from pedal.practice.closing import words_of as words_of_item
 from pedal.practice.course import State
-from pedal.practice.item import Item
+from pedal.practice.item import Item, Part
 from pedal.practice.score import Outcome, Score
 from pedal.practice.state_words import state_of, words_of
 
@@ -38,3 +39,40 @@ def test_praise_goes_to_the_greatest_share_true(low: list[Outcome], high: list[O
 def test_what_is_asked_for_and_a_rest_are_remembered(now, resting_until_s) -> None:
     state = State(10, elapsed_s=151.0, at=3, now=now, resting_until_s=resting_until_s)
     assert state_of(words_of(state)) == state
+
+
+@pytest.mark.parametrize(
+    ("part", "mark", "words"),
+    [
+        ("plain", "C4", "C4"),
+        ("between", "C4", "C4"),
+        ("curl", "C4~", "curl C4"),
+        ("half", "D4", "bend C4 to D4"),
+        ("bend", "D4", "bend C4 to D4"),
+        ("prebend", "D4", "pre-bend D4"),
+        ("lick", "lick 7", "lick slow one"),
+    ],
+)
+def test_each_item_has_its_mark_and_its_words(part: Part, mark: str, words: str) -> None:
+    note, target = (
+        ("slow one", "slow one") if part == "lick" else ("C4", "C4" if part in ("plain", "between") else "D4")
+    )
+    item = Item(part, 2, 5, 60, 62, note, target, lick=7 * (part == "lick"))
+    assert (mark_of(item), words_of_item(item)) == (mark, words)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "free_in_s", "words"),
+    [
+        (0.1, 0.0, "rest the hand 1 min"),
+        (10, 240.0, "rest the hand 4 min"),
+        (10, 241.0, "rest the hand 4 min, heavy bends 5 min"),
+        (10.1, 300.0, "rest the hand 5 min"),
+        (5, 3600.0, "rest the hand 2 min, heavy bends 60 min"),
+    ],
+)
+def test_how_long_the_hand_rests(minutes: float, free_in_s: float, words: str) -> None:
+    lines = closing_lines({}, {}, need=lambda item: 0.0, minutes=minutes, heavy_free_in_s=free_in_s)
+    assert lines[2].whole == words
+    assert lines[2].short == " ".join(words.removeprefix("rest the hand ").split(",")[0].split())
+    assert [line.short for line in lines[:2]] == ["you came", "go on"]
