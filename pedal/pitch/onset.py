@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 
-EDGE_FADES, NEWS_FADE = 0.93, 0.86
-"""What is left of a remembered peak after a tick: the pulses of a low string are no news, a pluck 0.1 s later is."""
+NEWS_FADE = 0.86
+"""What is left of a remembered peak of news after a tick: a pluck 0.1 s later is news again."""
 SILENT_POWER = 1e-9
 MOST_DB = 60.0
 ALL_NEW_DB = 16.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pedal.pitch.band import Sound
 from pedal.pitch.correlation import SHORTEST_LAG, Correlation
 from pedal.pitch.lag import find_period
-from pedal.pitch.octave import CUTOFF_HZ, LOW_CUTOFF_HZ, LOW_HZ, SPECTRUM, Octave
+from pedal.pitch.octave import CUTOFF_HZ, LOW_CUTOFF_HZ, LOW_HZ, NEAR, SPECTRUM, Octave
 
 LOWEST_HZ, HIGHEST_HZ = 58.0, 1700.0
 TEMPLATE_SHARE = 0.36
@@ -24,7 +24,6 @@ SAME_PERIOD = 0.03
 MOST_DOUBT = 0.5
 """A pitch that leaves more of the sound unexplained is none yet."""
 MAINS_HZ = (50.0, 60.0)
-MAINS_WITHIN = 0.012
 MAINS_HARMONICS = 3
 
 
@@ -99,7 +98,5 @@ class Search:
 def is_hum(hz: float) -> bool:
     """Whether this is the pitch of mains hum (50 or 60 Hz or a low harmonic)."""
     return any(
-        abs(hz - harmonic * mains) < MAINS_WITHIN * hz
-        for mains in MAINS_HZ
-        for harmonic in range(1, MAINS_HARMONICS + 1)
+        abs(hz - harmonic * mains) < NEAR * hz for mains in MAINS_HZ for harmonic in range(1, MAINS_HARMONICS + 1)
     )
