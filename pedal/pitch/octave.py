@@ -30,7 +30,7 @@ LEAST_DOUBT = 1e-3
 """-30 dB: decay, motion and stiffness leave as much of the clearest note unexplained."""
 WINDOW_S = 0.02
 SLACK = 0.04
-"""How far a period found in the noise of the pick may be off."""
+"""How far a period found in the noise of the pick may be off; what was found again nearer is the same note."""
 SPECTRUM = 640
 """Samples, 53 ms: Hann's lobes then tell lines 40 Hz apart."""
 NEAR, EMPTY_COMB, MOST_ORDER = 0.012, 0.03, 12
@@ -40,6 +40,7 @@ LOW_HZ = 200.0
 """Below it the pick's noise and the body's thump are filtered out: a low string is told by its first partials."""
 LOW_CUTOFF_HZ, CUTOFF_HZ, BROAD_CUTOFF_HZ = 500.0, 1500.0, 3000.0
 LOOK_TICKS = 4
+"""11 ms: so often what hardly changes in a held note is looked at, here and in the weights of its partials."""
 MOST_ODDS = 1.0
 """No look counts for more; another candidate must be ahead by more than this, so by two looks at least."""
 DECIDED_TICKS = 75

@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable
 
 from pedal.pitch.intake import Samples
+from pedal.pitch.octave import LOOK_TICKS
 from pedal.pitch.partial_filter import MOST_PARTIALS, PartialFilter, partial_filters
 
 _ORDERS = tuple(range(1, MOST_PARTIALS + 1))
@@ -20,7 +21,6 @@ LEAK = 2e-4
 """Share of all partials' power that disturbs each (-37 dB): neighbours that move, decay and are not quite harmonic."""
 LEAST_VARIANCE = 1e-5
 """Squared radians of phase that nothing explains."""
-WEIGH_TICKS = 4
 FINE_S = 0.025
 """Weights are right for a reading over this long: shorter ones are ruled by noise, longer ones by stiffness."""
 FIRST_STIFFNESS = 6e-5
@@ -98,7 +98,7 @@ class Partials:
             mean += shares[k] * off
         self._ticks = ticks = self._ticks + 1
         self._summed_s += seconds
-        if ticks % WEIGH_TICKS == 0 or ticks < WEIGH_TICKS:
+        if ticks % LOOK_TICKS == 0 or ticks < LOOK_TICKS:
             self._weigh(z, partial_filter, hz)
         return hz * (1.0 + max(-0.2, min(0.2, mean / turn))), seconds
 

@@ -11,6 +11,7 @@ from pedal.pitch.held import Held
 from pedal.pitch.intake import Intake, Samples, tamed
 from pedal.pitch.noise import SIZE as NOISE_SIZE
 from pedal.pitch.noise import Noise
+from pedal.pitch.octave import SLACK
 from pedal.pitch.onset import SILENT_POWER, Jump
 from pedal.pitch.partial_filter import HIGHEST_HZ, LOWEST_HZ
 from pedal.pitch.reading import Reading
@@ -34,7 +35,7 @@ HEARD_ATTACK_DB = 6.0
 """A pitch of the mains in a sound that began without such an attack is hum."""
 SWELL = 16.0
 """A note that begins without being struck is heard from 12 dB over the floor: 4 dB more than a struck one."""
-SAME_NOTE, RESIDUE, RESIDUE_ATTACK_DB = 0.04, 3e-3, 12.0
+RESIDUE, RESIDUE_ATTACK_DB = 3e-3, 12.0
 REST_TICKS = 38
 FIRST_SOUND_S = 0.02
 """What a stream begins with was not struck just now."""
@@ -206,9 +207,9 @@ class Tracker:
             return hz if self._struck or self._gate.loudest > SWELL * self._gate.floor else 0.0
         ratio = hz / before_hz if hz > before_hz else before_hz / hz
         whole = round(ratio)
-        if self._before_sure and whole > 1 and abs(ratio - whole) < SAME_NOTE * ratio:
+        if self._before_sure and whole > 1 and abs(ratio - whole) < SLACK * ratio:
             return before_hz
-        if abs(ratio - 1.0) < SAME_NOTE or self._gate.loudest > RESIDUE * self._strongest:
+        if abs(ratio - 1.0) < SLACK or self._gate.loudest > RESIDUE * self._strongest:
             return hz
         return 0.0
 
@@ -219,7 +220,7 @@ class Tracker:
             lost = False
         else:  # buried in hum a pitch may stand, but what seems to glide there is the hum
             needed = CLEAR_AT_LAST * (1.0 - min(MOST_EXCUSED, gate.floor / gate.loudest))
-            lost = abs(note.hz - self._clear_hz) > SAME_NOTE * note.hz
+            lost = abs(note.hz - self._clear_hz) > SLACK * note.hz
             lost = lost or (nsdf < needed and not gate.buried(note.over_noise))
         if lost:
             if note.recovered(self.thinned, count, self._since_struck) and self._reaches(note.hz):
