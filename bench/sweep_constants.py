@@ -1,4 +1,4 @@
-"""Which named numbers do the tests notice? `python -m bench.sweep_constants OUT.tsv [FILE.py ...]`.
+"""Which named numbers do the tests notice? `python -m bench.sweep_constants OUT.tsv [FILE.py or NAME ...]`.
 
 Each named number of pitch and verdicts that is not worked out from others is made 30 % larger, and where nothing
 notices that, 30 % smaller (of a row all numbers at once; whole numbers by 1 at least), in a copy of the tree, and the
@@ -100,7 +100,7 @@ def with_value(source: str, name: str, value: object) -> str:
     return (before + repr(value).encode() + after).decode()
 
 
-def tests_of(file: str) -> list[str]:
+def suite_of(file: str) -> list[str]:
     """Arguments of pytest that run the quick tests of a file's room."""
     room, stem = Path(file).parts[1], Path(file).stem
     if room != "pitch":
@@ -114,7 +114,7 @@ def tests_of(file: str) -> list[str]:
 
 def first_failure(copy: Path, file: str) -> str:
     """The first quick test that fails in the copy, "-" if none does; "hangs" or "breaks" where no test says why."""
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "--tb=no", "-p", "no:cacheprovider", *tests_of(file)]
+    command = [sys.executable, "-m", "pytest", "-q", "-x", "--tb=no", "-p", "no:cacheprovider", *suite_of(file)]
     try:
         run = subprocess.run(command, cwd=copy, capture_output=True, text=True, timeout=LIMIT_S, check=False)
     except subprocess.TimeoutExpired:
@@ -146,15 +146,15 @@ def copy_of_tree(folder: Path) -> Path:
 
 
 def main(out: Path, only: list[str]) -> None:
-    """Try all numbers, or those of the named files, that OUT does not hold yet."""
-    files = [file for room in ROOMS for file in files_of(room)]
+    """Try all numbers, or those of some files or names in their order, that OUT does not hold yet."""
+    numbers = [number for room in ROOMS for file in files_of(room) for number in numbers_of(file)]
     if only:
-        files = [file for name in only for file in files if file.name == name]
+        numbers = [n for wanted in only for n in numbers if wanted in (n.name, Path(n.file).name)]
     done = {tuple(line.split("\t")[:2]) for line in out.read_text().splitlines()} if out.exists() else set()
-    numbers = [n for file in files for n in numbers_of(file) if (n.file, n.name) not in done]
+    numbers = [n for n in numbers if (n.file, n.name) not in done]
     with tempfile.TemporaryDirectory() as folder, out.open("a") as lines:
         copy = copy_of_tree(Path(folder))
-        for file in {tuple(tests_of(n.file)): n.file for n in numbers}.values():
+        for file in {tuple(suite_of(n.file)): n.file for n in numbers}.values():
             if (found := first_failure(copy, file)) != "-":
                 raise SystemExit(f"A test fails before anything is changed: {found}")
         for number in numbers:
@@ -165,6 +165,6 @@ def main(out: Path, only: list[str]) -> None:
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("out", type=Path)
-    parser.add_argument("files", nargs="*")
+    parser.add_argument("only", nargs="*", metavar="FILE.py or NAME")
     arguments = parser.parse_args()
-    main(arguments.out, arguments.files)
+    main(arguments.out, arguments.only)
