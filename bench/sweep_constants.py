@@ -76,19 +76,21 @@ def place_of(source: str, name: str) -> Place:
         owner, name = name.split(".")
         body = next(each.body for each in body if isinstance(each, ast.ClassDef) and each.name == owner)
     for statement in body:
+        pairs: list[tuple[ast.expr, ast.expr | None]]
         if isinstance(statement, ast.AnnAssign):
             pairs = [(statement.target, statement.value)]
         elif isinstance(statement, ast.Assign):
             target, value = statement.targets[0], statement.value
-            rows = isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple)
-            pairs = list(zip(target.elts, value.elts, strict=True)) if rows else [(target, value)]
+            pairs = [(target, value)]
+            if isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple):
+                pairs = [*zip(target.elts, value.elts, strict=True)]
         else:
             continue
-        for target, value in pairs:
-            if isinstance(target, ast.Name) and target.id == name and value is not None:
-                assert value.end_lineno is not None
-                assert value.end_col_offset is not None
-                return Place(value.lineno, value.col_offset, value.end_lineno, value.end_col_offset)
+        for each, given in pairs:
+            if isinstance(each, ast.Name) and each.id == name and given is not None:
+                assert given.end_lineno is not None
+                assert given.end_col_offset is not None
+                return Place(given.lineno, given.col_offset, given.end_lineno, given.end_col_offset)
     raise ValueError(f"{name} is given no value")
 
 
