@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from pedal.pitch import make_tracker
 from pedal.pitch.band import TAPS, Band, band_kernel
 from pedal.pitch.correlation import Correlation, ReadBack, alike, read_back
 from pedal.pitch.gate import Gate
@@ -13,7 +14,7 @@ from pedal.pitch.lag import find_period, peak_near
 from pedal.pitch.noise import EVERY_TICKS, SIZE, Noise
 from pedal.pitch.octave import CUTOFF_HZ, DECIDED_TICKS, LOOK_TICKS, Octave
 from pedal.pitch.partial_filter import PartialFilter, partial_filters
-from pedal.pitch.search import is_hum
+from pedal.pitch.search import CLEAR, CLEAR_AT_LAST, Sight, is_hum
 
 INNER = 12_000.0
 
@@ -217,3 +218,19 @@ def test_reading_back_made_ready_is_reading_back(window: int) -> None:
     for lag in np.linspace(8.0, 300.0, 97):
         read = ready.read(lambda ago, count: x[len(x) - ago - count : len(x) - ago], lag)
         assert np.allclose(read, read_back(x, lag, window), atol=1e-6)
+
+
+def test_a_doubtful_period_is_believed_at_the_sixth_look_that_agrees() -> None:
+    """Half a tone and half hiss: more alike than what convinces at last, less than what two looks convince."""
+    t = np.arange(600) / INNER
+    x = np.sin(2 * np.pi * 200.0 * t) + 0.3 * np.random.default_rng(1).normal(size=600)
+    sound, sight = Still(x.astype(np.float32)), Sight(400, INNER, CUTOFF_HZ)
+    heard = [sight.look(sound, 140, 7, 207) for _ in range(8)]
+    assert CLEAR_AT_LAST < sight.clarity < CLEAR
+    assert heard[:5] == [0.0] * 5, "too soon"
+    assert heard[5:] == pytest.approx([200.0] * 3, rel=0.02)
+
+
+def test_of_digital_silence_the_floor_is_ninety_decibels_down_and_no_less() -> None:
+    tracker, silence = make_tracker(48_000, 128), np.zeros(128, np.float32)
+    assert [tracker.push(silence)[0] for _ in range(375)][-1].floor_db == pytest.approx(-90.0)
