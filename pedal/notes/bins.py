@@ -13,6 +13,8 @@ OWN_CENTS = 1.0
 PICK_CENTS, PICK_S = 16.0, 0.010
 PLUCK_CENTS, PLUCK_S = 3.0, 0.060
 JITTER_SHARE = 3.0
+DOUBT_CENTS, DOUBT_S = 400.0, 2 * PICK_S
+"""How far off a reading of no confidence lies just after the pluck (1 sigma): a box that thumps, a string hit hard."""
 
 
 class Bins:
@@ -23,7 +25,7 @@ class Bins:
         self.first = 0
         self.base_hz = 0.0
         self._bin = -1
-        self._sum, self._count = 0.0, 0
+        self._sum, self._count, self._doubt = 0.0, 0, 0.0
         self._recent: deque[float] = deque(maxlen=3)
         self._jitter: deque[float] = deque(maxlen=JUMP_BINS)
 
@@ -51,6 +53,7 @@ class Bins:
             self._bin = number
         self._sum += 1200.0 * math.log2(reading.hz / self.base_hz)
         self._count += 1
+        self._doubt += 1.0 - reading.confidence
         return done
 
     def flush(self) -> list[tuple[float, float]]:
@@ -58,11 +61,12 @@ class Bins:
         if not self._count:
             return [(0.0, 0.0)]
         cents = self._sum / self._count
-        weight = self._weight(cents)
-        self._sum, self._count = 0.0, 0
+        weight = self._weight(cents, self._doubt / self._count)
+        self._sum, self._count, self._doubt = 0.0, 0, 0.0
         return [(cents, weight)]
 
-    def _weight(self, cents: float) -> float:
+    def _weight(self, cents: float, doubt: float) -> float:
+        """`doubt`: by how much the mean confidence falls short of 1."""
         self._recent.append(cents)
         if len(self._recent) == 3:
             a, b, c = self._recent
@@ -70,4 +74,5 @@ class Bins:
         jitter = sorted(self._jitter)[len(self._jitter) // 2] if self._jitter else 0.0
         since_s = (self._bin + self.first) * BIN_S
         pick, pluck = PICK_CENTS * math.exp(-since_s / PICK_S), PLUCK_CENTS * math.exp(-since_s / PLUCK_S)
-        return 1.0 / (OWN_CENTS**2 + pick * pick + pluck * pluck + (JITTER_SHARE * jitter) ** 2)
+        doubtful = DOUBT_CENTS * doubt * math.exp(-since_s / DOUBT_S)
+        return 1.0 / (OWN_CENTS**2 + pick * pick + pluck * pluck + doubtful * doubtful + (JITTER_SHARE * jitter) ** 2)

@@ -11,6 +11,8 @@ Move = Literal["flat", "up", "down"]
 
 LEAST_RISE_CENTS = 8.0
 """Below this a rise cannot be told from fretting scatter, a pluck's settling and the just-noticeable difference."""
+CREEP_CENTS, CREEP_SPEED = 2 * LEAST_RISE_CENTS, 40.0
+"""Two ways in which a string swings beat against each other: its pitch creeps by less, and slower (cents a second)."""
 PASSING_S = 0.060
 """A shorter stand between two moves in one direction is a step on the way."""
 STOOD_S = 2 * PASSING_S
@@ -139,10 +141,16 @@ def without_last_touch(runs: list[Run]) -> list[Run]:
 
 
 def settled(run: Run) -> Run:
-    """A note that begins by coming down a little was plucked there: it stands where it comes down to."""
-    if run.move != "down" or -run.height > MOST_SETTLED * SETTLE_CENTS:
+    """A note that begins by coming down a little, or creeping up, was plucked so: it stands where it comes to."""
+    plucked = run.move == "down" and -run.height <= MOST_SETTLED * SETTLE_CENTS
+    if not plucked and not (run.move == "up" and not run.jump and creeps(run.height, run.seconds)):
         return run
     return Run("flat", run.begin, run.end, run.to_cents, run.to_cents, max(1.0, run.sigma_cents))
+
+
+def creeps(height: float, seconds: float) -> bool:
+    """Whether a rise (cents) is so small and so slow that a string does it by itself."""
+    return height < min(CREEP_CENTS, CREEP_SPEED * seconds)
 
 
 def step_between(before: Run, after: Run) -> Run:

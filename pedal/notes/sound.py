@@ -31,7 +31,7 @@ class OwnSound:
     by_hand: bool
 
 
-def own_sound(heard_s: Floats, level_db: Floats, clear_db: Floats, *, silent: bool) -> OwnSound:
+def own_sound(heard_s: Floats, level_db: Floats, clear_db: Floats, *, silent: bool, struck: bool = False) -> OwnSound:
     """Where the string's own sound ends.
 
     Parameters
@@ -42,13 +42,15 @@ def own_sound(heard_s: Floats, level_db: Floats, clear_db: Floats, *, silent: bo
         Their levels, dBFS, and how far the string stands out of silence: hum hides the first, not the second.
     silent : bool
         Whether no pitch is left at the end: what sounds there is silence, or hum and hiss.
+    struck : bool
+        Whether the next pluck ended it: then its end is the string's own, and says nothing of silence.
     """
     if len(heard_s) < 8:
         return OwnSound(float(heard_s[-1]) if len(heard_s) else 0.0, by_hand=False)
     step = middle(np.diff(heard_s))
     width, span = max(1, round(PERIOD_S / step)), max(1, round(CUT_S / step))
     envelope = _loudest(level_db, width)
-    cut = _cut(envelope, span, least=CUT_DB, before=OWN_DB)
+    cut = _cut(envelope, span, least=CUT_DB, before=OWN_DB, after=span)
     brief = max(1, round(BREAK_S / step))
     stopped = _cut(envelope, brief, least=BREAK_DB, before=STEADY_DB, after=2 * span)
     if stopped is not None and (cut is None or stopped < cut):
@@ -62,7 +64,7 @@ def own_sound(heard_s: Floats, level_db: Floats, clear_db: Floats, *, silent: bo
         if cut is not None:
             late = 2 * width  # the ear weighs its partials as seldom while nothing moves
             return OwnSound(float(heard_s[max(0, cut - late + 1)]), by_hand=True)
-    floor = max(float(envelope[-span:].min()) + CUT_DB, faded)
+    floor = faded if struck else max(float(envelope[-span:].min()) + CUT_DB, faded)
     if envelope[-1] > floor or envelope.max() <= floor:
         return OwnSound(float(heard_s[-1]), by_hand=False)
     return OwnSound(float(heard_s[int(np.flatnonzero(envelope > floor)[-1])]), by_hand=False)

@@ -171,7 +171,7 @@ def _of_one_string(runs: list[Run]) -> list[Run]:
     runs = _in_one_octave(runs)
     flats = [r for r in runs if r.move == "flat"]
     if not flats:
-        return runs
+        return _without_last_leap(runs)
     longest = max(flats, key=lambda r: r.seconds)
     kept = [
         r for r in runs if max(abs(r.from_cents - longest.cents), abs(r.to_cents - longest.cents)) <= FURTHEST_CENTS
@@ -189,9 +189,13 @@ def _of_one_string(runs: list[Run]) -> list[Run]:
         elif made and made[-1].move == run.move == "flat":
             made.append(step_between(made[-1], run))
         made.append(run)
-    while made and made[-1].jump:
-        made.pop()
-    return first_heard(made)
+    return first_heard(_without_last_leap(made))
+
+
+def _without_last_leap(runs: list[Run]) -> list[Run]:
+    """The runs up to the last that is no jump: what it leaps to has not stood."""
+    last = next((k for k in range(len(runs), 0, -1) if not runs[k - 1].jump), 0)
+    return runs[:last]
 
 
 def first_heard(runs: list[Run]) -> list[Run]:
@@ -260,7 +264,8 @@ def _step(seam: Run, begin: float, end: float) -> Run:
     """What is left of a step between two octaves."""
     moved = end - begin
     move: Move = "flat" if abs(moved) < LEAST_RISE_CENTS else "up" if moved > 0 else "down"
-    return replace(seam, move=move, from_cents=begin, to_cents=end, jump=move != "flat")
+    known = max(MISHEARD_SIGMA_CENTS, seam.sigma_cents)
+    return replace(seam, move=move, from_cents=begin, to_cents=end, sigma_cents=known, jump=move != "flat")
 
 
 def _is_multiple(cents: float) -> bool:
@@ -436,7 +441,12 @@ def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
             break
         small = abs(before.height) < LEAST_JUMP_CENTS
         at_once = small and before.jump and before.begin == before.end
-        if at_once or (run.begin <= limit and before.move == "down" and (small or not before.jump)):
+        risen = runs[k - 2].height if k > 1 and runs[k - 2].move == "up" else 0.0
+        if risen > 2 * LEAST_JUMP_CENTS and not before.jump:
+            break  # no pick's noise reaches so far: it is a bend that overshot
+        peaked = small and 0.0 < risen < LEAST_JUMP_CENTS
+        soon = run.begin <= limit + (round(PLUCKED_S / BIN_S) if peaked else 0)
+        if at_once or (soon and before.move == "down" and (small or not before.jump)):
             first = k
     runs = first_heard(runs[first:])
     stands = len(runs) > 2 and runs[1].move == "flat" and runs[1].seconds >= PASSING_S and runs[1].begin <= limit

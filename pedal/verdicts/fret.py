@@ -6,9 +6,10 @@ import math
 from collections import deque
 from statistics import median
 
+from pedal.notes.bins import PICK_CENTS
 from pedal.notes.note import Note
 from pedal.notes.polyphony import PLUCK_S
-from pedal.notes.runs import LEAST_RISE_CENTS
+from pedal.notes.runs import LEAST_RISE_CENTS, PASSING_S
 from pedal.notes.story import HEARD_SIGMA_CENTS
 from pedal.theory.cents import cents_between, hz_of, midi_of
 from pedal.values import frozen
@@ -22,6 +23,9 @@ FIRST_SIGMA_CENTS, LAST_SIGMA_CENTS = 5.0, 3.0
 FURTHEST_OFF_CENTS = 35.0
 ABOVE_CENTS = 40.0
 """A rise is first heard so far above its fret (mean); it is not heard below it by more than a rise must be."""
+AT_ONCE_S = 0.5 * PASSING_S
+"""What is heard so soon after the pluck lies twice as far off on a string that was hit hard, and a bend has more than
+that still before it."""
 OFF_KEY_PRICE = 3.0
 """Log odds against a fret outside the key where no rest was heard."""
 
@@ -68,7 +72,7 @@ def find_fret(note: Note, aim: Aim, guitar: GuitarOffset) -> Fret | None:
     if note.rest_hz is not None:
         return _rested(note.rest_hz, note.rest_sigma_cents, aim, guitar)
     if note.from_hz is not None:
-        return _unheard(note.from_hz, note.hold_hz or note.from_hz, aim, guitar)
+        return _unheard(note, aim, guitar)
     return None
 
 
@@ -77,7 +81,9 @@ def is_picks_noise(note: Note, aim: Aim, guitar: GuitarOffset) -> bool:
     if note.shape != "rise" or note.hold_hz is None:
         return False
     soon = (note.raised_s or 0.0) <= PLUCK_S
-    from_nowhere = soon and note.from_hz is not None and cents_between(note.from_hz, note.hold_hz) < ABOVE_CENTS
+    at_once = (note.raised_s or 0.0) <= AT_ONCE_S
+    least = 2 * ABOVE_CENTS if at_once else ABOVE_CENTS
+    from_nowhere = soon and note.from_hz is not None and cents_between(note.from_hz, note.hold_hz) < least
     if aim.judge_as == "blind":  # a string that was bent before stands on no fret
         return note.rest_hz is None and from_nowhere
     off_hold = _off_grid(note.hold_hz, aim, guitar)
@@ -85,9 +91,11 @@ def is_picks_noise(note: Note, aim: Aim, guitar: GuitarOffset) -> bool:
         return False
     if note.rest_hz is None:
         return from_nowhere
-    brief = note.rest_sigma_cents > HEARD_SIGMA_CENTS
+    off_rest = _off_grid(note.rest_hz, aim, guitar)
+    no_fret = off_rest > FURTHEST_OFF_CENTS and (note.raised_s or 0.0) <= 3 * PLUCK_S
+    brief = note.rest_sigma_cents > HEARD_SIGMA_CENTS or no_fret
     small = cents_between(note.rest_hz, note.hold_hz) <= 2 * FURTHEST_OFF_CENTS
-    return brief and small and _off_grid(note.rest_hz, aim, guitar) > 2 * off_hold + guitar.sigma_cents
+    return brief and small and off_rest > 2 * off_hold + guitar.sigma_cents
 
 
 def _off_grid(hz: float, aim: Aim, guitar: GuitarOffset) -> float:
@@ -105,12 +113,14 @@ def _rested(hz: float, sigma: float, aim: Aim, guitar: GuitarOffset) -> Fret:
     return Fret(midi, grid * 2.0 ** (share * away / 1200.0), heard=sigma <= HEARD_SIGMA_CENTS)
 
 
-def _unheard(from_hz: float, hold_hz: float, aim: Aim, guitar: GuitarOffset) -> Fret:
-    heard, held = (100.0 * midi_of(hz, a4_hz=aim.a4_hz) - guitar.cents for hz in (from_hz, hold_hz))
+def _unheard(note: Note, aim: Aim, guitar: GuitarOffset) -> Fret:
+    from_hz = note.from_hz or 0.0
+    heard, held = (100.0 * midi_of(hz, a4_hz=aim.a4_hz) - guitar.cents for hz in (from_hz, note.hold_hz or from_hz))
+    below = PICK_CENTS if (note.raised_s or 0.0) <= AT_ONCE_S else LEAST_RISE_CENTS
 
     def price(midi: int) -> float:
         above = heard - 100.0 * midi
-        likely = above / ABOVE_CENTS if above > 0.0 else 0.5 * (above / LEAST_RISE_CENTS) ** 2
+        likely = above / ABOVE_CENTS if above > 0.0 else 0.5 * (above / below) ** 2
         wanted = aim.key.contains(midi) if aim.target is None else midi == aim.target.rest_midi
         sunk = held - 100.0 * midi < LEAST_RISE_CENTS  # a string never sounds below its fret, and this one rose
         return likely + (0.0 if wanted else OFF_KEY_PRICE) + (math.inf if sunk else 0.0)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
-from pedal.notes.runs import LEAST_RISE_CENTS
+from pedal.notes.runs import LEAST_RISE_CENTS, creeps
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import FURTHEST_SEMITONES, judge_bend
 from pedal.verdicts.curl import is_curl, judge_curl
@@ -15,6 +15,8 @@ from pedal.verdicts.judgement import Judgement, refuse, unclear
 from pedal.verdicts.measure import Measure, measure
 from pedal.verdicts.prebend import is_still_bent, judge_blind, judge_prebend
 from pedal.verdicts.verdict import Verdict
+
+LEVEL = "A level note: no bend to judge."
 
 
 def judge(note: Note, aim: Aim, guitar: GuitarOffset | None = None) -> Verdict:
@@ -43,7 +45,9 @@ def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     if note.shape == "fall" or is_still_bent(note, heights):
         return judge_prebend(note, heights, aim)
     if note.shape == "level" or heights is None or heights.bend < LEAST_RISE_CENTS:
-        return Judgement("steady", "unclear", "A level note: no bend to judge.")
+        return Judgement("steady", "unclear", LEVEL)
+    if creeps(heights.bend, note.rise_s):
+        return Judgement("steady", "unclear", LEVEL)
     if heights.bend > 100.0 * FURTHEST_SEMITONES + HALF_FRET_CENTS:
         return unclear("The pitch rose further than a finger bends: another string, or a slip of the ear.")
     if is_curl(heights.bend, heights.rest_midi, aim):

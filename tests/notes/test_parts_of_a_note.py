@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from curves import STEP_S, as_heard, glide, readings
@@ -114,6 +116,15 @@ class TestRuns:
         if move == "flat":
             assert run.cents == 0.0
             assert run.sigma_cents >= 1.0
+
+    @pytest.mark.parametrize(
+        ("up", "seconds", "move"),
+        [(8.0, 0.3, "flat"), (12.0, 0.4, "flat"), (12.0, 0.2, "up"), (15.9, 0.5, "flat"), (16.0, 0.5, "up")],
+    )
+    def test_a_note_that_begins_by_creeping_up_stands_where_it_comes_to(self, up, seconds, move) -> None:
+        run = settled(Run("up", 0, round(seconds / BIN_S), 0.0, up, 0.4))
+        assert (run.move, run.to_cents) == (move, up)
+        assert settled(replace(run, jump=True)) == replace(run, jump=True)
 
     def test_trembling_faster_than_a_hand_ends_the_story(self) -> None:
         shaking = [going(40 + 8 * i, 48 + 8 * i, *((0, 30), (30, 0))[i % 2]) for i in range(4)]
@@ -244,6 +255,14 @@ class TestOwnSound:
         legs = [(0.5, -25.0), (0.02, -80.0)]
         a, b = self.sound(*legs), self.sound(*[(s, db + gain) for s, db in legs])
         assert (a.until_s, a.by_hand) == (b.until_s, b.by_hand)
+
+    @pytest.mark.parametrize("lost_db", [13.0, 20.0, 30.0])
+    def test_the_end_of_a_note_that_the_next_pluck_stops_is_no_silence(self, lost_db) -> None:
+        """All of it is the string's: it faded, and says nothing of how quiet silence is."""
+        heard = np.arange(300) * STEP_S
+        level = -20.0 - lost_db * heard / heard[-1]
+        found = own_sound(heard, level, np.full(300, 60.0), silent=False, struck=True)
+        assert (found.until_s, found.by_hand) == (pytest.approx(heard[-1]), False)
 
     def test_hardly_any_readings_are_all_its_own(self) -> None:
         assert own_sound(np.arange(5) * 0.1, np.zeros(5), np.zeros(5), silent=True).until_s == pytest.approx(0.4)

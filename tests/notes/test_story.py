@@ -10,6 +10,9 @@ from curves import STEP_S, glide, note_of, readings, swing, tell_notes_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pedal.notes.note import Trace
+from pedal.notes.runs import Run, step_between
+from pedal.notes.story import Ends, Heard, tell_notes
 from pedal.theory.cents import cents_between
 
 
@@ -282,6 +285,62 @@ def test_a_slip_as_the_finger_hammers_on_parts_no_tone_from_its_note(factor) -> 
     assert [n.shape for n in (first, second)] == ["level", "level"]
     assert second.begun_by == "hammer_on"
     assert cents_between(first.rest_hz, second.rest_hz) == pytest.approx(200, abs=1.0)
+
+
+def told(runs: list[Run], cents: np.ndarray):
+    """The notes of these runs, as if they had been decoded from these readings."""
+    time_s = np.arange(len(cents)) * STEP_S
+    trace = Trace(time_s, 220.0 * 2 ** (cents / 1200), np.full(len(cents), -20.0))
+    heard = Heard(220.0, 0.0, time_s, time_s, cents)
+    return tell_notes(runs, heard, Ends(0.0, float(time_s[-1]), by_hand=True), trace)
+
+
+@pytest.mark.parametrize("off", [0.0, 3.0, -5.0])
+def test_an_octave_that_is_put_right_between_two_stands_of_one_height_is_no_fault(off) -> None:
+    """Its step has no length, and once nothing is left of it nothing tells how well it is known."""
+    low, high = Run("flat", 0, 20, 0.0, 0.0, 1.0), Run("flat", 20, 80, 1200.0 + off, 1200.0 + off, 1.0)
+    cents = np.concatenate([np.zeros(40), np.full(120, 1200.0 + off)])
+    (note,) = told([low, step_between(low, high), high], cents)
+    assert (note.shape, note.refusal) == ("level", None)
+    assert cents_between(440.0, note.rest_hz) == pytest.approx(off, abs=5.0)
+
+
+def test_a_curl_whose_damping_is_heard_an_octave_up_is_told_by_what_came_before() -> None:
+    """Nothing in it stands, so no stand tells where the string was."""
+    up = Run("up", 0, 24, 0.0, 40.0, 1.0)
+    leap = Run("up", 24, 28, 40.0, 1240.0, 1.0, jump=True)
+    cents = np.concatenate([np.linspace(0.0, 40.0, 48), np.full(8, 1240.0)])
+    (note,) = told([up, leap], cents)
+    assert (note.shape, note.refusal) == ("rise", None)
+    assert cents_between(220.0, note.hold_hz) == pytest.approx(40.0, abs=1.0)
+
+
+@pytest.mark.parametrize(("height", "shape"), [(140.0, "level"), (160.0, "rise"), (245.0, "rise")])
+def test_a_bend_from_the_pluck_that_overshot_is_no_picks_noise(height, shape) -> None:
+    runs = [
+        Run("up", 0, 12, 0.0, height, 1.0),
+        Run("down", 12, 17, height, height - 20.0, 1.0),
+        Run("flat", 17, 120, height - 20.0, height - 20.0, 0.3),
+    ]
+    cents = np.concatenate(
+        [np.linspace(0, height, 24), np.linspace(height, height - 20, 10), np.full(206, height - 20)]
+    )
+    (note,) = told(runs, cents)
+    assert note.shape == shape
+
+
+@pytest.mark.parametrize(("down_to", "shape"), [(36, "level"), (45, "rise_fall")])
+def test_up_and_down_with_nothing_between_so_soon_is_the_plucks(down_to, shape) -> None:
+    """Within 0.2 s: a hand that curls and lets go is no quicker, and holds the note for a moment."""
+    runs = [
+        Run("flat", 0, 5, -15.0, -15.0, 2.0),
+        Run("up", 5, 14, -15.0, 25.0, 1.0),
+        Run("down", 14, down_to, 25.0, 0.0, 1.0),
+        Run("flat", down_to, 150, 0.0, 0.0, 0.3),
+    ]
+    cents = np.concatenate([np.full(10, -15.0), np.linspace(-15, 25, 18), np.linspace(25, 0, 2 * (down_to - 14))])
+    (note,) = told(runs, np.concatenate([cents, np.zeros(300 - len(cents))]))
+    assert note.shape == shape
 
 
 def test_what_lies_off_further_than_a_finger_gets_is_no_pitch_of_the_note() -> None:

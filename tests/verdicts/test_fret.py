@@ -84,6 +84,11 @@ class TestUnheard:
     def test_a_fret_of_the_key_before_one_outside_it(self, first) -> None:
         assert judge(unheard("C4", first, 200.0), aim()).rest_note == "C4"
 
+    @pytest.mark.parametrize(("raised_s", "rest"), [(0.01, "Bb3"), (0.08, "A3")])
+    def test_a_curl_that_a_hard_pluck_is_heard_below_still_starts_on_its_fret(self, raised_s, rest) -> None:
+        note = dataclasses.replace(unheard("Bb3", -32.0, 40.0), raised_s=raised_s)
+        assert judge(note, aim()).rest_note == rest
+
     def test_a_fret_outside_the_key_where_only_that_is_near(self) -> None:
         assert find_fret(unheard("A3", 3.0, 195.0), aim("G minor pentatonic"), GuitarOffset()).midi == parse_pitch("A3")
 
@@ -118,6 +123,24 @@ class TestPicksNoise:
         note = dataclasses.replace(unheard("C4", 175.0, 200.0), raised_s=raised_s)
         verdict = judge(note, aim())
         assert (verdict.kind, verdict.rest_note) == (kind, "D4" if kind == "steady" else "C4")
+
+    @pytest.mark.parametrize(("raised_s", "kind"), [(0.01, "steady"), (0.03, "steady"), (0.035, "bend")])
+    def test_the_very_first_of_a_hard_pluck_lies_further_off(self, raised_s, kind) -> None:
+        """60 cents below where it then stands: a bend that began there has twice that still before it."""
+        note = dataclasses.replace(unheard("C4", 140.0, 200.0), raised_s=raised_s)
+        assert judge(note, aim()).kind == kind
+
+    def test_a_rise_from_nowhere_as_high_as_a_quick_bends_is_one(self) -> None:
+        note = dataclasses.replace(unheard("C4", 115.0, 200.0), raised_s=0.01)
+        assert judge(note, aim()).kind == "bend"
+
+    @pytest.mark.parametrize(
+        ("off", "raised_s", "kind"), [(-44, 0.1, "steady"), (-44, 0.3, "curl"), (-30, 0.1, "curl")]
+    )
+    def test_what_lies_so_far_off_every_fret_so_soon_is_no_rest(self, off, raised_s, kind) -> None:
+        """A sampled E2 is heard 47 cents flat for 30 ms, and then stands on its fret; Praat hears it so, too."""
+        note = dataclasses.replace(rested("Bb3", off, sigma=3.0, cents=-off), raised_s=raised_s, rise_s=0.03)
+        assert judge(note, aim()).kind == kind
 
     @pytest.mark.parametrize("begun_by", ["pluck", "hammer_on", "pull_off"])
     def test_however_the_tone_began(self, begun_by) -> None:

@@ -1,0 +1,33 @@
+"""Level notes of a sampled guitar, along the neck: nothing is judged of them, even in the key of which they are thirds.
+
+The sound is Debian's timgm6mb-soundfont played by fluidsynth: neither the sound nor the pitch is made here.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from pedal.chain import Chain
+from pedal.theory.scale import parse_key
+from pedal.theory.spelling import parse_pitch
+from pedal.verdicts.aim import Aim
+from pedal.verdicts.verdict import Verdict
+from tests.sound_server import sampled_guitar
+
+TONICS = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
+PROGRAMS = [sampled_guitar.STEEL_GUITAR, sampled_guitar.JAZZ_GUITAR, sampled_guitar.CLEAN_GUITAR]
+
+
+@pytest.mark.parametrize("lead_s", [0.3, 0.3008, 0.3016])
+@pytest.mark.parametrize("midi", [*range(40, 46), *range(47, 77, 3)])
+@pytest.mark.parametrize("program", PROGRAMS)
+def test_a_level_note_of_the_font_is_heard_as_one(program, midi, lead_s) -> None:
+    if sampled_guitar.font() is None:
+        pytest.skip("no General MIDI sound font here: install timgm6mb-soundfont")
+    note = sampled_guitar.Sounded(midi, ((0.8, 0.0),), velocity=110 if midi % 8 else 70)
+    samples, _ = sampled_guitar.render([note], program=program, lead_s=lead_s)
+    chain = Chain(sampled_guitar.RATE, Aim(parse_key(f"{TONICS[(midi - 3) % 12]} minor pentatonic")))
+    heard = [*chain.push(samples.astype(np.float32)), *chain.finish()]
+    (verdict,) = [one for one in heard if isinstance(one, Verdict)]
+    assert (verdict.kind, parse_pitch(verdict.rest_note)) == ("steady", midi)
