@@ -198,7 +198,9 @@ def test_noise_knows_where_hum_is() -> None:
 
 
 @pytest.mark.parametrize(
-    ("hz", "hums"), [(50.1, True), (60.0, True), (119.6, True), (82.4, False), (61.7, False), (440.0, False)]
+    ("hz", "hums"),
+    [(50.1, True), (60.0, True), (119.6, True), (150.0, True), (180.2, True)]
+    + [(82.4, False), (61.7, False), (200.0, False), (240.0, False), (440.0, False)],
 )
 def test_hum_is_known_by_its_pitch(hz: float, hums: bool) -> None:
     assert is_hum(hz) == hums
