@@ -14,7 +14,6 @@ from pedal.values import frozen
 Floats = NDArray[np.float64]
 
 HIGHEST_ROOT_HZ, HIGHEST_PARTIAL_HZ = 1500.0, 4000.0
-PEAKS = 24
 QUIET_DB = 40.0
 """Peaks so far below the strongest are noise, hum, or a string that merely rings along."""
 FUNDAMENTAL_DB = 34.0
@@ -28,6 +27,8 @@ OCTAVE_SHARE = 0.06
 LOBE = 3.0
 """Half the main lobe of a Blackman window, in units of one over its length."""
 COUNTED = 12
+PEAKS = 2 * COUNTED
+"""So many partials of two strings."""
 OWN_SHARE = 0.2
 """Of the root: further off its multiple a peak is no partial."""
 LEAST_TONAL = 0.5
