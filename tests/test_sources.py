@@ -125,11 +125,17 @@ def worked_out_in(file: Path) -> set[str]:
     return found
 
 
-def test_the_page_tells_how_many_there_are() -> None:
-    files = [file for room in ("notes", "verdicts") for file in files_of(room)]
+@pytest.mark.parametrize(
+    ("rooms", "said"),
+    [
+        (("notes", "verdicts"), "Notes and verdicts hold {} named numbers, {} of them worked out from the others"),
+        (("pitch",), "Pitch holds {} named numbers, {} of them worked out from the others"),
+    ],
+)
+def test_the_page_tells_how_many_there_are(rooms: tuple[str, ...], said: str) -> None:
+    files = [file for room in rooms for file in files_of(room)]
     count, worked_out = sum(len(named_in(file)) for file in files), sum(len(worked_out_in(file)) for file in files)
-    said = f"Notes and verdicts hold {count} named numbers, {worked_out} of them worked out from the others"
-    assert said in PAGE, said
+    assert said.format(count, worked_out) in PAGE, said.format(count, worked_out)
 
 
 def test_a_value_that_differs_is_seen() -> None:
