@@ -14,11 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.pitch.leak import STRETCH_S
 from pedal.theory.voice import Floats, Partials
 
-WINDOW_S = 0.2
-NEAR_HZ = 5.0
-"""Partials nearer than one over the window share a number; so do those that chords have nearly in common."""
 CHUNK = 256
 UNSTEADY = 10.0
 """What changes by 1 in a window may be a string of so many: a slow one loses a tenth in a fifth of a second."""
@@ -37,10 +35,13 @@ class Seen:
 
 
 def lines_of(chords: Iterable[Partials]) -> Floats:
-    """The lowest frequency of each line, rising: partials of all chords that are told apart."""
+    """The lowest frequency of each line, rising: partials of all chords that are told apart.
+
+    Those nearer than one over the window share a number; so do those that chords have nearly in common.
+    """
     lines: list[float] = []
     for hz in sorted(hz for chord in chords for hz in chord.hz):
-        if not lines or hz - lines[-1] >= NEAR_HZ:
+        if not lines or hz - lines[-1] >= 1 / STRETCH_S:
             lines.append(hz)
     return np.array(lines)
 
@@ -58,7 +59,7 @@ class ChordFit:
         self._sent = partials.weights * np.exp(2j * np.pi * (partials.first_turns - 0.25))
         self._which = np.searchsorted(lines, partials.hz + 1e-9) - 1
         self.lines = np.unique(self._which)
-        self.length = CHUNK * round(WINDOW_S * rate / CHUNK)
+        self.length = CHUNK * round(STRETCH_S * rate / CHUNK)
         self.power = float(0.5 * np.sum(partials.weights**2))
         """Of the chord as it is sent, at full level."""
         self.powers: Floats = np.bincount(self._which, partials.weights**2 / 2, len(lines)).astype(np.float64)

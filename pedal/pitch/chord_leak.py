@@ -12,8 +12,9 @@ import numpy as np
 
 from pedal.pitch.chord_fit import ChordFit, lines_of
 from pedal.pitch.click_finder import ClickFinder
+from pedal.pitch.click_path import BEFORE_S as JUMPED_S
 from pedal.pitch.click_path import CHUNK, LOUDEST_DB, ClickPath
-from pedal.pitch.leak import NEW_GATE_DB, Samples
+from pedal.pitch.leak import FADE_S, NEW_GATE_DB, Samples
 from pedal.pitch.way_back import WayBack
 from pedal.pitch.way_time import WayTime
 from pedal.theory.pulse import COUNT_IN_BEATS, Grid, Pulse
@@ -21,8 +22,6 @@ from pedal.theory.voice import CROSSING_S, Floats, chord_partials, crossed
 
 SURE_S = 0.03
 """So far from a crossing a chord sounds alone, however late the grid is known."""
-JUMPED_S = 0.015
-"""A grid that moves by more is another one: the output ran dry. By less: it is told no better than that."""
 RAN_DRY_S = 0.005
 """A grid that moves by more may say that the output ran dry: where clicks were heard before tells nothing."""
 STEP_S = 0.05
@@ -35,8 +34,6 @@ SILENT_DB = -50.0
 """RMS. Where it is softer as the first chord begins, no string sounds on into it."""
 NEW_UNTIL_BEAT = COUNT_IN_BEATS + 1
 """The first chord is known by then; and until then what is soft is taken for it, if nothing louder was heard before."""
-FADE_S = 0.8
-"""So long does a pulse that was switched off go on: its fade, and the way through the drivers."""
 BEGINS_S = 2.0
 """Within so long an output opens and tells where its first beat lies, if it plays at all."""
 BEFORE_S = 0.3

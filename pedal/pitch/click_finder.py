@@ -24,11 +24,8 @@ LEAST_SHARE = 0.1
 """Of the power in the click's band around a beat, what a click that counts as heard has at least."""
 STANDS_OUT = 3.0
 """So many times the power of the next likely place."""
-APART_S = 0.02
-"""Nearer than this it is the same place: the click rings, and a room answers."""
 BAND = 0.8, 1.25
 """Of the click's pitch: its neighbourhood, in which it is weighed."""
-TEMPLATE_S = 0.03
 
 
 class ClickFinder:
@@ -38,7 +35,7 @@ class ClickFinder:
         self._pulse, self._rate = pulse, rate
         latest_s = min(LATEST_S, 0.45 * pulse.beat_s)
         self._early, self._late = round(EARLY_S * rate), round(latest_s * rate)
-        t = np.arange(round(TEMPLATE_S * rate)) / rate
+        t = np.arange(round(3 * CLICK_DECAY_S * rate)) / rate
         click = np.exp(2j * np.pi * pulse.click_hz * t - t / CLICK_DECAY_S)
         self._length = self._early + self._late + len(t)
         hz = np.abs(np.fft.fftfreq(self._length, 1 / rate))
@@ -90,7 +87,7 @@ class ClickFinder:
             return
         middle = np.median(np.array(self._shares), axis=0)
         best = int(np.argmax(middle))
-        apart = round(APART_S * self._rate)
+        apart = round(2 * CLICK_DECAY_S * self._rate)  # nearer it is the same place: the click rings, a room answers
         others = np.concatenate([middle[: max(0, best - apart)], middle[best + apart :]])
         clear = middle[best] > LEAST_SHARE and middle[best] > STANDS_OUT * float(others.max(initial=0.0))
         self.later_s = (best - self._early) / self._rate if clear else None

@@ -12,19 +12,19 @@ from collections import deque
 import numpy as np
 
 from pedal.theory.pulse import Pulse
-from pedal.theory.voice import Floats
+from pedal.theory.voice import CLICK_S, Floats
 
 BEFORE_S, AFTER_S = 0.015, 0.090
-"""Around a click: how early it may come beside where it is expected, and how long it rings with a room behind it."""
+"""Around a click: how early it may come beside where it is expected, and how long it rings with a room behind it.
+A grid that moves by more than the first is another one: the output ran dry. By less: it is told no better than that."""
 FORGETS = 0.99
 """Of what is known, with each click: a way that changed is learned anew within some bars."""
 BESIDE_S, TAIL_S = 0.009, 0.020
 """At the beginning and the end of what is learned from, where no click is: what sounds there is something else."""
 SURE_DB = -55.0
 """RMS. A click that is known so well is taken off; one that is not is hushed."""
-RINGS_S = 0.060
 HUSHED_FROM_S = 0.006
-"""What is hushed around a click: how early it may be, and its length."""
+"""What is hushed around a click: from so much before it, because it may be early, to its end."""
 LOUDEST_DB = -35.0
 """RMS. Nothing above this is hushed: no string is taken for a click where clicks come back loud."""
 LEFT_SHARE = 0.3
@@ -163,7 +163,7 @@ class ClickPath:
 
         No further: after silence the room's own hiss would be news to the ear.
         """
-        rings = round(RINGS_S * self._rate), round(HUSHED_FROM_S * self._rate)
+        rings = round(CLICK_S * self._rate), round(HUSHED_FROM_S * self._rate)
         if self._newest is None:
             self._newest = _power(samples[:CHUNK])
         for start, loud in self._clicks(at - rings[0], at + len(samples) + rings[1]):

@@ -21,7 +21,7 @@ FIRST_FLOOR, MOST_FLOOR = 10.0 * LEAST_POWER, 5e-4
 FALL = 2e-3
 """A whole period this far (-27 dB) below the note's recent strength: the note is over, whatever the floor is."""
 FORGETS = 0.93
-"""What is left of the remembered strength after a tick: 20 dB in 170 ms."""
+"""What is left of a remembered strength after a tick, 20 dB in 170 ms: the pulses of a low string are no news."""
 TICKS_A_PERIOD = 6
 """16 ms: a low string pulses, and only its strongest tick tells how loud it is."""
 TICKS_REMEMBERED = 2 * TICKS_A_PERIOD

@@ -14,6 +14,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.theory.voice import HARMONICS, HIGHEST_HZ
+
 STRETCH_S = 0.2
 """Tells partials 5 Hz apart from each other; nearer ones make one line, that beats."""
 FEWEST_STRETCHES, FEWEST_BEATING = 3, 6
@@ -24,8 +26,6 @@ EXPLAINED_SHARE = 0.7
 """So much of a stretch must be the drone's for it to be believed: hum and hiss may be the rest."""
 AS_LOUD, JUMPED_SHARE = 1.4, 0.1
 """Within 1.5 dB of what was known, and yet a tenth of its power elsewhere."""
-HIGHEST_HZ = 4000.0
-HARMONICS = 12
 FADE_S = 0.8
 """The drone's own fade, and the way through the drivers; then come the stretches from which it is learned."""
 OPENING_S, LONGEST_NEW_S = 1.0, 6.0

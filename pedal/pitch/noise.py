@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.pitch.onset import SILENT_POWER
+
 SIZE = 512
 EVERY_TICKS = 24
 """Longer than the window is, so that a note that has just ended is not learned."""
-FIRST_DENSITY = 1e-9
 REMEMBERS = 8
 """Spectra averaged."""
 
@@ -19,7 +20,7 @@ class Noise:
     def __init__(self, rate_hz: float) -> None:
         self._window = np.hanning(SIZE).astype(np.float32)
         self._gain = 1.0 / float(np.sum(self._window**2))
-        self._mean = np.full(SIZE // 2 + 1, FIRST_DENSITY)
+        self._mean = np.full(SIZE // 2 + 1, SILENT_POWER)
         self._density: list[float] = self._mean.tolist()
         self._bins_a_hz = SIZE / rate_hz
         self._ticks = 0

@@ -30,7 +30,7 @@ LEAST_DOUBT = 1e-3
 """-30 dB: decay, motion and stiffness leave as much of the clearest note unexplained."""
 WINDOW_S = 0.02
 SLACK = 0.04
-"""How far a period found in the noise of the pick may be off."""
+"""How far a period found in the noise of the pick may be off; what was found again nearer is the same note."""
 SPECTRUM = 640
 """Samples, 53 ms: Hann's lobes then tell lines 40 Hz apart."""
 NEAR, EMPTY_COMB, MOST_ORDER = 0.012, 0.03, 12
@@ -40,8 +40,9 @@ LOW_HZ = 200.0
 """Below it the pick's noise and the body's thump are filtered out: a low string is told by its first partials."""
 LOW_CUTOFF_HZ, CUTOFF_HZ, BROAD_CUTOFF_HZ = 500.0, 1500.0, 3000.0
 LOOK_TICKS = 4
-MOST_ODDS, SURE_ODDS = 1.0, 1.0
-"""No look counts for more than the first; another candidate must be ahead by more than the second: two looks."""
+"""11 ms: so often what hardly changes in a held note is looked at, here and in the weights of its partials."""
+MOST_ODDS = 1.0
+"""No look counts for more; another candidate must be ahead by more than this, so by two looks at least."""
 DECIDED_TICKS = 75
 """0.2 s after it was found a note's octave stands: no string changes it, and what a fading tail suggests is noise."""
 
@@ -158,7 +159,7 @@ class Octave:
             if times > 1 and times * hz < self._highest_hz:
                 self._odds[LADDER.index(times)] = 2.0 * MOST_ODDS
         ahead = self._odds.index(max(self._odds))
-        return hz * LADDER[ahead] if self._odds[ahead] > SURE_ODDS else hz
+        return hz * LADDER[ahead] if self._odds[ahead] > MOST_ODDS else hz
 
 
 def _log_odds(doubt: float, times: float, own: float) -> float:

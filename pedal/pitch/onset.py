@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import math
 
-EDGE_FADES, NEWS_FADE = 0.93, 0.86
-"""What is left of a remembered peak after a tick: the pulses of a low string are no news, a pluck 0.1 s later is."""
+NEWS_FADE = 0.86
+"""What is left of a remembered peak of news after a tick: a pluck 0.1 s later is news again."""
 SILENT_POWER = 1e-9
-MOST_DB = 60.0
 ALL_NEW_DB = 16.0
 """attack_db of a waveform that has nothing in common with the period before it."""
 
@@ -23,7 +22,7 @@ class Jump:
         self._before = self._past = 0.0
 
     def hear(self, power: float, least: float) -> float:
-        """The jump in dB, 0 to `MOST_DB`, after one more tick; nothing below `least` counts."""
+        """The jump in dB, 0 or more, after one more tick; nothing below `least` counts."""
         newest = power if power > self._before else self._before
         past = self._past if self._past > least else least
         faded = self._fades * self._past
@@ -31,8 +30,7 @@ class Jump:
         self._before = power
         if newest <= past:
             return 0.0
-        jump_db = 10.0 * math.log10(newest / past)
-        return jump_db if jump_db < MOST_DB else MOST_DB
+        return 10.0 * math.log10(newest / past)
 
 
 def novelty_db(jump_db: float, fresh: float, loudest: float) -> float:

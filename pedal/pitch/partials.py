@@ -11,9 +11,9 @@ import math
 from collections.abc import Callable
 
 from pedal.pitch.intake import Samples
+from pedal.pitch.octave import LOOK_TICKS
 from pedal.pitch.partial_filter import MOST_PARTIALS, PartialFilter, partial_filters
 
-TURN = 2 * math.pi
 _ORDERS = tuple(range(1, MOST_PARTIALS + 1))
 RISES = tuple(0.5 * (order * order - 1) for order in _ORDERS)
 """By how much a stiffness of 1 raises each partial, to first order."""
@@ -21,7 +21,6 @@ LEAK = 2e-4
 """Share of all partials' power that disturbs each (-37 dB): neighbours that move, decay and are not quite harmonic."""
 LEAST_VARIANCE = 1e-5
 """Squared radians of phase that nothing explains."""
-WEIGH_TICKS = 4
 FINE_S = 0.025
 """Weights are right for a reading over this long: shorter ones are ruled by noise, longer ones by stiffness."""
 FIRST_STIFFNESS = 6e-5
@@ -87,19 +86,19 @@ class Partials:
             self._recount(partial_filter, z, hz)
         seconds = (count + self._behind - partial_filter.behind) / self._rate
         self._behind = partial_filter.behind
-        turn = TURN * hz * seconds
+        turn = math.tau * hz * seconds
         phases, offs, turns, shares = self._phases, self._offs, self._turns, self._shares
         atan2, remainder = math.atan2, math.remainder
         mean = 0.0
         for k in range(n):
             phase = atan2(z[n + k], z[k])
-            off = remainder(phase - phases[k] - turn * turns[k], TURN)
+            off = remainder(phase - phases[k] - turn * turns[k], math.tau)
             phases[k] = phase
             offs[k] += off
             mean += shares[k] * off
         self._ticks = ticks = self._ticks + 1
         self._summed_s += seconds
-        if ticks % WEIGH_TICKS == 0 or ticks < WEIGH_TICKS:
+        if ticks % LOOK_TICKS == 0 or ticks < LOOK_TICKS:
             self._weigh(z, partial_filter, hz)
         return hz * (1.0 + max(-0.2, min(0.2, mean / turn))), seconds
 
@@ -119,7 +118,7 @@ class Partials:
         power = [real * real + imaginary * imaginary for real, imaginary in zip(z[:n], z[n:], strict=True)]
         whole = sum(power)
         leak, gain, noise_at = LEAK * whole, partial_filter.noise_gain, self._noise
-        sharpness = 1.0 / (TURN * hz * FINE_S) ** 2
+        sharpness = 1.0 / (math.tau * hz * FINE_S) ** 2
         doubt = max(LEAST_DOUBT**2, self._doubt)
         precisions, weights = [], []
         noises = 1e-15
@@ -162,7 +161,7 @@ class Partials:
         apart = self._summed_s / partial_filter.seconds
         moved = 2 * min(1.0, HANN_MOVES * apart * apart)
         self._spread += SPREAD_RATE * (min(spread / moved, MOST_SPREAD) - self._spread)
-        turn = TURN * hz * self._summed_s
+        turn = math.tau * hz * self._summed_s
         doubt = self._doubt + DOUBT_GROWS * self._summed_s
         gain = doubt / (doubt + SPREAD_IN_SLOPE * max(LEAST_SPREAD, self._spread) * moved / (across * turn * turn))
         self._doubt = doubt * (1.0 - gain)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from pedal.pitch.band import Sound
 from pedal.pitch.correlation import SHORTEST_LAG, Correlation
 from pedal.pitch.lag import find_period
-from pedal.pitch.octave import CUTOFF_HZ, LOW_CUTOFF_HZ, LOW_HZ, SPECTRUM, Octave
+from pedal.pitch.octave import CUTOFF_HZ, LOW_CUTOFF_HZ, LOW_HZ, NEAR, SPECTRUM, Octave
 
 LOWEST_HZ, HIGHEST_HZ = 58.0, 1700.0
 TEMPLATE_SHARE = 0.36
 """Of what was heard since the pluck; the rest is where the template is looked for: first answers after 1.6 periods."""
-LONGEST_TEMPLATE_S, SHORTEST_TEMPLATE_S = 0.0117, 0.0015
+OVER_PERIOD_S = 0.0117
+"""What is looked at is the longest period, and so much more: 29 ms in all."""
 CLEAR_AT_ONCE, CLEAR, CLEAR_AT_LAST = 0.96, 0.8, 0.6
 """Likeness that convinces alone, when the tick before found the same period, and when `PATIENCE` ticks did."""
 LOW_PERIODS = 2.0
@@ -24,7 +25,6 @@ SAME_PERIOD = 0.03
 MOST_DOUBT = 0.5
 """A pitch that leaves more of the sound unexplained is none yet."""
 MAINS_HZ = (50.0, 60.0)
-MAINS_WITHIN = 0.012
 MAINS_HARMONICS = 3
 
 
@@ -65,9 +65,7 @@ class Search:
     def __init__(self, rate_hz: float) -> None:
         self._rate = rate_hz
         self._shortest, self._longest = max(SHORTEST_LAG, int(rate_hz / HIGHEST_HZ)), int(rate_hz / LOWEST_HZ)
-        self._longest_template = int(LONGEST_TEMPLATE_S * rate_hz)
-        self._shortest_template = int(SHORTEST_TEMPLATE_S * rate_hz)
-        self.whole = self._longest + self._longest_template
+        self.whole = self._longest + int(OVER_PERIOD_S * rate_hz)
         self._broad = Sight(self.whole, rate_hz, CUTOFF_HZ)
         self._low = Sight(self.whole, rate_hz, LOW_CUTOFF_HZ)
         self._octave = Octave(rate_hz)
@@ -76,9 +74,9 @@ class Search:
     def look(self, sound: Sound, since_struck: int, *, struck: bool) -> float:
         """The pitch in hertz, 0.0 if none is clear; `clarity` is its likeness."""
         elapsed = min(since_struck, self.whole)
-        template = min(int(TEMPLATE_SHARE * elapsed), self._longest_template)
+        template = int(TEMPLATE_SHARE * elapsed)
         longest = min(self._longest, elapsed - template)
-        if template < self._shortest_template or longest < 2 * self._shortest:
+        if longest < 4 * self._shortest:  # in one tick any noise repeats itself
             return 0.0
         hz = self._of(self._broad, sound, since_struck, template, longest)
         if hz == 0.0 and struck and longest > self._rate / LOW_HZ:  # a low string may have gone round by now, or hum
@@ -99,7 +97,5 @@ class Search:
 def is_hum(hz: float) -> bool:
     """Whether this is the pitch of mains hum (50 or 60 Hz or a low harmonic)."""
     return any(
-        abs(hz - harmonic * mains) < MAINS_WITHIN * hz
-        for mains in MAINS_HZ
-        for harmonic in range(1, MAINS_HARMONICS + 1)
+        abs(hz - harmonic * mains) < NEAR * hz for mains in MAINS_HZ for harmonic in range(1, MAINS_HARMONICS + 1)
     )

@@ -7,25 +7,28 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.pitch.octave import NEAR
+from pedal.pitch.search import LOWEST_HZ
 from pedal.values import frozen
 
 Floats = NDArray[np.float64]
 
-LOWEST_HZ, HIGHEST_ROOT_HZ, HIGHEST_PARTIAL_HZ = 58.0, 1500.0, 4000.0
-PEAKS = 24
+HIGHEST_ROOT_HZ, HIGHEST_PARTIAL_HZ = 1500.0, 4000.0
 QUIET_DB = 40.0
 """Peaks so far below the strongest are noise, hum, or a string that merely rings along."""
 FUNDAMENTAL_DB = 34.0
 """A string's own fundamental is not weaker than this; a common subharmonic of two strings has none at all."""
 BRIGHTNESS = 1.5
 """Energies are weighed by this power of frequency: a struck string is bright, one that is shaken along is dull."""
-TOLERANCE, STIFFNESS = 0.012, 0.0003
-"""A partial lies within 20 cents of its multiple, and further off by the square of its number: strings are stiff."""
+STIFFNESS = 0.0003
+"""A partial lies off its multiple by the square of its number, over and above `NEAR`: strings are stiff."""
 OCTAVE_SHARE = 0.06
 """If a root several times higher explains all but this, the lower one only borrows its partials."""
 LOBE = 3.0
 """Half the main lobe of a Blackman window, in units of one over its length."""
 COUNTED = 12
+PEAKS = 2 * COUNTED
+"""So many partials of two strings."""
 OWN_SHARE = 0.2
 """Of the root: further off its multiple a peak is no partial."""
 LEAST_TONAL = 0.5
@@ -95,7 +98,7 @@ def _explained(roots: Floats, hz: Floats, bright: Floats, reach: float) -> Float
     """Share of the energy that lies on multiples of each root; shape (roots,)."""
     root = roots[:, np.newaxis]
     number = np.maximum(1.0, np.round(hz / root))
-    within = np.maximum(reach, number * root * (TOLERANCE + STIFFNESS * number**2))
+    within = np.maximum(reach, number * root * (NEAR + STIFFNESS * number**2))
     own = np.abs(hz - number * root) <= np.minimum(within, 0.4 * root)
     return np.asarray((own @ bright) / bright.sum())
 

@@ -6,22 +6,21 @@ import math
 from collections.abc import Iterator
 
 from pedal.pitch.correlation import SHORTEST_LAG
-from pedal.pitch.gate import TICKS_A_PERIOD, Gate
+from pedal.pitch.gate import FORGETS, TICKS_A_PERIOD, Gate
 from pedal.pitch.held import Held
 from pedal.pitch.intake import Intake, Samples, tamed
 from pedal.pitch.noise import SIZE as NOISE_SIZE
 from pedal.pitch.noise import Noise
-from pedal.pitch.onset import EDGE_FADES, SILENT_POWER, Jump
+from pedal.pitch.octave import SLACK
+from pedal.pitch.onset import SILENT_POWER, Jump
 from pedal.pitch.partial_filter import HIGHEST_HZ, LOWEST_HZ
 from pedal.pitch.reading import Reading
 from pedal.pitch.repeat import Repeat
-from pedal.pitch.search import Search, is_hum
+from pedal.pitch.search import CLEAR_AT_LAST, Search, is_hum
 from pedal.pitch.tick import Tick, ticks_of
 
 HOP_S = 128 / 48000
-"""One reading each 2.67 ms."""
-TICK_S = 0.00267
-"""Longer hops are cut into parts of about this length."""
+"""One reading each 2.67 ms; longer hops are cut into ticks of about this length."""
 SHORTEST_TICK_S = 0.0018
 """Shorter parts are put together until they last this long."""
 HOPS_AT_ONCE = 16
@@ -30,13 +29,13 @@ STRUCK_DB = 8.0
 """attack_db from which the window starts afresh, so that the note before does not leak into the next."""
 STRIKE_S = 0.008
 """One pluck does not start it twice within this time."""
-CLEAR_ENOUGH, MOST_EXCUSED = 0.6, 0.9
-"""Likeness to the period before below which a held note is let go; hiss and hum excuse their share of it."""
+MOST_EXCUSED = 0.9
+"""Of the likeness to the period before below which a held note is let go hiss and hum excuse their share."""
 HEARD_ATTACK_DB = 6.0
 """A pitch of the mains in a sound that began without such an attack is hum."""
 SWELL = 16.0
 """A note that begins without being struck is heard from 12 dB over the floor: 4 dB more than a struck one."""
-SAME_NOTE, RESIDUE, RESIDUE_ATTACK_DB = 0.04, 3e-3, 12.0
+RESIDUE, RESIDUE_ATTACK_DB = 3e-3, 12.0
 REST_TICKS = 38
 FIRST_SOUND_S = 0.02
 """What a stream begins with was not struck just now."""
@@ -56,7 +55,7 @@ class Tracker:
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._sample_rate = sample_rate
         self._hop = hop
-        parts = max(1, round(hop / (TICK_S * sample_rate)))
+        parts = max(1, math.ceil(hop / (HOP_S * sample_rate) - 0.5))
         part_s = hop / parts / sample_rate
         self.thinned = Intake(sample_rate, -(-hop // parts), parts * HOPS_AT_ONCE)
         self._rate = rate = self.thinned.rate_hz
@@ -66,7 +65,7 @@ class Tracker:
         self._at_once = hop * HOPS_AT_ONCE if self._even else hop
         tick_s = self._tick_samples / rate
         self._strike = STRIKE_S * rate
-        self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump(EDGE_FADES)
+        self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump(FORGETS)
         self._search, self._repeat = Search(rate), Repeat(rate, self._tick_samples)
         self._note = Held(rate, tick_s, self._noise.density)
         self._lowest_hz, self._highest_hz = LOWEST_HZ, min(HIGHEST_HZ, rate / SHORTEST_LAG)
@@ -208,20 +207,20 @@ class Tracker:
             return hz if self._struck or self._gate.loudest > SWELL * self._gate.floor else 0.0
         ratio = hz / before_hz if hz > before_hz else before_hz / hz
         whole = round(ratio)
-        if self._before_sure and whole > 1 and abs(ratio - whole) < SAME_NOTE * ratio:
+        if self._before_sure and whole > 1 and abs(ratio - whole) < SLACK * ratio:
             return before_hz
-        if abs(ratio - 1.0) < SAME_NOTE or self._gate.loudest > RESIDUE * self._strongest:
+        if abs(ratio - 1.0) < SLACK or self._gate.loudest > RESIDUE * self._strongest:
             return hz
         return 0.0
 
     def _follow(self, count: int) -> None:
         nsdf, note, gate = self._repeat.nsdf, self._note, self._gate
-        if nsdf >= CLEAR_ENOUGH:
+        if nsdf >= CLEAR_AT_LAST:
             self._clear_hz = note.hz
             lost = False
         else:  # buried in hum a pitch may stand, but what seems to glide there is the hum
-            needed = CLEAR_ENOUGH * (1.0 - min(MOST_EXCUSED, gate.floor / gate.loudest))
-            lost = abs(note.hz - self._clear_hz) > SAME_NOTE * note.hz
+            needed = CLEAR_AT_LAST * (1.0 - min(MOST_EXCUSED, gate.floor / gate.loudest))
+            lost = abs(note.hz - self._clear_hz) > SLACK * note.hz
             lost = lost or (nsdf < needed and not gate.buried(note.over_noise))
         if lost:
             if note.recovered(self.thinned, count, self._since_struck) and self._reaches(note.hz):

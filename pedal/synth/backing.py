@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 
 from pedal.synth.drone import CHUNK_SAMPLES, DEFAULT_PEAK_DB, LOUDEST_DB, SILENT_DB, Drone, Layer
 from pedal.theory.pulse import ACCENTS, OFF_ACCENT, Pulse
-from pedal.theory.voice import CLICK_DECAY_S, CROSSING_S, crossed
+from pedal.theory.voice import CLICK_DECAY_S, CLICK_S, CROSSING_S, crossed
 
 CHORD_SHARE, CLICK_SHARE = 0.6, 0.4
-CLICK_S, CLICK_ATTACK_S = 0.060, 0.0005
+CLICK_ATTACK_S = 0.0005
 END_S = 0.3
 
 

@@ -16,6 +16,8 @@ CROSSING_S = 0.05
 """A chord in time gives way to the next along a raised cosine of this length, whose middle is the beat."""
 CLICK_DECAY_S = 0.010
 """A click falls to 1/e in so long."""
+CLICK_S = 0.060
+"""So long is a click in all."""
 _SOFTENING_HZ = 1400.0
 _GOLDEN_TURN = 0.6180339887498949
 _GRID = 2048

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from pedal.theory.cents import hz_of
 from pedal.theory.spelling import parse_pitch
+from pedal.verdicts.aim import Bands
 from pedal.verdicts.verdict import Verdict
 
-ARRIVED_CENTS, ARRIVED_SHARE = 10.0, 0.2
-"""A bend has arrived when it comes this near to where it then stands, a curl within a fifth of its height."""
+ARRIVED_SHARE = 0.2
+"""A bend has arrived when it is as near to where it then stands as is called true; a curl within this of its height."""
 
 
 def arrival_s(verdict: Verdict, *, a4_hz: float) -> float | None:
@@ -26,7 +27,7 @@ def arrival_s(verdict: Verdict, *, a4_hz: float) -> float | None:
     if verdict.rest_note is None or len(trace.hz) < 2:
         return None
     rest_hz = hz_of(parse_pitch(verdict.rest_note), a4_hz=a4_hz) * 2.0 ** ((verdict.rest_cents or 0.0) / 1200.0)
-    wanted_hz = rest_hz * 2.0 ** ((height - min(ARRIVED_CENTS, ARRIVED_SHARE * height)) / 1200.0)
+    wanted_hz = rest_hz * 2.0 ** ((height - min(Bands().true_cents, ARRIVED_SHARE * height)) / 1200.0)
     there = (trace.hz >= wanted_hz) & (trace.time_s >= verdict.onset_s)
     both = there[:-1] & there[1:]  # one stray reading is no arrival
     if not both.any():

@@ -5,12 +5,13 @@ from __future__ import annotations
 from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
 from pedal.notes.runs import NEAR_FRET_CENTS
+from pedal.theory.force import SEMITONES_MOST
 from pedal.verdicts.aim import Aim, Target
 from pedal.verdicts.judgement import Judgement, above, off, unclear, word_for
 from pedal.verdicts.measure import Measure, absolute_cents
 from pedal.verdicts.verdict import Kind
 
-FURTHEST_SEMITONES = 5
+FURTHEST_SEMITONES = int(SEMITONES_MOST)
 """Nobody bends further with the fingers."""
 STEPS = {
     1: "a half step",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from pedal.pitch import make_tracker
 from pedal.pitch.band import TAPS, Band, band_kernel
 from pedal.pitch.correlation import Correlation, ReadBack, alike, read_back
 from pedal.pitch.gate import Gate
@@ -13,7 +14,7 @@ from pedal.pitch.lag import find_period, peak_near
 from pedal.pitch.noise import EVERY_TICKS, SIZE, Noise
 from pedal.pitch.octave import CUTOFF_HZ, DECIDED_TICKS, LOOK_TICKS, Octave
 from pedal.pitch.partial_filter import PartialFilter, partial_filters
-from pedal.pitch.search import is_hum
+from pedal.pitch.search import CLEAR, CLEAR_AT_LAST, CLEAR_AT_ONCE, Sight, is_hum
 
 INNER = 12_000.0
 
@@ -101,10 +102,10 @@ def test_noise_has_no_clear_period() -> None:
 
 
 class Still:
-    """A sound of which no more comes."""
+    """A sound of which no more comes, so many samples after its beginning."""
 
-    def __init__(self, x: np.ndarray) -> None:
-        self._x, self.heard = x, len(x)
+    def __init__(self, x: np.ndarray, heard: int | None = None) -> None:
+        self._x, self.heard = x, heard or len(x)
 
     def newest(self, count: int) -> np.ndarray:
         return self._x[len(self._x) - count :]
@@ -197,7 +198,9 @@ def test_noise_knows_where_hum_is() -> None:
 
 
 @pytest.mark.parametrize(
-    ("hz", "hums"), [(50.1, True), (60.0, True), (119.6, True), (82.4, False), (61.7, False), (440.0, False)]
+    ("hz", "hums"),
+    [(50.1, True), (60.0, True), (119.6, True), (150.0, True), (180.2, True)]
+    + [(82.4, False), (61.7, False), (200.0, False), (240.0, False), (440.0, False)],
 )
 def test_hum_is_known_by_its_pitch(hz: float, hums: bool) -> None:
     assert is_hum(hz) == hums
@@ -217,3 +220,31 @@ def test_reading_back_made_ready_is_reading_back(window: int) -> None:
     for lag in np.linspace(8.0, 300.0, 97):
         read = ready.read(lambda ago, count: x[len(x) - ago - count : len(x) - ago], lag)
         assert np.allclose(read, read_back(x, lag, window), atol=1e-6)
+
+
+def test_a_doubtful_period_is_believed_at_the_sixth_look_that_agrees() -> None:
+    """Half a tone and half hiss: more alike than what convinces at last, less than what two looks convince."""
+    t = np.arange(600) / INNER
+    x = np.sin(2 * np.pi * 200.0 * t) + 0.3 * np.random.default_rng(1).normal(size=600)
+    sound, sight = Still(x.astype(np.float32)), Sight(400, INNER, CUTOFF_HZ)
+    heard = [sight.look(sound, 140, 7, 207) for _ in range(8)]
+    assert CLEAR_AT_LAST < sight.clarity < CLEAR
+    assert heard[:5] == [0.0] * 5, "too soon"
+    assert heard[5:] == pytest.approx([200.0] * 3, rel=0.02)
+
+
+def test_of_digital_silence_the_floor_is_ninety_decibels_down_and_no_less() -> None:
+    tracker, silence = make_tracker(48_000, 128), np.zeros(128, np.float32)
+    assert [tracker.push(silence)[0] for _ in range(375)][-1].floor_db == pytest.approx(-90.0)
+
+
+@pytest.mark.parametrize(("then_hz", "agrees"), [(206.0, True), (207.5, False)])
+def test_two_looks_agree_within_half_a_semitone(then_hz: float, agrees: bool) -> None:
+    """Of a sound that is not clear enough to be believed at once."""
+    t, hiss = np.arange(600) / INNER, 0.1 * np.random.default_rng(1).normal(size=600)
+    sight = Sight(400, INNER, CUTOFF_HZ)
+    first, then = ((np.sin(2 * np.pi * hz * t) + hiss).astype(np.float32) for hz in (200.0, then_hz))
+    assert sight.look(Still(first), 140, 7, 207) == 0.0
+    heard = sight.look(Still(then, heard=1200), 140, 7, 207)
+    assert CLEAR < sight.clarity < CLEAR_AT_ONCE
+    assert heard == (pytest.approx(then_hz, rel=0.01) if agrees else 0.0)

@@ -14,8 +14,8 @@ from pedal.synth.gestures import Hand
 from pedal.synth.score import PLAIN_GUITAR, Shake, Stroke, hz_curve, play
 from pedal.theory.cents import A4_HZ
 from pedal.theory.scale import parse_key
-from pedal.verdicts.aim import Aim
-from pedal.verdicts.arrival import ARRIVED_CENTS, arrival_s
+from pedal.verdicts.aim import Aim, Bands
+from pedal.verdicts.arrival import arrival_s
 from pedal.verdicts.judge import judge
 from pedal.verdicts.verdict import Verdict
 from tests.sound_server import sampled_guitar
@@ -40,7 +40,7 @@ def true_arrival(stroke: Stroke) -> float:
     cents = 1200 * np.log2(hz / rest)
     height = stroke.expected.bend_cents
     assert height is not None
-    return stroke.at_s + float(np.argmax(cents >= height - min(ARRIVED_CENTS, 0.2 * height))) / RATE
+    return stroke.at_s + float(np.argmax(cents >= height - min(Bands().true_cents, 0.2 * height))) / RATE
 
 
 def tell(what: str, off: list[float]) -> None:
@@ -86,7 +86,7 @@ def test_arrivals_of_a_sampled_guitar() -> None:
     off = []
     for note, onset_s in zip(notes, onsets, strict=True):
         cents = note.cents()
-        truth = onset_s + float(np.argmax(cents >= cents[-1] - ARRIVED_CENTS)) * sampled_guitar.STEP / RATE
+        truth = onset_s + float(np.argmax(cents >= cents[-1] - Bands().true_cents)) * sampled_guitar.STEP / RATE
         found = [arrival_s(one, a4_hz=A4_HZ) for one in bends if abs(one.onset_s - onset_s) < 0.1]
         off += [arrived - truth for arrived in found if arrived is not None]
     tell("sampled guitar", off)

@@ -56,7 +56,9 @@ def test_an_answer_that_was_another_note_is_named(away, words) -> None:
     assert words in judge(played("D4", 0.0, shape="level", ending="cut", detuned=away), blind).reason
 
 
-@pytest.mark.parametrize(("raised_s", "kind"), [(0.05, "unclear"), (0.15, "prebend")])
+@pytest.mark.parametrize(
+    ("raised_s", "kind"), [(0.05, "unclear"), (0.095, "unclear"), (0.105, "prebend"), (0.15, "prebend")]
+)
 def test_a_small_rise_before_a_hand_can_have_listened_was_no_mending(raised_s, kind) -> None:
     note = dataclasses.replace(played("D4", 20.0, shape="rise", detuned=-20.0), raised_s=raised_s)
     assert judge(note, aim(judge_as="blind", bends=("C4", "D4"))).kind == kind
