@@ -449,8 +449,11 @@ def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
         if at_once or (soon and before.move == "down" and (small or not before.jump)):
             first = k
     runs = first_heard(runs[first:])
-    stands = len(runs) > 2 and runs[1].move == "flat" and runs[1].seconds >= PASSING_S and runs[1].begin <= limit
-    if stands and runs[0].move == runs[2].move == "up" and runs[0].height < LEAST_JUMP_CENTS:
+    if len(runs) < 3:
+        return runs
+    lasts, later = runs[1].seconds, limit + round(PLUCKED_S / BIN_S)
+    soon = (lasts >= PASSING_S and runs[1].begin <= limit) or (lasts >= STOOD_S and runs[1].begin <= later)
+    if runs[1].move == "flat" and soon and runs[0].move == runs[2].move == "up" and runs[0].height < LEAST_JUMP_CENTS:
         return runs[1:]  # no hand bends in two steps so soon
     return runs
 

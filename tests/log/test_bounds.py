@@ -127,8 +127,12 @@ def test_a_pitch_is_one_of_the_128_of_midi_however_it_is_spelled() -> None:
 @pytest.mark.parametrize(
     ("value", "told"),
     [
-        ("short", "it is 'short'"), ("x" * 38, f"it is '{'x' * 38}'"), ("x" * 39, f"it is '{'x' * 39}…"),
-        (10**18, f"it is {10**18}"), (10**18 + 1, "a number of many digits"), (-(10**19), "a number of many digits"),
+        ("short", "it is 'short'"),
+        ("x" * 38, f"it is '{'x' * 38}'"),
+        ("x" * 39, f"it is '{'x' * 39}…"),
+        (10**18, f"it is {10**18}"),
+        (10**18 + 1, "a number of many digits"),
+        (-(10**19), "a number of many digits"),
     ],
 )
 def test_what_is_refused_is_shown_as_a_few_characters(value: object, told: str) -> None:

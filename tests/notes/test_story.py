@@ -329,6 +329,21 @@ def test_a_bend_from_the_pluck_that_overshot_is_no_picks_noise(height, shape) ->
     assert note.shape == shape
 
 
+@pytest.mark.parametrize(("stands", "heard"), [(23, True), (20, False)])
+def test_what_comes_up_to_where_the_string_then_stands_for_long_is_the_plucks(stands, heard) -> None:
+    """The pluck is heard late and from below: the string stands from 0.16 s on for so many bins, and then is bent."""
+    runs = [
+        Run("up", 0, 30, -18.0, 0.0, 1.0),
+        Run("flat", 30, 30 + stands, 0.0, 0.0, 0.5),
+        Run("up", 30 + stands, 80, 0.0, 200.0, 1.0),
+        Run("flat", 80, 150, 200.0, 200.0, 0.3),
+    ]
+    rise = np.linspace(0, 200, 2 * (50 - stands))
+    cents = np.concatenate([np.linspace(-18, 0, 60), np.zeros(2 * stands), rise, np.full(140, 200.0)])
+    (note,) = told(runs, cents)
+    assert (note.shape, note.rest_hz is not None) == ("rise", heard)
+
+
 @pytest.mark.parametrize(("down_to", "shape"), [(36, "level"), (45, "rise_fall")])
 def test_up_and_down_with_nothing_between_so_soon_is_the_plucks(down_to, shape) -> None:
     """Within 0.2 s: a hand that curls and lets go is no quicker, and holds the note for a moment."""
