@@ -13,9 +13,9 @@ from pedal.pitch import Reading
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
+from tests.note_names import key_on
 
 RATE = 48000
-NAMES = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
 
 
 def pluck(midi: float, *legs: tuple[float, float], start: float = 0.0, rate: int = RATE):
@@ -48,7 +48,7 @@ def take(up: int = 0, rate: int = RATE):
 
 
 def judged(samples, *, block: int = 4096, up: int = 0, rate: int = RATE) -> list[Verdict]:
-    chain = Chain(rate, Aim(parse_key(f"{NAMES[(7 + up) % 12]} minor pentatonic")))
+    chain = Chain(rate, Aim(key_on(7 + up)))
     heard = []
     for start in range(0, len(samples), block):
         heard += chain.push(samples[start : start + block])

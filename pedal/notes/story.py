@@ -434,6 +434,7 @@ def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
     so soon, and none moves it by less than a fret in no time.
     """
     limit = round((PLUCKED_S - late_s) / BIN_S) + runs[0].begin
+    later = limit + round(PLUCKED_S / BIN_S)
     first = 0
     for k, run in enumerate(runs[1:], 1):
         before = runs[k - 1]
@@ -445,17 +446,15 @@ def _without_attack(runs: list[Run], late_s: float) -> list[Run]:
         if risen > 2 * LEAST_JUMP_CENTS and not before.jump:
             break  # no pick's noise reaches so far: it is a bend that overshot
         peaked = small and 0.0 < risen < LEAST_JUMP_CENTS
-        soon = run.begin <= limit + (round(PLUCKED_S / BIN_S) if peaked else 0)
+        soon = run.begin <= (later if peaked else limit)
         if at_once or (soon and before.move == "down" and (small or not before.jump)):
             first = k
     runs = first_heard(runs[first:])
-    if len(runs) < 3:
+    if [run.move for run in runs[:3]] != ["up", "flat", "up"] or runs[0].height >= LEAST_JUMP_CENTS:
         return runs
-    lasts, later = runs[1].seconds, limit + round(PLUCKED_S / BIN_S)
-    soon = (lasts >= PASSING_S and runs[1].begin <= limit) or (lasts >= STOOD_S and runs[1].begin <= later)
-    if runs[1].move == "flat" and soon and runs[0].move == runs[2].move == "up" and runs[0].height < LEAST_JUMP_CENTS:
-        return runs[1:]  # no hand bends in two steps so soon
-    return runs
+    stand = runs[1]
+    early = stand.seconds >= PASSING_S and stand.begin <= (later if stand.seconds >= STOOD_S else limit)
+    return runs[1:] if early else runs  # no hand bends in two steps so soon
 
 
 def _plot(runs: list[Run], swing: Swinging, known: Callable[[Run], float]) -> _Plot | None:

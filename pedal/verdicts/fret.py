@@ -80,9 +80,8 @@ def is_picks_noise(note: Note, aim: Aim, guitar: GuitarOffset) -> bool:
     """Whether a small rise is the pick's: from nowhere, or off every fret and too briefly, to a hold on a fret."""
     if note.shape != "rise" or note.hold_hz is None:
         return False
-    soon = (note.raised_s or 0.0) <= PLUCK_S
-    at_once = (note.raised_s or 0.0) <= AT_ONCE_S
-    least = 2 * ABOVE_CENTS if at_once else ABOVE_CENTS
+    raised_s = note.raised_s or 0.0
+    soon, least = raised_s <= PLUCK_S, 2 * ABOVE_CENTS if raised_s <= AT_ONCE_S else ABOVE_CENTS
     from_nowhere = soon and note.from_hz is not None and cents_between(note.from_hz, note.hold_hz) < least
     if aim.judge_as == "blind":  # a string that was bent before stands on no fret
         return note.rest_hz is None and from_nowhere
@@ -92,7 +91,7 @@ def is_picks_noise(note: Note, aim: Aim, guitar: GuitarOffset) -> bool:
     if note.rest_hz is None:
         return from_nowhere
     off_rest = _off_grid(note.rest_hz, aim, guitar)
-    no_fret = off_rest > FURTHEST_OFF_CENTS and (note.raised_s or 0.0) <= 3 * PLUCK_S
+    no_fret = off_rest > FURTHEST_OFF_CENTS and raised_s <= 3 * PLUCK_S
     brief = note.rest_sigma_cents > HEARD_SIGMA_CENTS or no_fret
     small = cents_between(note.rest_hz, note.hold_hz) <= 2 * FURTHEST_OFF_CENTS
     return brief and small and off_rest > 2 * off_hold + guitar.sigma_cents

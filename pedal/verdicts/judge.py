@@ -16,8 +16,6 @@ from pedal.verdicts.measure import Measure, measure
 from pedal.verdicts.prebend import is_still_bent, judge_blind, judge_prebend
 from pedal.verdicts.verdict import Verdict
 
-LEVEL = "A level note: no bend to judge."
-
 
 def judge(note: Note, aim: Aim, guitar: GuitarOffset | None = None) -> Verdict:
     """How true a note was, on a guitar whose own offset is known as far as it was learned.
@@ -44,10 +42,8 @@ def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
         return judge_blind(note, heights, aim)
     if note.shape == "fall" or is_still_bent(note, heights):
         return judge_prebend(note, heights, aim)
-    if note.shape == "level" or heights is None or heights.bend < LEAST_RISE_CENTS:
-        return Judgement("steady", "unclear", LEVEL)
-    if creeps(heights.bend, note.rise_s):
-        return Judgement("steady", "unclear", LEVEL)
+    if note.shape == "level" or heights is None or heights.bend < LEAST_RISE_CENTS or creeps(heights.bend, note.rise_s):
+        return Judgement("steady", "unclear", "A level note: no bend to judge.")
     if heights.bend > 100.0 * FURTHEST_SEMITONES + HALF_FRET_CENTS:
         return unclear("The pitch rose further than a finger bends: another string, or a slip of the ear.")
     if is_curl(heights.bend, heights.rest_midi, aim):

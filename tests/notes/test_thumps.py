@@ -10,11 +10,9 @@ from thumps import THUMPS
 
 from pedal.notes.bins import Bins
 from pedal.pitch.reading import Reading
-from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.judge import judge
-
-TONICS = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
+from tests.note_names import key_of_third
 
 
 @pytest.mark.parametrize("moved_ms", [-6, -3, 0, 3, 6])
@@ -25,7 +23,7 @@ def test_nothing_is_judged_where_only_the_box_thumped(name, moved_ms) -> None:
     heard = thump.readings()
     end_s = max(r.heard_s for r in heard if r.hz)
     (note,) = tell_notes_of(0.0, end_s, heard, stopped=False, crowded=False)
-    key = parse_key(f"{TONICS[(thump.midi - 3) % 12]} minor pentatonic")  # on its minor third a false curl is likeliest
+    key = key_of_third(thump.midi)
     verdict = judge(note, Aim(key))
     assert (verdict.kind, verdict.rest_note) == ("steady", key.spell(thump.midi))
 

@@ -42,22 +42,21 @@ def test_what_is_asked_for_and_a_rest_are_remembered(now, resting_until_s) -> No
 
 
 @pytest.mark.parametrize(
-    ("part", "mark", "words"),
+    ("part", "note", "target", "lick", "mark", "words"),
     [
-        ("plain", "C4", "C4"),
-        ("between", "C4", "C4"),
-        ("curl", "C4~", "curl C4"),
-        ("half", "D4", "bend C4 to D4"),
-        ("bend", "D4", "bend C4 to D4"),
-        ("prebend", "D4", "pre-bend D4"),
-        ("lick", "lick 7", "lick slow one"),
+        ("plain", "C4", "C4", 0, "C4", "C4"),
+        ("between", "C4", "C4", 0, "C4", "C4"),
+        ("curl", "C4", "D4", 0, "C4~", "curl C4"),
+        ("half", "C4", "D4", 0, "D4", "bend C4 to D4"),
+        ("bend", "C4", "D4", 0, "D4", "bend C4 to D4"),
+        ("prebend", "C4", "D4", 0, "D4", "pre-bend D4"),
+        ("lick", "slow one", "slow one", 7, "lick 7", "lick slow one"),
     ],
 )
-def test_each_item_has_its_mark_and_its_words(part: Part, mark: str, words: str) -> None:
-    note, target = (
-        ("slow one", "slow one") if part == "lick" else ("C4", "C4" if part in ("plain", "between") else "D4")
-    )
-    item = Item(part, 2, 5, 60, 62, note, target, lick=7 * (part == "lick"))
+def test_each_item_has_its_mark_and_its_words(
+    part: Part, note: str, target: str, lick: int, mark: str, words: str
+) -> None:
+    item = Item(part, 2, 5, 60, 62, note, target, lick=lick)
     assert (mark_of(item), words_of_item(item)) == (mark, words)
 
 
@@ -74,5 +73,5 @@ def test_each_item_has_its_mark_and_its_words(part: Part, mark: str, words: str)
 def test_how_long_the_hand_rests(minutes: float, free_in_s: float, words: str) -> None:
     lines = closing_lines({}, {}, need=lambda item: 0.0, minutes=minutes, heavy_free_in_s=free_in_s)
     assert lines[2].whole == words
-    assert lines[2].short == " ".join(words.removeprefix("rest the hand ").split(",")[0].split())
+    assert lines[2].short == words.removeprefix("rest the hand ").split(",")[0]
     assert [line.short for line in lines[:2]] == ["you came", "go on"]

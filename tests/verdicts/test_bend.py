@@ -9,6 +9,7 @@ from played import aim, played
 
 from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.judge import judge
+from tests.note_names import NAMES
 
 TWELVE = [  # position 1 in G, docs/sources.md: fret notes of the minor pentatonic, each to the next scale note
     ("G2", "Bb2"), ("Bb2", "C3"), ("C3", "D3"), ("D3", "F3"), ("F3", "G3"), ("G3", "Bb3"),
@@ -58,10 +59,9 @@ def test_the_guitars_own_tuning_is_in_the_absolute_error_only(detuned, error, a4
 
 @given(st.integers(-5, 12), st.floats(-60, 45))
 def test_transposing_moves_names_and_no_cent(up, error) -> None:
-    names = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
     midi = 60 + up
-    key = f"{names[(7 + up) % 12]} minor pentatonic"
-    verdict = judge(played(f"{names[midi % 12]}{midi // 12 - 1}", 200.0 + error), aim(key))
+    key = f"{NAMES[(7 + up) % 12]} minor pentatonic"
+    verdict = judge(played(f"{NAMES[midi % 12]}{midi // 12 - 1}", 200.0 + error), aim(key))
     assert verdict.degree == "4"
     assert parse_pitch(verdict.target_note) == midi + 2
     assert verdict.error_cents == pytest.approx(error, abs=1e-6)

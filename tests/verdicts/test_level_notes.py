@@ -9,13 +9,12 @@ import numpy as np
 import pytest
 
 from pedal.chain import Chain
-from pedal.theory.scale import parse_key
 from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
+from tests.note_names import key_of_third
 from tests.sound_server import sampled_guitar
 
-TONICS = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
 PROGRAMS = [sampled_guitar.STEEL_GUITAR, sampled_guitar.JAZZ_GUITAR, sampled_guitar.CLEAN_GUITAR]
 
 
@@ -27,7 +26,7 @@ def test_a_level_note_of_the_font_is_heard_as_one(program, midi, lead_s) -> None
         pytest.skip("no General MIDI sound font here: install timgm6mb-soundfont")
     note = sampled_guitar.Sounded(midi, ((0.8, 0.0),), velocity=110 if midi % 8 else 70)
     samples, _ = sampled_guitar.render([note], program=program, lead_s=lead_s)
-    chain = Chain(sampled_guitar.RATE, Aim(parse_key(f"{TONICS[(midi - 3) % 12]} minor pentatonic")))
+    chain = Chain(sampled_guitar.RATE, Aim(key_of_third(midi)))
     heard = [*chain.push(samples.astype(np.float32)), *chain.finish()]
     (verdict,) = [one for one in heard if isinstance(one, Verdict)]
     assert (verdict.kind, parse_pitch(verdict.rest_note)) == ("steady", midi)
