@@ -76,7 +76,7 @@ class Canvas:
     def __init__(self, width: int = 128, height: int = 64) -> None:
         self.width, self.height = width, height
         self.bitmap = Image.new("1", (width, height))
-        self.ink = ImageDraw.Draw(self.bitmap)
+        self.ink = ImageDraw.ImageDraw(self.bitmap)
         self.written: list[Written] = []
 
     def write(

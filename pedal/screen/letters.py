@@ -101,7 +101,7 @@ def mask(face: Face, letter: str, scale: int) -> Image.Image:
 
 def stencil(dots: Dots) -> Image.Image:
     """An array of rows and columns as a mode "1" picture."""
-    return Image.frombytes("1", (dots.shape[1], dots.shape[0]), np.packbits(dots, axis=1).tobytes())
+    return Image.frombytes("1", (dots.shape[1], dots.shape[0]), dots.tobytes(), "raw", "1;8")
 
 
 @lru_cache(256)
