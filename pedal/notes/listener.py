@@ -116,7 +116,8 @@ class Listener:
 
     def _add(self, reading: Reading) -> list[NoteEvent]:
         self._pitched_s = self._sounded_s = reading.heard_s
-        self._own_db = max(reading.level_db, self._own_db - self._own_fall_db)
+        level_db, fallen_db = reading.level_db, self._own_db - self._own_fall_db
+        self._own_db = level_db if level_db > fallen_db else fallen_db
         return self._follower.hear(reading)
 
     def _pass(self, reading: Reading) -> list[NoteEvent]:
@@ -126,7 +127,8 @@ class Listener:
         return []
 
     def _is_quiet(self) -> bool:
-        return self._strikes.loud_db < max(AUDIBLE_DB, self._own_db - FALLEN_DB)
+        least_db = self._own_db - FALLEN_DB
+        return self._strikes.loud_db < (least_db if least_db > AUDIBLE_DB else AUDIBLE_DB)
 
     def _is_over(self, reading: Reading) -> bool:
         since_s = reading.heard_s - self._sounded_s

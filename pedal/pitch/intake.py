@@ -119,19 +119,20 @@ class Intake:
         self._end = last = end + count
         at = 0
         while end < last:
-            rows = self._rows(min(last - end, self._most_a_part))
-            made = len(rows) - 1
-            np.dot(rows, raw[at : at + rows.shape[1]], out=history[end : end + len(rows)])
-            at, end = at + made * self.factor, end + made
-            raw[at] = history[end]
+            made = min(last - end, self._most_a_part)
+            rows = self._joined.get(made)
+            if rows is None:
+                rows = self._joined[made] = self._rows(made)
+            needed = rows.shape[1]
+            for _ in range((last - end) // made):
+                rows.dot(raw[at : at + needed], history[end : end + made + 1])
+                at, end = at + made * self.factor, end + made
+                raw[at] = history[end]
 
     def _rows(self, count: int) -> Samples:
         """What makes `count` samples and the offset after them; a stream has one or two counts."""
-        rows = self._joined.get(count)
-        if rows is None:
-            rows = np.vstack([self._band_pass[:count], self._offset_rows[count - 1]])
-            self._joined[count] = rows = rows[:, : 1 + self._taps + (count - 1) * self.factor].copy()
-        return rows
+        rows = np.vstack([self._band_pass[:count], self._offset_rows[count - 1]])
+        return rows[:, : 1 + self._taps + (count - 1) * self.factor].copy()
 
 
 def _filters(factor: int, taps: int, most: int, rate_hz: float) -> tuple[Samples, Samples]:

@@ -100,7 +100,9 @@ class Partials:
         self._summed_s += seconds
         if ticks % LOOK_TICKS == 0 or ticks < LOOK_TICKS:
             self._weigh(z, partial_filter, hz)
-        return hz * (1.0 + max(-0.2, min(0.2, mean / turn))), seconds
+        off = mean / turn
+        off = -0.2 if off < -0.2 else 0.2 if off > 0.2 else off
+        return hz * (1.0 + off), seconds
 
     def _recount(self, partial_filter: PartialFilter, z: list[float], hz: float) -> None:
         """The pitch rose or fell so far that another number of partials is looked at: the new ones start here."""
@@ -138,8 +140,9 @@ class Partials:
             self._turns[k] = order * (1.0 + stiffness * RISES[k])
             self._offs[k] = 0.0
         # Windows of neighbouring ticks share most of their samples, and so of their noise.
-        overlap = max(1.0, 0.5 * partial_filter.seconds / self._tick_s)
-        self.variance = max(LEAST_SPREAD, self._spread) * overlap / sum(precisions)
+        overlap = 0.5 * partial_filter.seconds / self._tick_s
+        overlap, spread = overlap if overlap > 1.0 else 1.0, self._spread
+        self.variance = (spread if spread > LEAST_SPREAD else LEAST_SPREAD) * overlap / sum(precisions)
         self._summed_s = 0.0
 
     def _learn(self, precisions: list[float], partial_filter: PartialFilter, hz: float) -> None:

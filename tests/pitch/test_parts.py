@@ -193,7 +193,7 @@ def test_noise_knows_where_hum_is() -> None:
     noise, t = Noise(INNER), np.arange(SIZE) / INNER
     hum = (0.01 * np.sin(2 * np.pi * 100 * t)).astype(np.float32)
     for _ in range(EVERY_TICKS * 3):
-        noise.hear(hum)
+        noise.hear(lambda count: hum[-count:])
     assert noise.density(100.0) > 1000 * noise.density(400.0)
 
 
