@@ -28,6 +28,8 @@ COLUMNS = 128
 SH1106_FIRST_COLUMN = 2
 JOIN_COLUMNS = 10
 """Runs of changed columns nearer than this go together: a run of its own costs about ten more bytes of commands."""
+_APART = bytes(JOIN_COLUMNS)
+"""So many columns in a row that did not change part two runs."""
 SCAN_S = 0.5 / 105
 """Half a scan of the panel, the mean wait from memory to light. Data sheet, from memory: about 105 scans a second."""
 EASE = 0.1
@@ -221,14 +223,13 @@ def changed_runs(shown: NDArray[np.uint8] | None, wanted: NDArray[np.uint8]) -> 
     width = wanted.shape[1]
     if shown is None:
         return [Run(page, 0, width - 1) for page in range(len(wanted))]
-    runs: list[Run] = []
-    first = last = page_end = -1
-    for at in (shown != wanted).ravel().nonzero()[0].tolist():  # one by one: they are few, and calls of numpy cost more
-        if at >= page_end or at - last > JOIN_COLUMNS:
-            if page_end > 0:
-                runs.append(Run(first // width, first % width, last % width))
-            first, page_end = at, at - at % width + width
-        last = at
-    if page_end > 0:
-        runs.append(Run(first // width, first % width, last % width))
+    changed, runs = (shown != wanted).tobytes(), list[Run]()
+    for page in range(len(wanted)):
+        columns = changed[page * width : (page + 1) * width]
+        first = columns.find(1)
+        while first >= 0:
+            apart = columns.find(_APART, first)
+            last = apart - 1 if apart > 0 else columns.rfind(1)
+            runs.append(Run(page, first, last))
+            first = columns.find(1, last + 1)
     return runs

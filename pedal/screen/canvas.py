@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from pedal.values import frozen
 
 Anchor = Literal["left", "middle", "right"]
 LIT, DARK = 255, 0
-Rows = NDArray[np.intp]
+Rows = NDArray[np.int16]
 """One row for each column."""
 
 
@@ -48,8 +48,7 @@ LARGE_TIGHT = Lettering(POSTER_FACE, 3, tight=True)
 HUGE = Lettering(POSTER_FACE, 4)
 
 
-@frozen
-class Written:
+class Written(NamedTuple):
     """Words on the canvas: where and how, and whether they must be read standing."""
 
     words: str
@@ -132,7 +131,7 @@ class Stroke:
 def stroke_of(tops: Rows, bottoms: Rows) -> Stroke:
     """In each column from its top row down to the one above its bottom row, with a dark row above and below."""
     highest = int(tops.min()) - 1
-    rows = np.arange(highest, int(bottoms.max()) + 1)[:, np.newaxis]
+    rows = np.arange(highest, int(bottoms.max()) + 1, dtype=np.int16)[:, np.newaxis]
     around = (rows >= tops - 1) & (rows <= bottoms)
     return Stroke(highest, stencil(around), stencil((rows >= tops) & (rows < bottoms)))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,6 @@ from PIL import Image
 
 from pedal.screen.poster_letters import POSTER
 from pedal.screen.small_letters import SMALL
-from pedal.values import frozen
 
 Rows = tuple[str, ...]
 Dots = NDArray[np.bool_]
@@ -20,9 +20,11 @@ _DOWN, _ALONG = np.array((-1, -1, 1, 1)), np.array((-1, 1, -1, 1))
 """From a square towards each of its corners."""
 
 
-@frozen
-class Face:
-    """One alphabet: rows of a letter in all, rows of a capital, columns between letters and of a blank."""
+class Face(NamedTuple):
+    """One alphabet: rows of a letter in all, rows of a capital, columns between letters and of a blank.
+
+    A tuple, because each word is looked up under its face, and a tuple is looked up soonest.
+    """
 
     name: str
     rows: int

@@ -138,11 +138,11 @@ def _line(field: Field, apex: float) -> Stroke:
     All columns at once, and kept: a string in motion is drawn for every frame, one that is held or shaken comes by the
     same whole cents again and again.
     """
-    upper = np.rint(field.rest_y + (apex - field.rest_y) * bows(field)).astype(np.intp)
+    upper = np.rint(field.rest_y + (apex - field.rest_y) * bows(field)).astype(np.int16)
     before = np.concatenate((upper[:1], upper[:-1]))
     # A column reaches to the one before it, so that a steep string has no gaps.
-    top = np.where(upper > before, before + 1, upper)
-    bottom = np.where(upper < before, before - 1, upper) + field.thickness
+    top = np.minimum(upper, before + 1)
+    bottom = np.maximum(upper, before - 1) + field.thickness
     return stroke_of(top, bottom)
 
 
