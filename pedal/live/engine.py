@@ -250,11 +250,12 @@ class Engine:
 
     def _pass_on(self) -> None:
         """What was heard, to whom it concerns."""
-        while self._heard:
-            heard = self._heard.popleft()
+        waiting, step = self._heard, self._pedal.step
+        while waiting:
+            heard = waiting.popleft()
             if isinstance(heard, Reading):  # 375 a second, and nothing follows from one
                 self._level_db = heard.level_db
-                self._pedal.step(heard)
+                step(heard)
                 continue
             if isinstance(heard, Onset):
                 self._word = ""

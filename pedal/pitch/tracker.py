@@ -93,9 +93,11 @@ class Tracker:
         for start in range(0, len(samples), self._at_once):
             self.thinned.feed(samples[start : start + self._at_once])
             ticks = self._waiting_ticks()
-            for ticks_of_a_hop in zip(ticks, strict=True) if self._even else (ticks,):
-                for tick in ticks_of_a_hop:
-                    self._tick(tick)
+            for tick in ticks:
+                self._tick(tick)
+                if self._even:
+                    yield self._reading()
+            if not self._even:
                 yield self._reading()
 
     def _waiting_ticks(self) -> list[Tick]:
