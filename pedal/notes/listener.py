@@ -67,7 +67,9 @@ class Listener:
         if self._onset_s is None:
             return []
         events = self._add(reading) if pitched else self._pass(reading)
-        return events + (self._end(self._sounded_s, stopped=False) if self._is_over(reading) else [])
+        if self._is_over(reading):
+            events += self._end(self._sounded_s, stopped=False)
+        return events
 
     def finish(self) -> list[NoteEvent]:
         """The sound is over."""
