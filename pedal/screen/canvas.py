@@ -104,6 +104,11 @@ class Canvas:
         self.ink.bitmap((x, y), cut, fill=DARK if dark else LIT)
         return x + columns
 
+    def lay(self, under: Canvas) -> None:
+        """What another canvas of this size holds, first of all: it covers what is there."""
+        self.bitmap.paste(under.bitmap)
+        self.written += under.written
+
     def fill(self, x: int, y: int, columns: int, rows: int, *, dark: bool = False) -> None:
         """A solid box; nothing if it has no area."""
         if columns > 0 and rows > 0:
