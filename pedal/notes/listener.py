@@ -52,8 +52,8 @@ class Listener:
             self._strikes.forget()
             self._crowd.forget()
         self._strikes.hear(reading, edge)
-        strike, sounding = self._strikes.latest, self._onset_s is not None and not self._is_quiet()
-        self._crowd.listen(reading, sounding=sounding, struck_s=None if strike is None else strike.time_s)
+        strike = self._strikes.latest
+        self._crowd.listen(reading, sounding=self._is_sounding, struck_s=None if strike is None else strike.time_s)
         pitched = reading.hz > 0.0 and reading.confidence >= CONFIDENT
         self._follow_row(reading, pitched=pitched)
         began_s = self._proved_onset(reading)
@@ -127,6 +127,9 @@ class Listener:
         if self._pitched_s is None and not self._is_quiet():
             self._sounded_s = reading.heard_s
         return []
+
+    def _is_sounding(self) -> bool:
+        return self._onset_s is not None and not self._is_quiet()
 
     def _is_quiet(self) -> bool:
         least_db = self._own_db - FALLEN_DB
