@@ -141,7 +141,6 @@ class Tracker:
         if not gate.hear(power, over_noise=self._note.over_noise if self._held else 0.0):
             self._rest()
             return
-        self._noise.interrupted()
         self._rested = 0
         loudest = gate.loudest
         self._attack_db = attack_db = self._attack(energy, slope, loudest)
@@ -169,6 +168,8 @@ class Tracker:
             self._let_go()
             self._since_struck = 0
             self._struck = False
+        if not self._rested:
+            self._noise.interrupted()
         self._rested += 1
         if self._rested == REST_TICKS:
             self._before_hz = self._strongest = 0.0

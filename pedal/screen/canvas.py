@@ -135,10 +135,13 @@ class Stroke:
 
 def stroke_of(tops: Rows, bottoms: Rows) -> Stroke:
     """In each column from its top row down to the one above its bottom row, with a dark row above and below."""
-    highest = int(tops.min()) - 1
-    rows = np.arange(highest, int(bottoms.max()) + 1, dtype=np.int16)[:, np.newaxis]
-    around = (rows >= tops - 1) & (rows <= bottoms)
-    return Stroke(highest, stencil(around), stencil((rows >= tops) & (rows < bottoms)))
+    highest, lowest = int(tops[tops.argmin()]) - 1, int(bottoms[bottoms.argmax()])
+    rows = np.arange(highest, lowest + 1, dtype=np.int16)[:, np.newaxis]
+    lit = (rows >= tops) & (rows < bottoms)
+    around = lit.copy()
+    around[:-1] |= lit[1:]
+    around[1:] |= lit[:-1]
+    return Stroke(highest, stencil(around), stencil(lit))
 
 
 def fitting(words: str, columns: int, *choices: Lettering) -> Lettering:
