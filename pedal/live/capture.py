@@ -52,7 +52,10 @@ def joined(arrivals: list[Arrival]) -> list[Arrival]:
     made: list[Arrival] = []
     run: list[Block] = []
     for arrival in arrivals:
-        if run and (not isinstance(arrival, Block) or arrival.lost_samples):
+        if isinstance(arrival, Block) and not (run and arrival.lost_samples):
+            run.append(arrival)
+            continue
+        if run:
             made.append(_one_block(run))
             run = []
         if isinstance(arrival, Block):
