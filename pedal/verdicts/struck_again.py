@@ -18,16 +18,11 @@ from pedal.verdicts.fret import GuitarOffset, find_fret, is_picks_noise
 def struck_again(note: Note, before: Note | None, aim: Aim, guitar: GuitarOffset) -> Note:
     """The note, level and with the rest of the note before it, if its pluck struck the string while it was still bent.
 
-    Parameters
-    ----------
-    note : the finished note, as it was heard.
-    before : the finished note before it; only one that this pluck ended says anything.
-    aim, guitar : as for `judge`: they tell the fret of a bend whose rest was not heard.
+    note, before : finished notes as they were heard; only one that this pluck ended says anything of it.
+    aim, guitar : as for `judge`; they tell the fret of a bend whose rest was not heard.
 
-    Returns
-    -------
-    The note itself where the string was let go, or nothing tells from which fret it is bent. A rise of less than half a
-    fret that ends where the string was, while the pluck sounds, is the pluck's.
+    What was let go, or bent from a fret that nothing tells, comes back as it is. A rise of less than half a fret that
+    ends where the string was, while the pluck sounds, is the pluck's.
     """
     if before is None or before.end_s != note.onset_s or before.refusal or note.refusal:
         return note
@@ -53,16 +48,12 @@ def _risen_with_the_pluck(note: Note) -> float | None:
 
 def _rest_of(before: Note, aim: Aim, guitar: GuitarOffset) -> tuple[float, float] | None:
     """Hertz of the fret a note was bent from, and how well that is known (1 sigma, cents); None if nothing tells."""
-    if before.rest_hz is None:
-        if before.from_hz is None or before.final_hz is None or is_picks_noise(before, aim, guitar):
-            return None
-        fret = find_fret(before, aim, guitar)
-        # A guess is built upon only where it is the bend that is looked for: up to the next note that is wanted.
-        if fret is None:
-            return None
-        goal = aimed_midi(cents_between(fret.hz, before.final_hz), fret.midi, aim)
-        return (fret.hz, PLUCKED_CENTS) if goal == aim.next_above(fret.midi) else None
     brief = before.raised_s is not None and before.raised_s < PLUCKED_S
-    if brief and before.rest_sigma_cents > HEARD_SIGMA_CENTS:
-        return None  # a rest that was hardly heard says nothing of another note
-    return before.rest_hz, before.rest_sigma_cents
+    if before.rest_hz is not None and not (brief and before.rest_sigma_cents > HEARD_SIGMA_CENTS):
+        return before.rest_hz, before.rest_sigma_cents
+    fret = None if is_picks_noise(before, aim, guitar) else find_fret(before, aim, guitar)
+    if fret is None or before.final_hz is None:
+        return None
+    # A guess is built upon only where it is the bend that is looked for: up to the next note that is wanted.
+    goal = aimed_midi(cents_between(fret.hz, before.final_hz), fret.midi, aim)
+    return (fret.hz, PLUCKED_CENTS) if goal == aim.next_above(fret.midi) else None
