@@ -285,3 +285,24 @@ def test_what_a_trace_cannot_hold_is_kept_as_the_most_that_it_can(
     found = decode_trace(encode_trace(Trace(np.array([2.0, 2.0 + gap_s]), hz, np.array([0.0, level]))))
     assert found is not None
     assert (1200 * np.log2(found.hz[1] / 440.0), found.level_db[1], found.time_s[1] - 2.0) == pytest.approx(kept)
+
+
+@pytest.mark.parametrize("unclean", [True, False])
+def test_the_verdicts_are_looked_through_at_the_start_after_an_unclean_end_alone(
+    tmp_path: Path, an_entry: Build, unclean: bool
+) -> None:
+    """After a clean one broken pages are found when they are next touched: a start takes no longer for them."""
+    log = a_log(tmp_path / "log.sqlite", [an_entry(time_s=float(n), verdict=None) for n in range(3000)])
+    running = open_store(log)
+    running.append([an_entry(verdict=None)])
+    pulled = tmp_path / "pulled" / "log.sqlite"
+    pulled.parent.mkdir()
+    for ending in ("", "-wal") if unclean else ("",):
+        pulled.with_name(pulled.name + ending).write_bytes(log.with_name(log.name + ending).read_bytes())
+    running.close()
+    with pulled.open("r+b") as torn:
+        torn.seek(4096 * (pulled.stat().st_size // 4096 // 2))  # among the notes, which are nearly all of it
+        torn.write(b"\xff" * 4096)
+    connection, remark = open_log(pulled)
+    connection.close()
+    assert ("was damaged" in remark) == unclean
