@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pedal.progress.advice import advise
-from pedal.progress.latest import LATEST, advise_each
+from pedal.progress.latest import advise_each
 from pedal.progress.logged_note import LoggedNote
 from tests.progress.invented_month import CLEAN, SESSIONS, Habit, notes
 from tests.progress.tries_at_hand import tries_of
+
+# Written out, and not taken from the code, so that a change of it is seen.
+LATEST = 5
 
 
 def month(habits: dict[str, Habit], *, seed: int = 1, sessions: range = range(1, SESSIONS + 1)) -> list[LoggedNote]:
