@@ -101,15 +101,11 @@ def test_an_output_that_tells_nothing_for_four_seconds_plays_no_pulse(now_s: flo
 
 
 def test_the_last_eight_rises_are_looked_at_together() -> None:
-    """Nine of which the first is far off are even; with the eighth before it they are not."""
-    told = []
+    """Four of each have their middle between the two; with the ninth before them, or without one, it would be 0.2 s."""
     pedal = a_board(mode="watch")
-    for rise_s in (0.9, 0.9, 0.9, 0.9, *[0.2] * 8):
+    for rise_s in (0.2, 0.9, 0.9, 0.9, 0.9, 0.2, 0.2, 0.2, 0.2):
         play(pedal, *ended(a_verdict(rise_s=rise_s)))
-        told.append([words for words in pedal.screen().verdict.more if words.startswith("rise")])
-    assert told[2] == [] and told[3] == ["rise 0.90 s, even"]
-    assert told[10] == ["rise 0.20 s, even"]
-    assert told[7] == ["rise 0.55 s, uneven"], "four of each"
+    assert "rise 0.55 s, uneven" in pedal.screen().verdict.more
 
 
 @pytest.mark.parametrize(("share", "word"), [(0.149, "even"), (0.151, "uneven")])
