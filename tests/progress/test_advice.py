@@ -83,8 +83,9 @@ def test_the_string_that_surely_leans_furthest_beyond_the_others_is_named(
         off = by_string.get(string, 10.0) + (0.5 if at // 6 % 2 else -0.5)
         tries.append(replace(note, string=string, verdict=replace(note.verdict, error_cents=side * off)))
     (one,) = [one for one in advise(tries_of(tries)) if one.rule == "leaning"]
-    found = re.search(r" on string (\d)", one.sentence)
-    assert (found and found[1]) == named
+    found = re.search(r", (\d+) on string (\d)", one.sentence)
+    assert (found and found[2]) == named
+    assert not found or float(found[1]) == pytest.approx(by_string[int(found[2])], abs=1.0)
 
 
 @pytest.mark.parametrize("released", [0.3, 0.6])
