@@ -9,9 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from passes_by_rule import C4, D4, F4, G3, KEY, Bb3, lick_of, played  # type: ignore[import-not-found]
 
+from pedal.licks.forms import asked
 from pedal.licks.heard import HeardNote, model_of
 from pedal.licks.lick import LickError, LickNote, plain_form
+from pedal.licks.marks import mark_pass
 from pedal.licks.text import read_lick, write_lick
+from pedal.verdicts.aim import Bands
 
 
 def model_at(onsets_s: list[float], ends_s: list[float]):
@@ -151,3 +154,21 @@ def test_a_curl_whose_height_nobody_gave_goes_to_the_middle_of_the_blue_zone() -
     """20 to 50 cents (docs/licks.md): 35."""
     lick = read_lick(f"undertoe lick 1\nkey {KEY}\nBb3 1 curl\nC4 1\n")
     assert lick.notes[0].cents == 35.0
+
+
+@pytest.mark.parametrize("count", [2, 3, 4, 5])
+def test_a_note_is_asked_for_until_the_next_and_the_last_one_as_long_as_it_sounds(count: int) -> None:
+    """At 90 a beat lasts two thirds of a second: three quarters of one sound, and a quarter is silent."""
+    lick = replace(lick_of(*[C4] * count), notes=tuple(LickNote(C4, 0.75, 0.25) for _ in range(count)))
+    told = asked(lick, "as_played")
+    assert [one.gap_s for one in told] == pytest.approx([2 / 3] * (count - 1) + [0.5])
+    assert [one.onset_s for one in told] == pytest.approx([n * 2 / 3 for n in range(count)])
+
+
+@pytest.mark.parametrize(("model", "played_cents", "more"), [(20.0, 25.0, 5.0), (20.0, 0.0, -20.0), (0.0, 12.0, 12.0)])
+def test_beside_the_model_stands_how_much_wider_the_vibrato_was(model: float, played_cents: float, more: float) -> None:
+    notes = tuple(LickNote(midi, 1.0, vibrato_hz=5.0, vibrato_cents=model) for midi in (C4, D4))
+    lick = replace(lick_of(C4, D4), notes=notes)
+    heard = [replace(note, vibrato_cents=played_cents) for note in played(lick)]
+    found = mark_pass(asked(lick, "as_played"), heard, question="as_played", key=KEY, bands=Bands())
+    assert [mark.vibrato_cents for mark in found.marks] == [more, more]
