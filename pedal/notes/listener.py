@@ -49,8 +49,8 @@ class Listener:
             self._strikes.forget()
             self._crowd.forget()
         self._strikes.hear(reading, edge)
-        strike, sounding = self._strikes.latest, self._onset_s is not None and not self._is_quiet()
-        self._crowd.listen(reading, sounding=sounding, struck_s=None if strike is None else strike.time_s)
+        strike = self._strikes.latest
+        self._crowd.listen(reading, sounding=self._is_sounding, struck_s=None if strike is None else strike.time_s)
         pitched = reading.hz > 0.0 and reading.confidence >= CONFIDENT
         self._follow_row(reading, pitched=pitched)
         began_s = self._proved_onset(reading)
@@ -64,7 +64,9 @@ class Listener:
         if self._onset_s is None:
             return []
         events = self._add(reading) if pitched else self._pass(reading)
-        return events + (self._end(self._sounded_s, stopped=False) if self._is_over(reading) else [])
+        if self._is_over(reading):
+            events += self._end(self._sounded_s, stopped=False)
+        return events
 
     def finish(self) -> list[NoteEvent]:
         """The sound is over."""
@@ -113,7 +115,8 @@ class Listener:
 
     def _add(self, reading: Reading) -> list[NoteEvent]:
         self._pitched_s = self._sounded_s = reading.heard_s
-        self._own_db = max(reading.level_db, self._own_db - self._own_fall_db)
+        level_db, fallen_db = reading.level_db, self._own_db - self._own_fall_db
+        self._own_db = level_db if level_db > fallen_db else fallen_db
         return self._follower.hear(reading)
 
     def _pass(self, reading: Reading) -> list[NoteEvent]:
@@ -122,8 +125,12 @@ class Listener:
             self._sounded_s = reading.heard_s
         return []
 
+    def _is_sounding(self) -> bool:
+        return self._onset_s is not None and not self._is_quiet()
+
     def _is_quiet(self) -> bool:
-        return self._strikes.loud_db < max(AUDIBLE_DB, self._own_db - FALLEN_DB)
+        least_db = self._own_db - FALLEN_DB
+        return self._strikes.loud_db < (least_db if least_db > AUDIBLE_DB else AUDIBLE_DB)
 
     def _is_over(self, reading: Reading) -> bool:
         since_s = reading.heard_s - self._sounded_s
