@@ -7,10 +7,8 @@ from collections import deque
 from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.follower import Follower
-from pedal.notes.note import Note
 from pedal.notes.polyphony import Polyphony, Thinned
 from pedal.notes.sound import CUT_DB, CUT_S
-from pedal.notes.story import still_bent
 from pedal.notes.strikes import ONE_NOTE_RATIO, PAST_S, Strike, Strikes
 from pedal.pitch.reading import Reading
 
@@ -42,7 +40,6 @@ class Listener:
         self._row: deque[Reading] = deque(maxlen=SWELL_N + 1)
         self._onset_s: float | None = None
         self._follower = Follower(0.0)
-        self._before: Note | None = None
         self._pitched_s: float | None = None
         self._sounded_s, self._own_db = 0.0, -120.0
 
@@ -147,7 +144,5 @@ class Listener:
         if self._onset_s is None:
             return []
         notes = self._follower.finish(end_s, stopped=stopped, crowded=self._crowd.found, led=self._crowd.led)
-        notes[0] = still_bent(notes[0], self._before)
-        self._before = notes[-1] if stopped else None
         self._onset_s = None
         return [End(note.end_s, note) for note in notes]

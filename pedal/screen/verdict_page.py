@@ -132,7 +132,7 @@ def _draw_grounded(canvas: Canvas, card: VerdictCard, y: int, lettering: Letteri
 def _draw_refusal(canvas: Canvas, card: VerdictCard) -> None:
     """Nothing to measure: the word as large as it goes, and why."""
     columns = canvas.width - 2
-    lines = [card.word] if LARGE_TIGHT.width(card.word) <= columns else wrap(card.word, columns, LARGE_TIGHT)
+    lines = wrap(card.word, columns, LARGE_TIGHT)
     lettering = fitting(max(lines, key=LARGE.width), columns, *((HUGE,) if len(lines) == 1 else ()), LARGE, LARGE_TIGHT)
     y = 1
     for line in lines:
