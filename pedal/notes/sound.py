@@ -124,10 +124,14 @@ def _into_an_echo(envelope: Floats, hz: Floats, doubt: Floats, brief: int, span:
     """The last reading before a small break of the level, from which on the ear doubts more that it hears the same."""
     for at in _falls(envelope, brief, least=ECHO_DB, before=STEADY_DB, after=2 * span):
         before, later = slice(at - span, at), slice(at + 2 * brief, None)
+        if len(hz[later]) < 4 * span:  # what is over so soon is the stop itself
+            break
         least = ECHO_DOUBT * middle(doubt[before])
         stopped = np.flatnonzero(doubt[at : at + 2 * brief] > least)
+        if not len(stopped):
+            continue
         was, goes_on = (part[part > 0.0] for part in (hz[before], hz[later]))
-        if not len(stopped) or not len(was) or len(goes_on) < 4 * span:  # what is over so soon is the stop itself
+        if not len(was) or len(goes_on) < 4 * span:
             continue
         away = 1200.0 * np.abs(np.log2(goes_on / middle(was)))
         if middle(doubt[later]) > least and middle(away) <= ECHO_CENTS:  # a finger moves it further
