@@ -117,3 +117,15 @@ def test_what_a_class_defines_itself_stays() -> None:
             return "loud"
 
     assert repr(Loud(1)) == "loud"
+
+
+@pytest.mark.parametrize(
+    ("given", "named"), [((), {}), ((1.0, 2.0), {}), ((), {"x": 1.0, "z": 2.0}), ((1.0,), {"x": 1.0})]
+)
+def test_who_gives_too_little_or_too_much_is_told_as_by_the_library(given: tuple, named: dict) -> None:
+    told = []
+    for made in ALONE:
+        with pytest.raises(TypeError) as fault:
+            made(*given, **named)
+        told.append(str(fault.value))
+    assert told[0] == told[1]
