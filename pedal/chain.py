@@ -67,10 +67,10 @@ class Chain:
         if lost:
             self._edges.forget()
         heard: list[Heard] = []
-        readings = self._tracker.hear(samples, lost_samples=lost)
+        readings, hear = self._tracker.hear(samples, lost_samples=lost), self._listener.hear
         for reading, edge in zip(readings, self._edges.of(samples), strict=True):
             heard.append(reading)
-            if events := self._listener.hear(reading, edge, lost_samples=lost):
+            if events := hear(reading, edge, lost_samples=lost):
                 heard += self._judge(events)
             lost = 0
         return heard

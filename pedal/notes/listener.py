@@ -19,6 +19,8 @@ AGAIN_S, AGAIN_FALL_DB = PAST_S, 9.0
 """A note struck while it sounds goes on so long and falls less than that; a muting hand ends it sooner."""
 SWELL_N = 30
 """Without a strike a note must have sounded for so many readings: a fading string flickers."""
+GROWN_DB = 6.0
+"""... and have grown by so much since the note before: an echo, or a string that rings on, only fades."""
 THUMP_S = 0.200
 """A strike that no pitch follows within this was a thump, if the sound is gone by then, else a note without pitch."""
 AUDIBLE_DB = -60.0
@@ -41,7 +43,7 @@ class Listener:
         self._onset_s: float | None = None
         self._follower = Follower(0.0)
         self._pitched_s: float | None = None
-        self._sounded_s, self._own_db = 0.0, -120.0
+        self._sounded_s, self._own_db, self._quietest_db = 0.0, -120.0, -120.0
 
     def hear(self, reading: Reading, edge: Edge, *, lost_samples: int = 0) -> list[NoteEvent]:
         """What happened with this reading; `lost_samples` were lost just before its hop, whose edge it came with."""
@@ -49,8 +51,8 @@ class Listener:
             self._strikes.forget()
             self._crowd.forget()
         self._strikes.hear(reading, edge)
-        strike, sounding = self._strikes.latest, self._onset_s is not None and not self._is_quiet()
-        self._crowd.listen(reading, sounding=sounding, struck_s=None if strike is None else strike.time_s)
+        strike = self._strikes.latest
+        self._crowd.listen(reading, sounding=self._is_sounding, struck_s=None if strike is None else strike.time_s)
         pitched = reading.hz > 0.0 and reading.confidence >= CONFIDENT
         self._follow_row(reading, pitched=pitched)
         began_s = self._proved_onset(reading)
@@ -62,9 +64,12 @@ class Listener:
                 self._sounded_s = reading.heard_s
             return events
         if self._onset_s is None:
+            self._quietest_db = min(self._quietest_db, self._strikes.loud_db)
             return []
         events = self._add(reading) if pitched else self._pass(reading)
-        return events + (self._end(self._sounded_s, stopped=False) if self._is_over(reading) else [])
+        if self._is_over(reading):
+            events += self._end(self._sounded_s, stopped=False)
+        return events
 
     def finish(self) -> list[NoteEvent]:
         """The sound is over."""
@@ -84,7 +89,8 @@ class Listener:
         """When a new note began, if this reading proves it; `_row` then holds its first readings."""
         strike = self._strikes.latest
         if strike is None:
-            return self._row[0].time_s if self._onset_s is None and len(self._row) > SWELL_N else None
+            swells = self._onset_s is None and len(self._row) > SWELL_N and self._has_grown()
+            return self._row[0].time_s if swells else None
         since = [r for r in self._row if r.time_s > strike.time_s]
         if len(since) >= BEGIN_N and (self._onset_s is None or self._struck_again(strike, since)):
             self._strikes.latest = None
@@ -100,6 +106,10 @@ class Listener:
                 return strike.time_s
         return None
 
+    def _has_grown(self) -> bool:
+        """Whether what sounds without a strike has grown since a note ended; else it is what that one left behind."""
+        return self._strikes.loud_db >= self._quietest_db + GROWN_DB
+
     def _struck_again(self, strike: Strike, since: list[Reading]) -> bool:
         """Whether a strike on a sounding note made a new one: a hand that mutes a string is heard as well."""
         lasts = since[-1].heard_s - strike.time_s >= AGAIN_S
@@ -113,7 +123,8 @@ class Listener:
 
     def _add(self, reading: Reading) -> list[NoteEvent]:
         self._pitched_s = self._sounded_s = reading.heard_s
-        self._own_db = max(reading.level_db, self._own_db - self._own_fall_db)
+        level_db, fallen_db = reading.level_db, self._own_db - self._own_fall_db
+        self._own_db = level_db if level_db > fallen_db else fallen_db
         return self._follower.hear(reading)
 
     def _pass(self, reading: Reading) -> list[NoteEvent]:
@@ -122,8 +133,12 @@ class Listener:
             self._sounded_s = reading.heard_s
         return []
 
+    def _is_sounding(self) -> bool:
+        return self._onset_s is not None and not self._is_quiet()
+
     def _is_quiet(self) -> bool:
-        return self._strikes.loud_db < max(AUDIBLE_DB, self._own_db - FALLEN_DB)
+        least_db = self._own_db - FALLEN_DB
+        return self._strikes.loud_db < (least_db if least_db > AUDIBLE_DB else AUDIBLE_DB)
 
     def _is_over(self, reading: Reading) -> bool:
         since_s = reading.heard_s - self._sounded_s
@@ -137,5 +152,5 @@ class Listener:
         if self._onset_s is None:
             return []
         notes = self._follower.finish(end_s, stopped=stopped, crowded=self._crowd.found, led=self._crowd.led)
-        self._onset_s = None
+        self._onset_s, self._quietest_db = None, self._strikes.loud_db
         return [End(note.end_s, note) for note in notes]

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from pedal.pitch.leak import STRETCH_S
 from pedal.theory.voice import Floats, Partials
 
-CHUNK = 256
+CHUNK = 128
 UNSTEADY = 10.0
 """What changes by 1 in a window may be a string of so many: a slow one loses a tenth in a fifth of a second."""
 _RIDGE = 1e-3

@@ -10,36 +10,24 @@ from __future__ import annotations
 
 import numpy as np
 
-from pedal.pitch.chord_fit import ChordFit, lines_of
+from pedal.pitch.chord_fit import CHUNK, ChordFit, lines_of
 from pedal.pitch.click_finder import ClickFinder
 from pedal.pitch.click_path import BEFORE_S as JUMPED_S
-from pedal.pitch.click_path import CHUNK, LOUDEST_DB, ClickPath
-from pedal.pitch.leak import FADE_S, NEW_GATE_DB, Samples
+from pedal.pitch.click_path import HUSHED_FROM_S, SURE_DB, ClickPath
+from pedal.pitch.leak import CLEAR_SHARE, FADE_S, NEW_GATE_DB, STRETCH_S, Samples
 from pedal.pitch.way_back import WayBack
-from pedal.pitch.way_time import WayTime
+from pedal.pitch.way_time import FAR_S, WayTime
 from pedal.theory.pulse import COUNT_IN_BEATS, Grid, Pulse
 from pedal.theory.voice import CROSSING_S, Floats, chord_partials, crossed
 
-SURE_S = 0.03
-"""So far from a crossing a chord sounds alone, however late the grid is known."""
-RAN_DRY_S = 0.005
-"""A grid that moves by more may say that the output ran dry: where clicks were heard before tells nothing."""
 STEP_S = 0.05
 """From window to window."""
-KNOWN_SHARE = 0.25
-"""A chord counts as known once no more of its power than this may come back otherwise."""
 EXPECTED_SHARE = 2.0
 """What is no louder than this beside a chord that is not known yet is taken for it."""
-SILENT_DB = -50.0
-"""RMS. Where it is softer as the first chord begins, no string sounds on into it."""
 NEW_UNTIL_BEAT = COUNT_IN_BEATS + 1
 """The first chord is known by then; and until then what is soft is taken for it, if nothing louder was heard before."""
 BEGINS_S = 2.0
 """Within so long an output opens and tells where its first beat lies, if it plays at all."""
-BEFORE_S = 0.3
-"""So much is kept before the grid is told: the first click may be in it."""
-LOUD_SHARE = 30.0
-"""A string so much louder than what comes back tells nothing of it, and the window is not looked at."""
 FLOOR_RISES = 1.02
 """A piece, of what is held for the level of the room: what is hushed is turned down to it, and no further."""
 
@@ -109,7 +97,7 @@ class ChordLeak:
             if before is None or grid is None or abs(grid.zero_s - self._zero / self._rate) > JUMPED_S:
                 self._adopt(grid)
             return
-        if self._finder is not None and abs(grid.zero_s - before.zero_s) > RAN_DRY_S:
+        if self._finder is not None and abs(grid.zero_s - before.zero_s) > HUSHED_FROM_S:
             self._finder.forget()
         self._time.tell(grid.zero_s - self._zero / self._rate)
 
@@ -145,8 +133,8 @@ class ChordLeak:
                 return samples
             below = self._fading if fades else 0.0
             if self._pulse is not None and self._quiet_so_far and self._heard < self._begins_by:
-                below = max(below, 10 ** (LOUDEST_DB / 20))  # its first click, before it is told where it lies
-            self._before = np.concatenate([self._before, samples])[-round(BEFORE_S * self._rate) :]
+                below = max(below, 10 ** (NEW_GATE_DB / 20))  # its first click, before it is told where it lies
+            self._before = np.concatenate([self._before, samples])[-round(STRETCH_S * self._rate) :]
             made = self._hushed(samples, below)
             return samples if made is samples else made.astype(np.float32)
         heard = samples.astype(np.float64)
@@ -172,7 +160,7 @@ class ChordLeak:
         chords, hushed_below = self._chords(pulse, at, count)
         made = rest - chords
         if (at + count - late) / self._rate < COUNT_IN_BEATS * pulse.beat_s - CROSSING_S:
-            self._quiet_before_chords = _level(made) < 10 ** (SILENT_DB / 20)
+            self._quiet_before_chords = _level(made) < 10 ** (SURE_DB / 20)
         clicks.learn(at - round(late), made + ticks, tells_time=not self._way.level)
         for at_s, earlier_s, alike in clicks.told:
             # Clicks are laid side by side by whole samples.
@@ -204,7 +192,7 @@ class ChordLeak:
                 continue
             share = crossed(times, stretch.start_s, stretch.end_s)
             made += share * fit.wave(self._way.ways, times[0], count)
-            if self._way.unknown(fit.lines, fit.powers) > KNOWN_SHARE:
+            if self._way.unknown(fit.lines, fit.powers) > CLEAR_SHARE:
                 expected = EXPECTED_SHARE * self._way.level * float(np.sqrt(fit.power))
                 new = (
                     (self._quiet_so_far or self._quiet_before_chords)
@@ -228,7 +216,7 @@ class ChordLeak:
         if self._filled < length or not length:
             return
         from_s = (self._heard - self._zero - length) / self._rate
-        alone_s = CROSSING_S / 2 + SURE_S
+        alone_s = CROSSING_S / 2 + FAR_S  # however late the grid is known
         middle_s = from_s + length / 2 / self._rate
         first_s = from_s - self._time.late(middle_s)
         around = pulse.stretches(first_s - alone_s, first_s + length / self._rate + alone_s)
@@ -236,9 +224,6 @@ class ChordLeak:
             return
         fit = self._fits.get(around[0].hz)
         if fit is None:
-            return
-        loudest = LOUD_SHARE * self._way.level * np.sqrt(fit.power)
-        if self._way.level and float(self._window @ self._window) > loudest**2 * length:
             return
         seen = self._time.look(lambda late_s: fit.see(self._window, from_s - late_s), self._way, fit.powers, middle_s)
         self._way.learn(seen, fit.powers)
@@ -256,7 +241,7 @@ class ChordLeak:
     def learned(self) -> int:
         """How many of the chords are known."""
         every = self._fits.values()
-        return sum(self._way.level > 0 and self._way.unknown(each.lines, each.powers) < KNOWN_SHARE for each in every)
+        return sum(self._way.level > 0 and self._way.unknown(each.lines, each.powers) < CLEAR_SHARE for each in every)
 
 
 def _level(samples: Floats | Samples) -> float:

@@ -2,24 +2,20 @@
 
 What a driver tells of its delay is all that places the pulse, and an interface may hide as much again. Where clicks
 come back, through the air, a mixer or a cable, they tell it: each is looked for around its beat by what it is, and what
-is at one place in half of the last beats is the click. A pluck is never so exact, a string that sounds on is no peak.
+is at one place in half of the beats is the click. A pluck is never so exact, a string that sounds on is no peak.
 """
 
 from __future__ import annotations
 
-from collections import deque
-
 import numpy as np
 
-from pedal.theory.pulse import Pulse
+from pedal.theory.pulse import COUNT_IN_BEATS, Pulse
 from pedal.theory.voice import CLICK_DECAY_S, Floats
 
 EARLY_S, LATEST_S = 0.05, 0.4
 """How much earlier and later than told clicks are looked for; at a quick tempo up to the next one."""
-FEWEST_BEATS, BEATS = 4, 8
-"""Beats that it takes, and that are looked at together: a count-in is enough."""
 LOOKED_AT_MOST = 16
-"""Beats after a start; then it is known, or never will be."""
+"""Beats after a start, looked at together; then it is known, or never will be. A count-in is enough."""
 LEAST_SHARE = 0.1
 """Of the power in the click's band around a beat, what a click that counts as heard has at least."""
 STANDS_OUT = 3.0
@@ -41,7 +37,7 @@ class ClickFinder:
         hz = np.abs(np.fft.fftfreq(self._length, 1 / rate))
         self._band = (hz > BAND[0] * pulse.click_hz) & (hz < BAND[1] * pulse.click_hz)
         self._like = np.fft.fft(click / np.linalg.norm(click), self._length).conj() * self._band
-        self._shares: deque[Floats] = deque(maxlen=BEATS)
+        self._shares: list[Floats] = []
         self._beat, self._looked_at = 0, 0
         self._tail: Floats = np.zeros(0)
         self._tail_to: int | None = None
@@ -83,7 +79,7 @@ class ClickFinder:
             return
         likely = np.abs(np.fft.ifft(spectrum * self._like))[: self._early + self._late] ** 2
         self._shares.append(2.0 * likely / power)
-        if len(self._shares) < FEWEST_BEATS:
+        if len(self._shares) < COUNT_IN_BEATS:
             return
         middle = np.median(np.array(self._shares), axis=0)
         best = int(np.argmax(middle))

@@ -11,6 +11,9 @@ from collections import deque
 
 import numpy as np
 
+from pedal.pitch.chord_fit import CHUNK
+from pedal.pitch.leak import CLEAR_SHARE, NEW_GATE_DB
+from pedal.pitch.way_time import NEAR_S
 from pedal.theory.pulse import Pulse
 from pedal.theory.voice import CLICK_S, Floats
 
@@ -19,23 +22,13 @@ BEFORE_S, AFTER_S = 0.015, 0.090
 A grid that moves by more than the first is another one: the output ran dry. By less: it is told no better than that."""
 FORGETS = 0.99
 """Of what is known, with each click: a way that changed is learned anew within some bars."""
-BESIDE_S, TAIL_S = 0.009, 0.020
-"""At the beginning and the end of what is learned from, where no click is: what sounds there is something else."""
-SURE_DB = -55.0
+SURE_DB = -50.0
 """RMS. A click that is known so well is taken off; one that is not is hushed."""
 HUSHED_FROM_S = 0.006
 """What is hushed around a click: from so much before it, because it may be early, to its end."""
-LOUDEST_DB = -35.0
-"""RMS. Nothing above this is hushed: no string is taken for a click where clicks come back loud."""
 LEFT_SHARE = 0.3
-"""Of a click that is taken off, no more than this is left: clocks that differ, an echo longer than what is learned."""
-DRIFTS_BY = 4
-"""Samples: what moves by no more than this from piece to piece goes on."""
-QUIETER = 0.25
-"""Only where it was so much quieter just before is anything hushed."""
-CHUNK = 128
-CLEAR = 20.0
-"""Power, beside the doubt of it, from which a click counts as known however loud everything else was."""
+"""Of a click that is taken off, no more than this is left: clocks that differ, an echo longer than what is learned.
+Only where it was so much quieter just before is anything hushed."""
 LEAST_DOUBT = 0.01
 """Of its power: no one click tells more, for it may come a part of a sample early, and the way back may move."""
 ALIKE = 0.7
@@ -92,7 +85,7 @@ class ClickPath:
         """
         self._tells_time = tells_time
         moved = at - self._tail_from - len(self._tail)
-        if abs(moved) <= DRIFTS_BY:
+        if abs(moved) <= NEAR_S * self._rate:
             self._tail_from += moved
         else:
             self._tail, self._waiting = np.zeros(0), deque()
@@ -112,7 +105,9 @@ class ClickPath:
         self._tail = self._tail[len(self._tail) - keep :]
 
     def _take(self, heard: Floats, loud: float, at_s: float) -> None:
-        beside, tail = heard[: round(BESIDE_S * self._rate)], heard[-round(TAIL_S * self._rate) :]
+        # At both ends, where no click is, sounds something else.
+        count = round((BEFORE_S - HUSHED_FROM_S) * self._rate)
+        beside, tail = heard[:count], heard[-count:]
         else_there = max(float(np.mean(beside**2)), float(np.mean(tail**2)), LEAST_DOUBT * float(np.mean(heard**2)))
         if self.known:
             self._turn_to(heard / loud, at_s)
@@ -151,7 +146,7 @@ class ClickPath:
     @property
     def known(self) -> bool:
         """Whether enough was heard to say how a click comes back, and be it not at all."""
-        return self._weight * max(10 ** (SURE_DB / 10), float(np.mean(self.click**2)) / CLEAR) > 1.0
+        return self._weight * max(10 ** (SURE_DB / 10), CLEAR_SHARE * float(np.mean(self.click**2))) > 1.0
 
     def turn(self, gain: float) -> None:
         """What is played is so many times as loud from now on."""
@@ -169,8 +164,8 @@ class ClickPath:
         for start, loud in self._clicks(at - rings[0], at + len(samples) + rings[1]):
             if start != self._at_click:
                 self._at_click, self._before_it = start, self._newest
-            limit = loud * self._left if self.known else 10 ** (LOUDEST_DB / 20)
-            if self._before_it > (QUIETER * limit) ** 2:  # a string sounds, and goes on: the click is the softer one
+            limit = loud * self._left if self.known else 10 ** (NEW_GATE_DB / 20)
+            if self._before_it > (LEFT_SHARE * limit) ** 2:  # a string sounds, and goes on: the click is the softer one
                 continue
             low, high = max(0, start - rings[1] - at), min(len(samples), start + rings[0] - at)
             for begin in range(low, high, CHUNK):

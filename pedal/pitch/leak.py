@@ -18,20 +18,20 @@ from pedal.theory.voice import HARMONICS, HIGHEST_HZ
 
 STRETCH_S = 0.2
 """Tells partials 5 Hz apart from each other; nearer ones make one line, that beats."""
-FEWEST_STRETCHES, FEWEST_BEATING = 3, 6
-"""In a row, before they are believed: the nearest partials of a tempered chord beat once in a second or two."""
+FEWEST_STRETCHES = 3
+"""In a row for each partial of a line, before they are believed: as many as show that a line stands still."""
 ODD_SHARE = 0.001
 """Stretches belong together if no more than this share of their power is left over."""
 EXPLAINED_SHARE = 0.7
 """So much of a stretch must be the drone's for it to be believed: hum and hiss may be the rest."""
-AS_LOUD, JUMPED_SHARE = 1.4, 0.1
-"""Within 1.5 dB of what was known, and yet a tenth of its power elsewhere."""
+CLEAR_SHARE = 0.1
+"""Of its power: what is known no worse than this is clear, and what lies off by more is elsewhere."""
 FADE_S = 0.8
 """The drone's own fade, and the way through the drivers; then come the stretches from which it is learned."""
 OPENING_S, LONGEST_NEW_S = 1.0, 6.0
 """An output that was silent takes its time to open; so long after an order even a restless leak counts as known."""
 NEW_GATE_DB = -30.0
-"""RMS. Until the leak can be known, only what is louder is heard: a drone at its default level stays below."""
+"""RMS. Until a leak can be known, only what is louder is heard: a drone or a click at its default level stays below."""
 _HUSH = np.float32(0.02)
 """What is gated is not wiped out: after digital silence the room's own hiss would be news to the ear."""
 _CHUNK = 256
@@ -68,7 +68,7 @@ class LeakFilter:
         self._lines = [line / self._rate for line in _lines(hz, self._rate)]
         self._turns = np.concatenate([np.zeros(0), *self._lines])
         self._middles = np.array([line.mean() for line in self._lines])
-        self._most = FEWEST_BEATING if any(len(line) > 1 for line in self._lines) else FEWEST_STRETCHES
+        self._most = FEWEST_STRETCHES * max((len(line) for line in self._lines), default=1)
         self._steps = np.exp(2j * np.pi * np.outer(self._turns, np.arange(_CHUNK)))
         self._fit = _fitting(self._middles, len(self._stretch))
         self._fits, self._filled = [], 0
@@ -147,7 +147,7 @@ class LeakFilter:
         there = np.add.reduceat(known, bounds)
         ratio = float(np.vdot(local, local).real / np.vdot(there, there).real)
         moved = float(np.vdot(local - there, local - there).real / np.vdot(there, there).real)
-        return 1 / AS_LOUD < ratio < AS_LOUD and moved > JUMPED_SHARE
+        return EXPLAINED_SHARE < ratio < 1 / EXPLAINED_SHARE and moved > CLEAR_SHARE
 
     def _believe(self, latest: float) -> None:
         """Split the lines into their partials, if the stretches belong together; `latest` is the middle of the last."""

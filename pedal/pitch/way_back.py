@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.pitch.chord_fit import Complexes, Seen
+from pedal.pitch.leak import CLEAR_SHARE, FEWEST_STRETCHES
 from pedal.theory.voice import Floats
 
 UNKNOWN = 100.0
@@ -20,8 +21,8 @@ FAR_OFF = 9.0
 """Variances: what is told further off is a string, or the way has changed."""
 MOST_ABOVE = 3.0
 """No partial comes back so much stronger than most do."""
-CHANGED_SHARE, CHANGED_WINDOWS = 0.5, 3
-"""The way is another one if half of what should be known is far off in so many windows in a row that agree."""
+CHANGED_SHARE = 0.5
+"""The way is another one if half of what should be known is far off in `FEWEST_STRETCHES` windows that agree."""
 
 
 class WayBack:
@@ -57,20 +58,20 @@ class WayBack:
 
     def _has_changed(self, seen: Seen, powers: Floats) -> bool:
         """Whether what should be known well is elsewhere, in several windows alike."""
-        known = self.doubts[seen.lines] < 0.1 * np.abs(self.found[seen.lines]) ** 2
+        known = self.doubts[seen.lines] < CLEAR_SHARE * np.abs(self.found[seen.lines]) ** 2
         off = np.abs(seen.ways - self.found[seen.lines]) ** 2
-        clear = known & (seen.doubts < 0.1 * self.level**2)
-        elsewhere = clear & (off > 0.1 * np.abs(self.found[seen.lines]) ** 2)
+        clear = known & (seen.doubts < CLEAR_SHARE * self.level**2)
+        elsewhere = clear & (off > CLEAR_SHARE * np.abs(self.found[seen.lines]) ** 2)
         if not clear.any() or powers[elsewhere].sum() < CHANGED_SHARE * powers[clear].sum():
             self._off, self._times_off = None, 0
             return False
         before, self._off = self._off, seen
         alike = before is not None and len(before.lines) == len(seen.lines)
         if alike and before is not None:
-            moved = np.abs(seen.ways - before.ways) ** 2 > 0.1 * np.abs(seen.ways) ** 2
-            alike = powers[elsewhere & moved].sum() < 0.5 * powers[elsewhere].sum()
+            moved = np.abs(seen.ways - before.ways) ** 2 > CLEAR_SHARE * np.abs(seen.ways) ** 2
+            alike = powers[elsewhere & moved].sum() < CHANGED_SHARE * powers[elsewhere].sum()
         self._times_off = self._times_off + 1 if alike else 1
-        return self._times_off >= CHANGED_WINDOWS
+        return self._times_off >= FEWEST_STRETCHES
 
     def _settle(self) -> None:
         """What is taken off: what is found, as far as it is known, and no more than a leak would be."""

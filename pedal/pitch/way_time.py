@@ -12,18 +12,17 @@ from collections.abc import Callable
 import numpy as np
 
 from pedal.pitch.chord_fit import Complexes, Seen
+from pedal.pitch.leak import CLEAR_SHARE
 from pedal.pitch.way_back import WayBack
 from pedal.theory.voice import Floats
 
-NEAR_S, NEAR_STEP_S = 0.0004, 0.00002
-FAR_S, FAR_STEP_S = 0.03, 0.00005
-"""A drift, looked for at each window; a jump, if nothing is found near."""
-ALIKE, ALIKE_FAR = 0.95, 0.9
+NEAR_S, FAR_S = 0.0004, 0.03
+"""A drift, looked for at each window; and a jump, if nothing is found near. Two windows that are near tell of one."""
+STEP_S = 0.00005
+ALIKE = 0.9
 """Likeness to what was known, 0 to 1, from which a window tells of the time."""
-SAME_JUMP_S = 0.0002
-"""Two windows in a row must tell of the same jump."""
-CLEAR_SHARE, FEWEST = 0.1, 5
-"""Of its power, the variance of a line that tells of the time; and how many such lines it takes."""
+FEWEST = 5
+"""So many clear lines it takes to tell of the time."""
 TELLS_WITHIN_S, TELLS_UNLIKE_S = 3e-6, 1e-4
 """Standard deviation of what one window tells: where all lines agree, and what is added by how far they do not."""
 DRIFT_WANDERS = 1e-12
@@ -59,25 +58,25 @@ class WayTime:
         seen = see(late_s)
         # A string hides lines, and those of one note are alike again after each of its periods: near comes first.
         for clear in (True, False):
-            shift_s, alike = self._likeliest(seen, way, powers, (NEAR_S, NEAR_STEP_S), clear=clear)
+            shift_s, alike = self._likeliest(seen, way, powers, NEAR_S, clear=clear)
             if alike > ALIKE:
                 self._jumped_to_s = None
                 self.follow(shift_s, at_s, alike)
                 return see(self.late(at_s))
-        shift_s, alike = self._likeliest(seen, way, powers, (FAR_S, FAR_STEP_S), clear=True)
+        shift_s, alike = self._likeliest(seen, way, powers, FAR_S, clear=True)
         to_s = late_s + shift_s
-        if alike < ALIKE_FAR and abs(self._told_s - late_s) > FAR_S / 2:
-            shift_s, alike = self._likeliest(see(self._told_s), way, powers, (FAR_S, FAR_STEP_S), clear=True)
+        if alike < ALIKE and abs(self._told_s - late_s) > FAR_S / 2:
+            shift_s, alike = self._likeliest(see(self._told_s), way, powers, FAR_S, clear=True)
             to_s = self._told_s + shift_s
-        again = self._jumped_to_s is not None and abs(to_s - self._jumped_to_s) < SAME_JUMP_S
-        self._jumped_to_s = to_s if alike >= ALIKE_FAR else None
+        again = self._jumped_to_s is not None and abs(to_s - self._jumped_to_s) < NEAR_S
+        self._jumped_to_s = to_s if alike >= ALIKE else None
         if self._jumped_to_s is None or not again:
             return seen
         self._late_s, self._at_s, self._jumped_to_s = to_s, at_s, None
         return see(to_s)
 
     def _likeliest(
-        self, seen: Seen, way: WayBack, powers: Floats, steps: tuple[float, float], *, clear: bool = False
+        self, seen: Seen, way: WayBack, powers: Floats, within_s: float, *, clear: bool
     ) -> tuple[float, float]:
         """By how much later what is known comes back, and how alike it is to what was known then, -1 to 1.
 
@@ -92,7 +91,7 @@ class WayTime:
             return 0.0, -math.inf
         sent, found, ways = powers[lines][which], way.found[lines][which], seen.ways[which]
         here, there = np.sum(sent * np.abs(ways) ** 2), np.sum(sent * np.abs(found) ** 2)
-        shift_s, alike = _best(sent * found.conj() * ways, self._hz[lines][which], *steps)
+        shift_s, alike = _best(sent * found.conj() * ways, self._hz[lines][which], within_s)
         return shift_s, alike / float(np.sqrt(here * there))
 
     def follow(self, shift_s: float, at_s: float, alike: float) -> None:
@@ -110,13 +109,13 @@ class WayTime:
         self._at_s = at_s
 
 
-def _best(like: Complexes, hz: Floats, within_s: float, step_s: float) -> tuple[float, float]:
+def _best(like: Complexes, hz: Floats, within_s: float) -> tuple[float, float]:
     """The time that turns all lines back best, and how alike they are then."""
-    steps = np.arange(-round(within_s / step_s), round(within_s / step_s) + 1) * step_s
+    steps = np.arange(-round(within_s / STEP_S), round(within_s / STEP_S) + 1) * STEP_S
     likeness = (np.exp(2j * np.pi * np.outer(steps, hz)) @ like).real
     best = int(np.argmax(likeness))
     shift_s = float(steps[best])
     # Between steps: the lines' phases are small there, and their slope over frequency is the time.
     turned = like * np.exp(2j * np.pi * hz * shift_s)
     slope = float(np.sum(hz * turned.imag) / (np.sum(hz**2 * turned.real) + 1e-30)) / (2 * np.pi)
-    return shift_s - float(np.clip(slope, -step_s, step_s)), float(likeness[best])
+    return shift_s - float(np.clip(slope, -STEP_S, STEP_S)), float(likeness[best])

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from pedal.pitch.click_finder import FEWEST_BEATS, ClickFinder
+from pedal.pitch.click_finder import ClickFinder
 from pedal.synth.backing import Backing
 from pedal.theory.cents import hz_of
-from pedal.theory.pulse import Pulse
+from pedal.theory.pulse import COUNT_IN_BEATS, Pulse
 
 RATE = 48_000
 ONE, FOUR = tuple(map(hz_of, (55, 59, 62, 65))), tuple(map(hz_of, (48, 52, 55, 58)))
@@ -39,7 +39,7 @@ def found(sound: NDArray[np.float64], pulse: Pulse = PULSE) -> float | None:
 @pytest.mark.parametrize("later_s", [-0.03, 0.0, 0.0125, 0.09, 0.3])
 @pytest.mark.parametrize("db", [-20, -46, -60])
 def test_a_count_in_is_enough(later_s: float, db: float) -> None:
-    later = found(played(FEWEST_BEATS, db=db, later_s=later_s))
+    later = found(played(COUNT_IN_BEATS, db=db, later_s=later_s))
     assert later == pytest.approx(later_s, abs=0.001)
 
 
