@@ -6,14 +6,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.middle import middle
+from pedal.notes.runs import PASSING_S
 from pedal.values import frozen
 
 Floats = NDArray[np.float64]
 
 PERIOD_S = 0.0215
 """A string, and hum of 50 Hz, is loud once a period: its envelope is the loudest of this long."""
-CUT_DB, CUT_S = 12.0, 0.060
-"""A hand takes a string down by so much within so long, and it never comes back."""
+CUT_DB = 12.0
+"""A hand takes a string down by so much within `PASSING_S`, and it never comes back."""
 OWN_DB = 5.0
 """A string that fell by as much in the time before was fading by itself."""
 BREAK_DB, BREAK_S, STEADY_DB = 6.0, 0.040, 1.5
@@ -48,7 +49,7 @@ def own_sound(heard_s: Floats, level_db: Floats, clear_db: Floats, *, silent: bo
     if len(heard_s) < 8:
         return OwnSound(float(heard_s[-1]) if len(heard_s) else 0.0, by_hand=False)
     step = middle(np.diff(heard_s))
-    width, span = max(1, round(PERIOD_S / step)), max(1, round(CUT_S / step))
+    width, span = max(1, round(PERIOD_S / step)), max(1, round(PASSING_S / step))
     envelope = _loudest(level_db, width)
     cut = _cut(envelope, span, least=CUT_DB, before=OWN_DB, after=span)
     brief = max(1, round(BREAK_S / step))
