@@ -28,12 +28,15 @@ COLUMNS = 128
 SH1106_FIRST_COLUMN = 2
 JOIN_COLUMNS = 10
 """Runs of changed columns nearer than this go together: a run of its own costs about ten more bytes of commands."""
+_APART = bytes(JOIN_COLUMNS)
+"""So many columns in a row that did not change part two runs."""
 SCAN_S = 0.5 / 105
 """Half a scan of the panel, the mean wait from memory to light. Data sheet, from memory: about 105 scans a second."""
 EASE = 0.1
 """Weight of the newest transfer in the running mean that `delay_s` tells."""
 FULL_BRIGHTNESS = 255
 NOP, DISPLAY_OFF = 0xE3, 0xAE
+_BIT_OF_ROW = (1 << np.arange(8, dtype=np.uint8))[:, np.newaxis]
 RENEW_S, RENEW_AT_LAST_S = 10.0, 30.0
 """A panel whose supply sagged answers, and shows nothing: it is set up anew, at once where nothing moves, else
 later."""
@@ -209,11 +212,10 @@ class _Recorded:
 
 def pack(bitmap: Image.Image) -> NDArray[np.uint8]:
     """Mode "1" picture -> pages of eight rows: (height / 8, width) bytes, the least significant bit on top."""
-    # A quarter turn makes every column a row of bytes that begins at the bottom: the lowest page first, its highest bit
-    # below. The picture library turns and packs in half the time that numpy takes to move bits.
-    turned = bitmap.transpose(Image.Transpose.ROTATE_270)
-    columns = np.frombuffer(turned.tobytes(), np.uint8).reshape(bitmap.width, bitmap.height // 8)
-    return np.ascontiguousarray(columns.T[::-1])
+    # As "L" a lit dot is a byte of ones: cut down to the bit of its row, a page is its eight rows on top of each other.
+    rows = np.frombuffer(bitmap.tobytes("raw", "L"), np.uint8).reshape(bitmap.height // 8, 8, bitmap.width)
+    pages: NDArray[np.uint8] = np.bitwise_or.reduce(rows & _BIT_OF_ROW, axis=1)
+    return pages
 
 
 def changed_runs(shown: NDArray[np.uint8] | None, wanted: NDArray[np.uint8]) -> list[Run]:
@@ -221,13 +223,13 @@ def changed_runs(shown: NDArray[np.uint8] | None, wanted: NDArray[np.uint8]) -> 
     width = wanted.shape[1]
     if shown is None:
         return [Run(page, 0, width - 1) for page in range(len(wanted))]
-    changed = np.flatnonzero(shown != wanted)
-    if not len(changed):
-        return []
-    page = changed // width
-    breaks = np.flatnonzero((changed[1:] - changed[:-1] > JOIN_COLUMNS) | (page[1:] != page[:-1]))
-    firsts, lasts = [0, *(breaks + 1).tolist()], [*breaks.tolist(), len(changed) - 1]
-    at = changed.tolist()
-    return [
-        Run(at[first] // width, at[first] % width, at[last] % width) for first, last in zip(firsts, lasts, strict=True)
-    ]
+    changed, runs = (shown != wanted).tobytes(), list[Run]()
+    for page in range(len(wanted)):
+        columns = changed[page * width : (page + 1) * width]
+        first = columns.find(1)
+        while first >= 0:
+            apart = columns.find(_APART, first)
+            last = apart - 1 if apart > 0 else columns.rfind(1)
+            runs.append(Run(page, first, last))
+            first = columns.find(1, last + 1)
+    return runs

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.edges import Edges
 from pedal.notes.event import End, NoteEvent
 from pedal.notes.listener import Listener
+from pedal.notes.note import Note
 from pedal.pitch import Reading, hop_samples, make_tracker
 from pedal.pitch.intake import tamed
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.fret import GuitarOffset
 from pedal.verdicts.judge import judge
+from pedal.verdicts.struck_again import struck_again
 from pedal.verdicts.verdict import Verdict
 
 __all__ = ["Chain", "Heard", "hop_samples"]
@@ -32,6 +36,7 @@ class Chain:
         self._edges = Edges(self._hop)
         self._listener = Listener(sample_rate, self._hop, self._tracker.thinned)
         self._guitar = GuitarOffset()
+        self._before: Note | None = None
         self._waiting = _NOTHING
         self._lost = 0
 
@@ -62,10 +67,10 @@ class Chain:
         if lost:
             self._edges.forget()
         heard: list[Heard] = []
-        readings = self._tracker.hear(samples, lost_samples=lost)
+        readings, hear = self._tracker.hear(samples, lost_samples=lost), self._listener.hear
         for reading, edge in zip(readings, self._edges.of(samples), strict=True):
             heard.append(reading)
-            if events := self._listener.hear(reading, edge, lost_samples=lost):
+            if events := hear(reading, edge, lost_samples=lost):
                 heard += self._judge(events)
             lost = 0
         return heard
@@ -73,8 +78,10 @@ class Chain:
     def _judge(self, events: list[NoteEvent]) -> list[Heard]:
         heard: list[Heard] = []
         for event in events:
-            heard.append(event)
             if isinstance(event, End):
-                heard.append(judge(event.note, self.aim, self._guitar))
-                self._guitar.learn(event.note, a4_hz=self.aim.a4_hz)
+                note = self._before = struck_again(event.note, self._before, self.aim, self._guitar)
+                heard += [replace(event, note=note), judge(note, self.aim, self._guitar)]
+                self._guitar.learn(note, a4_hz=self.aim.a4_hz)
+            else:
+                heard.append(event)
         return heard

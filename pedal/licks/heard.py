@@ -32,6 +32,8 @@ REST_S = 0.08
 """A silence this long between two notes was meant; a shorter one is a pick that damped the string."""
 VAGUE_SHARE = 0.2
 """A model with more notes than this share whose pitch was not clear was chords, or noise; fewer are left out."""
+_LENGTHS_TO = 0.001
+"""Lengths are written in thousandths of a beat, and none is shorter."""
 _GRID = (1.0, 2.0, 3.0, 4.0)
 _BEAT_LEAST_S, _BEAT_MOST_S = 0.4, 1.2
 
@@ -116,13 +118,15 @@ def model_of(notes: Sequence[HeardNote], key: Key, *, tuning: Tuning = STANDARD,
     notes = [note for note in notes if note.sounds]
     if len(notes) > MOST:
         raise LickError(f"a lick of {len(notes)} notes is too long: give {FEWEST} to {MOST}")
-    if len(notes) > 1 and notes[-1].onset_s - notes[0].onset_s > LONGEST_S:
-        raise LickError(f"it was longer than {LONGEST_S:g} s: play a shorter lick")
     gaps = [later.onset_s - one.onset_s for one, later in pairwise(notes)]
     beat_s = _beat_of(gaps)
-    last_s = min(notes[-1].end_s - notes[-1].onset_s, LONGEST_S - (notes[-1].onset_s - notes[0].onset_s))
-    made = tuple(_made(note, gap_s, beat_s) for note, gap_s in zip(notes, [*gaps, max(last_s, 0.02)], strict=True))
-    return Lick(made, key, 60.0 / beat_s, tuning, name)
+    made = [_made(note, gap_s, beat_s) for note, gap_s in zip(notes, gaps, strict=False)]
+    # What is left for the last note is counted after the rounding of all others, and leaves room for its own.
+    left_s = LONGEST_S - beat_s * (sum(note.beats + note.rest_beats for note in made) + _LENGTHS_TO)
+    if left_s <= 0.0:
+        raise LickError(f"it was longer than {LONGEST_S:g} s: play a shorter lick")
+    made.append(_made(notes[-1], min(left_s, notes[-1].end_s - notes[-1].onset_s), beat_s))
+    return Lick(tuple(made), key, 60.0 / beat_s, tuning, name)
 
 
 def _made(note: HeardNote, gap_s: float, beat_s: float) -> LickNote:
@@ -135,7 +139,7 @@ def _made(note: HeardNote, gap_s: float, beat_s: float) -> LickNote:
         ending = "release"
     return LickNote(
         midi,
-        _rounded(sounding_s / beat_s) or 0.001,
+        _rounded(sounding_s / beat_s) or _LENGTHS_TO,
         _rounded((gap_s - sounding_s) / beat_s),
         inflection,
         target,

@@ -59,12 +59,12 @@ class BeatFinder:
 
     def moved(self, pulse: Pulse | None) -> Moved | None:
         """Where the beat lies, if that is news; None else."""
-        zero_s = None if pulse is None or not self._shifts else self._beat_zero_s()
-        now = Moved(None if zero_s is None else zero_s + self._shifts[0][1], pulse.beat_s if pulse else 0.0)
-        if now.zero_s is None and self._told.zero_s is None:
+        told, zero_s = self._told, None if pulse is None or not self._shifts else self._beat_zero_s()
+        if zero_s is None and told.zero_s is None:
             return None
-        known = now.zero_s is not None and self._told.zero_s is not None and now.beat_s == self._told.beat_s
-        if known and abs((now.zero_s or 0.0) - (self._told.zero_s or 0.0)) < MOVED_S:
+        now = Moved(None if zero_s is None else zero_s + self._shifts[0][1], pulse.beat_s if pulse else 0.0)
+        known = now.zero_s is not None and told.zero_s is not None and now.beat_s == told.beat_s
+        if known and abs((now.zero_s or 0.0) - (told.zero_s or 0.0)) < MOVED_S:
             return None
         self._told = now
         return now

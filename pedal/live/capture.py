@@ -49,20 +49,28 @@ Arrival = Block | Began | Gone | Over
 
 def joined(arrivals: list[Arrival]) -> list[Arrival]:
     """The same, with blocks that follow each other without a loss put together: a long one costs hardly more."""
-    runs: list[list[Arrival]] = []
+    made: list[Arrival] = []
+    run: list[Block] = []
     for arrival in arrivals:
-        follows = isinstance(arrival, Block) and not arrival.lost_samples
-        if follows and runs and isinstance(runs[-1][0], Block):
-            runs[-1].append(arrival)
+        if isinstance(arrival, Block) and not (run and arrival.lost_samples):
+            run.append(arrival)
+            continue
+        if run:
+            made.append(_one_block(run))
+            run = []
+        if isinstance(arrival, Block):
+            run.append(arrival)
         else:
-            runs.append([arrival])
-    return [run[0] if len(run) == 1 else _one_block(run) for run in runs]
+            made.append(arrival)
+    return [*made, _one_block(run)] if run else made
 
 
-def _one_block(run: list[Arrival]) -> Block:
-    blocks = [block for block in run if isinstance(block, Block)]
-    samples = np.concatenate([block.samples for block in blocks])
-    return Block(samples, blocks[0].lost_samples, sum(block.overflows for block in blocks))
+def _one_block(run: list[Block]) -> Block:
+    first = run[0]
+    if len(run) == 1:
+        return first
+    samples = np.concatenate([block.samples for block in run])
+    return Block(samples, first.lost_samples, sum([block.overflows for block in run]))
 
 
 class Capture:

@@ -226,9 +226,9 @@ class Engine:
         ear = self._ear
         if ear is None:
             return
-        peak = max(float(block.samples.max(initial=0.0)), -float(block.samples.min(initial=0.0)))
         hz = self._look_ahead.ahead(self._heard_s, ear.now_hz, self._delay_s())
-        self._step(LivePitch(self._heard_s, hz, self._level_db, clipped=peak >= CLIPPED, lost=block.lost_samples > 0))
+        clipped, lost = _is_clipped(block.samples), block.lost_samples > 0
+        self._step(LivePitch(self._heard_s, hz, self._level_db, clipped, lost))
         if hz > 0:
             self._awake_until_s = self._heard_s + FRAME_S
 
@@ -250,11 +250,12 @@ class Engine:
 
     def _pass_on(self) -> None:
         """What was heard, to whom it concerns."""
-        while self._heard:
-            heard = self._heard.popleft()
+        waiting, step = self._heard, self._pedal.step
+        while waiting:
+            heard = waiting.popleft()
             if isinstance(heard, Reading):  # 375 a second, and nothing follows from one
                 self._level_db = heard.level_db
-                self._pedal.step(heard)
+                step(heard)
                 continue
             if isinstance(heard, Onset):
                 self._word = ""
@@ -399,6 +400,14 @@ class Engine:
         if now_s >= self._sweep_due_s + (0.0 if quiet else 10 * _SWEEP_S):
             self._sweep_due_s = now_s + _SWEEP_S
             gc.collect()
+
+
+def _is_clipped(samples: Samples) -> bool:
+    """Whether the input touched full scale."""
+    if not len(samples):
+        return False
+    highest, lowest = samples[samples.argmax()], samples[samples.argmin()]  # `max` and `min` take twice as long
+    return float(highest) >= CLIPPED or float(lowest) <= -CLIPPED
 
 
 def _later(time_s: float | None, delay_ms: float) -> float | None:

@@ -10,6 +10,7 @@ from pedal.log import StoreReader
 from pedal.log.reader import Session
 from pedal.modes.log_entry import LogEntry
 from pedal.progress.lookback import Lookback, look_back
+from pedal.progress.naming import folded
 from pedal.progress.tries import Gathering
 
 MOST_SESSIONS = 20
@@ -59,8 +60,8 @@ def looks_back(log: Path, *, now_wall_s: float, player: str = "") -> tuple[Lookb
             sessions = [session for session in reader.sessions(newest=LOOKED_AT) if session.entries]
             if not sessions:
                 return ()
-            wanted = (player or sessions[-1].player).casefold()
-            own = [one for one in sessions if one.player.casefold() == wanted]
+            wanted = folded(player or sessions[-1].player)
+            own = [one for one in sessions if folded(one.player) == wanted]
             if not own:
                 return ()
             since_s = now_wall_s - MONTH_S

@@ -24,7 +24,6 @@ LATEST_WALL_S = 4_102_444_800.0
 """2100-01-01: later than any clock of a pedal. One that jumped back may stand as long before 1970."""
 MOST_NUMBER = 10_000_000
 """Sessions of a pedal, and notes of a session: a note a second for four months."""
-_MOST_NOTE, _MOST_DEGREE = 5, 3
 _MOST_CENTS, _MOST_RUNNING_S, _MOST_NOTE_S = 12_000.0, 1e9, 3600.0
 _MOST_BEAT_MS = 60_000.0
 
@@ -87,10 +86,9 @@ class Text:
         return f"(typeof({name}) = 'text' AND length({name}) <= {self.most})"
 
 
-class Pitch(Text):
+@frozen
+class Pitch:
     """A scientific pitch such as "Bb3"."""
-
-    __slots__ = ()
 
     def check(self, name: str, value: object) -> None:
         """Raise `UnsoundError` for anything else."""
@@ -102,10 +100,9 @@ class Pitch(Text):
         return f"{name} IN ({', '.join(repr(pitch) for pitch in sorted(_PITCHES))})"
 
 
-class Degree(Text):
+@frozen
+class Degree:
     """A degree such as "b7"."""
-
-    __slots__ = ()
 
     def check(self, name: str, value: object) -> None:
         """Raise `UnsoundError` for anything else."""
@@ -139,7 +136,7 @@ class Uid(Text):
             raise UnsoundError(f"{name} must be {self.most} hexadecimal digits, it is {_shown(value)}")
 
 
-Rule = Range | OneOf | Text
+Rule = Range | OneOf | Text | Pitch | Degree
 
 _DEGREES = {f"{sign}{number}" for sign in ("bb", "b", "", "#", "##") for number in range(1, 8)}
 """Every degree: with three skills and five words they make at most 18,375 sorts of tries."""
@@ -179,7 +176,7 @@ ASKED: Mapping[str, Rule] = {
     "position": Range(1, 12, whole=True),
     "string": Range(1, 24, whole=True),
     "fret": Range(0, 99, whole=True),
-    "asked_note": Pitch(_MOST_NOTE),
+    "asked_note": Pitch(),
     "skipped": _YES_OR_NO,
 }
 AROUND: Mapping[str, Rule] = {
@@ -193,13 +190,13 @@ AROUND: Mapping[str, Rule] = {
 JUDGED: Mapping[str, Rule] = {
     "onset_s": _RUNNING,
     "end_s": _RUNNING,
-    "rest_note": Pitch(_MOST_NOTE),
+    "rest_note": Pitch(),
     "rest_cents": _CENTS,
-    "degree": Degree(_MOST_DEGREE),
+    "degree": Degree(),
     "shape": OneOf(get_args(Shape)),
     "kind": OneOf(get_args(Kind)),
-    "target_note": Pitch(_MOST_NOTE),
-    "target_degree": Degree(_MOST_DEGREE),
+    "target_note": Pitch(),
+    "target_degree": Degree(),
     "bend_cents": _CENTS,
     "error_cents": _CENTS,
     "absolute_cents": _CENTS,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from pedal.modes.input_events import InputEvent, LivePitch, LogPaused, PartFailed, SwitchTrouble
 from pedal.modes.screen_model import Status
 
@@ -27,6 +29,7 @@ class Margins:
         self._lost_blocks = 0
         self._log_paused = False
         self._bad_switches: set[int] = set()
+        self._status = lru_cache(maxsize=1)(Status)  # as long as no mark changes, the very same value
 
     def hear(self, event: InputEvent) -> None:
         """Take one event; what has no mark in the margins is passed over."""
@@ -63,7 +66,7 @@ class Margins:
     ) -> Status:
         """The marks now."""
         silent_s = 0.0 if self._silent_since_s is None else self._now_s - self._silent_since_s
-        return Status(
+        return self._status(
             mode,
             key,
             clipped=self._now_s < self._clip_until_s,

@@ -197,8 +197,9 @@ class Pedal:
         """Take one event. Never raises, whatever the order they come in."""
         if isinstance(event, Reading):  # 375 a second: not through every case below
             self._string.climb(event.hz)
-            if self._mode.follows_readings:
-                self._mode.hear(event)
+            mode = self._modes[self._state.mode]
+            if mode.follows_readings:
+                mode.hear(event)
             return _NOTHING
         self._margins.hear(event)
         self._backing.hear(event)

@@ -309,7 +309,7 @@ class Round(Mode):
             return ()
         score = course.state.score
         marks: list[TryMark] = ["true"] * score.trues
-        marks += ["open"] * max(0, item.wanted - score.trues)
+        marks += ["open"] * (item.wanted - score.trues)
         return (*marks, *score.misses)
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:

@@ -11,7 +11,8 @@ algorithm for optimal partitioning of data on an interval"; candidates are prune
 from __future__ import annotations
 
 import math
-from typing import Any, Literal
+from struct import Struct
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,6 +74,9 @@ KINDS: tuple[Kind, ...] = ("stand", "glide", "jump")
 _STAND, _GLIDE, _JUMP = range(len(KINDS))
 _FAR = 1e9
 _LONGEST = GLIDE_BINS[-1]
+_UNTOLD = np.array([[0.0] * 7 + [_FAR] * 6 + [math.nan] * 2]).T
+"""A column of the decoder's table before anything is known of it."""
+_COLUMN = Struct(f"{2 + len(_UNTOLD)}d").pack
 
 
 def smoothstep(u: Floats) -> Floats:
@@ -171,28 +175,30 @@ class Decoder:
         """Bins that are worked out; up to `BATCH` - 1 more may wait."""
         self._waiting: list[tuple[float, float]] = []
         # All tables have a row a quantity and a column a bin: a row is looked up in one piece.
-        self._sums = np.zeros((6, room + 1))  # of w, wy, wyy, wt, wtt, wty
+        self._table = _UNTOLD.repeat(room + 1, axis=1)  # column k: after k bins
         self._wy = np.zeros((2, room + _LONGEST))  # w, wy of each bin, after a glide's length of nothing
-        self._y = np.zeros(room)
-        self._best = np.full((3, room + 1), _FAR)
-        self._enter = np.full((3, room + 1), _FAR)
-        self._enter[:, 0] = (PRICE_SEGMENT, PRICE_SEGMENT + EARLY_PRICE, _FAR)
-        self._back = np.zeros((3, room + 1), np.int64)
-        self._form = np.zeros((2, room + 1), np.int64)
-        self._top = np.full((2, room + 1), np.nan)  # where what a stand, or a glide, follows on ended
         self._gone = np.zeros((2, room + 1))  # where the best glide that ends there began, and where it arrived
+        self._name_rows()
+        self._enter[:, 0] = (PRICE_SEGMENT, PRICE_SEGMENT + EARLY_PRICE, _FAR)
+        self._back = [[0] * (room + 1) for _ in KINDS]
+        self._form = [[0] * (room + 1) for _ in (_STAND, _GLIDE)]
         self._starts = np.zeros(1, np.int64)
         self._settle, self._settle_n = np.zeros((len(SETTLE_S), 3)), 0
         self._line: tuple[float, float] | None = None
 
-    def _grow(self) -> None:
-        def longer(rows: NDArray[Any], fill: float = 0.0) -> NDArray[Any]:
-            return np.concatenate([rows, np.full((*rows.shape[:-1], len(self._y)), fill, rows.dtype)], axis=-1)
+    def _name_rows(self) -> None:
+        table = self._table
+        self._sums, self._y = table[:6], table[6]  # of w, wy, wyy, wt, wtt, wty; the bin itself
+        self._best, self._enter = table[7:10], table[10:13]
+        self._top = table[13:]  # where what a stand, or a glide, follows on ended
 
-        self._wy, self._sums = longer(self._wy), longer(self._sums)
-        self._best, self._enter = longer(self._best, _FAR), longer(self._enter, _FAR)
-        self._back, self._form, self._top = longer(self._back), longer(self._form), longer(self._top, np.nan)
-        self._gone, self._y = longer(self._gone), longer(self._y)
+    def _grow(self) -> None:
+        more = len(self._y)
+        self._table = np.concatenate([self._table, _UNTOLD.repeat(more, axis=1)], axis=1)
+        self._name_rows()
+        self._wy, self._gone = (np.concatenate([rows, np.zeros((2, more))], axis=1) for rows in (self._wy, self._gone))
+        for each in (*self._back, *self._form):
+            each += [0] * more
 
     def push(self, cents: float, weight: float) -> bool:
         """One bin more; whether the columns went on."""
@@ -208,7 +214,7 @@ class Decoder:
         if not count:
             return
         k = self.n
-        if k + count > len(self._y):
+        if k + count >= len(self._y):
             self._grow()
         new, self._waiting = self._waiting, []
         if self._goes_on(k, new):
@@ -217,7 +223,7 @@ class Decoder:
         t = np.arange(k, k + count, dtype=np.float64)
         wy, wt = w * y, w * t
         each = np.array([w, wy, wy * y, wt, wt * t, wt * y])
-        self._y[k : k + count] = y
+        self._y[k + 1 : k + count + 1] = y
         self._sums[:, k + 1 : k + count + 1] = self._sums[:, k, np.newaxis] + each.cumsum(axis=1)
         self._wy[:, k + _LONGEST : k + count + _LONGEST] = each[:2]
         ends = np.arange(k + 1, k + count + 1)
@@ -229,10 +235,10 @@ class Decoder:
     def _line_of(self, height: float) -> tuple[float, float] | None:
         """(height, slope a bin) of the stand that the string is on, if it has been there for a while."""
         k = self.n
-        best, begin = self._best[:, k].tolist(), int(self._back[_STAND, k])
+        best, begin = self._best[:, k].tolist(), self._back[_STAND][k]
         if best[_STAND] > min(best) or k - begin < CALM_BINS:
             return None
-        if self._form[_STAND, k]:  # what still settles lies on no line through its beginning
+        if self._form[_STAND][k]:  # what still settles lies on no line through its beginning
             return height, 0.0
         w, wy, _, wt, wtt, wty = (self._sums[:, k] - self._sums[:, begin]).tolist()
         w += _LEAST_WEIGHT
@@ -243,28 +249,27 @@ class Decoder:
         if self._line is None or len(new) < BATCH:
             return False
         height, slope = self._line
-        offs = [cents - height - slope * (number + 1) for number, (cents, _) in enumerate(new)]
-        if any(weight * off * off > CALM_SIGMAS**2 for off, (_, weight) in zip(offs, new, strict=True)):
-            return False
-        w0, wy0, wyy0, wt0, wtt0, wty0 = self._sums[:, k].tolist()
-        cost, begin, form = float(self._best[_STAND, k]), int(self._back[_STAND, k]), int(self._form[_STAND, k])
-        known: list[float] = []
-        for t, ((y, w), off) in enumerate(zip(new, offs, strict=True), k):
-            wy, wt = w * y, w * t
+        end = height + slope * BATCH
+        w0, wy0, wyy0, wt0, wtt0, wty0, _, cost, *_ = self._table[:, k].tolist()
+        known = bytearray()  # as it lies in the table: making one of a list costs more
+        for number, (y, w) in enumerate(new):
+            off = y - height - slope * (number + 1)
+            if w * off * off > CALM_SIGMAS**2:
+                return False
+            t, wy = k + number, w * y
+            wt = w * t
             w0, wy0, wyy0, wt0, wtt0, wty0 = w0 + w, wy0 + wy, wyy0 + wy * y, wt0 + wt, wtt0 + wt * t, wty0 + wt * y
             cost += CORRELATED * w * off * off
-            known += (w0, wy0, wyy0, wt0, wtt0, wty0, y, w, wy, cost, cost + PRICE_SEGMENT, cost + PRICE_JUMP)
-        rows, bins = slice(k + 1, k + 1 + BATCH), slice(k + _LONGEST, k + _LONGEST + BATCH)
-        table = np.fromiter(known, np.float64, len(known)).reshape(BATCH, -1).T
-        self._sums[:, rows], self._y[k : k + BATCH], self._wy[:, bins] = table[:6], table[6], table[7:9]
-        self._best[_STAND, rows] = table[9]  # no other kind ends here: its cost stays as far as at first
-        self._back[_STAND, rows] = begin
-        if form:
-            self._form[_STAND, rows] = form
-        self._enter[_GLIDE:, rows] = table[10:]  # a glide, or a jump
-        height += slope * BATCH
-        self._top[1, rows] = height
-        self.n, self._line = k + BATCH, (height, slope)
+            known += _COLUMN(  # no other kind ends here; a glide, or a jump, may begin
+                w, wy, w0, wy0, wyy0, wt0, wtt0, wty0, y, cost, _FAR, _FAR,
+                _FAR, cost + PRICE_SEGMENT, cost + PRICE_JUMP, math.nan, end,
+            )  # fmt: skip
+        columns = np.frombuffer(known).reshape(BATCH, -1).T
+        rows = slice(k + 1, k + 1 + BATCH)
+        self._wy[:, k + _LONGEST : k + _LONGEST + BATCH], self._table[:, rows] = columns[:2], columns[2:]
+        self._back[_STAND][rows] = [self._back[_STAND][k]] * BATCH
+        self._form[_STAND][rows] = [self._form[_STAND][k]] * BATCH
+        self.n, self._line = k + BATCH, (end, slope)
         return True
 
     def _link(self, k: int, count: int, stood: list[float], went: list[float]) -> None:
@@ -282,7 +287,7 @@ class Decoder:
             after_glide = went[number] if g < j else np.nan
             top.append((after_glide, stood[number] if s <= min(g, j) else after_glide))
         rows = slice(k + 1, k + count + 1)
-        self._best[_JUMP, rows], self._back[_JUMP, rows] = jumps, backs
+        self._best[_JUMP, rows], self._back[_JUMP][rows] = jumps, backs
         self._enter[:, rows], self._top[:, rows] = np.array(enter).T, np.array(top).T
         self._starts = np.concatenate([self._starts, np.arange(k + 1, k + count + 1)])
 
@@ -309,7 +314,7 @@ class Decoder:
             best.append(cost.item(number, at))
             backs.append(int(ready[at]))
             height.append(mean.item(number, at) + slope.item(number, at) * (first + number - mid.item(number, at)))
-        self._best[_STAND, rows], self._back[_STAND, rows] = best, backs
+        self._best[_STAND, rows], self._back[_STAND][rows] = best, backs
         keep = cost[-1] < best[-1] + PRUNE
         if ready[0] == 0:  # the first bin stays while a stand that settles may begin there
             keep[0] |= self._settled(ends, height) < best[-1] + PRUNE
@@ -340,7 +345,7 @@ class Decoder:
         cost = PRICE_SEGMENT + PRICE + CORRELATED * np.maximum(left[each, form], 0.0)
         for number in np.flatnonzero((cost < self._best[_STAND, rows]) & (ends >= STAND_BINS)).tolist():
             k, way = int(ends[number]), int(form[number])
-            self._best[_STAND, k], self._back[_STAND, k], self._form[_STAND, k] = cost[number], 0, way + 1
+            self._best[_STAND, k], self._back[_STAND][k], self._form[_STAND][k] = cost[number], 0, way + 1
             height[number] = float((wy[number, 0] - amount[number, way] * e[number, way]) / w[number, 0])
         return float(cost[-1])
 
@@ -370,7 +375,7 @@ class Decoder:
             backs.append(first + number - GLIDE_BINS[at])
             left.append(begin.item(number, at))
             arrived.append(left[-1] + height.item(number, at))
-        self._best[_GLIDE, rows], self._back[_GLIDE, rows] = best, backs
+        self._best[_GLIDE, rows], self._back[_GLIDE][rows] = best, backs
         if last <= HALF_HEARD_BINS:  # begun before it was heard
             self._half_heard(ends, left, arrived)
         self._gone[:, rows] = left, arrived
@@ -397,7 +402,7 @@ class Decoder:
         for form in range(len(PARTS)):
             for number in np.flatnonzero(total[form] < self._best[_GLIDE, ends]).tolist():
                 k, h = int(ends[number]), height.item(form, number)
-                self._best[_GLIDE, k], self._back[_GLIDE, k], self._form[_GLIDE, k] = total[form, number], 0, form + 1
+                self._best[_GLIDE, k], self._back[_GLIDE][k], self._form[_GLIDE][k] = total[form, number], 0, form + 1
                 arrived[number] = begin.item(form, number) + h
                 left[number] = begin.item(form, number) + h * _PASSED[form]
 
@@ -406,11 +411,11 @@ class Decoder:
         k = self.n
         best = self._best[:, k].tolist()
         kind = best.index(min(best))
-        begin = int(self._back[kind, k])
+        begin = self._back[kind][k]
         if kind == _STAND:
             w, wy = (self._sums[:2, k] - self._sums[:2, begin]).tolist()
             return "stand", begin, wy / (w + _LEAST_WEIGHT)
-        return KINDS[kind], begin, float(self._y[k - 1])
+        return KINDS[kind], begin, float(self._y[k])
 
     def path(self, end: int | None = None) -> list[Segment]:
         """The best sequence of segments of the first `end` bins (all of them)."""
@@ -419,7 +424,7 @@ class Decoder:
         kind = int(self._best[:, k].argmin())
         found: list[Segment] = []
         while k > 0 and self._best[kind, k] < _FAR:
-            i = int(self._back[kind, k])
+            i = self._back[kind][k]
             found.append(self._segment(kind, i, k))
             if i == 0:
                 break
@@ -462,16 +467,16 @@ class Decoder:
         mean = wy / w
         sigma = (2 * CORRELATED * w) ** -0.5
         if kind == _JUMP:
-            return Segment("jump", i, k, float(self._y[i]), float(self._y[k - 1]), mean, sigma)
+            return Segment("jump", i, k, float(self._y[i + 1]), float(self._y[k]), mean, sigma)
         if kind == _STAND:
-            if self._form[_STAND, k]:
+            if self._form[_STAND][k]:
                 return self._settled_stand(k)
             slope = (wty - wt * mean) / (wtt - wt * wt / w + _SLOPE_PRIOR)
             return Segment("stand", i, k, mean + slope * (i - wt / w), mean + slope * (k - 1 - wt / w), mean, sigma)
         begin, arrived = self._gone[:, k].tolist()
         height = abs(arrived - begin)
         if i > 0 and height > HALF_FRET_CENTS:
-            heard = self._y[i:k][self._wy[0, i + _LONGEST : k + _LONGEST] > 0.0]
+            heard = self._y[i + 1 : k + 1][self._wy[0, i + _LONGEST : k + _LONGEST] > 0.0]
             if height - float(np.ptp(heard)) > HALF_FRET_CENTS:  # the fit tells what nobody played
-                return Segment("jump", i, k, float(self._y[i]), float(self._y[k - 1]), mean, sigma)
+                return Segment("jump", i, k, float(self._y[i + 1]), float(self._y[k]), mean, sigma)
         return Segment("glide", i, k, begin, arrived, mean, sigma)

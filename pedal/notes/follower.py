@@ -80,7 +80,8 @@ class Follower:
         time_s, hz, confidence, level_db, heard_s, _, _, clear_db = table.T
         pitched = (hz > 0.0) & (confidence >= CLEAR_AT_LAST)
         trace = Trace(time_s[pitched].copy(), hz[pitched].copy(), level_db[pitched].copy())
-        sound = own_sound(heard_s, level_db, clear_db, silent=not pitched[-12:].any(), struck=stopped)
+        silent = not pitched[-12:].any()
+        sound = own_sound(heard_s, level_db, clear_db, hz, confidence, silent=silent, struck=stopped)
         touched_s = min(APART_S, PLUCK_SHARE * (end_s - self._onset_s))
         until_s = min(sound.until_s, end_s - touched_s) if stopped else sound.until_s
         by_hand = stopped or sound.by_hand

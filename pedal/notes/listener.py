@@ -7,11 +7,9 @@ from collections import deque
 from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.follower import Follower
-from pedal.notes.note import Note
 from pedal.notes.polyphony import Polyphony, Thinned
 from pedal.notes.runs import PASSING_S
 from pedal.notes.sound import CUT_DB
-from pedal.notes.story import still_bent
 from pedal.notes.strikes import ONE_NOTE_RATIO, PAST_S, Strike, Strikes
 from pedal.pitch.reading import Reading
 from pedal.pitch.search import CLEAR
@@ -43,7 +41,6 @@ class Listener:
         self._row: deque[Reading] = deque(maxlen=SWELL_N + 1)
         self._onset_s: float | None = None
         self._follower = Follower(0.0)
-        self._before: Note | None = None
         self._pitched_s: float | None = None
         self._sounded_s, self._own_db = 0.0, -120.0
 
@@ -53,8 +50,8 @@ class Listener:
             self._strikes.forget()
             self._crowd.forget()
         self._strikes.hear(reading, edge)
-        strike, sounding = self._strikes.latest, self._onset_s is not None and not self._is_quiet()
-        self._crowd.listen(reading, sounding=sounding, struck_s=None if strike is None else strike.time_s)
+        strike = self._strikes.latest
+        self._crowd.listen(reading, sounding=self._is_sounding, struck_s=None if strike is None else strike.time_s)
         pitched = reading.hz > 0.0 and reading.confidence >= CLEAR
         self._follow_row(reading, pitched=pitched)
         began_s = self._proved_onset(reading)
@@ -68,7 +65,9 @@ class Listener:
         if self._onset_s is None:
             return []
         events = self._add(reading) if pitched else self._pass(reading)
-        return events + (self._end(self._sounded_s, stopped=False) if self._is_over(reading) else [])
+        if self._is_over(reading):
+            events += self._end(self._sounded_s, stopped=False)
+        return events
 
     def finish(self) -> list[NoteEvent]:
         """The sound is over."""
@@ -117,7 +116,8 @@ class Listener:
 
     def _add(self, reading: Reading) -> list[NoteEvent]:
         self._pitched_s = self._sounded_s = reading.heard_s
-        self._own_db = max(reading.level_db, self._own_db - self._own_fall_db)
+        level_db, fallen_db = reading.level_db, self._own_db - self._own_fall_db
+        self._own_db = level_db if level_db > fallen_db else fallen_db
         return self._follower.hear(reading)
 
     def _pass(self, reading: Reading) -> list[NoteEvent]:
@@ -126,8 +126,12 @@ class Listener:
             self._sounded_s = reading.heard_s
         return []
 
+    def _is_sounding(self) -> bool:
+        return self._onset_s is not None and not self._is_quiet()
+
     def _is_quiet(self) -> bool:
-        return self._strikes.loud_db < max(AUDIBLE_DB, self._own_db - FALLEN_DB)
+        least_db = self._own_db - FALLEN_DB
+        return self._strikes.loud_db < (least_db if least_db > AUDIBLE_DB else AUDIBLE_DB)
 
     def _is_over(self, reading: Reading) -> bool:
         since_s = reading.heard_s - self._sounded_s
@@ -141,7 +145,5 @@ class Listener:
         if self._onset_s is None:
             return []
         notes = self._follower.finish(end_s, stopped=stopped, crowded=self._crowd.found, led=self._crowd.led)
-        notes[0] = still_bent(notes[0], self._before)
-        self._before = notes[-1] if stopped else None
         self._onset_s = None
         return [End(note.end_s, note) for note in notes]

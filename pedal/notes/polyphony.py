@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Protocol
 
 import numpy as np
@@ -59,8 +60,8 @@ class Polyphony:
         self._plain = 0
         self._next_s = self._first_s = onset_s + PLUCK_S + WINDOW_S
 
-    def listen(self, reading: Reading, *, sounding: bool, struck_s: float | None) -> None:
-        """One reading more; the sound up to it is looked at only while a note is sounding.
+    def listen(self, reading: Reading, *, sounding: Callable[[], bool], struck_s: float | None) -> None:
+        """One reading more; the sound up to it is looked at only while a note is sounding, asked where a look is due.
 
         `struck_s`: a strike of then waits for its pitch, and may be the next note, so looks wait as well. Only a note
         that is just long enough for one has it at once, though the pick's own noise is in it.
@@ -70,7 +71,7 @@ class Polyphony:
         due_s = self._next_s
         if struck_s is not None:
             due_s = struck_s if due_s == self._first_s <= struck_s + PLUCK_S else math.inf
-        if sounding and reading.heard_s >= due_s and reading.heard_s - self._whole_from_s >= WINDOW_S:
+        if reading.heard_s >= due_s and reading.heard_s - self._whole_from_s >= WINDOW_S and sounding():
             self._look(
                 reading, hear_second_string(self._thinned.newest(self._count), self._thinned.rate_hz, reading.hz)
             )

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.middle import middle
-from pedal.notes.runs import PASSING_S
+from pedal.notes.runs import LEAST_FALL_CENTS, PASSING_S
 from pedal.values import frozen
 
 Floats = NDArray[np.float64]
@@ -19,6 +19,11 @@ OWN_DB = 5.0
 """A string that fell by as much in the time before was fading by itself."""
 BREAK_DB, BREAK_S, STEADY_DB = 6.0, 0.040, 1.5
 """In a room, or behind an effect that rings on, a stopped string leaves an echo: its level breaks for good."""
+ECHO_DB = 0.5 * BREAK_DB
+"""A loud echo, a third of the sound, leaves so small a break; there the ear's doubt must tell as well."""
+ECHO_DOUBT = 5.0
+"""By so many times more than before the ear doubts the moment in which a wave is stopped, and all that it hears from
+then on: an echo is many waves at once. A finger's bend is doubted while it moves, and no longer."""
 TRUST_DB = 4.0
 """Its pitch is its own until it has fallen by so much."""
 FADED_DB = 36.0
@@ -32,7 +37,16 @@ class OwnSound:
     by_hand: bool
 
 
-def own_sound(heard_s: Floats, level_db: Floats, clear_db: Floats, *, silent: bool, struck: bool = False) -> OwnSound:
+def own_sound(
+    heard_s: Floats,
+    level_db: Floats,
+    clear_db: Floats,
+    hz: Floats,
+    confidence: Floats,
+    *,
+    silent: bool,
+    struck: bool = False,
+) -> OwnSound:
     """Where the string's own sound ends.
 
     Parameters
@@ -41,6 +55,8 @@ def own_sound(heard_s: Floats, level_db: Floats, clear_db: Floats, *, silent: bo
         Times of a note's readings, from its onset to well into the silence that follows, if one does.
     level_db, clear_db : float64 arrays of the same length
         Their levels, dBFS, and how far the string stands out of silence: hum hides the first, not the second.
+    hz, confidence : float64 arrays of the same length
+        Their pitches, 0 where none was heard, and how alike one period was to the next, 0 to 1.
     silent : bool
         Whether no pitch is left at the end: what sounds there is silence, or hum and hiss.
     struck : bool
@@ -56,6 +72,9 @@ def own_sound(heard_s: Floats, level_db: Floats, clear_db: Floats, *, silent: bo
     stopped = _cut(envelope, brief, least=BREAK_DB, before=STEADY_DB, after=2 * span)
     if stopped is not None and (cut is None or stopped < cut):
         cut = stopped
+    echo = _into_an_echo(envelope, hz, 1.0 - confidence, brief, span)
+    if echo is not None and (cut is None or echo < cut - width):
+        return OwnSound(float(heard_s[echo]), by_hand=True)
     faded = envelope.max() - FADED_DB
     if cut is not None:
         cut = min(cut, int(np.flatnonzero(envelope > faded)[-1]))
@@ -78,6 +97,17 @@ def _cut(
 
     Only where less than `before` dB were lost in the `span` readings before it, and not in the first `after`.
     """
+    at = _falls(envelope, span, least=least, before=before, after=after, floor=floor)
+    if not len(at):
+        return None
+    own = np.flatnonzero(envelope[: at[0] + span + 1] > envelope[at[0]] - TRUST_DB)
+    return int(own[-1])
+
+
+def _falls(
+    envelope: Floats, span: int, *, least: float, before: float, after: int, floor: float | None = None
+) -> NDArray[np.int_]:
+    """The readings from which on a level falls, as `_cut` asks for it."""
     n = len(envelope)
     later = np.maximum.accumulate(envelope[::-1])[::-1]
     later = np.concatenate([later[span:], np.full(min(span, n), later[-1])])[:n]
@@ -85,11 +115,24 @@ def _cut(
     fell = envelope - later >= least
     if floor is not None:  # into noise a string has less far to fall
         fell |= (envelope >= floor + OWN_DB) & (later <= floor + 1.0)
-    at = np.flatnonzero(fell[after:] & (earlier - envelope < before)[after:]) + after
-    if not len(at):
-        return None
-    own = np.flatnonzero(envelope[: at[0] + span + 1] > envelope[at[0]] - TRUST_DB)
-    return int(own[-1])
+    return np.flatnonzero(fell[after:] & (earlier - envelope < before)[after:]) + after
+
+
+def _into_an_echo(envelope: Floats, hz: Floats, doubt: Floats, brief: int, span: int) -> int | None:
+    """The last reading before a small break of the level, from which on the ear doubts more that it hears the same."""
+    for at in _falls(envelope, brief, least=ECHO_DB, before=STEADY_DB, after=2 * span):
+        before, later = slice(at - span, at), slice(at + 2 * brief, None)
+        least = ECHO_DOUBT * middle(doubt[before])
+        stopped = np.flatnonzero(doubt[at : at + 2 * brief] > least)
+        was, goes_on = (part[part > 0.0] for part in (hz[before], hz[later]))
+        if not len(stopped) or not len(was) or len(goes_on) < 4 * span:  # what is over so soon is the stop itself
+            continue
+        away = 1200.0 * np.abs(np.log2(goes_on / middle(was)))
+        if (
+            middle(doubt[later]) > least and middle(away) <= LEAST_FALL_CENTS
+        ):  # a finger moves it further
+            return int(at + stopped[0] - 1)
+    return None
 
 
 def _loudest(level_db: Floats, width: int) -> Floats:

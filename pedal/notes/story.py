@@ -30,7 +30,6 @@ from pedal.notes.runs import (
 )
 from pedal.notes.strikes import PAST_S
 from pedal.notes.vibrato import measure_vibrato
-from pedal.theory.cents import cents_between
 from pedal.values import frozen
 
 Floats = NDArray[np.float64]
@@ -138,21 +137,6 @@ def refused(ends: Ends, refusal: Refusal, trace: Trace, hz: float | None = None)
         refusal=refusal,
         trace=trace,
     )
-
-
-def still_bent(note: Note, before: Note | None) -> Note:
-    """The note with the rest of the note before it, if that was still bent when this pluck struck the string again.
-
-    A rest that was hardly heard says nothing of another note.
-    """
-    if before is None or before.refusal or before.rest_hz is None or before.final_hz is None or note.shape != "level":
-        return note
-    brief = before.raised_s is not None and before.raised_s < PLUCKED_S
-    if brief and before.rest_sigma_cents > HEARD_SIGMA_CENTS:
-        return note
-    bent = cents_between(before.rest_hz, before.final_hz) >= HALF_FRET_CENTS
-    same = note.first_hz is not None and abs(cents_between(before.final_hz, note.first_hz)) <= HALF_FRET_CENTS
-    return replace(note, rest_hz=before.rest_hz, rest_sigma_cents=before.rest_sigma_cents) if bent and same else note
 
 
 def _is_ragged(heard: Heard) -> bool:

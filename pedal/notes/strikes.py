@@ -78,7 +78,7 @@ class Strikes:
     @property
     def loud_db(self) -> float:
         """The loudest of the last milliseconds, dBFS."""
-        return max(self._levels, default=-120.0)
+        return max(self._levels) if self._levels else -120.0
 
     def hear(self, reading: Reading, edge: Edge) -> None:
         """One reading more and the edge of its hop."""

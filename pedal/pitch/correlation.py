@@ -55,12 +55,13 @@ class Correlation:
         return nsdf
 
 
-def alike(history: Samples, lag: float, window: int) -> float:
-    """Likeness of the newest `window` samples, unfiltered, to those `lag` samples before, read between the samples."""
-    newest = history[len(history) - window :]
-    past = read_back(history, lag, window)
-    each = float(newest.dot(newest)) + float(past.dot(past))
-    return 2.0 * float(newest.dot(past)) / (each + 1e-12)
+def alike(history: Samples, lag: float, newest: Samples, energy: float) -> float:
+    """Likeness of the newest samples of a history, unfiltered, to those `lag` samples before, read between the samples.
+
+    energy : the sum of the newest samples' squares; who looks at several lags works it out once.
+    """
+    past = read_back(history, lag, len(newest))
+    return 2.0 * float(newest.dot(past)) / (energy + float(past.dot(past)) + 1e-12)
 
 
 def alike_near(history: Samples, shortest: int, longest: int, window: int) -> Samples:

@@ -108,11 +108,13 @@ class Gate:
         """A tick of no note: the floor follows silence, and anything else only once it has stood still."""
         first = self._first_ticks > 0
         if first or self.loudest < OVER_FLOOR * self.floor:
-            off = min(self.loudest, 4.0 * self.floor) - self.floor
+            loudest, most = self.loudest, 4.0 * self.floor
+            off = (loudest if loudest < most else most) - self.floor
             rises = RISES_FIRST if first else RISES
-            self.floor = min(MOST_FLOOR, self.floor + off * (FALLS if off < 0.0 else rises))
-        power = self._recent[0]
-        self._block = max(self._block, power)
+            floor = self.floor + off * (FALLS if off < 0.0 else rises)
+            self.floor = floor if floor < MOST_FLOOR else MOST_FLOOR
+        power, block = self._recent[0], self._block
+        self._block = block if block > power else power
         self._ticks += 1
         if self._ticks == BLOCK_TICKS:
             self._blocks.append(self._block)

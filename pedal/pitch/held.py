@@ -31,6 +31,8 @@ class Held:
         self._octave = Octave(rate_hz)
         self.start_hz = self.hz = self.now_hz = 0.0
         self.ago_s = 0.0
+        self.over_noise = 0.0
+        """Power of the partials over that of the noise where they are."""
         self._behind_s = 0.0
         self._ticks = 0
         self._unmeasured = 0
@@ -90,11 +92,6 @@ class Held:
         """Whether the octave is beyond doubt."""
         return self._octave.decided
 
-    @property
-    def over_noise(self) -> float:
-        """Power of the partials over that of the noise where they are."""
-        return self._partials.over_noise
-
     def _expect(self, tick_s: float) -> None:
         """One tick further without a look: a calm note goes on as it did, within 0.07 cent."""
         ahead = self._motion.ahead(self._behind_s + 1.5 * tick_s)
@@ -104,4 +101,5 @@ class Held:
         cents, ago_s = self._motion.smooth(tick_s)
         self.hz = self.start_hz * 2.0 ** (cents / 1200.0)
         self.ago_s = self._behind_s + ago_s
+        self.over_noise = self._partials.over_noise
         self.now_hz = self.start_hz * 2.0 ** (self._motion.ahead(self._behind_s + 0.5 * tick_s) / 1200.0)

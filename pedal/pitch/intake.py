@@ -45,7 +45,9 @@ class Intake:
         self._raw = np.zeros(1 + taps + parts * longest_part + factor, np.float32)
         self._filled = taps
         self._band_pass, self._offset_rows = _filters(factor, taps, self._most_a_part, self.rate_hz)
-        self._joined: dict[int, Samples] = {}
+        self._whole, self._less = self._rows(self._most_a_part), dict[int, Samples]()
+        needed, step = self._whole.shape[1], self._most_a_part * factor
+        self._windows = [self._raw[at : at + needed] for at in range(0, len(self._raw) - needed + 1, step)]
         self._sample_rate = sample_rate
         self._keep = int(HISTORY_S * self.rate_hz) + most
         # Short, so that it stays in the processor's nearest memory.
@@ -117,21 +119,22 @@ class Intake:
         # Part by part, so that it is all the same how many come at once. The row after the last sample gives the offset
         # there, for the next part: it goes where a sample lay that is not needed any more.
         self._end = last = end + count
-        at = 0
-        while end < last:
-            rows = self._rows(min(last - end, self._most_a_part))
-            made = len(rows) - 1
-            np.dot(rows, raw[at : at + rows.shape[1]], out=history[end : end + len(rows)])
-            at, end = at + made * self.factor, end + made
+        at, most = 0, self._most_a_part
+        for window in self._windows[: count // most]:
+            self._whole.dot(window, history[end : end + most + 1])
+            at, end = at + most * self.factor, end + most
             raw[at] = history[end]
+        if end < last:
+            rows = self._less.get(last - end)
+            if rows is None:
+                rows = self._less[last - end] = self._rows(last - end)
+            rows.dot(raw[at : at + rows.shape[1]], history[end : last + 1])
+            raw[at + (last - end) * self.factor] = history[last]
 
     def _rows(self, count: int) -> Samples:
         """What makes `count` samples and the offset after them; a stream has one or two counts."""
-        rows = self._joined.get(count)
-        if rows is None:
-            rows = np.vstack([self._band_pass[:count], self._offset_rows[count - 1]])
-            self._joined[count] = rows = rows[:, : 1 + self._taps + (count - 1) * self.factor].copy()
-        return rows
+        rows = np.vstack([self._band_pass[:count], self._offset_rows[count - 1]])
+        return rows[:, : 1 + self._taps + (count - 1) * self.factor].copy()
 
 
 def _filters(factor: int, taps: int, most: int, rate_hz: float) -> tuple[Samples, Samples]:

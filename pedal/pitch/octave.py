@@ -72,17 +72,23 @@ class Octave:
         """Whether the note is older than any doubt."""
         return self._ticks >= DECIDED_TICKS
 
-    def doubt(self, sound: Sound, hz: float, since_struck: int, *, of_hz: float) -> float:
-        """0 where the sound repeats itself after a period of `hz`, 1 where it has nothing to do with it.
+    def doubts(self, sound: Sound, hz: float, since_struck: int) -> list[float]:
+        """One a candidate, in the band of `hz`.
 
-        `of_hz` tells which band is listened to: the same for all that are weighed against each other.
+        0 where the sound repeats itself after the candidate's period, 1 where it has nothing to do with it.
         """
-        if not LOWEST_HZ < hz < self._highest_hz:
-            return 1.0
-        window = min(self._longest_period, since_struck)
-        lag = self._rate / hz
-        history = self._band(sound, window + int(lag) + 2 * SHORTEST_LAG, of_hz)
-        return min(1.0, 1.0 - alike(history, lag, window))
+        newest = self._band(sound, min(self._longest_period, since_struck), hz)
+        energy = float(newest.dot(newest))
+        doubts: list[float] = []
+        for times in LADDER:
+            if not LOWEST_HZ < hz * times < self._highest_hz:
+                doubts.append(1.0)
+                continue
+            lag = self._rate / (hz * times)
+            history = self._band(sound, len(newest) + int(lag) + 2 * SHORTEST_LAG, hz)
+            doubt = 1.0 - alike(history, lag, newest, energy)
+            doubts.append(doubt if doubt < 1.0 else 1.0)
+        return doubts
 
     def nearest(self, sound: Sound, hz: float, since_struck: int, *, of_hz: float) -> tuple[float, float]:
         """The pitch within `SLACK` of `hz` whose doubt is least, and that doubt."""
@@ -149,10 +155,11 @@ class Octave:
         self._ticks += ticks
         if self.decided or self._ticks // LOOK_TICKS == due:
             return hz
-        own = self.doubt(sound, hz, since_struck, of_hz=hz)
+        doubts = self.doubts(sound, hz, since_struck)
+        own = doubts[0]
         held = _log_odds(own, 1.0, own)
         for at, times in enumerate(LADDER[1:], 1):
-            other = _log_odds(self.doubt(sound, hz * times, since_struck, of_hz=hz), times, own)
+            other = _log_odds(doubts[at], times, own)
             self._odds[at] = max(-MOST_ODDS, self._odds[at] + max(-MOST_ODDS, min(MOST_ODDS, other - held)))
         if self._ticks // LOOK_TICKS % COMB_LOOKS == 0:
             times = self._borrows(sound, hz, since_struck, speed)

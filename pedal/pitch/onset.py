@@ -40,4 +40,6 @@ def novelty_db(jump_db: float, fresh: float, loudest: float) -> float:
     """
     if fresh <= 0.0 or jump_db <= 0.0:
         return 0.0
-    return max(0.0, min(jump_db, ALL_NEW_DB + 10.0 * math.log10(fresh / loudest)))
+    new_db = ALL_NEW_DB + 10.0 * math.log10(fresh / loudest)
+    news_db = new_db if new_db < jump_db else jump_db
+    return news_db if news_db > 0.0 else 0.0

@@ -100,7 +100,9 @@ class Partials:
         self._summed_s += seconds
         if ticks % LOOK_TICKS == 0 or ticks < LOOK_TICKS:
             self._weigh(z, partial_filter, hz)
-        return hz * (1.0 + max(-0.2, min(0.2, mean / turn))), seconds
+        off = mean / turn
+        off = -0.2 if off < -0.2 else 0.2 if off > 0.2 else off
+        return hz * (1.0 + off), seconds
 
     def _recount(self, partial_filter: PartialFilter, z: list[float], hz: float) -> None:
         """The pitch rose or fell so far that another number of partials is looked at: the new ones start here."""
@@ -119,7 +121,8 @@ class Partials:
         whole = sum(power)
         leak, gain, noise_at = LEAK * whole, partial_filter.noise_gain, self._noise
         sharpness = 1.0 / (math.tau * hz * FINE_S) ** 2
-        doubt = max(LEAST_DOUBT**2, self._doubt)
+        doubt, least_doubt = self._doubt, LEAST_DOUBT**2
+        doubt = doubt if doubt > least_doubt else least_doubt
         precisions, weights = [], []
         noises = 1e-15
         for order, own, stiff in zip(_ORDERS, power, RISES, strict=False):
@@ -138,8 +141,9 @@ class Partials:
             self._turns[k] = order * (1.0 + stiffness * RISES[k])
             self._offs[k] = 0.0
         # Windows of neighbouring ticks share most of their samples, and so of their noise.
-        overlap = max(1.0, 0.5 * partial_filter.seconds / self._tick_s)
-        self.variance = max(LEAST_SPREAD, self._spread) * overlap / sum(precisions)
+        overlap = 0.5 * partial_filter.seconds / self._tick_s
+        overlap, spread = overlap if overlap > 1.0 else 1.0, self._spread
+        self.variance = (spread if spread > LEAST_SPREAD else LEAST_SPREAD) * overlap / sum(precisions)
         self._summed_s = 0.0
 
     def _learn(self, precisions: list[float], partial_filter: PartialFilter, hz: float) -> None:
@@ -157,12 +161,16 @@ class Partials:
             steps += wg * g
         across = steps - rise * rise / total
         slope = (both - rise * off / total) / across
-        spread = max(0.0, squares - off * off / total) / (n - 1)
         apart = self._summed_s / partial_filter.seconds
-        moved = 2 * min(1.0, HANN_MOVES * apart * apart)
-        self._spread += SPREAD_RATE * (min(spread / moved, MOST_SPREAD) - self._spread)
+        moved = HANN_MOVES * apart * apart
+        moved = 2 * (moved if moved < 1.0 else 1.0)
+        spread = (squares - off * off / total) / (n - 1) / moved
+        spread = 0.0 if spread < 0.0 else spread if spread < MOST_SPREAD else MOST_SPREAD
+        self._spread += SPREAD_RATE * (spread - self._spread)
+        spread = self._spread if self._spread > LEAST_SPREAD else LEAST_SPREAD
         turn = math.tau * hz * self._summed_s
         doubt = self._doubt + DOUBT_GROWS * self._summed_s
-        gain = doubt / (doubt + SPREAD_IN_SLOPE * max(LEAST_SPREAD, self._spread) * moved / (across * turn * turn))
+        gain = doubt / (doubt + SPREAD_IN_SLOPE * spread * moved / (across * turn * turn))
         self._doubt = doubt * (1.0 - gain)
-        self._stiffness = max(0.0, min(MOST_STIFFNESS, self._stiffness + gain * slope / turn))
+        stiffness = self._stiffness + gain * slope / turn
+        self._stiffness = 0.0 if stiffness < 0.0 else stiffness if stiffness < MOST_STIFFNESS else MOST_STIFFNESS

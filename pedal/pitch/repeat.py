@@ -37,7 +37,8 @@ class Repeat:
         period, count = self._rate / hz, self._count
         past = self._past.read(before, period)
         both, old = float(before(0, count).dot(past)), float(past.dot(past))
-        share = min(0.4, count / (PERIODS_REMEMBERED * period))
+        share = count / (PERIODS_REMEMBERED * period)
+        share = share if share < 0.4 else 0.4
         self._both += share * (2.0 * both / count - self._both)
         self._each += share * ((old + energy) / count - self._each)
         nsdf = self._both / (self._each + 1e-15)

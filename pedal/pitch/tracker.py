@@ -9,7 +9,6 @@ from pedal.pitch.correlation import SHORTEST_LAG
 from pedal.pitch.gate import FALL, FORGETS, TICKS_A_PERIOD, Gate
 from pedal.pitch.held import Held
 from pedal.pitch.intake import Intake, Samples, tamed
-from pedal.pitch.noise import SIZE as NOISE_SIZE
 from pedal.pitch.noise import Noise
 from pedal.pitch.octave import SLACK
 from pedal.pitch.onset import BROKEN_DB, SILENT_POWER, Jump
@@ -35,6 +34,8 @@ RESIDUE_ATTACK_DB = 12.0
 REST_TICKS = 38
 FIRST_SOUND_S = 0.02
 """What a stream begins with was not struck just now."""
+_reading = tuple.__new__
+"""Makes a `Reading` of its fields in half of the time that calling the class takes, which passes each on by itself."""
 
 
 class Tracker:
@@ -88,9 +89,11 @@ class Tracker:
         for start in range(0, len(samples), self._at_once):
             self.thinned.feed(samples[start : start + self._at_once])
             ticks = self._waiting_ticks()
-            for ticks_of_a_hop in zip(ticks, strict=True) if self._even else (ticks,):
-                for tick in ticks_of_a_hop:
-                    self._tick(tick)
+            for tick in ticks:
+                self._tick(tick)
+                if self._even:
+                    yield self._reading()
+            if not self._even:
                 yield self._reading()
 
     def _waiting_ticks(self) -> list[Tick]:
@@ -104,13 +107,14 @@ class Tracker:
             self._floor = self._gate.floor
             self._floor_db = 10.0 * math.log10(max(SILENT_POWER, self._floor))
         if not self._held:
-            return Reading(heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db)
+            silence = (heard_s, 0.0, self._confidence, self._level_db, heard_s, self._attack_db, self._floor_db, 0.0)
+            return _reading(Reading, silence)
         note, intake = self._note, self.thinned
         behind_s = intake.delay_s if self._even else intake.delay_s + intake.ago_s
         time_s = heard_s - behind_s - note.ago_s
         clear_db = 10.0 * math.log10(1.0 + note.over_noise)
         level_db, attack_db, floor_db = self._level_db, self._attack_db, self._floor_db
-        return Reading(time_s, note.hz, self._confidence, level_db, heard_s, attack_db, floor_db, clear_db)
+        return _reading(Reading, (time_s, note.hz, self._confidence, level_db, heard_s, attack_db, floor_db, clear_db))
 
     def _lose(self, samples: int) -> None:
         self._samples += samples
@@ -133,7 +137,6 @@ class Tracker:
         if not gate.hear(power, over_noise=self._note.over_noise if self._held else 0.0):
             self._rest()
             return
-        self._noise.interrupted()
         self._rested = 0
         loudest = gate.loudest
         self._attack_db = attack_db = self._attack(energy, slope, loudest)
@@ -161,13 +164,15 @@ class Tracker:
             self._let_go()
             self._since_struck = 0
             self._struck = False
+        if not self._rested:
+            self._noise.interrupted()
         self._rested += 1
         if self._rested == REST_TICKS:
             self._before_hz = self._strongest = 0.0
         self._attack_db = 0.0
         self._edge.hear(0.0, SILENT_POWER)
         self._gate.learn()
-        self._noise.hear(self.thinned.newest(NOISE_SIZE))
+        self._noise.hear(self.thinned.newest)
 
     def _attack(self, energy: float, slope: float, loudest: float) -> float:
         floor, count = self._gate.floor, self._tick_samples

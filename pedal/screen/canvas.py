@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from pedal.values import frozen
 
 Anchor = Literal["left", "middle", "right"]
 LIT, DARK = 255, 0
-Rows = NDArray[np.intp]
+Rows = NDArray[np.int16]
 """One row for each column."""
 
 
@@ -48,8 +48,7 @@ LARGE_TIGHT = Lettering(POSTER_FACE, 3, tight=True)
 HUGE = Lettering(POSTER_FACE, 4)
 
 
-@frozen
-class Written:
+class Written(NamedTuple):
     """Words on the canvas: where and how, and whether they must be read standing."""
 
     words: str
@@ -76,7 +75,7 @@ class Canvas:
     def __init__(self, width: int = 128, height: int = 64) -> None:
         self.width, self.height = width, height
         self.bitmap = Image.new("1", (width, height))
-        self.ink = ImageDraw.Draw(self.bitmap)
+        self.ink = ImageDraw.ImageDraw(self.bitmap)
         self.written: list[Written] = []
 
     def write(
@@ -105,6 +104,11 @@ class Canvas:
         self.ink.bitmap((x, y), cut, fill=DARK if dark else LIT)
         return x + columns
 
+    def lay(self, under: Canvas) -> None:
+        """What another canvas of this size holds, first of all: it covers what is there."""
+        self.bitmap.paste(under.bitmap)
+        self.written += under.written
+
     def fill(self, x: int, y: int, columns: int, rows: int, *, dark: bool = False) -> None:
         """A solid box; nothing if it has no area."""
         if columns > 0 and rows > 0:
@@ -131,10 +135,13 @@ class Stroke:
 
 def stroke_of(tops: Rows, bottoms: Rows) -> Stroke:
     """In each column from its top row down to the one above its bottom row, with a dark row above and below."""
-    highest = int(tops.min()) - 1
-    rows = np.arange(highest, int(bottoms.max()) + 1)[:, np.newaxis]
-    around = (rows >= tops - 1) & (rows <= bottoms)
-    return Stroke(highest, stencil(around), stencil((rows >= tops) & (rows < bottoms)))
+    highest, lowest = int(tops[tops.argmin()]) - 1, int(bottoms[bottoms.argmax()])
+    rows = np.arange(highest, lowest + 1, dtype=np.int16)[:, np.newaxis]
+    lit = (rows >= tops) & (rows < bottoms)
+    around = lit.copy()
+    around[:-1] |= lit[1:]
+    around[1:] |= lit[:-1]
+    return Stroke(highest, stencil(around), stencil(lit))
 
 
 def fitting(words: str, columns: int, *choices: Lettering) -> Lettering:

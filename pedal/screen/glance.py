@@ -67,7 +67,7 @@ from pedal.screen.round_lick import draw_round_lick_glance
 from pedal.screen.round_pages import draw_round_glance
 from pedal.screen.string_view import Field, draw_string, draw_tuning
 from pedal.screen.strip import FEW, LARGEST, USUAL, draw_strip, line_of, strip_rows
-from pedal.screen.verdict_page import draw_band, draw_last, draw_verdict
+from pedal.screen.verdict_page import draw_band, draw_verdict, last_verdict
 from pedal.theory.spelling import for_eyes
 
 FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
@@ -132,7 +132,8 @@ def _with_verdict(canvas: Canvas, model: WatchScreen | CurlScreen, card: Verdict
     if model.string.now_cents is None:
         _judged(canvas, card, model.string, model.status)
         return
-    draw_last(canvas, bend_words(model.note, None, model.status.key), card, 1)
+    words = bend_words(model.note, None, model.status.key)
+    canvas.lay(last_verdict(words, card, canvas.width, canvas.height))
     draw_string(canvas, model.string, FIELD)
     draw_margins(canvas, model.status, MARGIN_Y)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,19 +11,18 @@ from PIL import Image
 
 from pedal.screen.poster_letters import POSTER
 from pedal.screen.small_letters import SMALL
-from pedal.values import frozen
 
 Rows = tuple[str, ...]
 Dots = NDArray[np.bool_]
 SIGNS = frozenset("#.")
 UNKNOWN = "?"
-_DOWN, _ALONG = np.array((-1, -1, 1, 1)), np.array((-1, 1, -1, 1))
-"""From a square towards each of its corners."""
 
 
-@frozen
-class Face:
-    """One alphabet: rows of a letter in all, rows of a capital, columns between letters and of a blank."""
+class Face(NamedTuple):
+    """One alphabet: rows of a letter in all, rows of a capital, columns between letters and of a blank.
+
+    A tuple, because each word is looked up under its face, and a tuple is looked up soonest.
+    """
 
     name: str
     rows: int
@@ -72,23 +72,23 @@ def enlarge(drawing: Dots, scale: int) -> Dots:
     height, width = drawing.shape
     around = np.zeros((height + 2, width + 2), bool)
     around[1:-1, 1:-1] = drawing
-    # A layer for each corner of the squares; what lies beside them is looked up for all at once.
-    down, along = _DOWN[:, np.newaxis, np.newaxis], _ALONG[:, np.newaxis, np.newaxis]
-    row, column = np.arange(1, height + 1)[:, np.newaxis], np.arange(1, width + 1)
-    above = around[row + down, column]
-    gives_way = (above == around[row, column + along]) & (above != drawing) & ~around[row + down, column + along]
-    gives_way &= (around[row - down, column] == drawing) & (around[row, column - along] == drawing)
-    turned = (gives_way[:, np.newaxis, np.newaxis] & _corners(scale)).any(axis=0)
+    # A layer for each corner of the squares: upper left, upper right, lower left, lower right.
+    up, level, down = around[:-2], around[1:-1], around[2:]
+    beyond = np.array([[up[:, :-2], up[:, 2:]], [down[:, :-2], down[:, 2:]]])
+    over, beside = np.array([up[:, 1:-1], down[:, 1:-1]]), np.array([level[:, :-2], level[:, 2:]])
+    gives_way = (over[:, np.newaxis] == beside) & ~beyond
+    gives_way &= ((over != drawing) & (over[::-1] == drawing))[:, np.newaxis] & (beside[::-1] == drawing)
+    turned = (gives_way[:, :, np.newaxis, np.newaxis] & _corners(scale)).any(axis=(0, 1))
     large: Dots = (turned ^ drawing).transpose(2, 0, 3, 1).reshape(height * scale, width * scale)
     return large
 
 
 @cache
 def _corners(scale: int) -> Dots:
-    """What of a square belongs to each of its corners, shape (4, scale, scale, 1, 1): the same at every place."""
+    """What of a square belongs to each of its corners, shape (2, 2, scale, scale, 1, 1): the same at every place."""
     steps = np.arange(scale)
     upper_left = steps[:, np.newaxis] + steps < max(1, scale - 2)
-    each = [upper_left[::-down, ::-along] for down, along in zip(_DOWN, _ALONG, strict=True)]
+    each = [[upper_left[::down, ::along] for along in (1, -1)] for down in (1, -1)]
     return np.array(each)[..., np.newaxis, np.newaxis]
 
 
@@ -101,7 +101,7 @@ def mask(face: Face, letter: str, scale: int) -> Image.Image:
 
 def stencil(dots: Dots) -> Image.Image:
     """An array of rows and columns as a mode "1" picture."""
-    return Image.frombytes("1", (dots.shape[1], dots.shape[0]), np.packbits(dots, axis=1).tobytes())
+    return Image.frombytes("1", (dots.shape[1], dots.shape[0]), dots.tobytes(), "raw", "1;8")
 
 
 @lru_cache(256)

@@ -13,9 +13,11 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
 from pedal.modes.screen_model import StringPicture
-from pedal.screen.canvas import Canvas, Stroke, stroke_of
+from pedal.screen.canvas import LIT, Canvas, Stroke, stroke_of
+from pedal.screen.letters import stencil
 from pedal.values import frozen
 
 LENS_CENTS = 50.0
@@ -138,11 +140,11 @@ def _line(field: Field, apex: float) -> Stroke:
     All columns at once, and kept: a string in motion is drawn for every frame, one that is held or shaken comes by the
     same whole cents again and again.
     """
-    upper = np.rint(field.rest_y + (apex - field.rest_y) * bows(field)).astype(np.intp)
+    upper = np.rint(field.rest_y + (apex - field.rest_y) * bows(field)).astype(np.int16)
     before = np.concatenate((upper[:1], upper[:-1]))
     # A column reaches to the one before it, so that a steep string has no gaps.
-    top = np.where(upper > before, before + 1, upper)
-    bottom = np.where(upper < before, before - 1, upper) + field.thickness
+    top = np.minimum(upper, before + 1)
+    bottom = np.maximum(upper, before - 1) + field.thickness
     return stroke_of(top, bottom)
 
 
@@ -185,11 +187,17 @@ def _draw_steps(canvas: Canvas, picture: StringPicture, field: Field) -> None:
 
 def _draw_notch(canvas: Canvas, field: Field, y: int) -> None:
     """Two small wedges that point at the highest row reached."""
-    away = field.reach * 5 // 8
+    wedges = _notch(field.reach * 5 // 8)
+    canvas.ink.bitmap((field.middle - wedges.width // 2, y - 2), wedges, fill=LIT)
+
+
+@cache
+def _notch(away: int) -> Image.Image:
+    """Both wedges, whose tips lie so many columns from the middle, cut out once."""
+    dots = np.zeros((7, 2 * (away + 3) + 1), bool)
     for step in range(4):
-        rows = 2 * step + 1
-        canvas.fill(field.middle - away - step, y + 1 - step, 1, rows)
-        canvas.fill(field.middle + away + step, y + 1 - step, 1, rows)
+        dots[3 - step : 4 + step, [3 - step, step - 4]] = True
+    return stencil(dots)
 
 
 def _draw_curtain(canvas: Canvas, field: Field) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 from pedal.modes.screen_model import StringPicture, VerdictCard
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
@@ -97,8 +98,13 @@ def draw_band(canvas: Canvas, card: VerdictCard, y: int) -> None:
         canvas.write(figure, canvas.width - 1, y + 24 - small.rows, small, anchor="right")
 
 
-def draw_last(canvas: Canvas, now: str, card: VerdictCard, y: int) -> None:
-    """While the next note sounds: it is named large; at the right, smaller, the last verdict with its own note."""
+@lru_cache(8)
+def last_verdict(now: str, card: VerdictCard, columns: int, rows: int) -> Canvas:
+    """While the next note sounds: it is named large; at the right, smaller, the last verdict with its own note.
+
+    A canvas to lay under the string: words stay as they are while it moves, and need not be written for every frame.
+    """
+    canvas, y = Canvas(columns, rows), 1
     left = canvas.write(now, 1, y, fitting(now, 46, LARGE, LARGE_TIGHT), standing=True) + GAP
     right = canvas.width - 1
     lettering = fitting(card.word, right - left - 4, MEDIUM, SMALL)
@@ -110,6 +116,7 @@ def draw_last(canvas: Canvas, now: str, card: VerdictCard, y: int) -> None:
     canvas.write(card.word, right - 2, y, lettering, anchor="right", dark=card.word == "TRUE")
     parts = (for_eyes(card.note), figure_label(card), figure_words(card))
     canvas.write(" ".join(part for part in parts if part), right - 2, y + 18, anchor="right")
+    return canvas
 
 
 def _draw_grounded(canvas: Canvas, card: VerdictCard, y: int, lettering: Lettering) -> None:
@@ -125,7 +132,7 @@ def _draw_grounded(canvas: Canvas, card: VerdictCard, y: int, lettering: Letteri
 def _draw_refusal(canvas: Canvas, card: VerdictCard) -> None:
     """Nothing to measure: the word as large as it goes, and why."""
     columns = canvas.width - 2
-    lines = [card.word] if LARGE_TIGHT.width(card.word) <= columns else wrap(card.word, columns, LARGE_TIGHT)
+    lines = wrap(card.word, columns, LARGE_TIGHT)
     lettering = fitting(max(lines, key=LARGE.width), columns, *((HUGE,) if len(lines) == 1 else ()), LARGE, LARGE_TIGHT)
     y = 1
     for line in lines:

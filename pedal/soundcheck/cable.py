@@ -19,6 +19,11 @@ SEARCH_S = 0.18
 """How far from its place a mark is looked for: a mark more would be the next one."""
 JUMP_SAMPLES = 2.0
 """Marks wander by less than a hundredth of a sample; what was lost or put in is whole samples, and blocks of them."""
+PIECE_S = 0.02
+"""Twenty periods of the tone: enough that hiss as loud as a faint tone moves a piece by less than a tenth."""
+TORN, TORN_SCATTERS = 0.25, 8.0
+"""A piece that differs from the one before by this share of the tone (a turn of two samples at 48 kHz, or a fifth of
+it silent) and by so many times what neighbours usually do: more than hiss or a clock can."""
 HARMONICS = 10
 REACH, FINE = 16, 16
 """Samples on either side by which the summit of a likeness is drawn, and steps a sample it is looked for in."""
@@ -31,6 +36,8 @@ class CableFigures:
     offset_samples : where the sound lies in the recording, less where it lay in what was played; the median of the
         later half of the marks, after what a stream does at its start.
     lost_samples, added_samples : gone missing between two marks, or put in; summed up over the run.
+    holes : places where a mark is torn that nothing lost or put in explains (silence in place of sound), or the tone,
+        whatever tore it. Level and distortion are of its longest whole stretch.
     drift_ppm : by how many millionths the input's clock is faster than the output's.
     gain_db : of the tone, back against sent.
     distortion_db, distortion_percent : harmonics 2 to 10 of the tone against the tone itself; the noise is not in it.
@@ -42,6 +49,7 @@ class CableFigures:
     offset_samples: float
     lost_samples: int
     added_samples: int
+    holes: int
     drift_ppm: float
     gain_db: float
     distortion_db: float
@@ -76,21 +84,25 @@ def measure_cable(signal: CableSignal, heard: NDArray[np.float32]) -> CableFigur
     begin, likeness = _find(signal.begin_shape, sound)
     if abs(likeness) < ALIKE:
         raise NotHeardError("what was played does not come back")
-    marks, places = _marks(signal, sound, begin - signal.begin)
-    if len(marks) < LEAST_MARKS:
+    numbers, places = _marks(signal, sound, begin - signal.begin)
+    if len(numbers) < LEAST_MARKS:
         raise NotHeardError("what was played comes back in pieces")
+    marks = np.array(signal.marks, dtype=np.float64)[numbers]
     offsets = places - marks
+    before_tone = offsets[marks < signal.tone[0]]
+    tone_offset = float(before_tone[-1] if len(before_tone) else offsets[0])
     jumps = _jumps(marks, offsets)
     steady = offsets - np.concatenate([[0.0], np.cumsum(jumps)])
     slope = float(np.polyfit(marks, steady, 1)[0])
-    last = float(offsets[-1])
-    tone = sound[max(0, round(signal.tone[0] + last)) : round(signal.tone[1] + last)]
-    amplitude, harmonics = _harmonics(tone, TONE_HZ / (1 + slope), signal.rate_hz)
+    tone = sound[max(0, round(signal.tone[0] + tone_offset)) : round(signal.tone[1] + float(offsets[-1]))]
+    whole, torn = _whole_stretch(tone, TONE_HZ / (1 + slope), signal.rate_hz)
+    amplitude, harmonics = _harmonics(whole, TONE_HZ / (1 + slope), signal.rate_hz)
     sent = float(np.max(np.abs(signal.samples)))
     return CableFigures(
         offset_samples=float(np.median(offsets[len(offsets) // 2 :])),
         lost_samples=int(-jumps[jumps < 0].sum()),
         added_samples=int(jumps[jumps > 0].sum()),
+        holes=_torn_marks(numbers, jumps, len(signal.marks)) + torn,
         drift_ppm=slope * 1e6,
         gain_db=db_of(amplitude / sent),
         distortion_db=db_of(harmonics / max(amplitude, 1e-12)),
@@ -102,23 +114,55 @@ def measure_cable(signal: CableSignal, heard: NDArray[np.float32]) -> CableFigur
 
 def _marks(
     signal: CableSignal, sound: NDArray[np.float64], offset: float
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Which marks came back, and where each lies, looked for beside where the one before it lay.
+) -> tuple[NDArray[np.int_], NDArray[np.float64]]:
+    """Which marks came back, by number, and where each lies, looked for beside where the one before it lay.
 
-    A mark that is torn is left out: what tore it shows between its neighbours.
+    A mark that is torn is left out: what tore it shows between its neighbours, or is a hole.
     """
     reach = round(SEARCH_S * signal.rate_hz)
-    marks: list[int] = []
+    numbers: list[int] = []
     places: list[float] = []
-    for mark in signal.marks:
+    for number, mark in enumerate(signal.marks):
         first = max(0, round(mark + offset) - reach)
         found, likeness = _find(signal.mark_shape, sound[first : first + 2 * reach + len(signal.mark_shape)])
         if abs(likeness) < WHOLE:
             continue
-        marks.append(mark)
+        numbers.append(number)
         places.append(first + found)
         offset = places[-1] - mark
-    return np.array(marks, dtype=np.float64), np.array(places)
+    return np.array(numbers, dtype=np.int_), np.array(places)
+
+
+def _torn_marks(numbers: NDArray[np.int_], jumps: NDArray[np.float64], count: int) -> int:
+    """How many marks are missing that no loss between their neighbours explains."""
+    missing = np.diff(numbers) - 1
+    return int(missing[jumps == 0].sum()) + int(numbers[0]) + count - 1 - int(numbers[-1])
+
+
+def _whole_stretch(tone: NDArray[np.float64], hz: float, rate_hz: int) -> tuple[NDArray[np.float64], int]:
+    """(the longest stretch of a tone without a break, how many places are broken).
+
+    Amplitude and phase are taken of short pieces under a Hann window: silence makes a piece weaker, and samples that
+    are gone or put in turn all after them.
+    """
+    length = round(PIECE_S * rate_hz)
+    count = len(tone) // length
+    if count < 3:
+        return tone, 0
+    turn = np.exp(-2j * np.pi * hz / rate_hz * np.arange(count * length))
+    pieces = (tone[: count * length] * turn).reshape(count, length) @ np.hanning(length)
+    strengths = np.abs(pieces)
+    strong = max(float(np.quantile(strengths, 0.9)), 1e-12)
+    steps = np.abs(np.diff(pieces)) / strong
+    torn = steps > max(TORN, TORN_SCATTERS * float(np.median(steps)))
+    ends = np.concatenate([[-1], np.flatnonzero(torn), [count - 1]])
+    longest = int(np.argmax(np.diff(ends)))
+    # What is silent lies between two breaks and is one place with them, and so are breaks side by side.
+    places = np.flatnonzero(torn | (strengths[1:] < strong / 2))
+    return (
+        tone[(ends[longest] + 1) * length : (ends[longest + 1] + 1) * length],
+        int(np.count_nonzero(np.diff(places, prepend=-3) > 2)),
+    )
 
 
 def _find(shape: NDArray[np.float64], sound: NDArray[np.float64]) -> tuple[float, float]:

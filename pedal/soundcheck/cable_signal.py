@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from pedal.values import frozen
 
 SILENCE_S, MARK_S, APART_S, MARKS = 2.0, 0.1, 0.5, 20
-"""Twenty marks over ten seconds: a clock that is a millionth off moves the last one by half a sample."""
+"""Twenty marks over ten seconds: a clock that is a millionth off moves the last one by half a sample. One more follows
+the tone, and tells what was lost within it."""
 BEGIN_S, TONE_S, END_S = 0.25, 2.0, 0.6
 TONE_HZ = 997.0
 """The frequency that converters are measured at: no small fraction of a sample rate (AES17, from memory)."""
@@ -61,7 +62,8 @@ def cable_signal(rate_hz: int, *, peak_db: float = PEAK_DB) -> CableSignal:
     marks = tuple(begin + round((BEGIN_S + 0.25 + APART_S * number) * rate_hz) for number in range(MARKS))
     tone = marks[-1] + round(APART_S * rate_hz)
     seconds = np.arange(round(TONE_S * rate_hz)) / rate_hz
-    samples = np.zeros(tone + len(seconds) + round(END_S * rate_hz))
+    marks = (*marks, tone + len(seconds) + round(MARK_S * rate_hz))
+    samples = np.zeros(marks[-1] + len(mark_shape) + round(END_S * rate_hz))
     samples[begin : begin + len(begin_shape)] = begin_shape
     for mark in marks:
         samples[mark : mark + len(mark_shape)] = mark_shape

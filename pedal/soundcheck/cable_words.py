@@ -40,8 +40,8 @@ class CableRun:
 
     @property
     def holds(self) -> bool:
-        """No sample was lost on the way in, known or not."""
-        return not self.told_lost_samples and not self.figures.lost_samples
+        """No sample was lost on the way in, known or not, and no sound came back torn."""
+        return not (self.told_lost_samples or self.figures.lost_samples or self.figures.holes)
 
 
 @frozen
@@ -70,11 +70,15 @@ def _of_time(run: CableRun) -> Iterator[CableRemark]:
         remedy = "choose the interface itself rather than a sound server; docs/realtime.md says what each step costs"
         yield CableRemark("cable delay", good, f"{1e3 * run.delay_s:.1f} ms {way}", "" if good else remedy)
     lost, told = figures.lost_samples, run.told_lost_samples
-    if run.holds:
+    if not told + lost:
         yield CableRemark("cable losses", True, f"no sample lost in {run.seconds:.0f} s")
     else:
         fact = f"{told + lost} samples lost in {run.seconds:.0f} s, {lost} of them unnoticed"
         yield CableRemark("cable losses", False, fact, "raise audio.block_samples, and end what else this machine does")
+    if figures.holes:
+        places = "1 place" if figures.holes == 1 else f"{figures.holes} places"
+        fact = f"torn in {places}: level and distortion are of the longest whole stretch"
+        yield CableRemark("cable holes", False, fact, "end what else this machine does, and measure anew")
     if figures.added_samples:
         fact = f"the output ran dry for {figures.added_samples} samples in {run.seconds:.0f} s"
         yield CableRemark("cable output", False, fact, "end what else this machine does; a drone would click")

@@ -56,6 +56,10 @@ class Key:
     def __str__(self) -> str:
         return f"{self.tonic} {self.scale}"
 
+    def __hash__(self) -> int:
+        """Of what tells keys apart; each frame looks names up under its key."""
+        return hash((self.tonic.letter, self.scale))
+
     def steps_above_tonic(self, midi: int) -> int:
         """Semitones of a note above the tonic below it, 0 to 11."""
         return (midi - self.tonic.semitone) % 12

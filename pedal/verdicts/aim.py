@@ -70,6 +70,8 @@ class Aim:
 
 def next_goal(key: Key, goals: frozenset[int], midi: int) -> int:
     """The next goal above a note, as far as a finger bends; else the next note of the key."""
+    if not goals:
+        return key.next_above(midi)
     reached = (m for m in range(midi + 1, midi + GOAL_SEMITONES + 1) if m % 12 in goals)
     return next(reached, key.next_above(midi))
 

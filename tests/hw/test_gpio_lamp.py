@@ -5,8 +5,11 @@ from __future__ import annotations
 import pytest
 from gpiozero.pins.mock import MockFactory, MockPWMPin
 
-from hw.gpio_lamp import PULSES_HZ, GpioLamp
+from hw.gpio_lamp import GpioLamp
 from pedal.errors import DeviceError
+
+# Written out, and not taken from the code, so that a change of it is seen.
+PULSES_HZ = 200
 
 
 @pytest.fixture

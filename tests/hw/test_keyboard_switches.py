@@ -15,10 +15,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hw.keyboard_switches import BOTH, GAP_S, LEGEND, LONG_S, LONGS, STAY, TAP_S, TAPS, KeyboardSwitches, Presses
+from hw.keyboard_switches import BOTH, LEGEND, LONGS, STAY, TAPS, KeyboardSwitches, Presses
 from pedal.errors import DeviceError
 from pedal.modes.action_map import ActionMap
 from pedal.modes.feet import Feet as ActualFeet
+
+# Written out, and not taken from the code, so that a change of it is seen.
+GAP_S, LONG_S, TAP_S = 0.12, 1.2, 0.12
 
 
 @dataclass

@@ -5,10 +5,13 @@ from __future__ import annotations
 import pytest
 from PIL import Image
 
-from hw.picture_files import DOT, LAST_MS, LEAST_MS, GifScreen, PngScreen
+from hw.picture_files import GifScreen, PngScreen
 from pedal.errors import DeviceError
 from pedal.screen.drawing import draw
 from pedal.screen.samples import samples
+
+# Written out, and not taken from the code, so that a change of it is seen.
+DOT, LAST_MS, LEAST_MS = 4, 1500, 20
 
 FIRST, SECOND = list(map(draw, list(samples().values())[3:5]))
 

@@ -13,7 +13,9 @@ from pedal.errors import StoreError
 from pedal.licks.text import write_lick
 from pedal.live.lick_folder import LickFileError, LickFolder, lick_of_file
 from pedal.modes.lick_shelf import KeptLick
-from pedal.practice.item import MOST_LICKS
+
+# Written out, and not taken from the code, so that a change of it is seen.
+MOST_LICKS = 40
 
 LICK = replace(lick_of(G3, Bb3, D4), name="old gate")
 

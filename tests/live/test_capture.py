@@ -9,9 +9,12 @@ import numpy as np
 import pytest
 
 from pedal.errors import DeviceError
-from pedal.live.capture import BACK_OFF_LEAST_S, BACK_OFF_MOST_S, QUEUE_BLOCKS, Began, Capture, Gone, Over
+from pedal.live.capture import Began, Capture, Gone, Over
 from pedal.ports import Block
 from tests.live.doubles import BLOCK, ScriptedSource
+
+# Written out, and not taken from the code, so that a change of it is seen.
+BACK_OFF_LEAST_S, BACK_OFF_MOST_S, QUEUE_BLOCKS = 0.1, 2.0, 768
 
 GONE = DeviceError("the audio input stopped: plug it in again")
 

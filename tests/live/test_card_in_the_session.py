@@ -11,10 +11,13 @@ from pedal import wiring
 from pedal.live.news import FILE, News
 from pedal.live.printer import Printer
 from pedal.live.remarks import Remarks
-from pedal.live.session import FAULTS_S, NEWS_S, LiveSession, Wanted
+from pedal.live.session import LiveSession, Wanted
 from pedal.modes.screen_model import MessageScreen
 from pedal.settings.card import GOOD, Layered
 from pedal.settings.load import loads
+
+# Written out, and not taken from the code, so that a change of it is seen.
+FAULTS_S, NEWS_S = 30.0, 8.0
 
 FAULT = "/boot/firmware/undertoe.yaml:3: capo: expected a whole number from 0 to 12 frets (got 'high')"
 

@@ -12,11 +12,13 @@ from numpy.typing import NDArray
 
 from pedal.errors import DeviceError
 from pedal.live.drone_player import DronePlayer
-from pedal.live.output_clock import FEWEST
 from pedal.modes.drone import SILENCE, DroneOrder, LickOrder
 from pedal.ports import StreamFacts
 from pedal.synth.drills import lick_of_the_scene
 from pedal.theory.pulse import Pulse
+
+# Written out, and not taken from the code, so that a change of it is seen.
+FEWEST = 4
 
 A = DroneOrder((220.0,))
 E = DroneOrder((330.0,))

@@ -11,7 +11,7 @@ import pytest
 
 from pedal.errors import StoreError
 from pedal.live.lick_folder import LickFolder
-from pedal.live.log_writer import MOST_CURVE_BYTES, MOST_ENTRIES, LogWriter, _curve_bytes
+from pedal.live.log_writer import LogWriter, _curve_bytes
 from pedal.live.memory_file import MemoryFile
 from pedal.log import open_store
 from pedal.log.reader import StoreReader
@@ -21,6 +21,9 @@ from pedal.notes.note import Trace
 from pedal.synth.drills import lick_of_the_scene
 from tests.live.doubles import ListStore
 from tests.log.conftest import BENT
+
+# Written out, and not taken from the code, so that a change of it is seen.
+MOST_CURVE_BYTES, MOST_ENTRIES = 8_000_000, 2048
 
 ENTRY = LogEntry(1.0, "watch", "G minor pentatonic", None)
 

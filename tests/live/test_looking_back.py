@@ -51,6 +51,13 @@ def test_two_players_are_never_put_together(tmp_path: Path) -> None:
     assert month.sessions == 12
 
 
+@pytest.mark.parametrize("player", ["", "Ann Lee", "ann  lee"])
+def test_one_player_whose_name_was_written_in_two_ways_is_one_as_in_the_review(tmp_path: Path, player: str) -> None:
+    log = a_log(tmp_path / "log.sqlite", players=("Ann Lee", "ann  LEE"))
+    _, month = looks_back(log, now_wall_s=NOW_S, player=player)
+    assert month.sessions == 24
+
+
 @pytest.mark.parametrize("content", [None, b"", b"no log at all"])
 def test_without_a_log_there_is_nothing_to_say(tmp_path: Path, content: bytes | None) -> None:
     path = tmp_path / "log.sqlite"

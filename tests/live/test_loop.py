@@ -18,7 +18,7 @@ from pedal.live.assembly import Controls, Panel, assemble
 from pedal.live.capture import Capture
 from pedal.live.engine import Engine
 from pedal.live.log_writer import LogWriter
-from pedal.live.loop import STOP_S, Loop, Outcome, Parts
+from pedal.live.loop import Loop, Outcome, Parts
 from pedal.live.printer import Printer
 from pedal.modes.input_events import Command
 from pedal.modes.menu import NAMES
@@ -37,6 +37,9 @@ from tests.live.doubles import (
     ScriptedSource,
     a_bend_in_blocks,
 )
+
+# Written out, and not taken from the code, so that a change of it is seen.
+STOP_S = 0.9
 
 GONE = DeviceError("the audio input stopped: plug it in again")
 SETTINGS = load(None, environment={"HOME": "/nowhere"})

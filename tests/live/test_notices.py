@@ -12,7 +12,7 @@ import numpy as np
 from pedal.live.arrivals import Arrivals
 from pedal.live.capture import Arrival, Began, Over
 from pedal.live.engine import Engine
-from pedal.live.log_writer import OPEN_AFTER_S, SET_ASIDE, LogWriter
+from pedal.live.log_writer import SET_ASIDE, LogWriter
 from pedal.live.messages import Frame
 from pedal.live.worker import Mailbox
 from pedal.log import open_store
@@ -23,6 +23,9 @@ from pedal.modes.screen_model import MessageScreen
 from pedal.ports import Block, StreamFacts
 from tests.live.doubles import BLOCK, blocks_of
 from tests.live.true_bend import RATE, a_true_bend
+
+# Written out, and not taken from the code, so that a change of it is seen.
+OPEN_AFTER_S = 2.0
 
 BEND = a_true_bend(lead_s=0.0)
 BEND_AT_S, TAKE_S = 3.0, 16.0

@@ -68,3 +68,28 @@ def test_a_server_that_changes_its_buffer_for_another_program_moves_nothing() ->
         moved_s = 0.012 if 30 <= block < 60 else 0.0
         clock.asked(0.04 * block - moved_s, 0.04 * block, 0.1 + moved_s)
         assert clock.zero_s == (None if block < 3 else pytest.approx(0.1))
+
+
+def test_the_first_ask_of_a_dry_output_teaches_nothing_of_the_way() -> None:
+    """The middle of the ten delays before it stands: those of 100 to 119 ms here, of which the last ten have 115."""
+    clock = OutputClock()
+    for block in range(20):
+        clock.asked(0.04 * block, 0.04 * block, 0.1 + 0.001 * block)
+    for block in range(20, 40):
+        clock.asked(0.2 + 0.04 * block, 0.04 * block, 0.7)
+    assert clock.zero_s == pytest.approx(0.2 + 0.115, abs=1e-6)
+
+
+@pytest.mark.parametrize(("later_s", "dry"), [(0.0199, False), (0.0201, True)])
+def test_twenty_ms_later_for_good_is_dry_and_not_believed_for_twenty_seconds(later_s: float, dry: bool) -> None:
+    clock = OutputClock()
+    for block in range(20):
+        clock.asked(0.04 * block, 0.04 * block, 0.1)
+    heard = []
+    for block in range(20, 620):
+        clock.asked(later_s + 0.04 * block, 0.04 * block, 0.3)
+        heard.append(clock.zero_s)
+    told, true = pytest.approx(later_s + 0.3), pytest.approx(later_s + 0.1)
+    assert heard[15] == (true if dry else told)
+    assert heard[480] == (true if dry else told), "19 s later"
+    assert heard[-1] == told

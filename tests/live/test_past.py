@@ -7,9 +7,12 @@ from pathlib import Path
 import pytest
 
 from bench.large_log import make
-from pedal.live.past import MOST_SESSIONS, entries_before
+from pedal.live.past import entries_before
 from pedal.log import StoreReader, open_store
 from pedal.modes.log_entry import LogEntry
+
+# Written out, and not taken from the code, so that a change of it is seen.
+MOST_SESSIONS = 20
 
 NOW_S = 1_800_000_000.0
 

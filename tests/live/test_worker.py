@@ -8,8 +8,11 @@ from collections.abc import Callable
 import pytest
 
 from pedal.errors import DeviceError
-from pedal.live.worker import BACK_OFF_LEAST_S, BACK_OFF_MOST_S, MOST_FAULTS, WITHIN_S, Worker
+from pedal.live.worker import Worker
 from tests.live.doubles import DEADLINE_S
+
+# Written out, and not taken from the code, so that a change of it is seen.
+BACK_OFF_LEAST_S, BACK_OFF_MOST_S, MOST_FAULTS, WITHIN_S = 0.1, 2.0, 10, 60.0
 
 
 class Hours:

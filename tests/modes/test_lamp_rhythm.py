@@ -7,7 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pedal.modes.lamp_rhythm import CLIP_PERIOD_S, NEAR_GAP_S, NEAR_S, TRUE_S, LampRhythm, lamp_level
+from pedal.modes.lamp_rhythm import LampRhythm, lamp_level
+
+# Written out, and not taken from the code, so that a change of it is seen.
+CLIP_PERIOD_S, NEAR_GAP_S, NEAR_S, TRUE_S = 0.36, 0.25, 0.2, 1.2
 
 STEP_S = 0.01
 SAFE_FLASHES_A_SECOND = 3

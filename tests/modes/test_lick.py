@@ -13,9 +13,11 @@ from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.pedal import Pedal
 from pedal.modes.screen_model import LickScreen, MenuScreen
 from pedal.notes.event import Onset
-from pedal.practice.item import MOST_LICKS
 from pedal.theory.neck import Neck, parse_tuning
 from pedal.theory.scale import parse_key
+
+# Written out, and not taken from the code, so that a change of it is seen.
+MOST_LICKS = 40
 
 KEY = parse_key("G minor pentatonic")
 ROW = ("G3", "Bb3", "C4", "D4", "F4")

@@ -148,6 +148,13 @@ def test_devices_are_those_that_are_there_now():
     assert values_of(pedal, "device") == ["system's own", "one", "two"]
 
 
+@pytest.mark.parametrize(("count", "words"), [(0, "0 bends"), (1, "1 bend"), (2, "2 bends")])
+def test_bends_that_were_crossed_off_are_counted(count: int, words: str):
+    pedal = a_board(mode="ladder")
+    press(pedal, *["cross_off"] * count)
+    assert values_of(pedal, "crossed")[0] == words
+
+
 def test_crossed_off_bends_can_be_brought_back():
     pedal = a_board(mode="ladder")
     press(pedal, "cross_off")

@@ -5,12 +5,14 @@ from __future__ import annotations
 import pytest
 from playing import a_board, live, play, press, sound
 
-from pedal.modes.menu import SHOWN_S
 from pedal.modes.pedal import Pedal
 from pedal.modes.rungs import Crossing
 from pedal.modes.screen_model import BlindScreen, LadderScreen, MenuScreen
 from pedal.notes.event import Onset, Rest
 from pedal.theory.neck import Neck
+
+# Written out, and not taken from the code, so that a change of it is seen.
+SHOWN_S = 0.5
 
 
 def pluck(pedal: Pedal, pitch: str, at_s: float = 10.0, *, seen_s: float = SHOWN_S + 0.05, cents: float = 0.0) -> None:

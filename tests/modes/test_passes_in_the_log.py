@@ -11,12 +11,14 @@ from pedal.licks.forms import asked
 from pedal.licks.heard import HeardNote
 from pedal.licks.lick import Lick, LickNote
 from pedal.licks.marks import mark_pass
-from pedal.modes.lick_log import PARTED_S, LickHistory, LoggedPass, pass_entries, passes_in
+from pedal.modes.lick_log import LickHistory, LoggedPass, pass_entries, passes_in
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.state import PedalState
-from pedal.progress.need import RECENT
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Bands
+
+# Written out, and not taken from the code, so that a change of it is seen.
+PARTED_S, RECENT = 60.0, 8
 
 KEY = parse_key("G minor pentatonic")
 ROW = (55, 58, 60, 62, 65)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from playing import a_board, a_curl, a_verdict, ended, play, press
 
-from pedal.modes.screen_model import RecallRow, RecallScreen
+from pedal.modes.screen_model import CodeScreen, RecallRow, RecallScreen
 from pedal.notes.note import Trace
 
 
@@ -104,3 +104,13 @@ def test_looking_back_over_a_long_session_keeps_no_curves():
     press(pedal, "recall")
     assert pedal.screen().tries == 500
     assert kept_bytes < 500 * 500
+
+
+def test_the_code_of_today_has_the_share_that_was_true():
+    pedal = a_board(mode="watch")
+    bends(pedal, "D4", 0.0, 1.0)
+    bends(pedal, "D4", -40.0, verdict="flat")
+    press(pedal, "recall", "next_target")
+    shown = pedal.screen()
+    assert isinstance(shown, CodeScreen)
+    assert "67" in shown.short

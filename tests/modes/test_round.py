@@ -331,3 +331,20 @@ def test_a_remembered_round_goes_on_only_where_that_length_is_still_wished_for(w
     board, _ = begun(round_minutes=10)
     kept = board.memory() | {"round_minutes": wished}
     assert (Pedal(PedalState(mode="round"), kept).asked is not None) is goes_on
+
+
+@pytest.mark.parametrize(("step_s", "gone_s"), [(0.5, 0.5), (1.0, 1.0), (1.01, 0.0), (0.0, 0.0), (-1.0, 0.0)])
+def test_a_step_of_more_than_a_second_is_a_pedal_that_was_away_and_takes_no_time(step_s: float, gone_s: float):
+    pedal, _ = begun()
+    pedal.step(live(0.0, step_s))
+    assert pedal._mode._course.state.elapsed_s == gone_s
+
+
+@pytest.mark.parametrize(("seconds", "paused"), [(59.9, False), (60.2, True)])
+def test_a_minute_without_a_note_stops_the_clock(seconds: float, paused: bool):
+    pedal, clock = begun()
+    clock.wait(seconds)
+    assert pedal.screen().paused == paused
+    gone_s = pedal._mode._course.state.elapsed_s
+    clock.wait(5.0)
+    assert pedal._mode._course.state.elapsed_s == pytest.approx(gone_s if paused else 60.0, abs=0.11)

@@ -18,6 +18,7 @@ from pedal.modes.rungs import Crossing
 from pedal.modes.screen_model import RoundLickScreen
 from pedal.practice.homework import Homework, Task
 from pedal.practice.item import Item
+from pedal.theory.scale import parse_key
 
 LOW = KeptLick(3, replace(a_kept().lick, name="old gate"))
 HIGH = KeptLick(4, Lick(tuple(LickNote(MIDI[name] + 12, 0.5) for name in ROW), KEY, name="high road"))
@@ -311,3 +312,22 @@ def test_right_passes_count_for_the_homework_in_round_and_in_lick_and_then_it_is
     board.through()
     press(board.pedal, "recall", "previous_target")
     assert board.pedal.screen().homework == "1/1"
+
+
+@pytest.mark.parametrize(("lick", "heavy"), [(LOW, False), (HEAVY, True)])
+def test_a_lick_with_a_heavy_bend_says_so(lick: KeptLick, heavy: bool):
+    board = Board(lick, rig=PedalState().rig)
+    board.to_the_lick()
+    assert board.pedal.screen().heavy is heavy
+
+
+@pytest.mark.parametrize(("change", "goes_on"), [({}, True), ({"licks": (LOW, HIGH)}, False), ({"key": 0}, False)])
+def test_a_pass_that_is_played_goes_on_unless_key_neck_or_licks_change(change: dict, goes_on: bool):
+    board = Board(LOW)
+    board.to_the_lick()
+    board.step(*row(ROW[:3], at_s=1.0))
+    if "key" in change:
+        change = {"key": parse_key("A minor pentatonic")}
+    board.pedal._mode.move(replace(board.pedal.settings, **change))
+    board.step(*row(ROW[3:], at_s=2.2), *silence(3.0, 5.0))
+    assert (board.pedal.screen().marks.count("true") == 1) == goes_on

@@ -6,7 +6,6 @@ import numpy as np
 
 from pedal.notes.follower import Follower
 from pedal.notes.note import Note
-from pedal.notes.story import still_bent
 from pedal.pitch.reading import Reading
 
 STEP_S = 128 / 48000
@@ -72,9 +71,9 @@ def tell_notes_of(onset_s: float, end_s: float, heard: list[Reading], *, stopped
     return follower.finish(end_s, stopped=stopped, crowded=crowded)
 
 
-def note_of(cents: np.ndarray, *, before: Note | None = None, **how) -> Note:
+def note_of(cents: np.ndarray, **how) -> Note:
     """The finished note of a curve, the first if there are several."""
-    return still_bent(notes_of(cents, **how)[0], before)
+    return notes_of(cents, **how)[0]
 
 
 def as_heard(cents: np.ndarray, *, window_s: float = 0.016) -> np.ndarray:

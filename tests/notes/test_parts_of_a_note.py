@@ -14,7 +14,7 @@ from pedal.notes.bins import Bins
 from pedal.notes.decoder import BIN_S, Segment
 from pedal.notes.passage import way_of
 from pedal.notes.runs import Run, find_runs, find_swing, of_a_hand, settled
-from pedal.notes.sound import own_sound
+from pedal.notes.sound import OwnSound, own_sound
 from pedal.pitch.reading import Reading
 
 
@@ -215,7 +215,7 @@ class TestOwnSound:
         level = level + jitter * np.random.default_rng(1).normal(size=len(level))
         heard = np.arange(len(level)) * STEP_S
         clear_db = np.zeros(len(level)) if clear is None else np.asarray(clear(heard))
-        return own_sound(heard, level, clear_db, silent=silent)
+        return own_sound(heard, level, clear_db, np.full(len(level), 220.0), np.ones(len(level)), silent=silent)
 
     @pytest.mark.parametrize("cut_s", [0.005, 0.02, 0.04])
     @pytest.mark.parametrize("after_s", [0.3, 1.0, 2.0])
@@ -261,9 +261,41 @@ class TestOwnSound:
         """All of it is the string's: it faded, and says nothing of how quiet silence is."""
         heard = np.arange(300) * STEP_S
         level = -20.0 - lost_db * heard / heard[-1]
-        found = own_sound(heard, level, np.full(300, 60.0), silent=False, struck=True)
+        steady = np.full(300, 60.0), np.full(300, 220.0), np.ones(300)
+        found = own_sound(heard, level, *steady, silent=False, struck=True)
         assert (found.until_s, found.by_hand) == (pytest.approx(heard[-1]), False)
 
     def test_hardly_any_readings_are_all_its_own(self) -> None:
-        assert own_sound(np.arange(5) * 0.1, np.zeros(5), np.zeros(5), silent=True).until_s == pytest.approx(0.4)
-        assert own_sound(np.zeros(0), np.zeros(0), np.zeros(0), silent=True).until_s == 0.0
+        assert own_sound(np.arange(5) * 0.1, *np.zeros((4, 5)), silent=True).until_s == pytest.approx(0.4)
+        assert own_sound(*np.zeros((5, 0)), silent=True).until_s == 0.0
+
+    def echoed(self, *, break_db=3.6, stopped=0.1, echo=0.02, away=8.0, echo_s=0.5) -> OwnSound:
+        """A string stopped after 0.6 s whose echo is a third of the sound; `stopped`, `echo`: the ear's doubt."""
+        heard = np.arange(0, 0.6 + echo_s, STEP_S)
+        rings = heard < 0.6
+        level = np.where(rings, -25.0 - 10 * heard, -31.0 - break_db - 40 * (heard - 0.6))
+        doubt = np.where(rings, 0.002, np.where(heard < 0.63, stopped, echo))
+        wanders = away * np.sqrt(2) * np.sin(2 * np.pi * 9 * heard)
+        hz = 220.0 * 2.0 ** (np.where(rings, 0.0, wanders) / 1200.0)
+        return own_sound(heard, level, np.full(len(heard), 60.0), hz, 1.0 - doubt, silent=False, struck=True)
+
+    @pytest.mark.parametrize("break_db", [3.6, 5.0])
+    @pytest.mark.parametrize("away", [0.0, 8.0, 15.0])
+    def test_a_loud_echo_leaves_a_small_break_and_lasting_doubt(self, break_db, away) -> None:
+        found = self.echoed(break_db=break_db, away=away)
+        assert found.by_hand
+        assert found.until_s == pytest.approx(0.6, abs=0.01)
+
+    @pytest.mark.parametrize(
+        "how",
+        [
+            {"break_db": 0.5},
+            {"stopped": 0.009, "echo": 0.009},
+            {"echo": 0.009},
+            {"away": 25.0},
+            {"echo_s": 0.2},
+        ],
+        ids=["no break", "no doubt", "doubted for a moment", "a finger moves it", "the end of the stop"],
+    )
+    def test_less_than_all_of_that_is_no_echo(self, how) -> None:
+        assert self.echoed(**how).until_s > 0.65

@@ -76,7 +76,7 @@ def watched(sound, hz: float, confidence: float = 0.95, *, struck_s: float = mat
         intake.feed(sound[start : start + HOP])
         intake.step(intake.waiting)
         strike_s = struck_s if now >= struck_s else None
-        crowd.listen(Reading(now, hz, confidence, -20.0, now), sounding=True, struck_s=strike_s)
+        crowd.listen(Reading(now, hz, confidence, -20.0, now), sounding=lambda: True, struck_s=strike_s)
     return crowd
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from curves import STEP_S, glide, note_of, readings, swing, tell_notes_of
@@ -199,32 +197,6 @@ def test_a_note_stopped_by_the_next_pluck_was_cut() -> None:
     heard = readings(curve)[: len(curve)]
     assert tell_notes_of(0.0, 0.8, heard, stopped=True, crowded=False)[0].ending == "cut_sharp"
     assert tell_notes_of(0.0, 0.8, heard, stopped=False, crowded=False)[0].ending == "rang_out"
-
-
-def test_a_string_struck_again_while_bent_keeps_the_rest_of_the_note_before() -> None:
-    before = note_of(glide([(0.3, 0), (0.2, 200), (0.2, 200)]), stopped=True)
-    again = note_of(glide([(0.5, 200)], start_cents=200), before=before)
-    assert again.shape == "level"
-    assert height(again) == pytest.approx(200, abs=1.0)
-
-
-def test_a_rest_that_was_hardly_heard_says_nothing_of_the_next_note() -> None:
-    bent = note_of(glide([(0.03, 0), (0.15, 200), (0.3, 200)]), stopped=True)
-    assert bent.rest_sigma_cents > 4.5
-    again = note_of(glide([(0.5, 200)], start_cents=200), before=bent)
-    assert cents_between(again.rest_hz, again.hold_hz) == pytest.approx(0, abs=0.5)
-
-
-@pytest.mark.parametrize(("raised_s", "sigma", "kept"), [(0.07, 5.0, 0), (0.07, 4.0, 200), (0.15, 6.0, 200)])
-def test_a_rest_that_lasted_is_kept_though_where_it_would_settle_is_a_guess(raised_s, sigma, kept) -> None:
-    bent = replace(note_of(glide([(0.3, 0), (0.2, 200), (0.2, 200)]), stopped=True), raised_s=raised_s)
-    again = note_of(glide([(0.5, 200)], start_cents=200), before=replace(bent, rest_sigma_cents=sigma))
-    assert height(again) == pytest.approx(kept, abs=1.0)
-
-
-def test_another_note_after_a_bend_does_not() -> None:
-    before = note_of(glide([(0.3, 0), (0.2, 200), (0.2, 200)]), stopped=True)
-    assert height(note_of(glide([(0.5, 500)], start_cents=500), before=before)) == pytest.approx(0, abs=0.5)
 
 
 @pytest.mark.parametrize("factor", [0.5, 2.0, 1 / 3])

@@ -6,8 +6,11 @@ from collections.abc import Iterable
 
 import pytest
 
-from pedal.practice.course import GRACE_S, REST_EVERY_S, Course, State
+from pedal.practice.course import Course, State
 from pedal.practice.item import Item, Part
+
+# Written out, and not taken from the code, so that a change of it is seen.
+GRACE_S, REST_EVERY_S = 8.0, 150.0
 
 PARTS: tuple[Part, ...] = ("plain", "curl", "half", "bend", "prebend")
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from pedal.practice.item import CURL_HEIGHT_SEMITONES, Item, ItemName, between, item_at, items_of, lick_item
-from pedal.theory.effort import UNKNOWN_N_A_SEMITONE, Rig
+from pedal.practice.item import Item, ItemName, between, item_at, items_of, lick_item
+from pedal.theory.effort import Rig
 from pedal.theory.neck import Neck, position
 from pedal.theory.scale import parse_key
 from pedal.theory.zone import BLUE_ZONE
+
+# Written out, and not taken from the code, so that a change of it is seen.
+CURL_HEIGHT_SEMITONES, UNKNOWN_N_A_SEMITONE = 0.6, 5.0
 
 KEY, NECK = parse_key("A minor pentatonic"), Neck(capo=2, frets=21)
 RIGS = {"known strings": Rig(), "unknown strings": None}

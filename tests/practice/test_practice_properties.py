@@ -11,11 +11,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pedal.practice.course import GRACE_S, MINUTES, Course, State
+from pedal.practice.course import MINUTES, Course, State
 from pedal.practice.item import Item, lick_item
-from pedal.practice.load import WINDOW_S, Load
+from pedal.practice.load import Load
 from pedal.practice.score import Outcome
 from pedal.practice.state_words import state_of, words_of
+
+# Written out, and not taken from the code, so that a change of it is seen.
+GRACE_S, WINDOW_S = 8.0, 3600.0
 
 ITEMS = tuple(
     Item(part, 2, fret, 62, 64, "D4", "E4", force_n, heavy=force_n >= 12.0)

@@ -16,7 +16,10 @@ from pedal.progress.figures import Figures
 from pedal.progress.intervals import median_estimate, share_estimate
 from pedal.progress.logged_note import LoggedNote
 from pedal.progress.need import spread_of
-from pedal.progress.trend import LEAST_SESSIONS, Trend, standing
+from pedal.progress.trend import Trend, standing
+
+# Written out, and not taken from the code, so that a change of it is seen.
+LEAST_SESSIONS = 6
 
 LEAST_TRIES = 10
 """Fewer tries of one thing claim nothing: even of ten, the interval of the median leaves out but one at each end."""

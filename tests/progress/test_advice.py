@@ -65,6 +65,29 @@ def test_each_rule_finds_the_habit_it_is_for(target: str, habit: Habit, rule: st
     assert re.search(r"\d", fitting.sentence)
 
 
+@pytest.mark.parametrize("side", [-1.0, 1.0])
+@pytest.mark.parametrize(
+    ("by_string", "named"),
+    [
+        ({2: 25.0, 3: 38.0}, "3"), ({2: 38.0, 3: 25.0}, "2"), ({6: 25.0}, "6"), ({}, None), ({2: 2.0}, None),
+        ({2: 12.0}, "2"), ({2: 10.1}, None),
+    ],
+)  # fmt: skip
+def test_the_string_that_surely_leans_furthest_beyond_the_others_is_named(
+    side: float, by_string: dict, named: str | None
+) -> None:
+    """The others lean by 10 cents, each try half a cent off to both sides in turn."""
+    tries = []
+    for at, note in enumerate(notes({"b7→1": Habit()}, seed=1)):
+        string = 1 + at % 6
+        off = by_string.get(string, 10.0) + (0.5 if at // 6 % 2 else -0.5)
+        tries.append(replace(note, string=string, verdict=replace(note.verdict, error_cents=side * off)))
+    (one,) = [one for one in advise(tries_of(tries)) if one.rule == "leaning"]
+    found = re.search(r", (\d+) on string (\d)", one.sentence)
+    assert (found and found[2]) == named
+    assert not found or float(found[1]) == pytest.approx(by_string[int(found[2])], abs=1.0)
+
+
 @pytest.mark.parametrize("released", [0.3, 0.6])
 def test_ten_curls_released_in_a_hundred_weigh_as_much_as_five_cents(released: float) -> None:
     (one,) = [one for one in said({"b7 curl": Habit(bias=38.0, released=released)}) if one.rule == "released"]

@@ -95,3 +95,21 @@ def test_the_middle_slope_is_exact_when_not_all_slopes_are_kept(
 def test_the_order_of_sessions_scores_as_pair_by_pair(n: int) -> None:
     values = np.random.default_rng(n).integers(0, 3 * n, n).astype(float).tolist()
     assert trend.mann_kendall_p(values) == oracle.mann_kendall_p(values)
+
+
+@pytest.mark.parametrize("sessions", [1, 99, 100, 101, 200, 201])
+def test_every_session_has_its_middle_miss_however_many_there_are(sessions: int) -> None:
+    """They are worked out a hundred at a time."""
+    month = notes({"b7→1": Habit()}, seed=1, tries=3)[:3]
+    tries = tries_of(
+        replace(note, session=at, verdict=replace(note.verdict, error_cents=float(at + off)))
+        for at in range(1, sessions + 1)
+        for note, off in zip(month, (-1, 0, 1), strict=True)
+    )
+    assert figures.misses_by_session(tries) == [(at, float(at)) for at in range(1, sessions + 1)]
+
+
+@pytest.mark.parametrize(("tries", "told"), [(2, 0), (3, 1)])
+def test_a_session_of_two_tries_has_no_middle(tries: int, told: int) -> None:
+    month = [replace(note, session=1) for note in notes({"b7→1": Habit()}, seed=1)[:tries]]
+    assert len(figures.misses_by_session(tries_of(month))) == told

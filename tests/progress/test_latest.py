@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from pedal.progress.advice import advise
-from pedal.progress.latest import LATEST, advise_each
+from pedal.progress.latest import advise_each
 from pedal.progress.logged_note import LoggedNote
 from tests.progress.invented_month import CLEAN, SESSIONS, Habit, notes
 from tests.progress.tries_at_hand import tries_of
+
+# Written out, and not taken from the code, so that a change of it is seen.
+LATEST = 5
 
 
 def month(habits: dict[str, Habit], *, seed: int = 1, sessions: range = range(1, SESSIONS + 1)) -> list[LoggedNote]:
@@ -47,3 +52,23 @@ def test_two_players_are_advised_apart_and_by_name() -> None:
 def test_one_player_whose_name_is_spelled_in_two_ways_is_one() -> None:
     ann = month({"b7→1": Habit(bias=-25.0)}, sessions=range(1, 3))
     assert advise_each(tries_of(ann), ["Ann", "ann"])[0].sentence.startswith("Your bends")
+
+
+def test_each_is_advised_on_their_own_session_and_no_other() -> None:
+    ann = [replace(n, session=1) for n in month({"b7→1": Habit(bias=-25.0)}, sessions=range(1, 4))]
+    ben = [replace(n, session=2) for n in month({"b7→1": Habit(bias=25.0)}, sessions=range(1, 4))]
+    said = advise_each(tries_of(ann + ben), ["Ann", "Ben"])
+    assert [(one.player, one.fault[0]) for one in said if one.rule == "leaning"] == [("Ben", "+"), ("Ann", "−")]
+
+
+@pytest.mark.parametrize(("sessions", "begins"), [(5, "Your bends"), (6, "In the last 5 sessions your bends")])
+def test_of_no_more_than_five_sessions_nothing_is_called_the_last_ones(sessions: int, begins: str) -> None:
+    few = month({"b7→1": Habit(bias=-25.0)}, sessions=range(1, sessions + 1))
+    assert advise_each(tries_of(few), [""] * sessions)[0].sentence.startswith(begins)
+
+
+def test_all_of_few_sessions_makes_three_sentences_at_most() -> None:
+    many = month(
+        {target: Habit(bias=-25.0) for target in ("b7→1", "1→b3", "b3→4", "4→5", "5→b7")}, sessions=range(1, 4)
+    )
+    assert len(advise_each(tries_of(many), [""] * 3)) == 3

@@ -8,7 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import median_abs_deviation
 
-from pedal.progress.need import CAP, HALF_REST_S, RECENT, UNTRIED, Try, bias_of, need_of, neediest, spread_of
+from pedal.progress.need import Try, bias_of, need_of, neediest, spread_of
+
+# Written out, and not taken from the code, so that a change of it is seen.
+CAP, HALF_REST_S, RECENT, UNTRIED = 3.0, 600.0, 8, 1.5
 
 errors = st.lists(st.floats(-100, 100), min_size=1, max_size=20)
 

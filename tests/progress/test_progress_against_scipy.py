@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from pedal.progress.intervals import median_estimate, share_estimate
-from pedal.progress.trend import mann_kendall_p, standing, theil_sen, trend_of
+from pedal.progress.trend import _between, mann_kendall_p, standing, theil_sen, trend_of
 
 values = st.lists(st.floats(-100, 100, allow_subnormal=False), min_size=6, max_size=60, unique=True)
 
@@ -94,3 +94,20 @@ def test_what_stands_together_are_holms_adjusted_p_values(p_values: list[float])
     adjusted = np.empty(len(p_values))
     adjusted[order] = np.maximum.accumulate(np.asarray(p_values)[order] * factors)
     assert standing(p_values) == pytest.approx(list(adjusted <= 0.05))
+
+
+@given(
+    series=st.lists(st.integers(-3, 3).map(float), min_size=3, max_size=9),
+    picked=st.tuples(*[st.integers(0, 35)] * 4),
+)
+def test_a_slope_of_any_rank_is_found_between_any_two_others(series: list[float], picked: tuple[int, ...]) -> None:
+    """Ranks counted from all slopes at once, ties and both edges among them; None where one lies outside."""
+    slopes = sorted((series[j] - series[i]) / (j - i) for i in range(len(series)) for j in range(i + 1, len(series)))
+    low, high, one, other = (slopes[pick % len(slopes)] for pick in picked)
+    low, high = min(low, high), max(low, high)
+    first, second = sorted(pick % len(slopes) for pick in picked[2:])
+    found = _between(np.array(series), low, high, (first, second))
+    if low <= min(one, other) and max(one, other) <= high:
+        assert found == (slopes[first] + slopes[second]) / 2
+    else:
+        assert found is None

@@ -7,7 +7,10 @@ import pytest
 
 from pedal.notes.runs import Swing
 from pedal.notes.vibrato import measure_vibrato
-from pedal.progress.time_and_vibrato import EVEN, UNEVEN, TimedNotes, evenness_word
+from pedal.progress.time_and_vibrato import TimedNotes, evenness_word
+
+# Written out, and not taken from the code, so that a change of it is seen.
+EVEN, UNEVEN = 0.85, 0.7
 
 NOBODY = np.array([np.nan])
 
@@ -87,3 +90,11 @@ def test_medians_shares_and_scatter() -> None:
 def test_without_notes_there_are_no_figures() -> None:
     found = TimedNotes().figures(NOBODY)
     assert found.late_ms is None and found.rise_s is None and found.rate_hz is None and found.both is None
+
+
+@pytest.mark.parametrize("late", [[7.0], [7.0, 7.0, 7.0]])
+def test_one_note_and_notes_that_are_alike_scatter_by_nothing(late: list[float]) -> None:
+    notes = TimedNotes()
+    notes.add((one, 1.0, 0.0, 0.0, None, None) for one in late)
+    found = notes.figures(np.full(len(late), 0.5))
+    assert (found.late_spread_ms, found.rise_scatter) == (0.0, 0.0)

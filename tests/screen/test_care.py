@@ -6,9 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pedal.screen.care import DIM_SHARE, WANDER, WANDER_EVERY_S, brightness, dressed, shift_at
+from pedal.screen.care import WANDER, brightness, dressed, shift_at
 from pedal.screen.drawing import draw
 from pedal.screen.samples import samples
+
+# Written out, and not taken from the code, so that a change of it is seen.
+DIM_SHARE, WANDER_EVERY_S = 0.25, 60.0
 
 PICTURES = {name: draw(model) for name, model in samples().items()}
 

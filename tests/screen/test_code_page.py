@@ -9,8 +9,11 @@ from PIL import Image
 
 from pedal.modes.screen_model import CodeScreen, Status
 from pedal.progress.lookback import LETTERS, Lookback, code_text, short_text
-from pedal.screen.code_page import QUIET, modules_of
+from pedal.screen.code_page import modules_of
 from pedal.screen.drawing import draw
+
+# Written out, and not taken from the code, so that a change of it is seen.
+QUIET = 4
 
 STATUS = Status("recall", "G minor pentatonic")
 WORDS = ("b7→1 −22", "b3 released", "pre b3 ±34", "", "b3→4 less true")

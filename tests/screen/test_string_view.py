@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from pedal.modes.screen_model import StringPicture
 from pedal.screen.canvas import Canvas
 from pedal.screen.string_view import (
-    LENS_CENTS,
     Field,
     bows,
     draw_string,
@@ -21,6 +20,9 @@ from pedal.screen.string_view import (
     scale_of_heights,
     share_of_rise,
 )
+
+# Written out, and not taken from the code, so that a change of it is seen.
+LENS_CENTS = 50.0
 
 FIELD = Field(x=1, columns=126, rest_y=58, rise=30)
 TARGETS = st.sampled_from([None, 50.0, 100.0, 200.0, 300.0, 500.0])

@@ -72,6 +72,43 @@ def test_a_torn_mark_is_left_out_and_what_tore_it_is_counted():
     assert figures.lost_samples == 200
 
 
+TONE = SIGNAL.tone[0] + 700
+
+
+@pytest.mark.parametrize(
+    ("at", "length", "holes"),
+    [
+        (SIGNAL.marks[7] + 700, 0.1, 1),
+        (SIGNAL.marks[0] + 700, 0.1, 1),
+        (SIGNAL.marks[-1] + 700, 0.1, 1),
+        (TONE + round(0.9 * RATE), 0.03, 1),
+        (TONE + round(0.4 * RATE), 0.5, 1),
+    ],
+    ids=["over a mark", "over the first", "over the last", "in the tone", "a long one in the tone"],
+)
+@pytest.mark.parametrize(("noise_db", "gain_db"), [(-90.0, -6.0), (-60.0, -20.0), (-70.0, -35.0)])
+def test_silence_in_place_of_sound_is_a_hole_though_nothing_moves(at, length, holes, noise_db, gain_db):
+    heard = through_a_cable(ppm=40, noise_db=noise_db, gain_db=gain_db)
+    assert measure_cable(SIGNAL, heard).holes == 0
+    heard[at : at + round(length * RATE)] = 0.0
+    figures = measure_cable(SIGNAL, heard)
+    assert (figures.holes, figures.lost_samples, figures.added_samples) == (holes, 0, 0)
+    assert figures.gain_db == pytest.approx(gain_db, abs=0.1)
+
+
+@pytest.mark.parametrize("lost", [3, 64, 1000])
+@pytest.mark.parametrize("put_in", [False, True], ids=["lost", "put in"])
+def test_what_happens_within_the_tone_is_counted_and_its_level_stays(lost, put_in):
+    heard = through_a_cable()
+    at = TONE + round(0.7 * RATE)
+    heard = np.concatenate([heard[:at], np.zeros(lost if put_in else 0, np.float32), heard[at + lost * (not put_in) :]])
+    figures = measure_cable(SIGNAL, heard)
+    assert (figures.lost_samples, figures.added_samples) == ((0, lost) if put_in else (lost, 0))
+    assert figures.holes == (lost != 64)  # four periods of the tone, nearly: it goes on as if nothing had been
+    assert figures.gain_db == pytest.approx(-6.0, abs=0.05)
+    assert figures.distortion_percent < 0.1
+
+
 @pytest.mark.parametrize("percent", [0.1, 1.0, 5.0])
 def test_distortion_is_that_of_the_textbook(percent):
     """x + k x^3 makes a third harmonic of k a^3 / 4 beside a + 3 k a^3 / 4 (the sine's triple angle)."""
@@ -161,6 +198,18 @@ def test_a_good_device_in_words():
 )
 def test_what_is_not_good_is_marked(heard, more, part):
     assert not {one.part: one.good for one in cable_remarks(run(heard, **more))}[part]
+
+
+@pytest.mark.parametrize(("tears", "words"), [(1, "torn in 1 place:"), (2, "torn in 2 places:")])
+def test_holes_are_said_and_a_block_with_them_does_not_hold(tears, words):
+    heard = through_a_cable()
+    for number in range(tears):
+        heard[SIGNAL.marks[3 + 5 * number] + 700 :][: RATE // 10] = 0.0
+    remarks = {one.part: one for one in cable_remarks(run(heard))}
+    assert remarks["cable losses"].good
+    assert remarks["cable holes"].fact.startswith(words)
+    assert not remarks["cable holes"].good
+    assert not remarks["block size"].good
 
 
 def test_a_sound_back_before_it_was_asked_for_is_a_torn_run_and_no_delay():

@@ -23,6 +23,8 @@ THIRD_AND_SEVENTH_OF_C7 = frozenset({4, 10})
         ("C4", frozenset({4}), "E4"),  # four semitones: still reached
         ("B3", frozenset({4}), "C4"),  # five: not
         ("E4", frozenset({4}), "F4"),  # an octave up, not the note itself
+        ("D#4", frozenset({3}), "F4"),
+        ("D#4", frozenset({3, 4}), "E4"),
     ],
 )
 def test_a_bend_aims_at_the_chord_as_far_as_a_finger_reaches_else_at_the_key(rest, goals, goal) -> None:

@@ -77,6 +77,13 @@ class TestBlind:
         assert verdict.error_cents == pytest.approx(-4.0)
         assert verdict.absolute_cents == pytest.approx(7.0)
 
+    @pytest.mark.parametrize(("left", "told"), [(11.9, True), (12.1, False), (-11.9, True), (-12.1, False)])
+    def test_put_right_is_what_came_nearer_by_more_than_the_least_rise(self, left: float, told: bool) -> None:
+        """Eight cents: of 20 flat, 12 to either side are left."""
+        flat = played("D4", 20.0, shape="rise", detuned=-20.0)
+        note = dataclasses.replace(flat, raised_s=0.3, mend=Mend(hz_of(62.0 + left / 100.0), 0.34))
+        assert ("mended in 0.3 s" in judge(note, self.blind).reason) == told
+
     def test_put_right_after_the_pluck_the_first_pitch_is_the_answer(self) -> None:
         note = dataclasses.replace(
             played("D4", 20.0, shape="rise", detuned=-20.0), raised_s=0.3, mend=Mend(hz_of(62.0), 0.34)
