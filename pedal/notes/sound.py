@@ -128,9 +128,7 @@ def _into_an_echo(envelope: Floats, hz: Floats, doubt: Floats, brief: int, span:
         if not len(stopped) or not len(was) or len(goes_on) < 4 * span:  # what is over so soon is the stop itself
             continue
         away = 1200.0 * np.abs(np.log2(goes_on / middle(was)))
-        if (
-            middle(doubt[later]) > least and middle(away) <= LEAST_FALL_CENTS
-        ):  # a finger moves it further
+        if middle(doubt[later]) > least and middle(away) <= LEAST_FALL_CENTS:  # a finger moves it further
             return int(at + stopped[0] - 1)
     return None
 
