@@ -65,7 +65,8 @@ class Listener:
                 self._sounded_s = reading.heard_s
             return events
         if self._onset_s is None:
-            self._quietest_db = min(self._quietest_db, self._strikes.loud_db)
+            loud_db, quietest_db = self._strikes.loud_db, self._quietest_db
+            self._quietest_db = loud_db if loud_db < quietest_db else quietest_db
             return []
         events = self._add(reading) if pitched else self._pass(reading)
         if self._is_over(reading):
@@ -154,4 +155,5 @@ class Listener:
             return []
         notes = self._follower.finish(end_s, stopped=stopped, crowded=self._crowd.found, led=self._crowd.led)
         self._onset_s, self._quietest_db = None, self._strikes.loud_db
+        self._crowd.end()
         return [End(note.end_s, note) for note in notes]

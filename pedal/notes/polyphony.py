@@ -60,6 +60,10 @@ class Polyphony:
         self._plain = 0
         self._next_s = self._first_s = onset_s + PLUCK_S + WINDOW_S
 
+    def end(self) -> None:
+        """It is over: nothing is due before the next one begins."""
+        self._next_s = math.inf
+
     def listen(self, reading: Reading, *, sounding: Callable[[], bool], struck_s: float | None) -> None:
         """One reading more; the sound up to it is looked at only while a note is sounding, asked where a look is due.
 
