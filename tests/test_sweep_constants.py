@@ -44,7 +44,7 @@ def test_whole_numbers_stay_whole_and_change_by_one_at_least(value: object, larg
 def test_what_is_worked_out_from_others_is_left_alone() -> None:
     names = {n.name: n for room in ("pitch", "verdicts") for file in files_of(room) for n in numbers_of(file)}
     assert {"PATIENCE", "Bands.true_cents", "HOP_S"} <= names.keys()
-    assert not {"TICKS_REMEMBERED", "HALF_STEP", "OVERDONE_CENTS"} & names.keys()
+    assert not {"FIRST_TICKS", "SHORTEST_LAG", "OVERDONE_CENTS"} & names.keys()
 
 
 def test_each_file_has_tests_that_are_there() -> None:

@@ -62,7 +62,6 @@ HALF_HEARD_BINS = BATCH * round((1.0 - PARTS[0]) * GLIDE_BINS[-1] / BATCH)
 CALM_BINS = 2 * STAND_BINS
 CALM_SIGMAS = 3.0
 """A stand of 43 ms goes on while no bin lies further off its line than noise does."""
-FIRST_ROOM = 512
 EARLY_PRICE = 2 * PRICE
 """A note begins with a stand, unless the hand was quicker than the ear: when it moved is told by nothing."""
 BREAK_PRICE = 6 * PRICE
@@ -171,7 +170,7 @@ class Decoder:
     """
 
     def __init__(self) -> None:
-        room = FIRST_ROOM
+        room = _LONGEST  # it doubles as needed
         self.n = 0
         """Bins that are worked out; up to `BATCH` - 1 more may wait."""
         self._waiting: list[tuple[float, float]] = []

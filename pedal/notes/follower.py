@@ -12,13 +12,13 @@ from pedal.notes.bins import Bins
 from pedal.notes.decoder import CALM_BINS, Decoder
 from pedal.notes.event import Fall, Hold, NoteEvent, Rest, Rise
 from pedal.notes.note import Note, Refusal, Trace
-from pedal.notes.runs import LEAST_RISE_CENTS, find_runs
+from pedal.notes.runs import LEAST_FALL_CENTS, LEAST_RISE_CENTS, find_runs
 from pedal.notes.sound import own_sound
-from pedal.notes.story import LEAST_FALL_CENTS, Ends, Heard, refused, tell_notes
+from pedal.notes.story import Ends, Heard, refused, tell_notes
 from pedal.notes.strikes import APART_S
 from pedal.pitch.reading import Reading
+from pedal.pitch.search import CLEAR_AT_LAST
 
-CLEAR = 0.6
 PLUCK_SHARE = 0.1
 _FIELDS = Struct(f"{len(Reading._fields)}d")
 
@@ -38,7 +38,7 @@ class Follower:
         """The turns of the pitch that this reading proves; times never run backwards."""
         self._readings += _FIELDS.pack(*reading)
         events: list[NoteEvent] = []
-        if reading.hz > 0.0 and reading.confidence >= CLEAR:
+        if reading.hz > 0.0 and reading.confidence >= CLEAR_AT_LAST:
             for cents, weight in self._bins.hear(reading):
                 if self._decoder.push(cents, weight):
                     events += self._turn(reading.heard_s)
@@ -78,7 +78,7 @@ class Follower:
             self._decoder.push(cents, weight)
         table = np.frombuffer(bytes(self._readings), np.float64).reshape(-1, len(Reading._fields))
         time_s, hz, confidence, level_db, heard_s, _, _, clear_db = table.T
-        pitched = (hz > 0.0) & (confidence >= CLEAR)
+        pitched = (hz > 0.0) & (confidence >= CLEAR_AT_LAST)
         trace = Trace(time_s[pitched].copy(), hz[pitched].copy(), level_db[pitched].copy())
         silent = not pitched[-12:].any()
         sound = own_sound(heard_s, level_db, clear_db, hz, confidence, silent=silent, struck=stopped)

@@ -8,15 +8,16 @@ from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.follower import Follower
 from pedal.notes.polyphony import Polyphony, Thinned
-from pedal.notes.sound import CUT_DB, CUT_S
+from pedal.notes.runs import PASSING_S
+from pedal.notes.sound import CUT_DB
 from pedal.notes.strikes import ONE_NOTE_RATIO, PAST_S, Strike, Strikes
 from pedal.pitch.reading import Reading
+from pedal.pitch.search import CLEAR
 
-CONFIDENT = 0.8
 BEGIN_N = 4
 """So many pitched readings in a row begin a note after a strike."""
-AGAIN_S, AGAIN_FALL_DB = PAST_S, 9.0
-"""A note struck while it sounds goes on so long and falls less than that; a muting hand ends it sooner."""
+AGAIN_FALL_DB = 9.0
+"""A note struck while it sounds goes on for `PAST_S` and falls less than that; a muting hand ends it sooner."""
 SWELL_N = 30
 """Without a strike a note must have sounded for so many readings: a fading string flickers."""
 GROWN_DB = 6.0
@@ -38,7 +39,7 @@ class Listener:
     def __init__(self, sample_rate: int, hop: int, thinned: Thinned) -> None:
         self._strikes = Strikes(sample_rate, hop)
         self._crowd = Polyphony(thinned)
-        self._own_fall_db = CUT_DB / CUT_S * hop / sample_rate  # in a reading; a hand takes more
+        self._own_fall_db = CUT_DB / PASSING_S * hop / sample_rate  # in a reading; a hand takes more
         self._row: deque[Reading] = deque(maxlen=SWELL_N + 1)
         self._onset_s: float | None = None
         self._follower = Follower(0.0)
@@ -53,7 +54,7 @@ class Listener:
         self._strikes.hear(reading, edge)
         strike = self._strikes.latest
         self._crowd.listen(reading, sounding=self._is_sounding, struck_s=None if strike is None else strike.time_s)
-        pitched = reading.hz > 0.0 and reading.confidence >= CONFIDENT
+        pitched = reading.hz > 0.0 and reading.confidence >= CLEAR
         self._follow_row(reading, pitched=pitched)
         began_s = self._proved_onset(reading)
         if began_s is not None:
@@ -112,7 +113,7 @@ class Listener:
 
     def _struck_again(self, strike: Strike, since: list[Reading]) -> bool:
         """Whether a strike on a sounding note made a new one: a hand that mutes a string is heard as well."""
-        lasts = since[-1].heard_s - strike.time_s >= AGAIN_S
+        lasts = since[-1].heard_s - strike.time_s >= PAST_S
         return lasts and self._strikes.loud_db >= strike.before_db - AGAIN_FALL_DB
 
     def _begin(self, onset_s: float) -> list[NoteEvent]:
@@ -143,7 +144,7 @@ class Listener:
     def _is_over(self, reading: Reading) -> bool:
         since_s = reading.heard_s - self._sounded_s
         return (
-            (since_s > CUT_S and self._is_quiet())
+            (since_s > PASSING_S and self._is_quiet())
             or since_s > LOST_S
             or reading.heard_s - (self._onset_s or 0.0) > LONGEST_S
         )

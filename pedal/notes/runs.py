@@ -11,8 +11,10 @@ Move = Literal["flat", "up", "down"]
 
 LEAST_RISE_CENTS = 8.0
 """Below this a rise cannot be told from fretting scatter, a pluck's settling and the just-noticeable difference."""
-CREEP_CENTS, CREEP_SPEED = 2 * LEAST_RISE_CENTS, 40.0
-"""Two ways in which a string swings beat against each other: its pitch creeps by less, and slower (cents a second)."""
+LEAST_FALL_CENTS = 2 * LEAST_RISE_CENTS
+"""A string comes down by less after a pluck, or creeps up by less, by itself."""
+CREEP_SPEED = 40.0
+"""Two ways in which a string swings beat against each other: its pitch creeps up slower than that (cents a second)."""
 PASSING_S = 0.060
 """A shorter stand between two moves in one direction is a step on the way."""
 STOOD_S = 2 * PASSING_S
@@ -150,7 +152,7 @@ def settled(run: Run) -> Run:
 
 def creeps(height: float, seconds: float) -> bool:
     """Whether a rise (cents) is so small and so slow that a string does it by itself."""
-    return height < min(CREEP_CENTS, CREEP_SPEED * seconds)
+    return height < min(LEAST_FALL_CENTS, CREEP_SPEED * seconds)
 
 
 def step_between(before: Run, after: Run) -> Run:

@@ -6,15 +6,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.middle import middle
-from pedal.notes.runs import LEAST_RISE_CENTS
+from pedal.notes.runs import LEAST_FALL_CENTS, PASSING_S
 from pedal.values import frozen
 
 Floats = NDArray[np.float64]
 
 PERIOD_S = 0.0215
 """A string, and hum of 50 Hz, is loud once a period: its envelope is the loudest of this long."""
-CUT_DB, CUT_S = 12.0, 0.060
-"""A hand takes a string down by so much within so long, and it never comes back."""
+CUT_DB = 12.0
+"""A hand takes a string down by so much within `PASSING_S`, and it never comes back."""
 OWN_DB = 5.0
 """A string that fell by as much in the time before was fading by itself."""
 BREAK_DB, BREAK_S, STEADY_DB = 6.0, 0.040, 1.5
@@ -24,8 +24,6 @@ ECHO_DB = 0.5 * BREAK_DB
 ECHO_DOUBT = 5.0
 """By so many times more than before the ear doubts the moment in which a wave is stopped, and all that it hears from
 then on: an echo is many waves at once. A finger's bend is doubted while it moves, and no longer."""
-ECHO_CENTS = 2 * LEAST_RISE_CENTS
-"""An echo wanders about the pitch that it is of, for half its time no further."""
 TRUST_DB = 4.0
 """Its pitch is its own until it has fallen by so much."""
 FADED_DB = 36.0
@@ -67,7 +65,7 @@ def own_sound(
     if len(heard_s) < 8:
         return OwnSound(float(heard_s[-1]) if len(heard_s) else 0.0, by_hand=False)
     step = middle(np.diff(heard_s))
-    width, span = max(1, round(PERIOD_S / step)), max(1, round(CUT_S / step))
+    width, span = max(1, round(PERIOD_S / step)), max(1, round(PASSING_S / step))
     envelope = _loudest(level_db, width)
     cut = _cut(envelope, span, least=CUT_DB, before=OWN_DB, after=span)
     brief = max(1, round(BREAK_S / step))
@@ -130,7 +128,7 @@ def _into_an_echo(envelope: Floats, hz: Floats, doubt: Floats, brief: int, span:
         if not len(stopped) or not len(was) or len(goes_on) < 4 * span:  # what is over so soon is the stop itself
             continue
         away = 1200.0 * np.abs(np.log2(goes_on / middle(was)))
-        if middle(doubt[later]) > least and middle(away) <= ECHO_CENTS:  # a finger moves it further
+        if middle(doubt[later]) > least and middle(away) <= LEAST_FALL_CENTS:  # a finger moves it further
             return int(at + stopped[0] - 1)
     return None
 

@@ -14,6 +14,7 @@ from pedal.notes.middle import middle
 from pedal.notes.note import BegunBy, Ending, Mend, Note, Refusal, Shape, Trace
 from pedal.notes.passage import way_of
 from pedal.notes.runs import (
+    LEAST_FALL_CENTS,
     LEAST_JUMP_CENTS,
     LEAST_RISE_CENTS,
     PASSING_S,
@@ -27,6 +28,7 @@ from pedal.notes.runs import (
     step_between,
     without_last_touch,
 )
+from pedal.notes.strikes import PAST_S
 from pedal.notes.vibrato import measure_vibrato
 from pedal.values import frozen
 
@@ -36,7 +38,6 @@ Swinging = tuple[Swing, int, int] | None
 
 SHORTEST_S = 0.045
 """Less does not show whether the pitch stands. A low string is heard some 40 ms late, so 85 ms of it are enough."""
-FINAL_S = 0.030
 PLUCKED_CENTS, PLUCKED_S = 8.0, 0.1
 """How far a rest that ends so soon after the pluck lies off the string's later pitch (1 sigma, falling exponentially).
 Measured on 139 recorded notes: 68 % within 7.7 cents after 30 ms, 5.4 after 60, 4.6 after 100, 2.6 after 200.
@@ -45,10 +46,8 @@ so long, further off than a finger gets and at no multiple, was no slip, but ano
 HEARD_SIGMA_CENTS = PLUCKED_CENTS * math.exp(-PASSING_S / PLUCKED_S)
 """A rest known no worse than this was heard; a worse one leans on the grid."""
 RELEASED_SHARE = 0.5
-LEAST_FALL_CENTS = 2 * LEAST_RISE_CENTS
 RAGGED_CENTS = 3.5
 LEAST_PITCHED_SHARE = 0.6
-MISHEARD_SIGMA_CENTS = PLUCKED_CENTS
 
 
 @frozen
@@ -239,7 +238,7 @@ def _put_right(cents: Floats, runs: list[Run]) -> Floats:
 
 
 def _misheard(run: Run, by_cents: float) -> Run:
-    known = max(MISHEARD_SIGMA_CENTS, run.sigma_cents)
+    known = max(PLUCKED_CENTS, run.sigma_cents)
     begin, end = run.from_cents + by_cents, run.to_cents + by_cents
     return replace(run, from_cents=begin, to_cents=end, sigma_cents=known, first_cents=None)
 
@@ -248,7 +247,7 @@ def _step(seam: Run, begin: float, end: float) -> Run:
     """What is left of a step between two octaves."""
     moved = end - begin
     move: Move = "flat" if abs(moved) < LEAST_RISE_CENTS else "up" if moved > 0 else "down"
-    known = max(MISHEARD_SIGMA_CENTS, seam.sigma_cents)
+    known = max(PLUCKED_CENTS, seam.sigma_cents)
     return replace(seam, move=move, from_cents=begin, to_cents=end, sigma_cents=known, jump=move != "flat")
 
 
@@ -408,7 +407,7 @@ def _first_heard(heard: Heard, run: Run) -> float:
 
 def _final(heard: Heard, keep: NDArray[np.bool_]) -> float:
     time_s, cents = heard.time_s[keep], heard.cents[keep]
-    return middle(cents[time_s >= time_s[-1] - FINAL_S]) if len(cents) else 0.0
+    return middle(cents[time_s >= time_s[-1] - PAST_S]) if len(cents) else 0.0
 
 
 def _without_attack(runs: list[Run], late_s: float) -> list[Run]:

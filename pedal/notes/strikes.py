@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import deque
 
 from pedal.notes.edges import Edge
+from pedal.pitch.onset import BROKEN_DB
 from pedal.pitch.reading import Reading
 from pedal.values import frozen
 
@@ -19,7 +20,7 @@ PAST_S = 0.030
 FLOOR = 10.0**-7.8
 SLOPE = 10.0**0.35
 """On sampled guitars the slope of a ringing note never jumps by more than 2 dB, at a pluck by 8 to 40."""
-SCRATCH, BROKEN_DB = 10.0**0.45, 6.0
+SCRATCH = 10.0**0.45
 """A softer pluck shows by its scratch where the wave breaks off too: a finger sliding along a string only scratches,
 a hammer-on only breaks the wave."""
 APART_S = 0.040

@@ -14,7 +14,6 @@ FITTED_S = 4.0
 """Enough for any rate, and a hand does not keep one for longer."""
 ONE_SIDED = 0.25
 """Of the whole excursion: a note that stood so near one end swings to the other side only."""
-RATES = (0.5 / HALF_CYCLE_S[1], 0.5 / HALF_CYCLE_S[0])
 RATES_TRIED = 7
 
 
@@ -28,7 +27,7 @@ def measure_vibrato(time_s: Floats, cents: Floats, swing: Swing, *, stood: float
     duration = float(t[-1] - t[0])
     crossings = _crossings(t, c)
     rough = 0.5 * (len(crossings) - 1) / (crossings[-1] - crossings[0]) if len(crossings) > 2 else 2.0 / duration
-    rate, width = _fit(t, c, min(RATES[1], max(RATES[0], rough)))
+    rate, width = _fit(t, c, min(0.5 / HALF_CYCLE_S[0], max(0.5 / HALF_CYCLE_S[1], rough)))
     whole = max(1e-6, swing.high - swing.low)
     side: Side = "both"
     if stood - swing.low < ONE_SIDED * whole:

@@ -24,8 +24,6 @@ STEP_S = 0.05
 """From window to window."""
 EXPECTED_SHARE = 2.0
 """What is no louder than this beside a chord that is not known yet is taken for it."""
-NEW_UNTIL_BEAT = COUNT_IN_BEATS + 1
-"""The first chord is known by then; and until then what is soft is taken for it, if nothing louder was heard before."""
 BEGINS_S = 2.0
 """Within so long an output opens and tells where its first beat lies, if it plays at all."""
 FLOOR_RISES = 1.02
@@ -194,10 +192,11 @@ class ChordLeak:
             made += share * fit.wave(self._way.ways, times[0], count)
             if self._way.unknown(fit.lines, fit.powers) > CLEAR_SHARE:
                 expected = EXPECTED_SHARE * self._way.level * float(np.sqrt(fit.power))
+                # The first one is known within a beat; until then what is soft is taken for it, if nothing was louder.
                 new = (
                     (self._quiet_so_far or self._quiet_before_chords)
                     and not self._way.level
-                    and times[0] < NEW_UNTIL_BEAT * pulse.beat_s
+                    and times[0] < (COUNT_IN_BEATS + 1) * pulse.beat_s
                 )
                 hushed_below = max(hushed_below, expected, 10 ** (NEW_GATE_DB / 20) if new else 0.0)
         return made, hushed_below

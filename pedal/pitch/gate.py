@@ -18,13 +18,13 @@ LEAST_POWER = 3e-9
 """-85 dBFS: below this no converter of a pedal tells a string from its own noise."""
 FIRST_FLOOR, MOST_FLOOR = 10.0 * LEAST_POWER, 5e-4
 """-75 dBFS until silence was heard; -33 dBFS, where hum is louder than a player would bear, at the most."""
-FALL = 2e-3
-"""A whole period this far (-27 dB) below the note's recent strength: the note is over, whatever the floor is."""
+FALL = 3e-3
+"""A whole period this far (-25 dB) below the note's recent strength: the note is over, whatever the floor is, and what
+sounds is what it left ringing."""
 FORGETS = 0.93
 """What is left of a remembered strength after a tick, 20 dB in 170 ms: the pulses of a low string are no news."""
 TICKS_A_PERIOD = 6
 """16 ms: a low string pulses, and only its strongest tick tells how loud it is."""
-TICKS_REMEMBERED = 2 * TICKS_A_PERIOD
 FADED = 0.08
 """A period this far (-11 dB) below the one before is a note being cut off: what it still does is no motion."""
 BLOCK_TICKS = 16
@@ -46,7 +46,7 @@ class Gate:
     def __init__(self) -> None:
         self.floor = FIRST_FLOOR
         self.loudest = 0.0
-        self._recent = [0.0] * TICKS_REMEMBERED  # the newest first: a list, because parts of it are looked at
+        self._recent = [0.0] * (2 * TICKS_A_PERIOD)  # the newest first: a list, because parts of it are looked at
         self._strength = 0.0
         self._left: float | None = None
         self._blocks: deque[float] = deque(maxlen=BLOCKS)

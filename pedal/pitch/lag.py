@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from pedal.pitch.intake import Samples
 
-SHY = 0.08
-"""The first peak at most this much less alike than the best one is the period: the others are its multiples."""
 STILL_GOOD = 0.9
-"""A multiple of the period refines it while its peak keeps this share of the best one."""
+"""The first peak that has this share of the best one is the period; the others are its multiples, and refine it while
+they have as much."""
 
 
 def find_period(nsdf: Samples, shortest: int) -> tuple[float, float]:
@@ -20,9 +19,9 @@ def find_period(nsdf: Samples, shortest: int) -> tuple[float, float]:
         return 0.0, 0.0
     heights = inner[peaks]
     best = float(heights[heights.argmax()])
-    if best <= SHY:
+    if best <= 0.0:
         return 0.0, 0.0
-    lag, clarity = parabola(nsdf, 1 + int(peaks[(heights > best - SHY).argmax()]))
+    lag, clarity = parabola(nsdf, 1 + int(peaks[(heights > STILL_GOOD * best).argmax()]))
     lag += shortest
     for times in range(2, 1 + int((len(nsdf) - 3 + shortest) / lag)):
         finer, height = peak_near(nsdf, lag * times - shortest)

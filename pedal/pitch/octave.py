@@ -18,7 +18,7 @@ from pedal.pitch.band import Band, Sound
 from pedal.pitch.correlation import SHORTEST_LAG, alike, alike_near
 from pedal.pitch.intake import Samples
 from pedal.pitch.lag import parabola
-from pedal.pitch.partial_filter import HIGHEST_HZ, HIGHEST_PARTIAL_HZ, LOWEST_HZ, NYQUIST_SHARE
+from pedal.pitch.partial_filter import HIGHEST_HZ, LOWEST_HZ, NYQUIST_SHARE
 
 LADDER = (1.0, 2.0, 0.5, 3.0, 1.0 / 3.0)
 """A pitch found by its period, by what the true one may be a multiple of it."""
@@ -28,9 +28,8 @@ EMPTY = 0.1
 """A shorter period must leave no more than this unexplained that the longer one explains: partials that are there."""
 LEAST_DOUBT = 1e-3
 """-30 dB: decay, motion and stiffness leave as much of the clearest note unexplained."""
-WINDOW_S = 0.02
 SLACK = 0.04
-"""How far a period found in the noise of the pick may be off; what was found again nearer is the same note."""
+"""Two thirds of a semitone: how far a period found in a pick's noise may be off; nearer it is the same."""
 SPECTRUM = 640
 """Samples, 53 ms: Hann's lobes then tell lines 40 Hz apart."""
 NEAR, EMPTY_COMB, MOST_ORDER = 0.012, 0.03, 12
@@ -56,28 +55,25 @@ class Octave:
     def __init__(self, rate_hz: float) -> None:
         self._rate = rate_hz
         self._highest_hz = min(HIGHEST_HZ, rate_hz / SHORTEST_LAG)
-        self._highest_partial_hz = min(HIGHEST_PARTIAL_HZ, NYQUIST_SHARE * rate_hz)
-        longest = int(WINDOW_S * rate_hz) + int((1.0 + SLACK) * rate_hz / LOWEST_HZ) + 2 * SHORTEST_LAG
+        self._highest_partial_hz = NYQUIST_SHARE * rate_hz
+        self._longest_period = int(rate_hz / LOWEST_HZ)
+        longest = self._longest_period + int((1.0 + SLACK) * rate_hz / LOWEST_HZ) + 2 * SHORTEST_LAG
         self._low, self._broad = Band(LOW_CUTOFF_HZ, rate_hz, longest), Band(BROAD_CUTOFF_HZ, rate_hz, longest)
-        self._odds = [0.0] * len(LADDER)
-        self._ticks = 0
+        self.start()
 
     def start(self) -> None:
         """Another note, or the same in another octave."""
         self._odds = [0.0] * len(LADDER)
         self._ticks = 0
-
-    @property
-    def decided(self) -> bool:
+        self.decided = False
         """Whether the note is older than any doubt."""
-        return self._ticks >= DECIDED_TICKS
 
     def doubts(self, sound: Sound, hz: float, since_struck: int) -> list[float]:
         """One a candidate, in the band of `hz`.
 
         0 where the sound repeats itself after the candidate's period, 1 where it has nothing to do with it.
         """
-        newest = self._band(sound, min(int(WINDOW_S * self._rate), since_struck), hz)
+        newest = self._band(sound, min(self._longest_period, since_struck), hz)
         energy = float(newest.dot(newest))
         doubts: list[float] = []
         for times in LADDER:
@@ -94,7 +90,7 @@ class Octave:
         """The pitch within `SLACK` of `hz` whose doubt is least, and that doubt."""
         if not LOWEST_HZ < hz < self._highest_hz:
             return hz, 1.0
-        window = min(int(WINDOW_S * self._rate), since_struck)
+        window = min(self._longest_period, since_struck)
         lag = self._rate / hz
         slack = 1 + int(SLACK * lag)
         shortest, longest = int(lag) - slack, int(lag) + 1 + slack
@@ -153,6 +149,7 @@ class Octave:
         """
         due = self._ticks // LOOK_TICKS
         self._ticks += ticks
+        self.decided = self._ticks >= DECIDED_TICKS
         if self.decided or self._ticks // LOOK_TICKS == due:
             return hz
         doubts = self.doubts(sound, hz, since_struck)

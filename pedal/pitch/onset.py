@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import math
 
-NEWS_FADE = 0.86
-"""What is left of a remembered peak of news after a tick: a pluck 0.1 s later is news again."""
 SILENT_POWER = 1e-9
+BROKEN_DB = 6.0
+"""attack_db from which the wave breaks off: a pitch of the mains in a sound that began without is hum."""
 ALL_NEW_DB = 16.0
 """attack_db of a waveform that has nothing in common with the period before it."""
 

@@ -10,10 +10,8 @@ import numpy as np
 MOST_PARTIALS = 4
 LOWEST_HZ, HIGHEST_HZ = 52.0, 1900.0
 STEP_CENTS = 10.0
-HALF_STEP = 2.0 ** (STEP_CENTS / 2400)
 FEWEST_PERIODS = 2
 SHORTEST_WINDOW_S = 0.006
-HIGHEST_PARTIAL_HZ = 4500.0
 NYQUIST_SHARE = 0.4
 """Partials above this share of the inner rate are left alone: the decimator has cut into them."""
 
@@ -35,8 +33,7 @@ class PartialFilter:
         reach = self.seconds * rate_hz / 2
         self.behind = math.ceil(reach) - 1
         self.length = 2 * self.behind + 1
-        highest = min(HIGHEST_PARTIAL_HZ, NYQUIST_SHARE * rate_hz)
-        self.count = min(MOST_PARTIALS, max(1, int(highest / hz)))
+        self.count = min(MOST_PARTIALS, max(1, int(NYQUIST_SHARE * rate_hz / hz)))
         at = np.arange(self.behind + 1)  # half of it: the other half is its mirror
         window = np.cos(np.pi * at / (2 * reach)) ** 2
         window /= 2 * window.sum() - window[0]
@@ -47,7 +44,8 @@ class PartialFilter:
         real, imaginary = self.rows[: self.count], self.rows[self.count :]
         real[:, self.behind :], imaginary[:, self.behind :] = turned.real, turned.imag
         real[:, : self.behind], imaginary[:, : self.behind] = turned.real[:, :0:-1], -turned.imag[:, :0:-1]
-        self.low_hz, self.high_hz = hz / HALF_STEP, hz * HALF_STEP
+        half_step = 2.0 ** (STEP_CENTS / 2400)
+        self.low_hz, self.high_hz = hz / half_step, hz * half_step
 
 
 class PartialFilters:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from pedal.pitch.correlation import ReadBack
+from pedal.pitch.gate import FORGETS
 from pedal.pitch.intake import Samples
-from pedal.pitch.onset import NEWS_FADE, SILENT_POWER, Jump, novelty_db
+from pedal.pitch.onset import SILENT_POWER, Jump, novelty_db
 
 PERIODS_REMEMBERED = 1.5
 HUM_DIFFERS = 4.0
@@ -20,7 +21,7 @@ class Repeat:
         self._rate, self._count = rate_hz, count
         self._past = ReadBack(count)
         self._both = self._each = 0.0
-        self._news = Jump(NEWS_FADE)
+        self._news = Jump(FORGETS)
         self.nsdf = 0.0
 
     def start(self, nsdf: float, power: float) -> None:

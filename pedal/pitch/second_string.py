@@ -7,29 +7,23 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.pitch.octave import NEAR
-from pedal.pitch.search import LOWEST_HZ
+from pedal.pitch.octave import MOST_ORDER, NEAR
+from pedal.pitch.partial_filter import NYQUIST_SHARE
+from pedal.pitch.partials import MOST_STIFFNESS
+from pedal.pitch.search import HIGHEST_HZ, LOWEST_HZ
 from pedal.values import frozen
 
 Floats = NDArray[np.float64]
 
-HIGHEST_ROOT_HZ, HIGHEST_PARTIAL_HZ = 1500.0, 4000.0
 QUIET_DB = 40.0
 """Peaks so far below the strongest are noise, hum, or a string that merely rings along."""
-FUNDAMENTAL_DB = 34.0
-"""A string's own fundamental is not weaker than this; a common subharmonic of two strings has none at all."""
 BRIGHTNESS = 1.5
 """Energies are weighed by this power of frequency: a struck string is bright, one that is shaken along is dull."""
-STIFFNESS = 0.0003
-"""A partial lies off its multiple by the square of its number, over and above `NEAR`: strings are stiff."""
 OCTAVE_SHARE = 0.06
 """If a root several times higher explains all but this, the lower one only borrows its partials."""
 LOBE = 3.0
 """Half the main lobe of a Blackman window, in units of one over its length."""
-COUNTED = 12
-PEAKS = 2 * COUNTED
-"""So many partials of two strings."""
-OWN_SHARE = 0.2
+OWN_SHARE = 0.4
 """Of the root: further off its multiple a peak is no partial."""
 LEAST_TONAL = 0.5
 """Less of the energy in sharp peaks is noise, not strings."""
@@ -74,7 +68,7 @@ def hear_second_string(samples: NDArray[np.float32], sample_rate: float, heard_h
         return SecondString(0.0, 0.0)
     bright = energy * (hz / LOWEST_HZ) ** BRIGHTNESS
     reach = LOBE / 2 * sample_rate / len(samples)
-    strong = hz[(hz < HIGHEST_ROOT_HZ) & (energy > energy.max() * 10 ** (-FUNDAMENTAL_DB / 10))]
+    strong = hz[hz < HIGHEST_HZ]  # a common subharmonic of two strings has no fundamental
     if not len(strong):
         return SecondString(0.0, 0.0)
     explained = _explained(strong, hz, bright, reach)
@@ -87,9 +81,9 @@ def hear_second_string(samples: NDArray[np.float32], sample_rate: float, heard_h
 
 
 def _filled(root_hz: float, hz: Floats) -> float:
-    """Share of the partials of a pitch, up to `COUNTED` or the highest there is, that are among the peaks."""
+    """Share of the partials of a pitch, up to `MOST_ORDER` or the highest there is, that are among the peaks."""
     numbers = np.round(hz / root_hz)
-    own = (np.abs(hz - numbers * root_hz) < OWN_SHARE * root_hz) & (numbers >= 1) & (numbers <= COUNTED)
+    own = (np.abs(hz - numbers * root_hz) < OWN_SHARE * root_hz) & (numbers >= 1) & (numbers <= MOST_ORDER)
     there = set(numbers[own].tolist())  # numpy's own `unique` loads a part of the library that nothing else here needs
     return len(there) / max(there) if there else 0.0
 
@@ -98,8 +92,8 @@ def _explained(roots: Floats, hz: Floats, bright: Floats, reach: float) -> Float
     """Share of the energy that lies on multiples of each root; shape (roots,)."""
     root = roots[:, np.newaxis]
     number = np.maximum(1.0, np.round(hz / root))
-    within = np.maximum(reach, number * root * (NEAR + STIFFNESS * number**2))
-    own = np.abs(hz - number * root) <= np.minimum(within, 0.4 * root)
+    within = np.maximum(reach, number * root * (NEAR + 0.5 * MOST_STIFFNESS * number**2))  # strings are stiff
+    own = np.abs(hz - number * root) <= np.minimum(within, OWN_SHARE * root)
     return np.asarray((own @ bright) / bright.sum())
 
 
@@ -111,10 +105,10 @@ def _window(n: int) -> NDArray[np.float32]:
 def _peaks(samples: NDArray[np.float32], sample_rate: float) -> tuple[Floats, Floats]:
     """Frequencies and energies of the strongest spectral peaks; none if the sound is noise or silence."""
     n = 1 << (len(samples) - 1).bit_length()
-    low, high = int(LOWEST_HZ * n / sample_rate), int(HIGHEST_PARTIAL_HZ * n / sample_rate)
+    low, high = int(LOWEST_HZ * n / sample_rate), int(NYQUIST_SHARE * n)
     part = np.abs(np.fft.rfft(samples * _window(len(samples)), n)[low:high]).astype(np.float64) ** 2
     at = np.flatnonzero((part[1:-1] > part[:-2]) & (part[1:-1] >= part[2:])) + 1
-    at = at[np.argsort(part[at])[::-1][:PEAKS]]
+    at = at[np.argsort(part[at])[::-1][: 2 * MOST_ORDER]]  # those of two strings
     at = at[part[at] > part.max() * 10 ** (-QUIET_DB / 10)]
     half = int(LOBE * n / len(samples))
     lobe = np.zeros(half + len(part) + half, bool)

@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterator
 
 from pedal.pitch.correlation import SHORTEST_LAG
-from pedal.pitch.gate import FORGETS, TICKS_A_PERIOD, Gate
+from pedal.pitch.gate import FALL, FORGETS, TICKS_A_PERIOD, Gate
 from pedal.pitch.held import Held
 from pedal.pitch.intake import Intake, Samples, tamed
 from pedal.pitch.noise import Noise
 from pedal.pitch.octave import SLACK
-from pedal.pitch.onset import SILENT_POWER, Jump
+from pedal.pitch.onset import BROKEN_DB, SILENT_POWER, Jump
 from pedal.pitch.partial_filter import HIGHEST_HZ, LOWEST_HZ
 from pedal.pitch.reading import Reading
 from pedal.pitch.repeat import Repeat
@@ -28,13 +28,9 @@ STRUCK_DB = 8.0
 """attack_db from which the window starts afresh, so that the note before does not leak into the next."""
 STRIKE_S = 0.008
 """One pluck does not start it twice within this time."""
-MOST_EXCUSED = 0.9
-"""Of the likeness to the period before below which a held note is let go hiss and hum excuse their share."""
-HEARD_ATTACK_DB = 6.0
-"""A pitch of the mains in a sound that began without such an attack is hum."""
 SWELL = 16.0
 """A note that begins without being struck is heard from 12 dB over the floor: 4 dB more than a struck one."""
-RESIDUE, RESIDUE_ATTACK_DB = 3e-3, 12.0
+RESIDUE_ATTACK_DB = 12.0
 REST_TICKS = 38
 FIRST_SOUND_S = 0.02
 """What a stream begins with was not struck just now."""
@@ -147,9 +143,9 @@ class Tracker:
         self._since_struck += count
         if loudest > self._strongest:  # noqa: PLR1730 - a call a tick dearer
             self._strongest = loudest
-        if attack_db > HEARD_ATTACK_DB and self._heard > FIRST_SOUND_S * self._rate:
+        if attack_db > BROKEN_DB and self._heard > FIRST_SOUND_S * self._rate:
             self._struck = True
-            if loudest > RESIDUE * self._strongest or attack_db > RESIDUE_ATTACK_DB:
+            if loudest > FALL * self._strongest or attack_db > RESIDUE_ATTACK_DB:
                 self._before_hz = 0.0
         if attack_db > STRUCK_DB and self._since_struck > self._strike:
             self._since_struck = count
@@ -214,7 +210,7 @@ class Tracker:
         whole = round(ratio)
         if self._before_sure and whole > 1 and abs(ratio - whole) < SLACK * ratio:
             return before_hz
-        if abs(ratio - 1.0) < SLACK or self._gate.loudest > RESIDUE * self._strongest:
+        if abs(ratio - 1.0) < SLACK or self._gate.loudest > FALL * self._strongest:
             return hz
         return 0.0
 
@@ -224,7 +220,7 @@ class Tracker:
             self._clear_hz = note.hz
             lost = False
         else:  # buried in hum a pitch may stand, but what seems to glide there is the hum
-            needed = CLEAR_AT_LAST * (1.0 - min(MOST_EXCUSED, gate.floor / gate.loudest))
+            needed = CLEAR_AT_LAST * (1.0 - gate.floor / gate.loudest)  # hiss and hum excuse their share
             lost = abs(note.hz - self._clear_hz) > SLACK * note.hz
             lost = lost or (nsdf < needed and not gate.buried(note.over_noise))
         if lost:

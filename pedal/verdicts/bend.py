@@ -11,8 +11,6 @@ from pedal.verdicts.judgement import Judgement, above, off, unclear, word_for
 from pedal.verdicts.measure import Measure, absolute_cents
 from pedal.verdicts.verdict import Kind
 
-FURTHEST_SEMITONES = int(SEMITONES_MOST)
-"""Nobody bends further with the fingers."""
 STEPS = {
     1: "a half step",
     2: "a whole step",
@@ -29,7 +27,7 @@ def aimed_midi(height: float, rest_midi: int, aim: Aim) -> int:
     def miss(midi: int) -> float:
         return abs(height - 100.0 * (midi - rest_midi))
 
-    others = [m for m in range(rest_midi + 1, rest_midi + FURTHEST_SEMITONES + 1) if aim.wants(m)]
+    others = [m for m in range(rest_midi + 1, rest_midi + int(SEMITONES_MOST) + 1) if aim.wants(m)]
     nearest = min(others, key=miss, default=following)
     return nearest if miss(nearest) < miss(following) - HALF_FRET_CENTS else following
 
@@ -37,7 +35,7 @@ def aimed_midi(height: float, rest_midi: int, aim: Aim) -> int:
 def _outside(height: float, rest_midi: int, aim: Aim) -> int | None:
     """The semitone outside the key that a bend of this height came to, None if it came to none."""
     steps = round(height / 100.0)
-    near = 1 <= steps <= FURTHEST_SEMITONES and abs(height - 100.0 * steps) <= NEAR_FRET_CENTS
+    near = 1 <= steps <= SEMITONES_MOST and abs(height - 100.0 * steps) <= NEAR_FRET_CENTS
     return rest_midi + steps if near and not aim.key.contains(rest_midi + steps) else None
 
 

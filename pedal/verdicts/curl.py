@@ -11,7 +11,8 @@ from pedal.verdicts.measure import Measure
 from pedal.verdicts.verdict import Word
 
 OVERDONE_CENTS = 100.0 + HALF_FRET_CENTS
-"""In Curl mode a rise up to here is a curl overdone; beyond it the player bent."""
+"""In Curl mode a rise up to here is a curl overdone, beyond it the player bent. Further above a pre-bend's target is
+another note."""
 
 
 def is_curl(height: float, rest_midi: int, aim: Aim) -> bool:

@@ -7,8 +7,9 @@ from dataclasses import replace
 from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
 from pedal.notes.runs import LEAST_RISE_CENTS, creeps
+from pedal.theory.force import SEMITONES_MOST
 from pedal.verdicts.aim import Aim
-from pedal.verdicts.bend import FURTHEST_SEMITONES, judge_bend
+from pedal.verdicts.bend import judge_bend
 from pedal.verdicts.curl import is_curl, judge_curl
 from pedal.verdicts.fret import GuitarOffset, is_picks_noise
 from pedal.verdicts.judgement import Judgement, refuse, unclear
@@ -44,7 +45,7 @@ def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
         return judge_prebend(note, heights, aim)
     if note.shape == "level" or heights is None or heights.bend < LEAST_RISE_CENTS or creeps(heights.bend, note.rise_s):
         return Judgement("steady", "unclear", "A level note: no bend to judge.")
-    if heights.bend > 100.0 * FURTHEST_SEMITONES + HALF_FRET_CENTS:
+    if heights.bend > 100.0 * SEMITONES_MOST + HALF_FRET_CENTS:
         return unclear("The pitch rose further than a finger bends: another string, or a slip of the ear.")
     if is_curl(heights.bend, heights.rest_midi, aim):
         return judge_curl(note, heights, aim)

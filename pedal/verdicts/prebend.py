@@ -8,12 +8,11 @@ from pedal.notes.runs import LEAST_RISE_CENTS
 from pedal.theory.cents import cents_between, midi_of
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import aimed_midi, other_note
+from pedal.verdicts.curl import OVERDONE_CENTS
 from pedal.verdicts.judgement import Judgement, off, unclear, word_for
 from pedal.verdicts.measure import Measure, absolute_cents
 from pedal.verdicts.verdict import Kind
 
-STRAY_CENTS = 100.0 + HALF_FRET_CENTS
-"""A first pitch further above its target than this was another note."""
 HEARS_S = 0.100
 """No hand answers to what it hears within this: a pitch that rises sooner was on its way at the pluck."""
 
@@ -55,7 +54,7 @@ def judge_prebend(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
         way = 100.0 * (target - aim.target.rest_midi)
         if heard is not None and aim.judge_as == "ladder" and heard.rest_midi != aim.target.rest_midi:
             return other_note(heard.rest_midi, aim.target, aim)
-        if not -way - STRAY_CENTS <= away <= STRAY_CENTS:
+        if not -way - OVERDONE_CENTS <= away <= OVERDONE_CENTS:
             played = aim.key.spell(round(midi_of(first, a4_hz=aim.a4_hz)))
             return unclear(f"{played} was played: the target is {aim.key.spell(target)}.")
         if away < -way / 2:
