@@ -14,8 +14,6 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from gpiozero import Device
-
 from pedal.errors import DeviceError
 
 GET_ONE = (
@@ -61,6 +59,8 @@ def pin_factory() -> Any:
     gpiozero itself tries one library alone where one is named, as the service names lgpio; it does not go on to the
     next.
     """
+    from gpiozero import Device  # only for pins: it takes longer to load than the first picture to draw
+
     if Device.pin_factory is not None:
         return Device.pin_factory
     asked = os.environ.get(_ASKED)

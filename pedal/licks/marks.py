@@ -260,7 +260,7 @@ def _with_gaps(marks: list[NoteMark], found: Match) -> list[NoteMark]:
 
 def _caret(marks: Sequence[NoteMark]) -> int | None:
     wrong = [place for place, mark in enumerate(marks) if not mark.right]
-    return max(wrong, key=lambda place: (_SEVERITY[marks[place].mark], -place)) if wrong else None
+    return max(wrong, key=lambda place: _SEVERITY[marks[place].mark], default=None)  # of equals the first
 
 
 def _line(marks: Sequence[NoteMark], caret: int | None, right: int, of: int, key: Key) -> str:

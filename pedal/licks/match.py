@@ -117,7 +117,7 @@ def _cheapest(
 
 def _lateness(asked: Sequence[AskedNote], heard: Sequence[HeardNote], tempo: Tempo | None) -> list[list[float]]:
     """The price of each pair on being early or late."""
-    mean_s = sum(note.gap_s for note in asked) / max(1, len(asked))
+    mean_s = sum(note.gap_s for note in asked) / len(asked)
     if tempo is None or mean_s <= 0.0:
         return [[0.0] * len(heard)] * len(asked)
     each = LATE / (tempo.ratio * mean_s)

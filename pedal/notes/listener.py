@@ -20,6 +20,8 @@ AGAIN_FALL_DB = 9.0
 """A note struck while it sounds goes on for `PAST_S` and falls less than that; a muting hand ends it sooner."""
 SWELL_N = 30
 """Without a strike a note must have sounded for so many readings: a fading string flickers."""
+GROWN_DB = 6.0
+"""... and have grown by so much since the note before: an echo, or a string that rings on, only fades."""
 THUMP_S = 0.200
 """A strike that no pitch follows within this was a thump, if the sound is gone by then, else a note without pitch."""
 AUDIBLE_DB = -60.0
@@ -42,7 +44,7 @@ class Listener:
         self._onset_s: float | None = None
         self._follower = Follower(0.0)
         self._pitched_s: float | None = None
-        self._sounded_s, self._own_db = 0.0, -120.0
+        self._sounded_s, self._own_db, self._quietest_db = 0.0, -120.0, -120.0
 
     def hear(self, reading: Reading, edge: Edge, *, lost_samples: int = 0) -> list[NoteEvent]:
         """What happened with this reading; `lost_samples` were lost just before its hop, whose edge it came with."""
@@ -63,6 +65,7 @@ class Listener:
                 self._sounded_s = reading.heard_s
             return events
         if self._onset_s is None:
+            self._quietest_db = min(self._quietest_db, self._strikes.loud_db)
             return []
         events = self._add(reading) if pitched else self._pass(reading)
         if self._is_over(reading):
@@ -87,7 +90,8 @@ class Listener:
         """When a new note began, if this reading proves it; `_row` then holds its first readings."""
         strike = self._strikes.latest
         if strike is None:
-            return self._row[0].time_s if self._onset_s is None and len(self._row) > SWELL_N else None
+            swells = self._onset_s is None and len(self._row) > SWELL_N and self._has_grown()
+            return self._row[0].time_s if swells else None
         since = [r for r in self._row if r.time_s > strike.time_s]
         if len(since) >= BEGIN_N and (self._onset_s is None or self._struck_again(strike, since)):
             self._strikes.latest = None
@@ -102,6 +106,10 @@ class Listener:
                 self._row.clear()
                 return strike.time_s
         return None
+
+    def _has_grown(self) -> bool:
+        """Whether what sounds without a strike has grown since a note ended; else it is what that one left behind."""
+        return self._strikes.loud_db >= self._quietest_db + GROWN_DB
 
     def _struck_again(self, strike: Strike, since: list[Reading]) -> bool:
         """Whether a strike on a sounding note made a new one: a hand that mutes a string is heard as well."""
@@ -145,5 +153,5 @@ class Listener:
         if self._onset_s is None:
             return []
         notes = self._follower.finish(end_s, stopped=stopped, crowded=self._crowd.found, led=self._crowd.led)
-        self._onset_s = None
+        self._onset_s, self._quietest_db = None, self._strikes.loud_db
         return [End(note.end_s, note) for note in notes]

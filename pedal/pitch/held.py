@@ -66,8 +66,7 @@ class Held:
         self._behind_s += count / self._rate - seconds
         scale = CENTS_A_RADIAN / expected
         cents, variance = 1200.0 * math.log2(hz / self.start_hz), partials.variance * scale * scale
-        for _ in range(ticks):
-            motion.hear(cents, seconds / ticks, variance)
+        motion.hear(cents, seconds / ticks, variance, ticks)
         self._ticks += 1
         if not self._octave.decided:
             likely_hz = self.start_hz * 2.0 ** (motion.cents / 1200.0)

@@ -77,22 +77,24 @@ class Motion:
         self._track.append(0.0)
         self._ticks = 0
 
-    def hear(self, cents: float, seconds: float, variance: float) -> None:
-        """Mean cents over the last `seconds`; `variance` is that of their integral, (cents s)^2."""
-        total = self._total = self._total + cents * seconds
-        self._track.append(total)
+    def hear(self, cents: float, seconds: float, variance: float, ticks: int = 1) -> None:
+        """Mean cents over each of the last `ticks`, `seconds` long; `variance` is that of the integral, (cents s)^2."""
         level = math.frexp(variance)[1] - QUIETEST_EXPONENT
         row = self._gains[0 if level < 0 else level if level < LEVELS else LEVELS - 1]
-        on_total, on_cents, on_speed, on_change = row[self._ticks]
-        if self._ticks < STARTING_TICKS:
-            self._ticks += 1
-        change, half = self.change, 0.5 * seconds * seconds
-        expected = self._expected + self.cents * seconds + self.speed * half + change * half * seconds / 3.0
-        off = total - expected
-        self._expected = expected + on_total * off
-        self.cents += self.speed * seconds + change * half + on_cents * off
-        self.speed += change * seconds + on_speed * off
-        self.change = change + on_change * off
+        half = 0.5 * seconds * seconds
+        for _ in range(ticks):
+            total = self._total = self._total + cents * seconds
+            self._track.append(total)
+            on_total, on_cents, on_speed, on_change = row[self._ticks]
+            if self._ticks < STARTING_TICKS:
+                self._ticks += 1
+            change = self.change
+            expected = self._expected + self.cents * seconds + self.speed * half + change * half * seconds / 3.0
+            off = total - expected
+            self._expected = expected + on_total * off
+            self.cents += self.speed * seconds + change * half + on_cents * off
+            self.speed += change * seconds + on_speed * off
+            self.change = change + on_change * off
 
     def ahead(self, seconds: float) -> float:
         """Cents expected that much later."""

@@ -59,18 +59,14 @@ class Octave:
         self._longest_period = int(rate_hz / LOWEST_HZ)
         longest = self._longest_period + int((1.0 + SLACK) * rate_hz / LOWEST_HZ) + 2 * SHORTEST_LAG
         self._low, self._broad = Band(LOW_CUTOFF_HZ, rate_hz, longest), Band(BROAD_CUTOFF_HZ, rate_hz, longest)
-        self._odds = [0.0] * len(LADDER)
-        self._ticks = 0
+        self.start()
 
     def start(self) -> None:
         """Another note, or the same in another octave."""
         self._odds = [0.0] * len(LADDER)
         self._ticks = 0
-
-    @property
-    def decided(self) -> bool:
+        self.decided = False
         """Whether the note is older than any doubt."""
-        return self._ticks >= DECIDED_TICKS
 
     def doubts(self, sound: Sound, hz: float, since_struck: int) -> list[float]:
         """One a candidate, in the band of `hz`.
@@ -153,6 +149,7 @@ class Octave:
         """
         due = self._ticks // LOOK_TICKS
         self._ticks += ticks
+        self.decided = self._ticks >= DECIDED_TICKS
         if self.decided or self._ticks // LOOK_TICKS == due:
             return hz
         doubts = self.doubts(sound, hz, since_struck)

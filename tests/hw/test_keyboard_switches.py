@@ -292,3 +292,10 @@ def test_the_menu_by_both_switches_then_the_next_row_whenever_it_is_typed(late_s
             presses.type_letter(*typing.pop(0))
         orders += feet.tick(now_s, mode="menu")
     assert [order.action for order in orders] == ["menu", "next_target"]
+
+
+@pytest.mark.parametrize(("again_s", "presses"), [(0.05, 1), (0.4, 1), (0.61, 1), (0.63, 2)])
+def test_a_long_press_that_was_not_answered_yet_goes_on_when_its_key_repeats_itself_late(again_s, presses):
+    """A terminal waits up to half a second before a held key repeats itself; the pedal answers after 0.62 s."""
+    edges = typed((1.0, "A"), (1.0 + again_s, "A"))
+    assert sum(pressed for _, _, pressed in edges) == presses

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import gc
 import statistics
+import subprocess
 import sys
 
 import numpy as np
@@ -402,3 +403,10 @@ def test_no_dot_is_lit_when_the_glass_is_switched_on(monkeypatch, rng, chip, bus
     glass.obey = watched
     LumaScreen(wiring, chip=chip, height=height)
     assert lit_when_on == [False]
+
+
+def test_a_panel_on_i2c_loads_no_pin_library():
+    """It takes longer to load than the first picture to draw, and a pedal without switches never asks for it."""
+    ask = "import sys, hw.luma_bus, hw.luma_screen; print('gpiozero' in sys.modules)"
+    asked = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
+    assert asked.stdout == "False\n"

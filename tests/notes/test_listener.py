@@ -174,3 +174,30 @@ def test_finish_ends_what_still_sounds() -> None:
 
 def test_nothing_heard_nothing_told() -> None:
     assert Listener(RATE, HOP, make_tracker(RATE, HOP).thinned).finish() == []
+
+
+def unstruck(hz: float, seconds: float, begin_db: float, end_db: float):
+    """A wave of nine partials whose level goes in a straight line (dB), faded in without a scratch."""
+    n = round(seconds * RATE)
+    t = np.arange(n) / RATE
+    wave = sum(np.sin(2 * np.pi * k * hz * t + k) / k for k in range(1, 10))
+    wave = wave / np.abs(wave).max() * 10 ** (np.linspace(begin_db, end_db, n) / 20)
+    fade = round(0.05 * RATE)
+    wave[:fade] *= np.linspace(0, 1, fade)
+    return wave
+
+
+@pytest.mark.parametrize("echo_db", [-41.0, -42.0, -43.0])
+def test_what_a_note_leaves_behind_and_only_fades_is_no_note(echo_db) -> None:
+    """An echo outlives the end of its note, and was told as a note of its own, in one case as a curl."""
+    echo = unstruck(G2, 1.2, echo_db, echo_db - 20.0)
+    assert len(notes(hear(scene(2.6, (0.4, string(G2, 0.5)), (0.86, echo))))) == 1
+
+
+@pytest.mark.parametrize("hz", [G2, C4])
+@pytest.mark.parametrize("rest_s", [0.1, 0.6])
+def test_what_grows_without_being_struck_is_one(hz, rest_s) -> None:
+    """As behind a volume pedal."""
+    swell = unstruck(hz, 1.2, -60.0, -16.0)
+    heard = notes(hear(scene(2.8, (0.4, string(hz, 0.5)), (0.9 + rest_s, swell))))
+    assert [note.refusal for note in heard] == [None, None]
