@@ -11,18 +11,17 @@ from __future__ import annotations
 from collections import deque
 
 from pedal.notes.edges import Edge
+from pedal.pitch.gate import LEAST_POWER
 from pedal.pitch.onset import BROKEN_DB
 from pedal.pitch.reading import Reading
 from pedal.values import frozen
 
 PAST_S = 0.030
 """More than two periods of a low E string: a steady note has one loudest moment a period, and its past holds it too."""
-FLOOR = 10.0**-7.8
 SLOPE = 10.0**0.35
-"""On sampled guitars the slope of a ringing note never jumps by more than 2 dB, at a pluck by 8 to 40."""
-SCRATCH = 10.0**0.45
-"""A softer pluck shows by its scratch where the wave breaks off too: a finger sliding along a string only scratches,
-a hammer-on only breaks the wave."""
+"""On sampled guitars the slope of a ringing note never jumps by more than 2 dB, at a pluck by 8 to 40. A softer pluck
+shows by its scratch where the wave breaks off too: a finger sliding along a string only scratches, a hammer-on only
+breaks the wave."""
 APART_S = 0.040
 LOUDEST_S = 0.5 * PAST_S
 """A low string is loud once a period."""
@@ -49,7 +48,7 @@ class Burst:
 
     def hear(self, power: float) -> bool:
         """Whether the louder of the newest two hops, 5 ms, stands so far above the loudest of the tens before."""
-        power = power if power > FLOOR else FLOOR
+        power = power if power > LEAST_POWER else LEAST_POWER
         last, self._last, past = self._last, power, self._past
         if last is None:
             return False
@@ -70,7 +69,7 @@ class Strikes:
 
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._hop_s = hop / sample_rate
-        self._slope, self._scratch = Burst(self._hop_s, SLOPE), Burst(self._hop_s, SCRATCH)
+        self._slope, self._scratch = Burst(self._hop_s, SLOPE), Burst(self._hop_s, SLOPE)
         self._levels: deque[float] = deque(maxlen=max(1, round(LOUDEST_S / self._hop_s)))
         self._last_s = -1.0
         self.latest: Strike | None = None

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pedal.pitch.intake import Samples
 
+SHY = 0.08
+"""The first peak at most this much less alike than the best one is the period: the others are its multiples."""
 STILL_GOOD = 0.9
-"""The first peak that has this share of the best one is the period; the others are its multiples, and refine it while
-they have as much."""
+"""A multiple of the period refines it while its peak keeps this share of the best one."""
 
 
 def find_period(nsdf: Samples, shortest: int) -> tuple[float, float]:
@@ -19,9 +20,9 @@ def find_period(nsdf: Samples, shortest: int) -> tuple[float, float]:
         return 0.0, 0.0
     heights = inner[peaks]
     best = float(heights[heights.argmax()])
-    if best <= 0.0:
+    if best <= SHY:
         return 0.0, 0.0
-    lag, clarity = parabola(nsdf, 1 + int(peaks[(heights > STILL_GOOD * best).argmax()]))
+    lag, clarity = parabola(nsdf, 1 + int(peaks[(heights > best - SHY).argmax()]))
     lag += shortest
     for times in range(2, 1 + int((len(nsdf) - 3 + shortest) / lag)):
         finer, height = peak_near(nsdf, lag * times - shortest)

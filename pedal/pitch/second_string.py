@@ -19,8 +19,6 @@ QUIET_DB = 40.0
 """Peaks so far below the strongest are noise, hum, or a string that merely rings along."""
 BRIGHTNESS = 1.5
 """Energies are weighed by this power of frequency: a struck string is bright, one that is shaken along is dull."""
-OCTAVE_SHARE = 0.06
-"""If a root several times higher explains all but this, the lower one only borrows its partials."""
 LOBE = 3.0
 """Half the main lobe of a Blackman window, in units of one over its length."""
 OWN_SHARE = 0.4
@@ -73,8 +71,7 @@ def hear_second_string(samples: NDArray[np.float32], sample_rate: float, heard_h
         return SecondString(0.0, 0.0)
     explained = _explained(strong, hz, bright, reach)
     best = int(explained.argmax())
-    higher = strong[(strong > 1.5 * strong[best]) & (explained >= explained[best] - OCTAVE_SHARE)]
-    root = higher.max() if len(higher) else strong[best]
+    root = strong[explained == explained[best]].max()  # a lower one as good only borrows its partials
     return SecondString(
         float(root), max(0.0, 1.0 - float(explained[best])), _filled(heard_hz, hz) if heard_hz > 0.0 else 0.0
     )
