@@ -14,7 +14,7 @@ from pedal.pitch.chord_fit import CHUNK, ChordFit, lines_of
 from pedal.pitch.click_finder import ClickFinder
 from pedal.pitch.click_path import BEFORE_S as JUMPED_S
 from pedal.pitch.click_path import HUSHED_FROM_S, SURE_DB, ClickPath
-from pedal.pitch.leak import CLEAR_SHARE, FADE_S, NEW_GATE_DB, STRETCH_S, Samples
+from pedal.pitch.leak import FADE_S, NEW_GATE_DB, STRETCH_S, Samples
 from pedal.pitch.way_back import WayBack
 from pedal.pitch.way_time import FAR_S, WayTime
 from pedal.theory.pulse import COUNT_IN_BEATS, Grid, Pulse
@@ -24,6 +24,8 @@ STEP_S = 0.05
 """From window to window."""
 EXPECTED_SHARE = 2.0
 """What is no louder than this beside a chord that is not known yet is taken for it."""
+KNOWN_SHARE = 0.25
+"""A chord counts as known once no more of its power than this may come back otherwise."""
 BEGINS_S = 2.0
 """Within so long an output opens and tells where its first beat lies, if it plays at all."""
 FLOOR_RISES = 1.02
@@ -190,7 +192,7 @@ class ChordLeak:
                 continue
             share = crossed(times, stretch.start_s, stretch.end_s)
             made += share * fit.wave(self._way.ways, times[0], count)
-            if self._way.unknown(fit.lines, fit.powers) > CLEAR_SHARE:
+            if self._way.unknown(fit.lines, fit.powers) > KNOWN_SHARE:
                 expected = EXPECTED_SHARE * self._way.level * float(np.sqrt(fit.power))
                 # The first one is known within a beat; until then what is soft is taken for it, if nothing was louder.
                 new = (
@@ -240,7 +242,7 @@ class ChordLeak:
     def learned(self) -> int:
         """How many of the chords are known."""
         every = self._fits.values()
-        return sum(self._way.level > 0 and self._way.unknown(each.lines, each.powers) < CLEAR_SHARE for each in every)
+        return sum(self._way.level > 0 and self._way.unknown(each.lines, each.powers) < KNOWN_SHARE for each in every)
 
 
 def _level(samples: Floats | Samples) -> float:

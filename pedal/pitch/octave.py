@@ -28,6 +28,8 @@ EMPTY = 0.1
 """A shorter period must leave no more than this unexplained that the longer one explains: partials that are there."""
 LEAST_DOUBT = 1e-3
 """-30 dB: decay, motion and stiffness leave as much of the clearest note unexplained."""
+WINDOW_S = 0.02
+"""The longest period, 19 ms at 52 Hz, and no more than that."""
 SLACK = 0.04
 """Two thirds of a semitone: how far a period found in a pick's noise may be off; nearer it is the same."""
 SPECTRUM = 640
@@ -56,8 +58,7 @@ class Octave:
         self._rate = rate_hz
         self._highest_hz = min(HIGHEST_HZ, rate_hz / SHORTEST_LAG)
         self._highest_partial_hz = NYQUIST_SHARE * rate_hz
-        self._longest_period = int(rate_hz / LOWEST_HZ)
-        longest = self._longest_period + int((1.0 + SLACK) * rate_hz / LOWEST_HZ) + 2 * SHORTEST_LAG
+        longest = int(WINDOW_S * rate_hz) + int((1.0 + SLACK) * rate_hz / LOWEST_HZ) + 2 * SHORTEST_LAG
         self._low, self._broad = Band(LOW_CUTOFF_HZ, rate_hz, longest), Band(BROAD_CUTOFF_HZ, rate_hz, longest)
         self.start()
 
@@ -73,7 +74,7 @@ class Octave:
 
         0 where the sound repeats itself after the candidate's period, 1 where it has nothing to do with it.
         """
-        newest = self._band(sound, min(self._longest_period, since_struck), hz)
+        newest = self._band(sound, min(int(WINDOW_S * self._rate), since_struck), hz)
         energy = float(newest.dot(newest))
         doubts: list[float] = []
         for times in LADDER:
@@ -90,7 +91,7 @@ class Octave:
         """The pitch within `SLACK` of `hz` whose doubt is least, and that doubt."""
         if not LOWEST_HZ < hz < self._highest_hz:
             return hz, 1.0
-        window = min(self._longest_period, since_struck)
+        window = min(int(WINDOW_S * self._rate), since_struck)
         lag = self._rate / hz
         slack = 1 + int(SLACK * lag)
         shortest, longest = int(lag) - slack, int(lag) + 1 + slack
