@@ -93,10 +93,7 @@ def own_sound(
 def _cut(
     envelope: Floats, span: int, *, least: float, before: float, after: int = 0, floor: float | None = None
 ) -> int | None:
-    """The last reading before a fall for good by `least` dB within `span` readings, or down to `floor`.
-
-    Only where less than `before` dB were lost in the `span` readings before it, and not in the first `after`.
-    """
+    """The last reading of a string's own before the first of `_falls`; None if there is none."""
     at = _falls(envelope, span, least=least, before=before, after=after, floor=floor)
     if not len(at):
         return None
@@ -107,7 +104,10 @@ def _cut(
 def _falls(
     envelope: Floats, span: int, *, least: float, before: float, after: int, floor: float | None = None
 ) -> NDArray[np.int_]:
-    """The readings from which on a level falls, as `_cut` asks for it."""
+    """The readings from which on a level falls for good by `least` dB within `span` readings, or down to `floor`.
+
+    Only where less than `before` dB were lost in the `span` readings before, and not in the first `after`.
+    """
     n = len(envelope)
     later = np.maximum.accumulate(envelope[::-1])[::-1]
     later = np.concatenate([later[span:], np.full(min(span, n), later[-1])])[:n]

@@ -98,7 +98,7 @@ class ChordLeak:
                 self._adopt(grid)
             return
         if self._finder is not None and abs(grid.zero_s - before.zero_s) > HUSHED_FROM_S:
-            self._finder.forget()
+            self._finder.forget()  # the output ran dry: where clicks were heard before tells nothing
         self._time.tell(grid.zero_s - self._zero / self._rate)
 
     def _adopt(self, grid: Grid | None) -> None:
@@ -134,6 +134,7 @@ class ChordLeak:
             below = self._fading if fades else 0.0
             if self._pulse is not None and self._quiet_so_far and self._heard < self._begins_by:
                 below = max(below, 10 ** (NEW_GATE_DB / 20))  # its first click, before it is told where it lies
+            # The first click may be in it.
             self._before = np.concatenate([self._before, samples])[-round(STRETCH_S * self._rate) :]
             made = self._hushed(samples, below)
             return samples if made is samples else made.astype(np.float32)
@@ -160,6 +161,7 @@ class ChordLeak:
         chords, hushed_below = self._chords(pulse, at, count)
         made = rest - chords
         if (at + count - late) / self._rate < COUNT_IN_BEATS * pulse.beat_s - CROSSING_S:
+            # So soft that no string sounds on into the first chord.
             self._quiet_before_chords = _level(made) < 10 ** (SURE_DB / 20)
         clicks.learn(at - round(late), made + ticks, tells_time=not self._way.level)
         for at_s, earlier_s, alike in clicks.told:

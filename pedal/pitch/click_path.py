@@ -85,7 +85,7 @@ class ClickPath:
         """
         self._tells_time = tells_time
         moved = at - self._tail_from - len(self._tail)
-        if abs(moved) <= NEAR_S * self._rate:
+        if abs(moved) <= NEAR_S * self._rate:  # a drift from piece to piece: it goes on
             self._tail_from += moved
         else:
             self._tail, self._waiting = np.zeros(0), deque()

@@ -89,12 +89,11 @@ def measure_cable(signal: CableSignal, heard: NDArray[np.float32]) -> CableFigur
         raise NotHeardError("what was played comes back in pieces")
     marks = np.array(signal.marks, dtype=np.float64)[numbers]
     offsets = places - marks
-    before_tone = offsets[marks < signal.tone[0]]
-    tone_offset = float(before_tone[-1] if len(before_tone) else offsets[0])
+    before_tone = offsets[marks < signal.tone[0]]  # all but one of them
     jumps = _jumps(marks, offsets)
     steady = offsets - np.concatenate([[0.0], np.cumsum(jumps)])
     slope = float(np.polyfit(marks, steady, 1)[0])
-    tone = sound[max(0, round(signal.tone[0] + tone_offset)) : round(signal.tone[1] + float(offsets[-1]))]
+    tone = sound[max(0, round(signal.tone[0] + float(before_tone[-1]))) : round(signal.tone[1] + float(offsets[-1]))]
     whole, torn = _whole_stretch(tone, TONE_HZ / (1 + slope), signal.rate_hz)
     amplitude, harmonics = _harmonics(whole, TONE_HZ / (1 + slope), signal.rate_hz)
     sent = float(np.max(np.abs(signal.samples)))

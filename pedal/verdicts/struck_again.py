@@ -26,11 +26,12 @@ def struck_again(note: Note, before: Note | None, aim: Aim, guitar: GuitarOffset
     """
     if before is None or before.end_s != note.onset_s or before.refusal or note.refusal:
         return note
-    rest = _rest_of(before, aim, guitar)
-    at, held = before.final_hz, note.first_hz if note.shape == "level" else _risen_with_the_pluck(note)
-    if rest is None or at is None or held is None or cents_between(rest[0], at) < HALF_FRET_CENTS:
+    at, level = before.final_hz, note.shape == "level"
+    held = note.first_hz if level else _risen_with_the_pluck(note)
+    if at is None or held is None or abs(cents_between(at, held)) > (HALF_FRET_CENTS if level else LEAST_RISE_CENTS):
         return note
-    if abs(cents_between(at, held)) > (HALF_FRET_CENTS if note.shape == "level" else LEAST_RISE_CENTS):
+    rest = _rest_of(before, at, aim, guitar)
+    if rest is None or cents_between(rest[0], at) < HALF_FRET_CENTS:
         return note
     return replace(
         note, shape="level", rest_hz=rest[0], rest_sigma_cents=rest[1], first_hz=held, from_hz=None, rise_s=0.0,
@@ -46,14 +47,14 @@ def _risen_with_the_pluck(note: Note) -> float | None:
     return note.hold_hz if small and (note.raised_s or 0.0) <= 3 * PLUCK_S else None
 
 
-def _rest_of(before: Note, aim: Aim, guitar: GuitarOffset) -> tuple[float, float] | None:
-    """Hertz of the fret a note was bent from, and how well that is known (1 sigma, cents); None if nothing tells."""
+def _rest_of(before: Note, at_hz: float, aim: Aim, guitar: GuitarOffset) -> tuple[float, float] | None:
+    """Hertz of the fret a note was bent from to `at_hz`, and its sigma in cents; None if nothing tells."""
     brief = before.raised_s is not None and before.raised_s < PLUCKED_S
     if before.rest_hz is not None and not (brief and before.rest_sigma_cents > HEARD_SIGMA_CENTS):
         return before.rest_hz, before.rest_sigma_cents
     fret = None if is_picks_noise(before, aim, guitar) else find_fret(before, aim, guitar)
-    if fret is None or before.final_hz is None:
+    if fret is None:
         return None
     # A guess is built upon only where it is the bend that is looked for: up to the next note that is wanted.
-    goal = aimed_midi(cents_between(fret.hz, before.final_hz), fret.midi, aim)
+    goal = aimed_midi(cents_between(fret.hz, at_hz), fret.midi, aim)
     return (fret.hz, PLUCKED_CENTS) if goal == aim.next_above(fret.midi) else None

@@ -5,25 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from bench.real_strings import loud, room
 from pedal.chain import Chain
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
 from tests.sound_server.sampled_guitar import CLEAN_GUITAR, RATE, STEEL_GUITAR, SampledGuitar, Sounded
-
-WET = 0.3
-ECHO_S = 1.5
-"""Until the echo is 60 dB down (what acousticians call the reverberation time, ISO 3382)."""
-
-
-def in_a_room(sound: np.ndarray) -> np.ndarray:
-    """Noise that dies away is the answer of the room (Moorer 1979, from memory), as loud as the string itself."""
-    count = round(ECHO_S * RATE)
-    answer = np.random.default_rng(3).normal(size=count) * 10 ** (-3 * np.arange(count) / count)
-    size = 1 << int(np.ceil(np.log2(len(sound) + count)))
-    wet = np.fft.irfft(np.fft.rfft(sound, size) * np.fft.rfft(answer, size), size)[: len(sound) + count]
-    wet *= np.sqrt(np.mean(sound**2) / np.mean(wet[: len(sound)] ** 2))
-    return (1 - WET) * np.concatenate([sound, np.zeros(count)]) + WET * wet
 
 
 def verdict_on(note: Sounded, program: int, key: str) -> Verdict:
@@ -31,7 +18,7 @@ def verdict_on(note: Sounded, program: int, key: str) -> Verdict:
     guitar = SampledGuitar(program)
     sound = guitar.play(note)
     guitar.close()
-    heard_in_it = in_a_room(0.25 * sound / np.abs(sound).max())
+    heard_in_it = room(loud(sound))
     chain = Chain(RATE, Aim(parse_key(key)))
     heard = chain.push(np.concatenate([np.zeros(RATE // 3), heard_in_it]).astype(np.float32)) + chain.finish()
     return next(h for h in heard if isinstance(h, Verdict))
