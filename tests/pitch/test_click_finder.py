@@ -53,16 +53,13 @@ def test_at_any_tempo(bpm: int) -> None:
 def strings(length: int, *, seed: int) -> NDArray[np.float64]:
     """Plucks of a hand that means each beat and scatters by 15 ms: partials to 8 kHz, and the pick's own noise."""
     rng = np.random.default_rng(seed)
-    made, at = np.zeros(length), np.arange(length) / RATE
+    made, at = np.zeros(length), np.arange(1, round(0.7 * RATE)) / RATE
     for beat in range(int(length / BEAT) - 2):
-        since = at - 1.0 - (beat * PULSE.beat_s + 0.02 + 0.015 * rng.standard_normal())
+        first = round((1.0 + beat * PULSE.beat_s + 0.02 + 0.015 * rng.standard_normal()) * RATE) + 1
         hz = hz_of(55 + int(rng.integers(0, 15)))
-        tone = sum(
-            np.sin(2 * np.pi * n * hz * since) * np.exp(-n * np.maximum(since, 0.0) / 1.5) / n
-            for n in range(1, int(8000 / hz))
-        )
-        pick = rng.standard_normal(length) * np.exp(-np.maximum(since, 0.0) / 0.004) * 0.3
-        made += np.where((since > 0) & (since < 0.7), 0.1 * (tone + pick), 0.0)
+        tone = sum(np.sin(2 * np.pi * n * hz * at) * np.exp(-n * at / 1.5) / n for n in range(1, int(8000 / hz)))
+        pick = rng.standard_normal(len(at)) * np.exp(-at / 0.004) * 0.3
+        made[first : first + len(at)] += 0.1 * (tone + pick)[: length - first]
     return made
 
 

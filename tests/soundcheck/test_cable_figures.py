@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 from hypothesis import Phase, given, settings
@@ -17,22 +19,29 @@ UP = 16
 SIGNAL = cable_signal(RATE)
 
 
+@cache
+def between_the_samples() -> np.ndarray:
+    """The signal read `UP` times a sample, by one long transform: as good as a perfect low-pass."""
+    size = 1 << (len(SIGNAL.samples) + (1 << 12)).bit_length()
+    padded = np.zeros(size)
+    padded[: len(SIGNAL.samples)] = SIGNAL.samples
+    return np.fft.irfft(np.fft.rfft(padded), size * UP) * UP
+
+
 def through_a_cable(
     *, delay: float = 700.0, ppm: float = 0.0, gain_db: float = -6.0, cubic: float = 0.0, noise_db: float = -90.0,
-    hum_db: float | None = None, signal=SIGNAL, tail: int = 9000,
+    hum_db: float | None = None, tail: int = 9000,
 ) -> np.ndarray:  # fmt: skip
     """What the input has: the signal at a pace of its own (band-limited by a long transform), bent, and with noise."""
-    x = signal.samples.astype(np.float64)
-    padded = np.concatenate([x, np.zeros(1 << 12)])
-    up = np.fft.irfft(np.fft.rfft(padded), len(padded) * UP) * UP
+    up = between_the_samples()
     rng = np.random.default_rng(440)
-    n = np.arange(len(x) + tail)
+    n = np.arange(len(SIGNAL.samples) + tail)
     t = (n - delay) / (1 + ppm * 1e-6)
     y = np.interp(t * UP, np.arange(len(up)), up, left=0, right=0)
     y = 10 ** (gain_db / 20) * (y + cubic * y**3)
     y += 10 ** (noise_db / 20) * rng.standard_normal(len(n))
     if hum_db is not None:
-        y += 10 ** (hum_db / 20) * np.sqrt(2) * np.sin(2 * np.pi * 50.0 * n / signal.rate_hz)
+        y += 10 ** (hum_db / 20) * np.sqrt(2) * np.sin(2 * np.pi * 50.0 * n / RATE)
     return y.astype(np.float32)
 
 
