@@ -27,15 +27,18 @@ Heard = Reading | NoteEvent | Verdict
 
 
 class Chain:
-    """The way of a sound. `.push(samples)` takes any length: blocks are cut anew, so borders change no verdict."""
+    """The way of a sound. `.push(samples)` takes any length: blocks are cut anew, so borders change no verdict.
 
-    def __init__(self, sample_rate: int, aim: Aim) -> None:
+    guitar : what is known of it already, and goes on learning here; nothing if left out.
+    """
+
+    def __init__(self, sample_rate: int, aim: Aim, guitar: GuitarOffset | None = None) -> None:
         self.aim = aim
         self._hop = hop_samples(sample_rate)
         self._tracker = make_tracker(sample_rate, self._hop)
         self._edges = Edges(self._hop)
         self._listener = Listener(sample_rate, self._hop, self._tracker.thinned)
-        self._guitar = GuitarOffset()
+        self._guitar = GuitarOffset() if guitar is None else guitar
         self._before: Note | None = None
         self._waiting = _NOTHING
         self._lost = 0

@@ -12,6 +12,7 @@ from pedal.pitch.chord_leak import ChordLeak
 from pedal.pitch.leak import LeakFilter
 from pedal.theory.pulse import Grid
 from pedal.verdicts.aim import Aim
+from pedal.verdicts.fret import GuitarOffset
 from pedal.verdicts.verdict import Verdict
 
 REMAINDER_S = 0.1
@@ -38,7 +39,8 @@ class Ear:
         self._grid: Grid | None = None
         self._leak = LeakFilter(sample_rate) if drone else None
         self._chords = ChordLeak(sample_rate)
-        self._chain = Chain(sample_rate, aim)
+        self._guitar = GuitarOffset()
+        self._chain = Chain(sample_rate, aim, self._guitar)
         self._doubtful_from_s = float("inf")
 
     @property
@@ -107,7 +109,7 @@ class Ear:
         return self._certain(heard)
 
     def _begin_anew(self) -> None:
-        self._chain = Chain(self.rate, self.aim)
+        self._chain = Chain(self.rate, self.aim, self._guitar)  # the same one, whatever failed over its sound
         self._chain.push(_NOTHING, lost_samples=self.heard)
         self._judged = self.heard
         self._doubtful_from_s = self.heard / self.rate

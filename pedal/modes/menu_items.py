@@ -272,8 +272,8 @@ def _kept(state: PedalState) -> str:
 
 
 def _delay(state: PedalState) -> str:
-    """How late the pulse comes back, and whether it was heard or is what the drivers say."""
-    return f"{state.delay_ms:.0f} ms heard" if state.delay_heard else "not heard"
+    """How late the pulse comes back where that is known, heard or set by hand; else only what the drivers say is."""
+    return f"{state.delay_ms:.0f} ms" if state.delay_heard else "not heard"
 
 
 def _delays(state: PedalState) -> list[Choice]:
