@@ -394,9 +394,14 @@ def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace:
     )
 
 
+def off_by_pluck(after_s: float) -> float:
+    """How far a pitch heard so long after the pluck may lie off the string's later one (1 sigma), cents."""
+    return PLUCKED_CENTS * math.exp(-after_s / PLUCKED_S)
+
+
 def _known(rest: Run, heard: Heard, plucked_s: float) -> float:
     """How well a rest is known (1 sigma): by its readings, and by how long after the pluck it ended."""
-    return math.hypot(rest.sigma_cents, PLUCKED_CENTS * math.exp((plucked_s - heard.at(rest.end)) / PLUCKED_S))
+    return math.hypot(rest.sigma_cents, off_by_pluck(heard.at(rest.end) - plucked_s))
 
 
 def _first_heard(heard: Heard, run: Run) -> float:

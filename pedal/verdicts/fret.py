@@ -10,7 +10,7 @@ from pedal.notes.bins import PICK_CENTS
 from pedal.notes.note import Note
 from pedal.notes.polyphony import PLUCK_S
 from pedal.notes.runs import LEAST_RISE_CENTS, PASSING_S
-from pedal.notes.story import HEARD_SIGMA_CENTS
+from pedal.notes.story import HEARD_SIGMA_CENTS, off_by_pluck
 from pedal.theory.cents import cents_between, hz_of, midi_of
 from pedal.values import frozen
 from pedal.verdicts.aim import Aim
@@ -26,6 +26,8 @@ ABOVE_CENTS = 40.0
 AT_ONCE_S = 0.5 * PASSING_S
 """What is heard so soon after the pluck lies twice as far off on a string that was hit hard, and a bend has more than
 that still before it."""
+SHARP_SHARE = 0.5
+"""So much of what a pluck may move the pitch by (1 sigma) it does, and up: a string that swings far is stretched."""
 OFF_KEY_PRICE = 3.0
 """Log odds against a fret outside the key where no rest was heard."""
 
@@ -70,7 +72,7 @@ class Fret:
 def find_fret(note: Note, aim: Aim, guitar: GuitarOffset) -> Fret | None:
     """The fret a note stands on or was bent from; None where only a bent pitch was heard."""
     if note.rest_hz is not None:
-        return _rested(note.rest_hz, note.rest_sigma_cents, aim, guitar)
+        return _rested(note.rest_hz, note.rest_sigma_cents, sharp_cents(note, note.raised_s), aim, guitar)
     if note.from_hz is not None:
         return _unheard(note, aim, guitar)
     return None
@@ -102,14 +104,19 @@ def _off_grid(hz: float, aim: Aim, guitar: GuitarOffset) -> float:
     return abs(cents - 100.0 * round(cents / 100.0))
 
 
-def _rested(hz: float, sigma: float, aim: Aim, guitar: GuitarOffset) -> Fret:
+def sharp_cents(note: Note, after_s: float | None) -> float:
+    """By how much a bent note so long after its pluck is taken to sound above where its string would have settled."""
+    return 0.0 if after_s is None or note.begun_by != "pluck" else SHARP_SHARE * off_by_pluck(after_s)
+
+
+def _rested(hz: float, sigma: float, sharp: float, aim: Aim, guitar: GuitarOffset) -> Fret:
     midi = round(midi_of(hz, a4_hz=aim.a4_hz) - guitar.cents / 100.0)
     grid = hz_of(midi + guitar.cents / 100.0, a4_hz=aim.a4_hz)
     away = cents_between(grid, hz)
     if abs(away) > FURTHEST_OFF_CENTS:
         return Fret(midi, hz, heard=True)
     share = guitar.sigma_cents**2 / (guitar.sigma_cents**2 + sigma**2)
-    return Fret(midi, grid * 2.0 ** (share * away / 1200.0), heard=sigma <= HEARD_SIGMA_CENTS)
+    return Fret(midi, grid * 2.0 ** (share * (away - sharp) / 1200.0), heard=sigma <= HEARD_SIGMA_CENTS)
 
 
 def _unheard(note: Note, aim: Aim, guitar: GuitarOffset) -> Fret:

@@ -15,6 +15,7 @@ from pedal.theory.cents import cents_between, hz_of, midi_of
 from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.fret import GuitarOffset, find_fret
 from pedal.verdicts.judge import judge
+from pedal.verdicts.measure import measure
 
 
 def rested(rest: str, off: float, *, sigma: float = 0.2, cents: float = 200.0, **how) -> Note:
@@ -63,6 +64,25 @@ class TestHeard:
         assert off_grid(fret) == pytest.approx(5.0)  # 5 cents of grid against 5 cents of hearing
         fret = find_fret(rested("C4", 10.0, sigma=0.0), aim(), GuitarOffset())
         assert off_grid(fret) == pytest.approx(10.0)
+
+    @pytest.mark.parametrize(("raised_s", "sharp"), [(0.03, 2.963), (0.1, 1.472), (0.3, 0.199), (1.0, 0.0)])
+    def test_a_rest_so_soon_after_the_pluck_is_a_little_sharp(self, raised_s, sharp) -> None:
+        """As recorded notes are: 1.5 to 3.8 cents 30 to 80 ms after the pluck, 0.7 to 1.8 after 100 to 200."""
+        note = dataclasses.replace(rested("C4", 10.0, sigma=5.0), raised_s=raised_s)
+        assert off_grid(find_fret(note, aim(), GuitarOffset())) == pytest.approx((10.0 - sharp) / 2, abs=0.001)
+
+    def test_what_is_over_as_soon_is_measured_from_a_string_as_sharp(self) -> None:
+        """A curl that left its fret after 40 ms, rose in 60 and stood for 80 stood 140 ms after the pluck."""
+        quick = dataclasses.replace(played("C4", 30.0), raised_s=0.04, rise_s=0.06, hold_s=0.08)
+        heights = [measure(dataclasses.replace(quick, begun_by=begun_by), aim(), GuitarOffset())
+                   for begun_by in ("pluck", "slide")]  # fmt: skip
+        plucked, slid = (each.bend + each.rest_cents for each in heights if each is not None)
+        assert slid - plucked == pytest.approx(0.986, abs=0.001)
+
+    @pytest.mark.parametrize("begun_by", [way for way in get_args(BegunBy) if way != "pluck"])
+    def test_what_no_pluck_began_is_as_it_was_heard(self, begun_by) -> None:
+        note = dataclasses.replace(rested("C4", 10.0, sigma=5.0), raised_s=0.03, begun_by=begun_by)
+        assert off_grid(find_fret(note, aim(), GuitarOffset())) == pytest.approx(5.0)
 
     @pytest.mark.parametrize(("sigma", "heard"), [(0.0, True), (4.3, True), (4.5, False), (20.0, False)])
     def test_a_rest_hardly_known_was_not_heard_and_the_verdict_says_so(self, sigma, heard) -> None:
