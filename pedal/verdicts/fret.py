@@ -72,7 +72,9 @@ class Fret:
 def find_fret(note: Note, aim: Aim, guitar: GuitarOffset) -> Fret | None:
     """The fret a note stands on or was bent from; None where only a bent pitch was heard."""
     if note.rest_hz is not None:
-        return _rested(note.rest_hz, note.rest_sigma_cents, sharp_cents(note, note.raised_s), aim, guitar)
+        # A rest that was heard only after a release is better known than the pluck leaves it, and no longer sharp.
+        sharp = min(sharp_cents(note, note.raised_s), SHARP_SHARE * note.rest_sigma_cents)
+        return _rested(note.rest_hz, note.rest_sigma_cents, sharp, aim, guitar)
     if note.from_hz is not None:
         return _unheard(note, aim, guitar)
     return None
