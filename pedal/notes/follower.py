@@ -11,10 +11,11 @@ import numpy as np
 from pedal.notes.bins import Bins
 from pedal.notes.decoder import CALM_BINS, Decoder
 from pedal.notes.event import Fall, Hold, NoteEvent, Rest, Rise
+from pedal.notes.heard import Ends, Heard
 from pedal.notes.note import Note, Refusal, Trace
 from pedal.notes.runs import LEAST_FALL_CENTS, LEAST_RISE_CENTS, find_runs
 from pedal.notes.sound import own_sound
-from pedal.notes.story import Ends, Heard, refused, tell_notes
+from pedal.notes.story import refused, tell_notes
 from pedal.notes.strikes import APART_S
 from pedal.pitch.reading import Reading
 from pedal.pitch.search import CLEAR_AT_LAST

@@ -80,6 +80,10 @@ class Swing:
         return 0.5 * (self.low + self.high)
 
 
+Swinging = tuple[Swing, int, int] | None
+"""Vibrato, and the runs (from, to) that it takes up."""
+
+
 def find_runs(path: list[Segment]) -> list[Run]:
     """Neighbouring segments that go the same way joined; flat where less than `LEAST_RISE_CENTS` is moved."""
     runs: list[Run] = []
@@ -189,7 +193,7 @@ def joined(a: Run, b: Run) -> Run:
     return Run("flat", a.begin, b.end, level, level, (pa + pb) ** -0.5, first_cents=a.first_cents)
 
 
-def find_swing(runs: list[Run]) -> tuple[Swing, int, int] | None:
+def find_swing(runs: list[Run]) -> Swinging:
     """The longest row of alternating, like moves, and the runs (from, to) that it takes up; None if too few."""
     best: tuple[int, int] | None = None
     for start in range(len(runs)):
@@ -235,3 +239,9 @@ def _row(runs: list[Run], start: int) -> int | None:
         k += 1
         end = k
     return end if len(sizes) >= LEAST_SWINGS else None
+
+
+def first_heard(runs: list[Run]) -> list[Run]:
+    """The runs from the first that is no jump: nothing was heard before it."""
+    first = next((k for k, run in enumerate(runs) if not run.jump), len(runs))
+    return runs[first:]

@@ -8,9 +8,9 @@ from statistics import median
 
 from pedal.notes.bins import PICK_CENTS
 from pedal.notes.note import Note
+from pedal.notes.pluck import HEARD_SIGMA_CENTS, off_by_pluck
 from pedal.notes.polyphony import PLUCK_S
 from pedal.notes.runs import LEAST_RISE_CENTS, PASSING_S
-from pedal.notes.story import HEARD_SIGMA_CENTS, off_by_pluck
 from pedal.theory.cents import cents_between, hz_of, midi_of
 from pedal.values import frozen
 from pedal.verdicts.aim import Aim

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
+from pedal.notes.pluck import HEARD_SIGMA_CENTS, PLUCKED_CENTS, PLUCKED_S
 from pedal.notes.polyphony import PLUCK_S
 from pedal.notes.runs import LEAST_RISE_CENTS
-from pedal.notes.story import HEARD_SIGMA_CENTS, PLUCKED_CENTS, PLUCKED_S
 from pedal.theory.cents import cents_between
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import aimed_midi

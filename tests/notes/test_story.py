@@ -8,9 +8,10 @@ from curves import STEP_S, glide, note_of, readings, swing, tell_notes_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pedal.notes.heard import Ends, Heard
 from pedal.notes.note import Trace
 from pedal.notes.runs import Run, step_between
-from pedal.notes.story import Ends, Heard, tell_notes
+from pedal.notes.story import tell_notes
 from pedal.theory.cents import cents_between
 
 
