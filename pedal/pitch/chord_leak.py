@@ -126,10 +126,12 @@ class ChordLeak:
 
     def clean(self, samples: Samples) -> Samples:
         """The samples without the leak; the very same array while there is nothing to do."""
+        if not len(samples):  # a gap before a stream that is opened anew comes by itself
+            return samples
         if self._pulse is None or self._grid is None or self._click_path is None:
             self._heard += len(samples)
             fades = self._heard < self._fades_until
-            if not len(samples) or (self._pulse is None and not fades):
+            if self._pulse is None and not fades:
                 return samples
             below = self._fading if fades else 0.0
             if self._pulse is not None and self._quiet_so_far and self._heard < self._begins_by:

@@ -1,4 +1,4 @@
-"""The chain of one stream is made anew where it fails: what it had learned of the guitar stays."""
+"""What one stream's filters and chain do where it is torn, and what stays when the chain is made anew."""
 
 from __future__ import annotations
 
@@ -7,6 +7,9 @@ import pytest
 
 from pedal.chain import Chain
 from pedal.live.ear import Ear
+from pedal.modes.drone import DroneOrder
+from pedal.theory.cents import hz_of
+from pedal.theory.pulse import Grid, Pulse
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
@@ -49,3 +52,20 @@ def test_what_was_learned_of_the_guitar_outlives_a_fault_of_the_chain(monkeypatc
     assert offset_of(ear) == learned
     after = [one for at in range(0, len(sound), 384) for one in ear.judge(ear.clean(sound[at : at + 384]))]
     assert sum(isinstance(one, Verdict) for one in after) == 6
+
+
+@pytest.mark.parametrize("followed", [False, True], ids=["before the grid is told", "while it is followed"])
+def test_an_input_that_is_opened_anew_under_the_chords_is_heard_on(followed: bool) -> None:
+    """The gap comes by itself then, with no sample after it: on a busy machine the hearing failed over it."""
+    pulse = Pulse(80, ((hz_of(55), hz_of(59)),), 0.5, hz_of(103))
+    ear = Ear(RATE, Aim(parse_key("A minor pentatonic")), drone=True)
+    ear.expect(DroneOrder((), -20.0, pulse))
+    hiss = np.random.default_rng(3).normal(0, 1e-4, RATE).astype(np.float32)
+    ear.judge(ear.clean(hiss))
+    if followed:
+        ear.lies(Grid(0.5, pulse.beat_s))
+        ear.judge(ear.clean(hiss))
+    nothing = ear.clean(hiss[:0], lost_samples=RATE // 2)
+    assert len(nothing) == 0 and ear.judge(nothing) == []
+    assert len(ear.clean(hiss)) == RATE
+    assert ear.heard == (3 if followed else 2) * RATE + RATE // 2
