@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pedal.chain import Chain
 from pedal.live.ear import Ear
@@ -69,3 +71,32 @@ def test_an_input_that_is_opened_anew_under_the_chords_is_heard_on(followed: boo
     assert len(nothing) == 0 and ear.judge(nothing) == []
     assert len(ear.clean(hiss)) == RATE
     assert ear.heard == (3 if followed else 2) * RATE + RATE // 2
+
+
+TORN = st.lists(st.tuples(st.sampled_from([0, 1, 127, 384, 5000]), st.sampled_from([0, 0, 0, 1, 700])), max_size=12)
+
+
+@settings(max_examples=25)
+@given(before=TORN, followed=TORN, silent=TORN)
+def test_however_the_sound_is_cut_and_torn_each_sample_is_heard_or_counted(before, followed, silent) -> None:
+    """Chords begin, are followed, then a drone comes; blocks of any length, none too, and gaps before them."""
+    ear, came, rng = Ear(RATE, Aim(parse_key("A minor pentatonic")), drone=True), 0, np.random.default_rng(4)
+
+    def hear(blocks: list[tuple[int, int]]) -> None:
+        nonlocal came
+        for length, lost in blocks:
+            samples = rng.normal(0, 0.01, length).astype(np.float32)
+            cleaned = ear.clean(samples, lost_samples=lost)
+            assert len(cleaned) == length and np.isfinite(cleaned).all()
+            ear.judge(cleaned)
+            came += length + lost
+
+    pulse = Pulse(160, ((hz_of(55), hz_of(59)), (hz_of(60), hz_of(64))), 0.5, hz_of(103))
+    ear.expect(DroneOrder((), -20.0, pulse))
+    hear(before)
+    ear.lies(Grid(0.05, pulse.beat_s))
+    hear(followed)
+    ear.expect(DroneOrder((hz_of(57),), -20.0))
+    ear.lies(None)
+    hear(silent)
+    assert ear.heard == came
