@@ -34,14 +34,14 @@ def told(cents, rest: str, aim: Aim) -> list[tuple[str, str, str]]:
 STORIES = {
     "a quick curl": (
         [(0.05, 0), (0.08, 35), (0.2, 35)], 0, "Bb3", WATCH,
-        ("curl", "true", "Bb3 curled up 35 cents, in the blue zone, and was cut off sharp."),
+        ("curl", "true", "Bb3 curled up 36 cents, in the blue zone, and was cut off sharp."),
     ),
     "a curl let go": (
         [(0.1, 0), (0.1, 35), (0.1, 35), (0.1, 0), (0.2, 0)], 0, "Bb3", WATCH,
         ("curl", "released", "Bb3 curled up 35 cents but was released before it was cut off."),
     ),
     "a bend in tune": (
-        [(0.1, 0), (0.1, 200), (0.4, 200)], 0, "C4", WATCH, ("bend", "true", "C4 bent to D4: dead on."),
+        [(0.1, 0), (0.1, 200), (0.4, 200)], 0, "C4", WATCH, ("bend", "true", "C4 bent to D4: 1 cent sharp."),
     ),
     "a flat bend that begins with the pluck": (
         [(0.1, 170), (0.4, 170)], 0, "C4", WATCH, ("bend", "flat", "C4 bent to D4: 30 cents flat."),

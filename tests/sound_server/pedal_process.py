@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-DEADLINE_S = 30.0
+DEADLINE_S = 120.0
 TRIES = 4
 
 
