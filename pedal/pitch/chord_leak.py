@@ -48,6 +48,8 @@ class ChordLeak:
         self._fading, self._fades_until, self._begins_by = 0.0, 0, 0
         self._before: Floats = np.zeros(0)
         self._finder: ClickFinder | None = None
+        self._looked_from_s = 0.0
+        """Where the grid lay when the finder began."""
         self._forget()
 
     def _forget(self) -> None:
@@ -93,12 +95,16 @@ class ChordLeak:
         heard : it was moved to where the clicks were heard, and is sure.
         """
         before, self._told = self._told, grid
+        if self._finder is not None and grid is not None:
+            if heard:
+                self._looked_from_s = grid.zero_s
+            elif abs(grid.zero_s - self._looked_from_s) > HUSHED_FROM_S:
+                self._finder.forget()  # what is told does not stand: where clicks came tells nothing of it
+                self._looked_from_s = grid.zero_s
         if before is None or grid is None or heard or not self._way.level:
             if before is None or grid is None or abs(grid.zero_s - self._zero / self._rate) > JUMPED_S:
                 self._adopt(grid)
             return
-        if self._finder is not None and abs(grid.zero_s - before.zero_s) > HUSHED_FROM_S:
-            self._finder.forget()  # the output ran dry: where clicks were heard before tells nothing
         self._time.tell(grid.zero_s - self._zero / self._rate)
 
     def _adopt(self, grid: Grid | None) -> None:
@@ -108,7 +114,7 @@ class ChordLeak:
         self._grid = grid
         if grid is not None and self._click_path is not None and self._pulse is not None:
             self._zero = round(grid.zero_s * self._rate)
-            self._finder = ClickFinder(self._pulse, self._rate)
+            self._finder, self._looked_from_s = ClickFinder(self._pulse, self._rate), grid.zero_s
             # Where it is told late, the first click has been heard already, and how loud it was before that.
             begin = self._heard - len(self._before) - self._zero
             self._finder.hear(begin, self._before)

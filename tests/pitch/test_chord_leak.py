@@ -269,3 +269,20 @@ def test_what_drivers_hide_of_the_way_is_heard_in_the_count_in(hidden_s: float) 
     leak.lies(Grid(true_s, grid.beat_s), heard=True)
     leak.follow(None)
     assert leak.clicks_from_s is None
+
+
+def test_a_grid_that_creeps_while_it_is_told_teaches_nothing_of_the_way() -> None:
+    """A starved sound server told 93 ms more, by 3 ms at a time, while the clicks stood: -26 ms were kept as heard."""
+    came, grid = back(4 * BAR_S, db=-40)
+    came = np.concatenate([np.zeros(RATE // 2, np.float32), came])
+    true_s, beat = grid.zero_s + 0.5, round(PULSE.beat_s * RATE)
+    leak = ChordLeak(RATE)
+    leak.follow(PULSE)
+    for number, at in enumerate(range(0, len(came), beat)):
+        leak.lies(Grid(true_s - 0.03 + 0.003 * number, grid.beat_s))
+        leak.clean(came[at : at + beat])
+        assert leak.clicks_from_s is None, f"at beat {number}"
+    steady, last = np.concatenate([came[-6 * beat :]] * 2), 0.003 * number
+    leak.lies(Grid(true_s - 0.03 + last, grid.beat_s))
+    cleaned(leak, steady, 1536)
+    assert leak.clicks_from_s is not None, "once it stands again"
