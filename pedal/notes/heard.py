@@ -5,10 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.notes.decoder import BIN_S
+from pedal.notes.decoder import BIN_S, Floats
 from pedal.values import frozen
-
-Floats = NDArray[np.float64]
 
 
 @frozen

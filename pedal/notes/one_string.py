@@ -6,13 +6,10 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from pedal.notes.decoder import FURTHEST_CENTS, HALF_FRET_CENTS
+from pedal.notes.decoder import FURTHEST_CENTS, HALF_FRET_CENTS, Floats
 from pedal.notes.pluck import PLUCKED_CENTS, PLUCKED_S
 from pedal.notes.runs import LEAST_RISE_CENTS, Move, Run, first_heard, joined, step_between
-
-Floats = NDArray[np.float64]
 
 
 def of_one_string(runs: list[Run]) -> list[Run]:

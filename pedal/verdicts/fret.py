@@ -73,7 +73,7 @@ def find_fret(note: Note, aim: Aim, guitar: GuitarOffset) -> Fret | None:
     """The fret a note stands on or was bent from; None where only a bent pitch was heard."""
     if note.rest_hz is not None:
         # A rest that was heard only after a release is better known than the pluck leaves it, and no longer sharp.
-        sharp = min(sharp_cents(note, note.raised_s), SHARP_SHARE * note.rest_sigma_cents)
+        sharp = min(sharp_cents(note, 0.0), SHARP_SHARE * note.rest_sigma_cents)
         return _rested(note.rest_hz, note.rest_sigma_cents, sharp, aim, guitar)
     if note.from_hz is not None:
         return _unheard(note, aim, guitar)
@@ -106,9 +106,11 @@ def _off_grid(hz: float, aim: Aim, guitar: GuitarOffset) -> float:
     return abs(cents - 100.0 * round(cents / 100.0))
 
 
-def sharp_cents(note: Note, after_s: float | None) -> float:
-    """By how much a bent note so long after its pluck is taken to sound above where its string would have settled."""
-    return 0.0 if after_s is None or note.begun_by != "pluck" else SHARP_SHARE * off_by_pluck(after_s)
+def sharp_cents(note: Note, later_s: float) -> float:
+    """By how much a note so long after it was raised sounds above its settled string; 0 where no pluck or rise was."""
+    if note.raised_s is None or note.begun_by != "pluck":
+        return 0.0
+    return SHARP_SHARE * off_by_pluck(note.raised_s + later_s)
 
 
 def _rested(hz: float, sigma: float, sharp: float, aim: Aim, guitar: GuitarOffset) -> Fret:

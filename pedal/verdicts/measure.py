@@ -30,8 +30,8 @@ def measure(note: Note, aim: Aim, guitar: GuitarOffset) -> Measure | None:
     fret, hold = find_fret(note, aim, guitar), note.hold_hz
     if fret is None or hold is None:
         return None
-    if note.raised_s is not None:  # a quick bend or curl is over before its pluck has settled
-        hold *= 2.0 ** (-sharp_cents(note, note.raised_s + note.rise_s + 0.5 * note.hold_s) / 1200.0)
+    # A quick bend or curl is over before its pluck has settled.
+    hold *= 2.0 ** (-sharp_cents(note, note.rise_s + 0.5 * note.hold_s) / 1200.0)
     return Measure(
         fret.midi,
         cents_between(hz_of(fret.midi, a4_hz=aim.a4_hz), fret.hz),

@@ -15,20 +15,15 @@ from pedal.theory.pulse import Grid, Pulse
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
-from tests.live.true_bend import RATE
+from tests.test_chain import RATE, pluck
 
 OFF_CENTS = 12.0
 """The whole guitar is tuned so much above the grid."""
 
 
-def plucked(midi: float, seconds: float = 0.7) -> np.ndarray:
-    """A level note with a second of near silence after it."""
-    at = np.arange(round(seconds * RATE)) / RATE
-    hz = 440.0 * 2.0 ** ((midi - 69 + OFF_CENTS / 100) / 12)
-    note = sum(np.sin(2 * np.pi * n * hz * at) * np.exp(-at * n) / n for n in range(1, 6)) * np.minimum(1, at / 0.002)
-    note[-240:] *= np.linspace(1, 0, 240)
-    hiss = np.random.default_rng(1).normal(0, 1e-5, round(0.6 * RATE))
-    return np.concatenate([0.2 * note, hiss]).astype(np.float32)
+def verdicts(ear: Ear, sound: np.ndarray) -> list[Verdict]:
+    heard = [one for at in range(0, len(sound), 384) for one in ear.judge(ear.clean(sound[at : at + 384]))]
+    return [one for one in heard if isinstance(one, Verdict)]
 
 
 def offset_of(ear: Ear) -> float:
@@ -37,10 +32,11 @@ def offset_of(ear: Ear) -> float:
 
 def test_what_was_learned_of_the_guitar_outlives_a_fault_of_the_chain(monkeypatch: pytest.MonkeyPatch) -> None:
     ear = Ear(RATE, Aim(parse_key("A minor pentatonic")), drone=False)
-    silence = np.random.default_rng(2).normal(0, 1e-5, RATE // 2).astype(np.float32)
-    sound = np.concatenate([silence, *(plucked(midi) for midi in (57, 60, 62, 64, 67, 69))])
-    heard = [one for at in range(0, len(sound), 384) for one in ear.judge(ear.clean(sound[at : at + 384]))]
-    assert sum(isinstance(one, Verdict) for one in heard) == 6
+    level = [pluck(midi + OFF_CENTS / 100, (0.7, 0.0)) for midi in (57, 60, 62, 64, 67, 69)]
+    quiet = np.zeros(round(0.6 * RATE))
+    sound = np.concatenate([quiet, *(piece for one in level for piece in (one, quiet))])
+    sound = (sound + np.random.default_rng(1).normal(0, 1e-5, len(sound))).astype(np.float32)
+    assert len(verdicts(ear, sound)) == 6
     learned = offset_of(ear)
     assert learned == pytest.approx(OFF_CENTS * 6 / 7, abs=1.0), "drawn towards 0 while notes are few"
 
@@ -52,8 +48,7 @@ def test_what_was_learned_of_the_guitar_outlives_a_fault_of_the_chain(monkeypatc
         with pytest.raises(ZeroDivisionError):
             ear.judge(ear.clean(sound[:384]))
     assert offset_of(ear) == learned
-    after = [one for at in range(0, len(sound), 384) for one in ear.judge(ear.clean(sound[at : at + 384]))]
-    assert sum(isinstance(one, Verdict) for one in after) == 6
+    assert len(verdicts(ear, sound)) == 6
 
 
 @pytest.mark.parametrize("followed", [False, True], ids=["before the grid is told", "while it is followed"])

@@ -111,7 +111,7 @@ def test_two_devices_with_a_clock_each_are_no_harder(ppm: int, bars: tuple[tuple
 def modelled(mode: str) -> tuple[Samples, Key, list[tuple[str, str | None, str | None]]]:
     """A performance, its key, and what is told of it alone."""
     scene = SCENES[mode]()
-    take = scene.samples(sample_rate=RATE, rng=np.random.default_rng(440)).astype(np.float64)
+    take = scene.samples(sample_rate=RATE, rng=np.random.default_rng(7)).astype(np.float64)
     take = np.concatenate([np.zeros(RATE), take * 0.5 / np.abs(take).max()])
     return take, scene.key, names(verdicts(take.astype(np.float32), scene.key))
 

@@ -282,7 +282,5 @@ def test_a_grid_that_creeps_while_it_is_told_teaches_nothing_of_the_way() -> Non
         leak.lies(Grid(true_s - 0.03 + 0.003 * number, grid.beat_s))
         leak.clean(came[at : at + beat])
         assert leak.clicks_from_s is None, f"at beat {number}"
-    steady, last = np.concatenate([came[-6 * beat :]] * 2), 0.003 * number
-    leak.lies(Grid(true_s - 0.03 + last, grid.beat_s))
-    cleaned(leak, steady, 1536)
+    cleaned(leak, np.concatenate([came[-6 * beat :]] * 2), 1536)
     assert leak.clicks_from_s is not None, "once it stands again"
