@@ -22,7 +22,7 @@ def art_of(bitmap: Image.Image) -> str:
     return "\n".join("|" + "".join("#" if bit else " " for bit in row).rstrip() for row in rows)
 
 
-def compare(name: str, bitmaps: dict[str, Image.Image]) -> None:
+def assert_as_kept(name: str, bitmaps: dict[str, Image.Image]) -> None:
     """The pictures against the file of that name: one file a density, a headline a picture."""
     drawn = "\n\n".join(f"== {title}\n{art_of(bitmap)}" for title, bitmap in bitmaps.items()) + "\n"
     path = FOLDER / f"{name}.txt"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from golden import FOLDER, REDRAW, compare
+from golden import FOLDER, REDRAW, assert_as_kept
 from PIL import Image
 
 from pedal.screen.drawing import draw
@@ -14,14 +14,14 @@ from pedal.screen.samples import samples
 @pytest.mark.parametrize(("density", "height"), [("glance", 64), ("close", 64), ("glance", 32)])
 def test_screens_look_as_they_did(density, height):
     name = density if height == 64 else "low"
-    compare(name, {title: draw(model, density=density, height=height) for title, model in samples().items()})
+    assert_as_kept(name, {title: draw(model, density=density, height=height) for title, model in samples().items()})
 
 
 def test_panel_test_pictures_look_as_they_did():
     """The screens among them stand with the others."""
     own = {title: picture for title, picture in panel_pictures().items() if not title.endswith(LOOKS)}
     assert len(own) == 4
-    compare("panel_test", own)
+    assert_as_kept("panel_test", own)
 
 
 @pytest.mark.parametrize("height", [64, 32])
@@ -39,11 +39,11 @@ def test_redrawing_fails_the_run(monkeypatch, tmp_path):
     monkeypatch.setattr("golden.FOLDER", tmp_path)
     monkeypatch.setenv(REDRAW, "1")
     with pytest.raises(pytest.fail.Exception, match="was redrawn: look at the pictures"):
-        compare("message", {"message": draw(samples()["message"])})
+        assert_as_kept("message", {"message": draw(samples()["message"])})
     monkeypatch.delenv(REDRAW)
-    compare("message", {"message": draw(samples()["message"])})
+    assert_as_kept("message", {"message": draw(samples()["message"])})
     with pytest.raises(AssertionError):
-        compare("message", {"message": draw(samples()["menu"])})
+        assert_as_kept("message", {"message": draw(samples()["menu"])})
 
 
 def test_there_is_no_golden_file_that_nobody_compares():

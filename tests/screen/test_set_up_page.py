@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from golden import compare
+from golden import assert_as_kept
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -16,7 +16,9 @@ PAGES, GOOD = SET_UP_PAGES, (0.4, 0.85)
 
 @pytest.mark.parametrize("height", [64, 32])
 def test_pages_look_as_they_did(height):
-    compare(f"set_up_{height}", {name: lay_out_set_up(page, height=height).bitmap for name, page in PAGES.items()})
+    assert_as_kept(
+        f"set_up_{height}", {name: lay_out_set_up(page, height=height).bitmap for name, page in PAGES.items()}
+    )
 
 
 @pytest.mark.parametrize("name", [name for name in PAGES if name != "figure"])

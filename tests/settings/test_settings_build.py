@@ -28,17 +28,20 @@ ORDERED = ("bands", "switches", "force", "audio", "display")
 """The sections whose numbers must suit each other."""
 
 
-def build(chosen: Settings) -> None:
-    """As a session does, without a device."""
+def build(chosen: Settings) -> list[tuple[str, tuple[int, int]]]:
+    """As a session does, without a device; each mode that was entered, and the size of its picture."""
     _feet(Controls(HandSwitches(), len(chosen.switches.pins), chosen.switches))
     pedal = Pedal(starting_state(chosen))
+    shown = []
     for mode in chosen.modes.order:
         pedal._enter(mode)  # type: ignore[arg-type]
-        draw(pedal.screen(), density=pedal.settings.density, height=chosen.display.height)
+        picture = draw(pedal.screen(), density=pedal.settings.density, height=chosen.display.height)
+        shown.append((pedal.settings.mode, picture.size))
     _zone(chosen)
     rig_of(chosen)
     display = chosen.display
     brightness(display.dim_after_s, dim_after_s=display.dim_after_s, blank_after_s=display.blank_after_s)
+    return shown
 
 
 def edges() -> dict[str, tuple[float, ...]]:
@@ -69,7 +72,7 @@ def test_numbers_at_their_edges_are_refused_by_check_or_taken_by_the_pedal(picke
         chosen = loads(text, environment={"HOME": "/nowhere"})
     except SettingsError:
         return
-    build(chosen)
+    assert build(chosen) == [(mode, (128, chosen.display.height)) for mode in chosen.modes.order]
 
 
 TOGETHER = {

@@ -35,6 +35,9 @@ LINES = st.builds(
 )
 
 
+REMARK = "\n# a remark after all changes nothing\n"
+
+
 def outcome(text: str) -> Settings | None:
     """Settings, or None after checking that every fault is one printable line with its place."""
     try:
@@ -52,13 +55,13 @@ def outcome(text: str) -> Settings | None:
 @given(st.lists(LINES, max_size=12).map("\n".join))
 @settings(max_examples=400)
 def test_lines_that_look_like_settings(text: str) -> None:
-    outcome(text)
+    assert outcome(text + REMARK) == outcome(text)
 
 
 @given(st.text(max_size=200))
 @settings(max_examples=300)
 def test_any_text(text: str) -> None:
-    outcome(text)
+    assert outcome(text + REMARK) == outcome(text)
 
 
 @given(st.data())
@@ -68,7 +71,8 @@ def test_the_default_file_with_a_wound(data: st.DataObject) -> None:
     start = data.draw(st.integers(0, len(whole)))
     cut = data.draw(st.integers(0, 12))
     patch = data.draw(st.text(":[]{}\n\t &*!0x9-#'\"ab", max_size=6))
-    outcome(whole[:start] + patch + whole[start + cut :])
+    text = whole[:start] + patch + whole[start + cut :]
+    assert outcome(text + REMARK) == outcome(text)
 
 
 @given(st.binary(max_size=300))
@@ -82,10 +86,33 @@ def test_any_bytes_in_a_file(tmp_path: Path, raw: bytes) -> None:
         assert all(fault.startswith(f"{file}:") and "\n" not in fault for fault in refused.faults)
 
 
-OPENERS = ["[", "{", "- ", "? ", "{a: ", "[{", "'", '"', "&a ", "!", "# ", "a: \n ", "|\n", "-\n"]
+TOO_DEEP = "nested deeper than 5 levels"
+OPENERS = {
+    "[": TOO_DEEP,
+    "{": TOO_DEEP,
+    "- ": TOO_DEEP,
+    "? ": TOO_DEEP,
+    "{a: ": TOO_DEEP,
+    "[{": TOO_DEEP,
+    "'": "expected keys with values",
+    '"': "in quotes",
+    "&a ": "anchors and aliases",
+    "!": "tags",
+    "a: \n ": "a known key",
+    "|\n": "in quotes",
+    "-\n": "expected keys with values",
+}
 
 
-@pytest.mark.parametrize("opener", OPENERS)
+@pytest.mark.parametrize(("opener", "words"), OPENERS.items())
 @pytest.mark.timeout(SOON_S)
-def test_an_opener_repeated_to_the_size_limit_neither_hangs_nor_overflows(opener: str) -> None:
-    outcome(opener * (65_000 // len(opener)))
+def test_an_opener_repeated_to_the_size_limit_neither_hangs_nor_overflows(opener: str, words: str) -> None:
+    text = opener * (65_000 // len(opener))
+    assert outcome(text) is None
+    with pytest.raises(SettingsError, match=words):
+        loads(text, name="fuzz.yaml")
+
+
+@pytest.mark.timeout(SOON_S)
+def test_a_remark_as_long_as_a_file_may_be_is_a_remark() -> None:
+    assert outcome("# " * 32_500) == loads("")

@@ -211,12 +211,16 @@ def test_every_default_is_a_value_of_its_kind(row) -> None:
 
 @pytest.mark.parametrize("press", PRESSES)
 def test_every_press_of_the_table_is_one_that_the_modes_understand(press: str) -> None:
-    ActionMap(MOST_SWITCHES, {press: "menu"})
+    screen, _, gesture = press.rpartition(" ")
+    *switches, kind = gesture.split("_")
+    asked = ActionMap(MOST_SWITCHES, {press: "menu"})
+    assert asked.meaning(kind, tuple(map(int, switches)), screen or "tune") == "menu"  # type: ignore[arg-type]
 
 
 def test_the_actions_of_the_table_are_those_that_the_modes_understand() -> None:
     for action in ACTIONS:
-        ActionMap(1, {"1_short": action})
+        meant = ActionMap(1, {"1_short": action}).meaning("short", (1,), "tune")
+        assert meant == (None if action == "none" else action)
 
 
 def test_the_modes_are_those_of_the_design() -> None:
