@@ -111,3 +111,31 @@ def test_of_equal_notes_the_one_at_an_end_is_found_by_the_line_through_the_other
         heard.append(replace(heard[-1], onset_s=heard[-1].end_s + 0.1, end_s=heard[-1].end_s + 0.4))
         wanted.append("added")
     assert [mark.mark for mark in marked(lick, heard).marks] == wanted
+
+
+@pytest.mark.parametrize(
+    ("beats", "tempo", "gone"),
+    [
+        pytest.param((0.75, 1.5, 1.5, 0.25), 1.9, (1,), id="both ends were played: a line through both"),
+        pytest.param(
+            (1.25, 0.5, 0.75, 1.25, 0.5), 0.5, (0, 3), id="the first one was left out: a line from the second"
+        ),
+        pytest.param((1.0, 1.25, 0.5, 1.0, 1.25), 0.7, (0, 3), id="the same, another tempo"),
+    ],
+)
+def test_of_equal_notes_left_out_in_the_middle_the_line_through_the_ends_tells_which(
+    beats: tuple[float, ...], tempo: float, gone: tuple[int, ...]
+) -> None:
+    lick = Lick(tuple(LickNote(C4, beat) for beat in beats), KEY)
+    heard = [note for at, note in enumerate(played(lick, tempo=tempo, at_s=3.0)) if at not in gone]
+    wanted = ["left_out" if at in gone else "plain" for at in range(len(beats))]
+    assert [mark.mark for mark in marked(lick, heard).marks] == wanted
+
+
+def test_of_equal_notes_with_one_added_at_each_end_the_line_begins_at_the_second() -> None:
+    lick = Lick(tuple(LickNote(C4, beat) for beat in (0.25, 0.25, 0.5, 1.25, 1.25)), KEY)
+    heard = played(lick, tempo=0.5, at_s=3.0)
+    early = replace(heard[0], onset_s=2.493, end_s=2.8)
+    late = replace(heard[-1], onset_s=6.333, end_s=6.6)
+    found = [mark.mark for mark in marked(lick, [early, *heard, late]).marks]
+    assert found == ["added", *["plain"] * 5, "added"]
