@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import selectors
 import sys
 import termios
@@ -38,6 +39,11 @@ ANSWERED_S = 0.62
 MOST_WAITING = 16
 BOTH = {"b": TAP_S, "B": LONG_S}
 STAY = " "
+_SEQUENCE = re.compile(r"\x1b+(?:\[\[?[0-?]*[ -/]*(?:[@-~]|$)|O.|[^\x1b])?", re.DOTALL)
+"""What one arrow or function key sends, or a letter with Alt: a control sequence of ECMA-48 (5.4, from memory; the
+console of Linux doubles its bracket), or Escape and one letter more. One that breaks off goes to the end."""
+MOST_TYPED = 4096
+"""As much as a terminal of Linux keeps (N_TTY_BUF_SIZE): whatever waits is read at once, so no sequence is cut."""
 NO_KEY = b"\0"
 """Switches a control key of the terminal off (POSIX: _POSIX_VDISABLE, 0 on Linux)."""
 LEGEND = (
@@ -224,9 +230,9 @@ def _take_keys_one_by_one(terminal: int) -> None:
 
 
 def _read_typed(source: int) -> str | None:
-    """What was typed, up to the escape sequence of an arrow or function key; None if the terminal hung up."""
+    """What was typed, without what arrow and function keys send; None if the terminal hung up."""
     try:
-        typed = os.read(source, 64)
+        typed = os.read(source, MOST_TYPED)
     except OSError:
         return None
-    return typed.decode("ascii", "replace").partition("\x1b")[0] if typed else None
+    return _SEQUENCE.sub("", typed.decode("ascii", "replace")) if typed else None

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import pty
 import signal
 import sys
 import termios
 import threading
+import tty
 from dataclasses import dataclass, field
 
 import pexpect
@@ -170,6 +172,33 @@ def test_closing_lets_every_key_go_and_is_safe_twice(terminal):
     switches.close()
     switches.close()
     assert [(switch, pressed) for _, switch, pressed in feet.edges] == [(1, True), (1, False)]
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        pytest.param(b"\x1b[A", id="an arrow"),
+        pytest.param(b"\x1b[1;2D", id="an arrow with shift"),
+        pytest.param(b"\x1b\x1b[A", id="an arrow with alt"),
+        pytest.param(b"\x1bOB", id="an arrow of a terminal in application mode"),
+        pytest.param(b"\x1b[[A", id="F1 on the console of a screen"),
+        pytest.param(b"\x1b[15~", id="F5"),
+        pytest.param(b"\x1ba", id="a letter with alt"),
+        pytest.param("éß".encode(), id="foreign letters"),
+        pytest.param(b"\x1b[A" * 40, id="an arrow that was held"),
+    ],
+)
+def test_a_key_behind_one_without_a_meaning_presses_its_switch_though_both_are_read_at_once(terminal, before):
+    """A busy machine comes to read late, and finds all that was typed meanwhile."""
+    far, keys = terminal
+    feet = Feet()
+    switches = KeyboardSwitches(keys)
+    tty.setcbreak(keys.fileno())
+    os.write(far, before + b"3" + b"\x1b[1;")  # and a sequence that never ends
+    switches.open(feet.edge)
+    with contextlib.closing(switches):
+        feet.await_edges(2)
+    assert [(switch, pressed) for _, switch, pressed in feet.edges] == [(3, True), (3, False)]
 
 
 def test_arrow_keys_and_foreign_letters_press_nothing(terminal):
