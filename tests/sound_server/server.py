@@ -18,9 +18,14 @@ import shutil
 import signal
 import subprocess
 import tempfile
+import threading
 import time
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+
+import numpy as np
+import soundfile
+from numpy.typing import NDArray
 
 PROGRAMS = ("pulseaudio", "pactl", "paplay", "parec")
 _DEADLINE_S = 20.0
@@ -162,3 +167,27 @@ class SoundServer:
             lines.append(device(f"{self.guitar(number)}_out", self.guitar(number)))
         default = 'pcm.default { type asym capture.pcm "guitar_in" playback.pcm "speaker_out" }\n'
         return "".join([*lines, default])
+
+
+class Recorder:
+    """What comes out of a sink, as 16-bit samples; whole, however busy the machine is: the server keeps it for us."""
+
+    def __init__(self, server: SoundServer, sink: str) -> None:
+        words = ["parec", "-d", f"{sink}.monitor", "--raw", "--format=s16le", "--rate=48000", "--channels=1"]
+        self._process = subprocess.Popen(
+            words, env=server.environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE
+        )
+        self._raw: list[bytes] = []
+        self._reader = threading.Thread(target=lambda: self._raw.append(self._process.communicate()[0]))
+        self._reader.start()
+
+    def stop(self) -> NDArray[np.int16]:
+        self._process.terminate()
+        self._reader.join()
+        return np.frombuffer(self._raw[0], "<i2")
+
+
+def came_whole(take: Path, recorded: NDArray[np.int16]) -> bool:
+    """Whether the guitar played the take, sample by sample: a player that is held up tears gaps into it."""
+    samples, _ = soundfile.read(take, dtype="int16")
+    return np.array_equal(np.trim_zeros(recorded), np.trim_zeros(samples))

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from tests.sound_server.pedal_process import PedalProcess, until
 from tests.sound_server.sampled_guitar import RATE, font, render
-from tests.sound_server.server import SoundServer
+from tests.sound_server.server import Recorder, SoundServer, came_whole
 from tests.sound_server.stories import BLIND, HALF_STEPS, STORIES, WATCH, Story, Truth
 
 pytestmark = pytest.mark.sound_server
@@ -70,35 +70,11 @@ class Heard:
     speaker: NDArray[np.float64]
 
 
-class Recorder:
-    """What comes out of a sink, as 16-bit samples; whole, however busy the machine is: the server keeps it for us."""
-
-    def __init__(self, server: SoundServer, sink: str) -> None:
-        words = ["parec", "-d", f"{sink}.monitor", "--raw", "--format=s16le", "--rate=48000", "--channels=1"]
-        self._process = subprocess.Popen(
-            words, env=server.environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE
-        )
-        self._raw: list[bytes] = []
-        self._reader = threading.Thread(target=lambda: self._raw.append(self._process.communicate()[0]))
-        self._reader.start()
-
-    def stop(self) -> NDArray[np.int16]:
-        self._process.terminate()
-        self._reader.join()
-        return np.frombuffer(self._raw[0], "<i2")
-
-
 def from_the_lowest_string(folder: Path) -> Path:
     """Settings by which Blind asks for the first bend of the position, which the stories play, not for the lightest."""
     file = folder / "undertoe.yaml"
     file.write_text("modes: {ladder: in_order}\n")
     return file
-
-
-def came_whole(take: Take, recorded: NDArray[np.int16]) -> bool:
-    """Whether the guitar played the take, sample by sample: a player that is held up tears gaps into it."""
-    samples, _ = soundfile.read(take.file, dtype="int16")
-    return np.array_equal(np.trim_zeros(recorded), np.trim_zeros(samples))
 
 
 @pytest.fixture(scope="module")
@@ -124,8 +100,8 @@ def live(server: SoundServer, takes: dict[str, Take], tmp_path_factory: pytest.T
                 lines, said = pedal.lines, pedal.said
         finally:
             recorded = guitar.stop()
-        print(f"{take.story.name}: came whole {came_whole(take, recorded)}, {said!r}")
-        if came_whole(take, recorded) and " lost " not in said and said.count("listening to") == 1:
+        print(f"{take.story.name}: came whole {came_whole(take.file, recorded)}, {said!r}")
+        if came_whole(take.file, recorded) and " lost " not in said and said.count("listening to") == 1:
             heard[take.story.name] = Heard(lines, said, np.zeros(0))
 
     for _ in range(TRIES):
