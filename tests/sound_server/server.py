@@ -28,7 +28,8 @@ import soundfile
 from numpy.typing import NDArray
 
 PROGRAMS = ("pulseaudio", "pactl", "paplay", "parec")
-_DEADLINE_S = 20.0
+_DEADLINE_S = 120.0
+"""For a hang, on however busy a machine."""
 
 
 def missing_programs() -> list[str]:
@@ -141,6 +142,15 @@ class SoundServer:
         command = ["paplay", "-d", self.guitar(number), str(take)]
         subprocess.run(command, env=self.environment, check=True, timeout=120, stdin=subprocess.DEVNULL)
 
+    def plays_whole(self, take: Path, *, number: int = 1) -> bool:
+        """Play a take that begins with silence on a guitar, to its end; whether it surely came whole."""
+        guitar = Recorder(self, self.guitar(number))
+        try:
+            self.play(take, number=number)
+        finally:
+            recorded = guitar.stop()
+        return came_whole(take, recorded)
+
     @contextlib.contextmanager
     def playing(self, take: Path, *, number: int = 1) -> Iterator[None]:
         """A take sounds on a guitar while the `with` lasts."""
@@ -154,7 +164,9 @@ class SoundServer:
 
     def _pactl(self, *words: str, check: bool = True) -> str:
         command = ["pactl", *words]
-        done = subprocess.run(command, env=self.environment, capture_output=True, text=True, timeout=10, check=check)
+        done = subprocess.run(
+            command, env=self.environment, capture_output=True, text=True, timeout=_DEADLINE_S, check=check
+        )
         return done.stdout
 
     def _devices(self) -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.sound_server.pedal_process import PedalProcess, told_true
+from tests.sound_server.pedal_process import DEADLINE_S, PedalProcess, told_true
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
@@ -24,7 +24,7 @@ def test_a_lost_input_is_looked_for_until_it_is_back(
 ) -> None:
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
-        first = told_true(pedal, lambda: server.play(bend))
+        first = told_true(pedal, lambda: server.plays_whole(bend))
         if fault == "the interface is unplugged":
             server.unplug()
         else:
@@ -35,7 +35,7 @@ def test_a_lost_input_is_looked_for_until_it_is_back(
         else:
             server.start()
         pedal.until_said("listening to", times=2)
-        second = told_true(pedal, lambda: server.play(bend))
+        second = told_true(pedal, lambda: server.plays_whole(bend))
         assert second["onset_s"] > first["end_s"], "time ran backwards over the gap"
         status, took_s = pedal.stop()
         assert status == 0
@@ -64,7 +64,7 @@ def test_a_driver_that_hangs_for_a_while_is_told_and_outlived(server: SoundServe
             pedal.until_said("stopped without a word")
         finally:
             server.thaw()
-        told_true(pedal, lambda: server.play(bend))
+        told_true(pedal, lambda: server.plays_whole(bend))
         assert pedal.stop()[0] == 0
 
 
@@ -84,7 +84,7 @@ def test_it_stops_within_a_second_even_when_the_driver_hangs(server: SoundServer
 
 def test_a_missing_input_ends_with_a_sentence_that_lists_what_is_there(server: SoundServer, state: Path) -> None:
     with PedalProcess(server.environment, state, "--input", "banjo", "--headless") as pedal:
-        assert pedal.process.wait(30) == 1
+        assert pedal.process.wait(DEADLINE_S) == 1
         assert pedal.said.startswith("undertoe: no audio input is called 'banjo': plug the interface in")
         assert "guitar_in" in pedal.said
         assert len(pedal.said.splitlines()) == 1

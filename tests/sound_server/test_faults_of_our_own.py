@@ -10,7 +10,7 @@ import pytest
 from pedal.errors import StoreError
 from pedal.log import StoreReader
 from tests.sound_server import failing_part
-from tests.sound_server.pedal_process import PedalProcess, until
+from tests.sound_server.pedal_process import PedalProcess, true_bends, until
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
@@ -65,7 +65,3 @@ def test_a_fault_in_one_part_costs_the_note_in_hand_at_the_most(
         if " lost " in pedal.said:
             pytest.skip("this machine is too busy to play four bends whole")
         assert kept >= (BENDS - 2 if part in ("hearing", "capture") else BENDS)
-
-
-def true_bends(pedal: PedalProcess) -> int:
-    return sum((line["kind"], line["verdict"]) == ("bend", "true") for line in pedal.lines)

@@ -7,20 +7,20 @@ import signal
 import socket
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from tests.sound_server.pedal_process import PedalProcess, until
+from tests.sound_server.pedal_process import DEADLINE_S, PedalProcess, is_true_bend, told_true, until
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
 WORDS = ("--input", "guitar_in", "--headless", "--json")
 
 
-def degrees(pedal: PedalProcess, count: int) -> list[tuple[str, str]]:
+def degrees(line: dict[str, Any]) -> tuple[str, str]:
     """C4 bent to D4: from the fourth of G to its fifth, or from the first of C to its second."""
-    until(lambda: len(pedal.lines) >= count, what=f"{count} verdicts; it said {pedal.said!r}")
-    return [(line["degree"], line["target_degree"]) for line in pedal.lines]
+    return line["degree"], line["target_degree"]
 
 
 def test_new_settings_are_taken_up_and_broken_ones_are_not(server: SoundServer, bend: Path, state: Path) -> None:
@@ -33,13 +33,11 @@ def test_new_settings_are_taken_up_and_broken_ones_are_not(server: SoundServer, 
         pedal.process.send_signal(signal.SIGHUP)
         pedal.until_said(f"{settings}:2: a4_hz: expected a number from 400 to 480 Hz")
         pedal.until_said("did you mean capo?")
-        server.play(bend)
-        assert degrees(pedal, 1) == [("4", "5")]
+        assert degrees(told_true(pedal, lambda: server.plays_whole(bend))) == ("4", "5")
         settings.write_text("key: C major\n")
         pedal.process.send_signal(signal.SIGHUP)
         pedal.until_said("listening to", times=2)
-        server.play(bend)
-        assert degrees(pedal, 2) == [("4", "5"), ("1", "2")]
+        assert degrees(told_true(pedal, lambda: server.plays_whole(bend))) == ("1", "2")
         assert pedal.stop()[0] == 0
 
 
@@ -63,8 +61,7 @@ def test_verdicts_survive_a_power_cut(server: SoundServer, bend: Path, state: Pa
     """What was on the disk is there again, and the damaged memory of a torn write is passed over with a sentence."""
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
-        server.play(bend)
-        degrees(pedal, 1)
+        told_true(pedal, lambda: server.plays_whole(bend))
         log = state / "undertoe" / "log.sqlite"
         until(
             lambda: log.exists() and (log.stat().st_size or (state / "undertoe" / "log.sqlite-wal").exists()),
@@ -77,8 +74,7 @@ def test_verdicts_survive_a_power_cut(server: SoundServer, bend: Path, state: Pa
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("starting as new")
         pedal.until_said("listening to")
-        server.play(bend)
-        degrees(pedal, 1)
+        told_true(pedal, lambda: server.plays_whole(bend))
         assert pedal.stop()[0] == 0
     import sqlite3
 
@@ -91,7 +87,7 @@ def test_the_manager_is_told_at_once_and_fed_by_what_is_heard(server: SoundServe
     address = tmp_path / "notify"
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
         manager.bind(str(address))
-        manager.settimeout(30)
+        manager.settimeout(DEADLINE_S)
         environment = {**server.environment, "NOTIFY_SOCKET": str(address), "WATCHDOG_USEC": "1000000"}
         with PedalProcess(environment, state, *WORDS) as pedal:
             assert manager.recv(256) == b"READY=1"
@@ -111,8 +107,7 @@ def test_a_log_that_cannot_be_written_stops_nothing(server: SoundServer, bend: P
     (state / "undertoe").write_text("a file where the folder should be")
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
-        server.play(bend)
-        assert degrees(pedal, 1) == [("4", "5")]
+        assert degrees(told_true(pedal, lambda: server.plays_whole(bend))) == ("4", "5")
         pedal.until_said("log")
         assert pedal.stop()[0] == 0
         assert "Traceback" not in pedal.said
@@ -127,7 +122,9 @@ def test_two_at_once_share_the_log(server: SoundServer, bend: Path, state: Path)
     ):
         one.until_said("listening to")
         two.until_said("listening to")
-        server.play(bend)
-        assert degrees(one, 1) == degrees(two, 1) == [("4", "5")]
+        told = told_true(one, lambda: server.plays_whole(bend))
+        until(lambda: two.lines, what=f"a verdict; it said {two.said!r}")
+        both = next(filter(is_true_bend, two.lines), None) or told_true(two, lambda: server.plays_whole(bend))
+        assert degrees(told) == degrees(both) == ("4", "5")
         assert one.stop()[0] == two.stop()[0] == 0
         assert "Traceback" not in one.said + two.said

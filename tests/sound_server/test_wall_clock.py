@@ -115,13 +115,13 @@ def test_a_clock_that_jumps_years_either_way_changes_no_verdict_and_loses_none(
         pedal.until_said("listening to")
         for years in (0, -30, 12):
             clock.jump(years)
-            told_true(pedal, lambda: server.play(bend))
+            told_true(pedal, lambda: server.plays_whole(bend))
         assert pedal.stop()[0] == 0
     told_before = [(1, line["verdict"]) for line in pedal.lines]
     clock.jump(-30)  # the power was away, and so is the year
     with PedalProcess(environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
-        told_true(pedal, lambda: server.play(bend))
+        told_true(pedal, lambda: server.plays_whole(bend))
         assert pedal.stop()[0] == 0
     told_after = [(2, line["verdict"]) for line in pedal.lines]
     tries = sum(word != "unclear" for _, word in told_before + told_after)
