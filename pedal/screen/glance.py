@@ -153,7 +153,7 @@ def _judged(canvas: Canvas, card: VerdictCard, string: StringPicture, status: St
     free = draw_verdict(canvas, card, string, emblem=not goes_on)
     if goes_on:
         right = draw_chord(canvas, status.chord, canvas.width - 1, 2, beat=status.beat) - 5
-        if card.side and right - SIDE_COLUMNS > free - 2:
+        if card.side and right - SIDE_COLUMNS >= free:
             draw_side(canvas, card.side, right, 2)
 
 

@@ -24,6 +24,7 @@ from pedal.modes.screen_model import (
     RoundScreen,
     RoundStartScreen,
     ScreenModel,
+    Side,
     Status,
     StringPicture,
     StripMark,
@@ -72,15 +73,16 @@ reasons = st.sampled_from(("", REASON))
 faces = st.one_of(
     st.builds(
         VerdictCard,
-        st.sampled_from(JUDGED),
-        figures,
-        st.sampled_from(ENDINGS),
-        reasons,
-        st.booleans(),
-        st.sampled_from(("", *NOTES)),
-        timings,
-        mores,
-    ),  # fmt: skip
+        word=st.sampled_from(JUDGED),
+        figure=figures,
+        ending=st.sampled_from(ENDINGS),
+        line=reasons,
+        is_height=st.booleans(),
+        note=st.sampled_from(("", *NOTES)),
+        timing=timings,
+        side=st.sampled_from(get_args(Side)),
+        more=mores,
+    ),
     st.builds(VerdictCard, st.sampled_from(REFUSED), st.none(), st.just(""), reasons),
 )
 strings = st.builds(

@@ -8,7 +8,16 @@ import pytest
 from every_screen import screens
 from hypothesis import given, settings
 
-from pedal.modes.screen_model import LickScreen, MenuScreen, ScreenModel, Status
+from pedal.modes.screen_model import (
+    LickScreen,
+    MenuScreen,
+    ScreenModel,
+    Side,
+    Status,
+    StringPicture,
+    VerdictCard,
+    WatchScreen,
+)
 from pedal.screen.canvas import Canvas, Written
 from pedal.screen.drawing import draw, lay_out
 from pedal.screen.legibility import PANELS, screen_arc_minutes
@@ -74,6 +83,14 @@ def test_what_an_offer_asks_for_never_touches_its_note(density: str, height: int
     for letter, sign in product("ABCDEFG", ("", "b", "#")):
         offer = LickScreen(Status("lick", "A blues"), "offer", asks, "of 7", ("plain",), note=f"{letter}{sign}4")
         assert faults(lay_out(offer, density=density, height=height)) == []
+
+
+@pytest.mark.parametrize("side", ["early", "on", "late"])
+def test_the_flag_at_the_beat_touches_neither_figure_nor_chord(side: Side) -> None:
+    for chord, figure in product(("G", "Ebm", "F#m", "Bb7"), range(-399, 400)):
+        card = VerdictCard("FLAT" if figure < 0 else "SHARP", figure, side=side)
+        model = WatchScreen(Status("watch", "A blues", chord=chord, beat=1), "C4", "D4", StringPicture(), card)
+        assert faults(lay_out(model)) == [], (chord, figure)
 
 
 def test_the_check_itself_sees_words_that_are_clipped_or_overlap():
