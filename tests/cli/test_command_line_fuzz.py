@@ -56,7 +56,7 @@ def a_home_of_its_own(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
         monkeypatch.delenv(name, raising=False)
 
 
-def settles(words: list[str]) -> None:
+def assert_settles(words: list[str]) -> None:
     status, _, err = outcome(words)
     assert status in (0, 1, 2), (words, status, err)
     assert "Traceback" not in err
@@ -69,18 +69,18 @@ def settles(words: list[str]) -> None:
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @pytest.mark.parametrize("verb", WITHOUT_DEVICES)
 def test_a_verb_with_any_words(verb: str, data: st.DataObject) -> None:
-    settles([verb, *data.draw(words_after(verb))])
+    assert_settles([verb, *data.draw(words_after(verb))])
 
 
 @pytest.mark.parametrize("words", ["read /dev/null", "read .", "check /dev/null", "check .", "review --log ."])
 def test_things_that_are_no_files(words: str) -> None:
-    settles(words.split())
+    assert_settles(words.split())
 
 
 @given(st.lists(st.one_of(st.sampled_from(VALUES + EXTRAS), FREE), max_size=4).filter(lambda w: not {*w} & {*VERBS}))
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_any_words_without_a_verb(words: list[str]) -> None:
-    settles(words)
+    assert_settles(words)
 
 
 @pytest.mark.parametrize("verb", VERBS)

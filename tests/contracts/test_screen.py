@@ -23,11 +23,17 @@ from tests.hw.wired_panels import wire
 
 @dataclass
 class Bench:
-    """A screen, how it looks from outside, and a way to break it."""
+    """A screen, how it looks from outside, and a way to break it.
+
+    traces : what its ends left outside: files, terminals given back, buses let go.
+    traces_broken : how many there are once it was closed after it broke; a terminal that is gone needs nothing back.
+    """
 
     screen: Screen
     seen: Callable[[], Image.Image]
     break_it: Callable[[], None]
+    traces: Callable[[], int]
+    traces_broken: int
 
 
 def png_bench(folder: Path) -> Bench:
@@ -37,7 +43,10 @@ def png_bench(folder: Path) -> Bench:
         newest = max((folder / "pictures").glob("*.png"))
         return Image.open(newest).convert("1", dither=Image.Dither.NONE)
 
-    return Bench(screen, seen, lambda: shutil.rmtree(folder / "pictures"))
+    def written() -> int:
+        return len(list((folder / "pictures").glob("*")))
+
+    return Bench(screen, seen, lambda: shutil.rmtree(folder / "pictures"), written, 0)
 
 
 @pytest.fixture(params=["png", "terminal", "ssd1306 i2c", "ssd1309 spi", "sh1106 i2c", "sh1106 spi"])
@@ -49,7 +58,13 @@ def bench(request, tmp_path, monkeypatch) -> Iterator[Bench]:
         monkeypatch.setenv("TERM", "xterm")
         terminal = SeenTerminal()
         screen = TerminalScreen(terminal.out)
-        yield Bench(screen, terminal.image, terminal.hang_up)
+
+        def given_back() -> int:
+            if not terminal.hung_up:
+                terminal.read()
+            return terminal.heard.count("\x1b[?1049l")
+
+        yield Bench(screen, terminal.image, terminal.hang_up, given_back, 0)
         screen.close()
         terminal.close()
     else:
@@ -61,7 +76,7 @@ def bench(request, tmp_path, monkeypatch) -> Iterator[Bench]:
 
             panel.glass.commands = panel.glass.picture_bytes = gone
 
-        yield Bench(panel.screen, panel.glass.image, break_it)
+        yield Bench(panel.screen, panel.glass.image, break_it, lambda: panel.bus.closed, 1)
         panel.screen.close()
 
 
@@ -131,7 +146,10 @@ def test_it_says_how_late_it_is(bench):
 def test_closing_twice_is_safe(bench):
     bench.screen.show(PICTURES[0])
     bench.screen.close()
+    left = bench.seen()
     bench.screen.close()
+    assert bench.traces() == 1
+    assert same(bench.seen(), left)
 
 
 def test_a_broken_screen_is_one_sentence_with_a_remedy(bench):
@@ -148,3 +166,4 @@ def test_a_broken_screen_can_be_closed(bench):
     bench.screen.show(PICTURES[0])
     bench.break_it()
     bench.screen.close()
+    assert bench.traces() == bench.traces_broken

@@ -90,9 +90,12 @@ def test_a_lamp_that_fails_while_it_shines_goes_out_for_good() -> None:
 
 
 def test_switches_that_cannot_be_let_go_do_not_stop_the_end() -> None:
-    switches = GpioSwitches((17, 27), factory=MockFactory(pin_class=DyingSwitch))
+    factory = MockFactory(pin_class=DyingSwitch)
+    switches = GpioSwitches((17, 27), factory=factory)
     switches.open(lambda *_: None)
     switches.close()
+    # Once here, and once more by gpiozero when what could not be closed is garbage.
+    assert [factory.pin(number).tries for number in (17, 27)] == [2, 2]
 
 
 def test_a_panel_whose_pin_has_failed_lets_its_bus_go(monkeypatch: pytest.MonkeyPatch) -> None:

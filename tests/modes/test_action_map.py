@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import combinations
 from typing import get_args
 
 import pytest
@@ -14,8 +15,14 @@ from pedal.modes.names import ModeName
 
 
 @pytest.mark.parametrize("switches", DEFAULTS)
-def test_every_default_map_is_a_map(switches: int):
-    ActionMap(switches, DEFAULTS[switches])
+def test_a_default_map_written_out_by_the_player_is_that_map(switches: int):
+    written, default = ActionMap(switches, DEFAULTS[switches]), ActionMap(switches)
+    gestures = [(kind, (n,)) for kind in ("short", "long", "double", "held") for n in range(1, switches + 1)]
+    gestures += [("both", pair) for pair in combinations(range(1, switches + 1), 2)]
+    for screen in SCREENS:
+        assert written.wishes(screen) == default.wishes(screen)
+        for gesture in gestures:
+            assert written.meaning(*gesture, screen) == default.meaning(*gesture, screen)
 
 
 @pytest.mark.parametrize("switches", [1, 2, 3, 4])
