@@ -19,7 +19,6 @@ import signal
 import subprocess
 import tempfile
 import threading
-import time
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
@@ -27,9 +26,9 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
+from tests.sound_server.pedal_process import DEADLINE_S, until
+
 PROGRAMS = ("pulseaudio", "pactl", "paplay", "parec")
-_DEADLINE_S = 120.0
-"""For a hang, on however busy a machine."""
 
 
 def missing_programs() -> list[str]:
@@ -83,18 +82,19 @@ class SoundServer:
             env={**self.environment, "PULSE_CONFIG": str(self._folder / "daemon.conf")},
             stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
         )  # fmt: skip
-        deadline = time.monotonic() + _DEADLINE_S
-        while f"{sinks[-1]}.monitor" not in self._pactl("list", "short", "sources", check=False):
-            assert self._daemon.poll() is None, "the sound server ended at its start"
-            assert time.monotonic() < deadline, "the sound server did not get ready"
-            time.sleep(0.05)
+
+        def ready() -> bool:
+            assert self._daemon is not None and self._daemon.poll() is None, "the sound server ended at its start"
+            return f"{sinks[-1]}.monitor" in self._pactl("list", "short", "sources", check=False)
+
+        until(ready, what="the sound server")
 
     def stop(self, how: signal.Signals) -> None:
         """End the daemon."""
         if self._daemon is not None:
             self._daemon.send_signal(signal.SIGCONT)
             self._daemon.send_signal(how)
-            self._daemon.wait(_DEADLINE_S)
+            self._daemon.wait(DEADLINE_S)
             self._daemon = None
 
     def freeze(self) -> None:
@@ -124,32 +124,16 @@ class SoundServer:
         way_back = self._pactl("list", "short", "sink-inputs").splitlines()[-1].split("\t")[0]
         self._pactl("set-sink-input-volume", way_back, f"{gain_db:g}dB")
 
-    @contextlib.contextmanager
-    def recording(self, source: str, file: Path) -> Iterator[None]:
-        """What a source gives while the `with` lasts."""
-        command = ["parec", "-d", source, "--rate=48000", "--channels=1", "--file-format=wav", str(file)]
-        recorder = subprocess.Popen(command, env=self.environment, stdin=subprocess.DEVNULL)
-        try:
-            time.sleep(0.5)
-            yield
-            time.sleep(0.5)
-        finally:
-            recorder.terminate()
-            recorder.wait(_DEADLINE_S)
-
     def play(self, take: Path, *, number: int = 1) -> None:
         """Play a take on a guitar, to its end."""
         command = ["paplay", "-d", self.guitar(number), str(take)]
-        subprocess.run(command, env=self.environment, check=True, timeout=120, stdin=subprocess.DEVNULL)
+        subprocess.run(command, env=self.environment, check=True, timeout=DEADLINE_S, stdin=subprocess.DEVNULL)
 
     def plays_whole(self, take: Path, *, number: int = 1) -> bool:
         """Play a take that begins with silence on a guitar, to its end; whether it surely came whole."""
-        guitar = Recorder(self, self.guitar(number))
-        try:
+        with Recorder(self, self.guitar(number)) as guitar:
             self.play(take, number=number)
-        finally:
-            recorded = guitar.stop()
-        return came_whole(take, recorded)
+        return came_whole(take, guitar.samples)
 
     @contextlib.contextmanager
     def playing(self, take: Path, *, number: int = 1) -> Iterator[None]:
@@ -160,12 +144,12 @@ class SoundServer:
             yield
         finally:
             player.terminate()
-            player.wait(_DEADLINE_S)
+            player.wait(DEADLINE_S)
 
     def _pactl(self, *words: str, check: bool = True) -> str:
         command = ["pactl", *words]
         done = subprocess.run(
-            command, env=self.environment, capture_output=True, text=True, timeout=_DEADLINE_S, check=check
+            command, env=self.environment, capture_output=True, text=True, timeout=DEADLINE_S, check=check
         )
         return done.stdout
 
@@ -182,7 +166,9 @@ class SoundServer:
 
 
 class Recorder:
-    """What comes out of a sink, as 16-bit samples; whole, however busy the machine is: the server keeps it for us."""
+    """`samples` after the `with`: what came out of a sink, as 16 bits; whole, for the server keeps it for us."""
+
+    samples: NDArray[np.int16]
 
     def __init__(self, server: SoundServer, sink: str) -> None:
         words = ["parec", "-d", f"{sink}.monitor", "--raw", "--format=s16le", "--rate=48000", "--channels=1"]
@@ -193,10 +179,13 @@ class Recorder:
         self._reader = threading.Thread(target=lambda: self._raw.append(self._process.communicate()[0]))
         self._reader.start()
 
-    def stop(self) -> NDArray[np.int16]:
+    def __enter__(self) -> Recorder:
+        return self
+
+    def __exit__(self, *_: object) -> None:
         self._process.terminate()
         self._reader.join()
-        return np.frombuffer(self._raw[0], "<i2")
+        self.samples = np.frombuffer(self._raw[0], "<i2")
 
 
 def came_whole(take: Path, recorded: NDArray[np.int16]) -> bool:

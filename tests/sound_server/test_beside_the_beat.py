@@ -7,6 +7,7 @@ The truth comes from one recording of that mixture: clicks and take are found in
 from __future__ import annotations
 
 import re
+import time
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +19,7 @@ from scipy.signal import correlate
 from pedal.log import StoreReader
 from tests.sound_server.pedal_process import PedalProcess
 from tests.sound_server.sampled_guitar import RATE, STEP, Sounded, font, render
-from tests.sound_server.server import SoundServer
+from tests.sound_server.server import Recorder, SoundServer
 
 pytestmark = pytest.mark.sound_server
 BPM = 80
@@ -89,10 +90,12 @@ def played_beside_the_pulse(server: SoundServer, take: Path, folder: Path) -> tu
     program = ("-m", "tests.sound_server.beat_pedal", "live")
     with PedalProcess(server.environment, folder / "state", *words, program=program) as pedal:
         pedal.until_said("beat zero at")
-        with server.recording("guitar.monitor", folder / "both.wav"):
+        with Recorder(server, "guitar") as both:
+            time.sleep(0.5)
             server.play(take)
+            time.sleep(0.5)
         assert pedal.stop()[0] == 0
-        return pedal.said, soundfile.read(folder / "both.wav")[0], log
+        return pedal.said, both.samples / 32768, log
 
 
 def notes_of(heard: list[tuple[float, str | None]], onsets: list[float]) -> list[int]:

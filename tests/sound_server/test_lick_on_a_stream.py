@@ -58,13 +58,8 @@ def played_in_lick(server: SoundServer, take: Path, state: Path) -> tuple[NDArra
     """What the guitar gave while the take was played to a pedal that knows the lick, and what the pedal said."""
     LickFolder(state / "undertoe" / "licks").keep(KeptLick(0, LICK))
     words = ("--input", "guitar_in", "--headless", "--json", "--key", KEY, "--mode", "lick")
-    guitar = Recorder(server, "guitar")
-    try:
-        with PedalProcess(server.environment, state, *words) as pedal:
-            pedal.until_said("listening to")
-            server.play(take)
-            assert pedal.stop()[0] == 0
-            said = pedal.said
-    finally:
-        recorded = guitar.stop()
-    return recorded, said
+    with Recorder(server, "guitar") as guitar, PedalProcess(server.environment, state, *words) as pedal:
+        pedal.until_said("listening to")
+        server.play(take)
+        assert pedal.stop()[0] == 0
+    return guitar.samples, pedal.said

@@ -88,31 +88,30 @@ def live(server: SoundServer, takes: dict[str, Take], tmp_path_factory: pytest.T
     def perform(number: int, take: Take) -> None:
         words = ["--input", f"{server.guitar(number)}_in", "--key", take.story.key, "--mode", take.story.mode]
         folder = tmp_path_factory.mktemp("pedal")
-        guitar = Recorder(server, server.guitar(number))
-        try:
-            words += ["--config", str(from_the_lowest_string(folder))]
-            with PedalProcess(server.environment, folder, *words, "--headless", "--json") as pedal:
-                pedal.until_said("listening to")
-                server.play(take.file, number=number)
-                with contextlib.suppress(AssertionError):  # fewer came: that is judged below
-                    until(lambda: len(pedal.lines) >= len(take.story.notes), what="the last note of the take")
-                pedal.stop()
-                lines, said = pedal.lines, pedal.said
-        finally:
-            recorded = guitar.stop()
-        print(f"{take.story.name}: came whole {came_whole(take.file, recorded)}, {said!r}")
-        if came_whole(take.file, recorded) and " lost " not in said and said.count("listening to") == 1:
+        words += ["--config", str(from_the_lowest_string(folder))]
+        with (
+            Recorder(server, server.guitar(number)) as guitar,
+            PedalProcess(server.environment, folder, *words, "--headless", "--json") as pedal,
+        ):
+            pedal.until_said("listening to")
+            server.play(take.file, number=number)
+            with contextlib.suppress(AssertionError):  # fewer came: that is judged below
+                until(lambda: len(pedal.lines) >= len(take.story.notes), what="the last note of the take")
+            pedal.stop()
+        lines, said, whole = pedal.lines, pedal.said, came_whole(take.file, guitar.samples)
+        print(f"{take.story.name}: came whole {whole}, {said!r}")
+        if whole and " lost " not in said and said.count("listening to") == 1:
             heard[take.story.name] = Heard(lines, said, np.zeros(0))
 
     for _ in range(TRIES):
-        speaker = Recorder(server, "speaker")
         todo = [(number, take) for number, take in enumerate(takes.values(), 1) if take.story.name not in heard]
         players = [threading.Thread(target=perform, args=pair) for pair in todo]
-        for player in players:
-            player.start()
-        for player in players:
-            player.join()
-        sounded = speaker.stop() / 32768
+        with Recorder(server, "speaker") as speaker:
+            for player in players:
+                player.start()
+            for player in players:
+                player.join()
+        sounded = speaker.samples / 32768
         for _, take in todo:
             if take.story.name in heard:
                 heard[take.story.name] = replace(heard[take.story.name], speaker=sounded)
