@@ -229,8 +229,7 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
 
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
     if model.stage == "empty":
-        draw_headline(canvas, "HOLD")
-        draw_headline(canvas, "AND PLAY", 30)
+        _hold_and_play(canvas, model.status)
         return
     if model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
         canvas.write(f"{model.likeness}%", 1, 1, HUGE, standing=True)
@@ -241,14 +240,23 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
     draw_margins(canvas, model.status, MARGIN_Y)
 
 
+def _hold_and_play(canvas: Canvas, status: Status) -> None:
+    """How a model is given; a switch that is not heard must be told here."""
+    draw_headline(canvas, "HOLD")
+    draw_headline(canvas, "AND PLAY", 30)
+    trouble = next(troubles(status), "")
+    if trouble:
+        draw_badge(canvas, trouble, canvas.width - 1, 2)
+
+
 def _lick(canvas: Canvas, model: LickScreen) -> None:
     """What is asked or how it went in large letters, the strip, and one line of small ones."""
     if model.stage == "empty":
-        draw_headline(canvas, "NO LICK" if model.line else "HOLD")
         if model.line:
+            draw_headline(canvas, "NO LICK")
             _told(canvas, model.line, 29)
         else:
-            draw_headline(canvas, "AND PLAY", 30)
+            _hold_and_play(canvas, model.status)
         return
     if model.stage == "recording":
         draw_headline(canvas, "LISTENING")

@@ -30,7 +30,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
-from pedal.screen.marks import draw_badge, draw_pair, draw_place, draw_rungs
+from pedal.screen.marks import BADGE_ROWS, draw_badge, draw_pair, draw_place, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
     drone_words,
@@ -55,6 +55,7 @@ from pedal.theory.spelling import for_eyes
 
 FIELD = Field(x=1, columns=126, rest_y=28, rise=26)
 BOTTOM_Y = 26
+CORNER_Y = 25
 
 
 def draw_low(canvas: Canvas, model: ScreenModel) -> None:
@@ -109,14 +110,35 @@ def _before(card: VerdictCard | None, room: int) -> str:
     return next(words for words in told if SMALL.width(words) <= room)
 
 
+def _corner(canvas: Canvas, status: Status, words: str, y: int = CORNER_Y) -> None:
+    """What is wrong, or else words, at the right end: on a line of their own, or on the last one."""
+    trouble = next(troubles(status), "")
+    if trouble:
+        draw_badge(canvas, trouble, canvas.width - 1, min(y - 1, canvas.height - BADGE_ROWS))
+    else:
+        canvas.write(words, canvas.width - 1, y, anchor="right", cleared=True)
+
+
+def _wrong(status: Status) -> bool:
+    return bool(next(troubles(status), ""))
+
+
+def _pair(canvas: Canvas, left: str, right: str = "", *, smaller: bool) -> None:
+    """Both ends of the first line; smaller where a badge or a line of words stands under them."""
+    if not smaller:
+        draw_pair(canvas, left, right, y=0)
+        return
+    canvas.write(left, 1, 0, MEDIUM, standing=True)
+    canvas.write(right, canvas.width - 1, 0, MEDIUM, anchor="right", standing=True)
+
+
 def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard | None, status: Status) -> None:
     if card is not None and string.now_cents is None:
         draw_band(canvas, card, 0 if status.chord else 2)
-        canvas.write(drone_words(status) if status.chord else "", canvas.width - 1, 25, anchor="right")
+        canvas.write(drone_words(status) if status.chord else "", canvas.width - 1, CORNER_Y, anchor="right")
         return
-    trouble = next(troubles(status), "")
     if string.now_cents is None:
-        lettering = MEDIUM if trouble else fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT)
+        lettering = MEDIUM if _wrong(status) else fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT)
         canvas.write(words, 1, 1, lettering, standing=True)
     else:
         draw_string(canvas, string, FIELD)
@@ -124,22 +146,19 @@ def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard |
         canvas.write(
             _before(card, canvas.width - 6 - SMALL.width(words)), canvas.width - 1, 1, anchor="right", cleared=True
         )
-    if status.chord:
-        canvas.write(drone_words(status), canvas.width - 1, 25, anchor="right", cleared=True)
-    elif trouble:
-        draw_badge(canvas, trouble, canvas.width - 1, 22)
+    _corner(canvas, status, drone_words(status) if status.chord else "")
 
 
 def _tune(canvas: Canvas, model: TuneScreen) -> None:
     if model.note is None:
-        draw_pair(canvas, "PLUCK")
+        _pair(canvas, "PLUCK", smaller=_wrong(model.status))
+        _corner(canvas, model.status, "")
         return
     string = "" if model.string is None else ringed(model.string)
     draw_tuning(canvas, model.cents, Field(x=1, columns=126, rest_y=24, rise=6, thickness=2))
     canvas.write(f"{string}{for_eyes(model.note)}", 1, 1, MEDIUM, standing=True, cleared=True)
     canvas.write(tuning_figure(model), canvas.width - 1, 1, MEDIUM, anchor="right", standing=True, cleared=True)
-    if model.status.chord:
-        canvas.write(drone_words(model.status), canvas.width - 1, 25, anchor="right", cleared=True)
+    _corner(canvas, model.status, drone_words(model.status) if model.status.chord else "")
 
 
 def _ladder(canvas: Canvas, model: LadderScreen) -> None:
@@ -148,7 +167,7 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
     if model.picture.now_cents is not None:
         draw_string(canvas, model.picture, FIELD)
         canvas.write(f"{where}{target}", 1, 1, cleared=True)
-        canvas.write(drone_words(model.status), canvas.width - 1, 1, anchor="right", cleared=True)
+        _corner(canvas, model.status, drone_words(model.status), 1)
         return
     if model.verdict is not None:
         words = large_verdict_words(model.verdict)
@@ -157,13 +176,12 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
         canvas.write(f"{where}{target}", canvas.width - 1, 11, anchor="right")
     else:
         _, heavy = fingers_and_mark(model.support)
-        if model.status.chord:
+        if model.status.chord or _wrong(model.status):
             canvas.write(f"{where}{target}", 1, 0, MEDIUM, standing=True)
             canvas.write(heavy, 1, 17)
-            canvas.write(drone_words(model.status), canvas.width - 1, 17, anchor="right")
+            _corner(canvas, model.status, drone_words(model.status), 17)
         else:
             draw_pair(canvas, where, target, y=0)
-        if heavy and not model.status.chord:
             canvas.write(heavy, canvas.width // 2, 14, anchor="middle", cleared=True)
     draw_rungs(canvas, model.rungs, model.index, BOTTOM_Y, bar_rows=1)
 
@@ -174,18 +192,20 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
         draw_band(canvas, model.verdict, 0 if words else 2)
         canvas.write(words, canvas.width - 1, 25, anchor="right")
         return
-    draw_pair(canvas, place_words(model.string, model.fret), f"▸{for_eyes(model.target)}", y=0)
-    canvas.write(drone_words(model.status), canvas.width - 1, 25, anchor="right")
+    place, goal = place_words(model.string, model.fret), f"▸{for_eyes(model.target)}"
+    _pair(canvas, place, goal, smaller=_wrong(model.status))
+    _corner(canvas, model.status, drone_words(model.status))
 
 
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
     if model.stage == "empty":
-        draw_pair(canvas, "HOLD+PLAY")
+        _pair(canvas, "HOLD+PLAY", smaller=_wrong(model.status))
+        _corner(canvas, model.status, "")
     elif model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
         draw_pair(canvas, f"{model.likeness}%", model.unlike or "ALIKE")
     else:
         draw_string(canvas, model.string, FIELD)
-        canvas.write(drone_words(model.status), canvas.width - 1, 1, anchor="right", cleared=True)
+        _corner(canvas, model.status, drone_words(model.status), 1)
         canvas.write("listening" if model.stage == "recording" else "now you", 1, 1, cleared=True)
 
 
@@ -196,7 +216,8 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
             canvas.write(sentence, 1, 1 + SMALL.rows * line)
         return
     if model.stage == "empty":
-        draw_pair(canvas, "HOLD+PLAY")
+        _pair(canvas, "HOLD+PLAY", smaller=_wrong(model.status))
+        _corner(canvas, model.status, "")
         return
     words = "listening" if model.stage == "recording" else model.count or model.asks
     trouble = next(troubles(model.status), "")

@@ -16,6 +16,7 @@ APART = 4
 RUNG_DOTS = 6
 SIDE_COLUMNS = 17
 BETWEEN_APART = 4
+BADGE_ROWS = SMALL_FACE.cap_rows + 2
 
 
 def draw_headline(canvas: Canvas, words: str, y: int = 1) -> None:
@@ -47,7 +48,7 @@ def badge_columns(words: str) -> int:
 def draw_badge(canvas: Canvas, words: str, right: int, y: int) -> int:
     """Dark words on a lit ground, ending before the column `right`; returns the badge's first column."""
     columns = badge_columns(words)
-    canvas.fill(right - columns, y, columns, SMALL_FACE.cap_rows + 2)
+    canvas.fill(right - columns, y, columns, BADGE_ROWS)
     canvas.write(words, right - columns + 2, y + 1, SMALL, dark=True)
     return right - columns
 

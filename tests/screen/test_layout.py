@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations, product
 
 import pytest
@@ -11,6 +12,7 @@ from hypothesis import given, settings
 from pedal.modes.screen_model import (
     LickScreen,
     MenuScreen,
+    MessageScreen,
     ScreenModel,
     Side,
     Status,
@@ -91,6 +93,47 @@ def test_the_flag_at_the_beat_touches_neither_figure_nor_chord(side: Side) -> No
         card = VerdictCard("FLAT" if figure < 0 else "SHARP", figure, side=side)
         model = WatchScreen(Status("watch", "A blues", chord=chord, beat=1), "C4", "D4", StringPicture(), card)
         assert faults(lay_out(model)) == [], (chord, figure)
+
+
+WRONG: dict[str, dict[str, bool | int]] = {
+    "CLIP": {"clipped": True},
+    "SILENT": {"silent_input": True},
+    "LOST 99": {"lost_blocks": 5000},
+    "NO OUT": {"no_output": True},
+    "FAULT": {"fault": True},
+    "NO LOG": {"log_paused": True},
+    "FOOT 4": {"bad_switch": 4},
+}
+NOTHING_WRONG = {field: getattr(Status("watch", "G blues"), field) for fields in WRONG.values() for field in fields}
+JUDGED = {
+    "watch true", "watch near", "watch flat", "watch slide", "watch late", "curl true", "curl released",
+    "ladder judged", "ladder judged in time", "blind judged", "echo likeness",
+}  # fmt: skip
+"""The verdict has the canvas; the note after it tells again."""
+LISTS = {
+    "ladder done", "lick refused", "recall", "recall session", "recall month", "recall code", "recall homework",
+    "menu", "menu changing", "round begins", "round rest", "round well", "round tomorrow", "round then rest",
+}  # fmt: skip
+KEPT_BACK = {
+    ("glance", 64): JUDGED | LISTS | {"round judged", "round in time"},
+    ("close", 64): {"recall code"},
+    ("glance", 32): JUDGED | LISTS | {"lick strange"},
+}
+
+
+@pytest.mark.parametrize("told", WRONG)
+@pytest.mark.parametrize(("density", "height"), SIZES)
+def test_what_is_wrong_is_told_wherever_one_plays_and_touches_nothing(density: str, height: int, told: str) -> None:
+    kept_back = set()
+    for name, model in SAMPLES.items():
+        if isinstance(model, MessageScreen):
+            continue
+        alone = replace(model.status, **(NOTHING_WRONG | WRONG[told]))
+        canvas = lay_out(replace(model, status=alone), density=density, height=height)
+        assert faults(canvas) == [], name
+        if told not in [word.words for word in canvas.written]:
+            kept_back.add(name)
+    assert kept_back == KEPT_BACK[density, height]
 
 
 def test_the_check_itself_sees_words_that_are_clipped_or_overlap():
