@@ -10,10 +10,13 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable
 
+from pedal.modes.memory import DELAY_MOST_MS, HEARD_LEAST_MS
 from pedal.theory.pulse import Grid, Pulse
 from pedal.values import frozen
 
 LOOK_BACK_S = 4.0
+HEARD_ALIKE_MS = 2.5
+"""A delay that is heard to differ by less is the same."""
 MOVED_S = 0.002
 """A grid that moves by less is the same: half of what is told of an arrival is its rounding."""
 
@@ -29,6 +32,16 @@ class Moved:
     def grid(self) -> Grid | None:
         """Times of beats by number, None while nothing is known of them."""
         return None if self.zero_s is None else Grid(self.zero_s, self.beat_s)
+
+
+def delay_heard_ms(taken_off_ms: float, late_s: float, *, known: bool) -> float | None:
+    """The delay that drivers hide, by clicks that came `late_s` after they were due; None: nothing new, or no delay.
+
+    taken_off_ms : what was taken off as their delay already; `known`: it had been heard.
+    """
+    heard_ms = taken_off_ms + 1000 * late_s
+    news = not known or abs(heard_ms - taken_off_ms) > HEARD_ALIKE_MS
+    return heard_ms if news and HEARD_LEAST_MS <= heard_ms <= DELAY_MOST_MS else None
 
 
 class BeatFinder:

@@ -17,7 +17,7 @@ import numpy as np
 
 from pedal.chain import Heard
 from pedal.live.arrivals import Arrivals
-from pedal.live.beat_finder import BeatFinder
+from pedal.live.beat_finder import BeatFinder, delay_heard_ms
 from pedal.live.capture import Arrival, Began, Gone, Over, joined
 from pedal.live.ear import Ear
 from pedal.live.look_ahead import LookAhead
@@ -36,7 +36,6 @@ from pedal.modes.input_events import (
     PartFailed,
     SwitchTrouble,
 )
-from pedal.modes.memory import DELAY_MOST_MS
 from pedal.modes.pedal import DroneOrder, Pedal
 from pedal.modes.screen_model import MenuScreen, MessageScreen
 from pedal.notes.event import Onset
@@ -52,8 +51,6 @@ QUICK_FRAME_S = 1 / 64
 QUICK_DELAY_S = 0.012
 """Only on a panel that is this quick, half its own scan included; a full I2C frame takes longer."""
 FEET_S = 0.01
-MOVED_MS = 2.5
-"""A delay that is heard to differ by less is the same."""
 _PATIENCE_S = 0.05
 _SWEEP_S = 60.0
 NOTICE_S, _NOTICE_AFTER_S = 5.0, 3.0
@@ -352,8 +349,8 @@ class Engine:
         if told_s is None or heard_s is None:
             return
         state = self._pedal.settings
-        delay_ms = state.delay_ms + 1000 * (heard_s - told_s)
-        if abs(delay_ms) <= DELAY_MOST_MS and (not state.delay_heard or abs(delay_ms - state.delay_ms) > MOVED_MS):
+        delay_ms = delay_heard_ms(state.delay_ms, heard_s - told_s, known=state.delay_heard)
+        if delay_ms is not None:
             self._learned_delay = True
             self._step(DelayHeard(self._heard_s, delay_ms))
 

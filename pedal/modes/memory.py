@@ -23,6 +23,9 @@ TOLERANCE_LEAST_CENTS, TOLERANCE_MOST_CENTS = 0.5, 50.0
 FAINTEST_DB = -60.0
 DELAY_MOST_MS = 500.0
 """What is longer is no delay, whoever tells it."""
+HEARD_LEAST_MS = -50.0
+"""A click comes no earlier than it was sent, but a driver may tell some milliseconds too many of its own delay. More is
+one that ran dry and tells anything (-359 ms were heard at a starved sound server), and is not looked for either."""
 _HEARD = " heard"
 NEAR_PER_TRUE = 2.5
 """The menu moves both bands of bends together, in the proportion of the defaults (25 to 10)."""
@@ -76,8 +79,10 @@ def delay_words(state: PedalState) -> str:
 
 def _delay(state: PedalState, seen: object) -> PedalState:
     words = _word(seen)
-    delay_ms = _number(float(words.removesuffix(_HEARD)), -DELAY_MOST_MS, DELAY_MOST_MS)
-    return replace(state, delay_ms=delay_ms, delay_heard=words.endswith(_HEARD))
+    heard = words.endswith(_HEARD)
+    least_ms = HEARD_LEAST_MS if heard else -DELAY_MOST_MS
+    delay_ms = _number(float(words.removesuffix(_HEARD)), least_ms, DELAY_MOST_MS)
+    return replace(state, delay_ms=delay_ms, delay_heard=heard)
 
 
 def _word(seen: object) -> str:

@@ -269,7 +269,7 @@ def test_a_delay_that_was_heard_outlives_a_power_cut_and_a_setting_that_is_chang
     assert answer.remember and pedal.memory()["delay"] == "12.5 heard"
     again = restore(PedalState(delay_heard=False), pedal.memory())
     assert (again.delay_ms, again.delay_heard) == (12.5, True)
-    for damaged in ("heard", "9999 heard", "nan", 3, ""):
+    for damaged in ("heard", "9999 heard", "-50.1 heard", "nan", 3, ""):
         untouched = restore(PedalState(delay_heard=False), {"delay": damaged})
         assert (untouched.delay_ms, untouched.delay_heard) == (0.0, False)
 
