@@ -15,6 +15,7 @@ from pedal.values import frozen
 _WHOLE = re.compile(r"[+-]?(0|[1-9][0-9]{0,11})|0x[0-9a-fA-F]{1,8}")
 _AMOUNT = re.compile(r"[+-]?([0-9]{1,12}(\.[0-9]{0,12})?|\.[0-9]{1,12})")
 _PLAIN_PATH = re.compile(r"[A-Za-z0-9/._-]+")
+_LONGEST_SHOWN = 40
 _ON_OFF = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False}
 
 
@@ -48,8 +49,16 @@ def shown(node: Node) -> str:
         return f"a list of {len(node.items)}"
     if node.sort == "nothing":
         return "nothing"
-    text = node.text if len(node.text) <= 40 else node.text[:37] + "..."
-    return repr(text) if node.sort == "text" else text
+    return repr(short(node.text)) if node.sort == "text" else short(node.text)
+
+
+def short(text: str) -> str:
+    """As much of it as a complaint has room for; that it goes on is seen.
+
+    >>> short("7" * 41)
+    '7777777777777777777777777777777777777...'
+    """
+    return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 3] + "..."
 
 
 def nearest(word: str, known: list[str]) -> str:
@@ -83,7 +92,7 @@ class IntRange:
     def read(self, node: Node) -> int:
         text = scalar_text(node, "number")
         if not _WHOLE.fullmatch(text):
-            raise Unfit(text[:40])
+            raise Unfit(short(text))
         value = int(text, 16 if text.startswith("0x") else 10)
         if not self.least <= value <= self.most:
             raise Unfit(text)
@@ -108,7 +117,7 @@ class Amount:
     def read(self, node: Node) -> float:
         text = scalar_text(node, "number")
         if not _AMOUNT.fullmatch(text):
-            raise Unfit(text[:40])
+            raise Unfit(short(text))
         value = float(text)
         if not (math.isfinite(value) and self.least <= value <= self.most):
             raise Unfit(text)
@@ -146,7 +155,7 @@ class OneWord:
     def read(self, node: Node) -> str:
         text = scalar_text(node, "text", "number", "on_off")
         if text not in self.words:
-            raise Unfit(repr(text[:40]), nearest(text, list(self.words)))
+            raise Unfit(repr(short(text)), nearest(text, list(self.words)))
         return text
 
     def write(self, value: str) -> str:
@@ -187,7 +196,7 @@ class Device:
         if isinstance(node, Scalar) and node.sort == "number":
             return IntRange(0, 999).read(node)
         if not 0 < len(text) <= 200:
-            raise Unfit(repr(text[:40]))
+            raise Unfit(repr(short(text)))
         return None if text == "default" else text
 
     def write(self, value: str | int | None) -> str:
@@ -207,11 +216,11 @@ class FolderPath:
     def read(self, node: Node) -> Path:
         text = scalar_text(node, "text")
         if not text or "\0" in text or len(text) > 1000 or text[0] not in "/~":
-            raise Unfit(repr(text[:40]))
+            raise Unfit(repr(short(text)))
         try:
             place = Path(text).expanduser()
         except RuntimeError as fault:  # no such user, or no home folder
-            raise Unfit(repr(text[:40])) from fault
+            raise Unfit(repr(short(text))) from fault
         return place
 
     def write(self, value: Path) -> str:

@@ -6,7 +6,7 @@ import json
 
 from pedal.safe_text import is_clean
 from pedal.settings.document import Listing, Node
-from pedal.settings.kinds import Unfit, nearest, scalar_text, shown
+from pedal.settings.kinds import Unfit, nearest, scalar_text, short, shown
 from pedal.theory.neck import TUNINGS, Tuning, TuningError, parse_tuning
 from pedal.theory.scale import SCALES, Key, KeyNameError, parse_key
 from pedal.values import frozen
@@ -30,7 +30,7 @@ class KeyWords:
         try:
             return parse_key(words)
         except KeyNameError as fault:
-            raise Unfit(repr(words[:40]), _nearest_key(words)) from fault
+            raise Unfit(repr(short(words)), _nearest_key(words)) from fault
 
     def write(self, value: Key) -> str:
         return str(value)
@@ -60,7 +60,7 @@ class PlayerNames:
         seen: dict[str, str] = {}
         for name in names:
             if not 0 < len(name) <= LONGEST_NAME or not is_clean(name) or name.casefold() == "guest":
-                raise Unfit(repr(name[:40]))
+                raise Unfit(repr(short(name)))
             if name.casefold() in seen:
                 raise Unfit(f"{seen[name.casefold()]!r} and {name!r}")
             seen[name.casefold()] = name
@@ -87,7 +87,7 @@ class TuningWords:
         try:
             return parse_tuning(words)
         except TuningError as fault:
-            raise Unfit(repr(words[:60]), nearest(words, list(TUNINGS))) from fault
+            raise Unfit(repr(short(words)), nearest(words, list(TUNINGS))) from fault
 
     def write(self, value: Tuning) -> str:
         return " ".join(f"{_NOTES[midi % 12]}{midi // 12 - 1}" for midi in reversed(value.open_midi))

@@ -55,6 +55,13 @@ def test_a_damaged_file_is_named_with_its_line_and_the_others_are_there(tmp_path
     assert "save it as UTF-8" in folder.faults[1]
 
 
+@pytest.mark.parametrize(("more", "said"), [(0, "line"), (1, "is larger than 20 kB: no lick is")])
+def test_a_file_that_no_lick_fills_is_refused_unread(tmp_path: Path, more: int, said: str) -> None:
+    (tmp_path / "x.lick").write_bytes(b"x" * (20_000 + more))
+    with pytest.raises(LickFileError, match=said):
+        lick_of_file(tmp_path / "x.lick")
+
+
 def test_files_of_a_teacher_get_the_free_numbers(tmp_path: Path) -> None:
     folder = LickFolder(tmp_path)
     folder.keep(KeptLick(1, LICK))

@@ -22,6 +22,12 @@ def faults_of(text: str) -> list[str]:
 
 
 WRONG_VALUES = {
+    "forty digits are shown": ("a4_hz: " + 40 * "4", 1, "a4_hz", f"(got {40 * '4'})"),
+    "of more that they go on": ("a4_hz: " + 41 * "4", 1, "a4_hz", f"(got {37 * '4'}...)"),
+    "of a whole number too": ("capo: " + 41 * "1", 1, "capo", f"(got {37 * '1'}...)"),
+    "of a key too": ("key: " + 41 * "x", 1, "key", f"(got '{37 * 'x'}...')"),
+    "of a tuning too": ("tuning: " + 41 * "x", 1, "tuning", f"(got '{37 * 'x'}...')"),
+    "of a word too": ("audio:\n  input: 3\ntime:\n  feel: " + 41 * "x", 4, "time.feel", f"(got '{37 * 'x'}...')"),
     "a number is not a word": ("capo: high", 1, "capo", "expected a whole number from 0 to 12 frets (got 'high')"),
     "a tempo of nothing": ("time:\n  tempo_bpm: 0", 2, "time.tempo_bpm", "from 40 to 160 beats a minute (got 0)"),
     "a feel that nobody has": ("time:\n  feel: shufle", 2, "time.feel", "did you mean shuffle?"),
@@ -68,7 +74,7 @@ WRONG_VALUES = {
     "a quarter turn": ("display: {rotation: 90}", 1, "display.rotation", "expected one of 0, 180 degrees (got 90)"),
     "a clock between two": ("display: {spi_hz: 9000000}", 1, "display.spi_hz", "(got 9000000), did you mean 8000000?"),
     "a device of no name": ("audio: {input: ''}", 1, "audio.input", "(got '')"),
-    "a number of a thousand digits": (f"capo: {'9' * 1000}", 1, "capo", f"(got {'9' * 40})"),
+    "a number of a thousand digits": (f"capo: {'9' * 1000}", 1, "capo", f"(got {'9' * 37}...)"),
     "a word of a thousand letters": (f"capo: {'x' * 1000}", 1, "capo", f"(got '{'x' * 37}...')"),
 }
 
