@@ -80,7 +80,7 @@ LAST_MS = 1500
 class GifScreen:
     """Keeps each new picture with the time it came at; `close` writes the film.
 
-    Raises `DeviceError` for a name that does not end in .gif, and for a folder that is not there.
+    Raises `DeviceError` for a folder that is not there.
     """
 
     delay_s = 0.0
@@ -90,8 +90,6 @@ class GifScreen:
         self._frames: list[tuple[float, Image.Image]] = []
         self._blank = False
         self._bitmap: Image.Image | None = None
-        if path.suffix.lower() != ".gif":
-            raise DeviceError(f"{path}: the name must end in .gif")
         if not path.parent.is_dir():
             raise DeviceError(f"{path}: there is no folder {path.parent}; make it, or give another file")
 

@@ -98,15 +98,17 @@ def _mode_of(path: Path) -> int | None:
     return mode
 
 
-def picture_format(file: Path, known: Sequence[str]) -> str:
+def picture_format(option: str, file: Path, known: Sequence[str]) -> str:
     """The format that the ending of a picture's name tells, in small letters and without its point: "png".
 
     Parameters
     ----------
+    option : str
+        What the name was given to: "--plot".
     file : Path
-        As it was given to `--plot`. PNG in capitals is png.
+        PNG in capitals is png.
     known : sequence of str
-        The endings that can be drawn, such as ".png"; at least two.
+        The endings that can be drawn, such as ".png".
 
     Raises
     ------
@@ -115,8 +117,8 @@ def picture_format(file: Path, known: Sequence[str]) -> str:
     """
     ending = file.suffix.lower()
     if ending not in known:
-        choices = " or ".join(known) if len(known) == 2 else f"one of {', '.join(known)}"
-        raise UsageError(f"--plot {file}: the name must end in {choices}")
+        choices = " or ".join(known) if len(known) <= 2 else f"one of {', '.join(known)}"
+        raise UsageError(f"{option} {file}: the name must end in {choices}")
     return ending.removeprefix(".")
 
 

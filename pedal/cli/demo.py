@@ -64,10 +64,13 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.errors import UsageError
     from pedal.live.remarks import Remarks
     from pedal.live.service_manager import Signals
+    from pedal.safe_files import picture_format
     from pedal.synth.drills import SCENES
 
     if arguments.json and not arguments.headless:
         raise UsageError("--json prints lines in place of the picture: give --headless as well")
+    if arguments.gif is not None:
+        picture_format("--gif", arguments.gif, (".gif",))
     settings, scene = wiring.settings(arguments.config), SCENES[arguments.mode]()
     printer, remarks = _printer(arguments), Remarks(held=_in_terminal(arguments))
     try:

@@ -33,7 +33,7 @@ _JUMP_SEMITONES = 0.8
 
 def refuse_no_picture(file: Path, instead_of: Iterable[Path]) -> None:
     """Raise, before the take is read, where `--plot` could not be drawn or would write over what is read."""
-    picture_format(file, _SUFFIXES)
+    picture_format("--plot", file, _SUFFIXES)
     if not file.parent.is_dir():
         raise UsageError(f"--plot {file}: there is no folder {file.parent}")
     try:
@@ -79,7 +79,7 @@ class PitchPlot:
             self._draw_verdict(axes, verdict)
         axes.set(xlim=(0, length_s), ylim=(low, high), xlabel="seconds", title=for_eyes(str(self._key)))
         with writing_bytes(self._file, instead_of=self._instead_of) as file:
-            figure.savefig(file, format=picture_format(self._file, _SUFFIXES), dpi=110)
+            figure.savefig(file, format=picture_format("--plot", self._file, _SUFFIXES), dpi=110)
 
     def _range(self) -> tuple[float, float]:
         heard = [midi for midi in self._midi if not math.isnan(midi)]

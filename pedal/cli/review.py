@@ -123,7 +123,7 @@ def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Sel
     if arguments.plot:
         from pedal.review.plot import SUFFIXES
 
-        picture = picture_format(arguments.plot, SUFFIXES)  # before any file is written
+        picture = picture_format("--plot", arguments.plot, SUFFIXES)  # before any file is written
     if arguments.midi:
         try:
             from pedal.review.midi import save_midi

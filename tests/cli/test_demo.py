@@ -62,7 +62,7 @@ def test_every_screen_is_saved_and_filmed(capsys: pytest.CaptureFixture[str], tm
 
 def test_a_film_of_no_known_kind_is_not_called_done(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     film = tmp_path / "film.xyz"
-    assert main(["demo", "--mode", "curl", "--fast", "--gif", str(film)]) == 1
+    assert main(["demo", "--mode", "curl", "--fast", "--gif", str(film)]) == 2
     assert not film.exists()
     sentences = [line for line in capsys.readouterr().err.splitlines() if "film.xyz" in line]
     assert len(sentences) == 1
