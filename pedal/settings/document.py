@@ -58,6 +58,15 @@ class Mapping:
 Node = Scalar | Listing | Mapping
 
 
+def short(text: str, most: int = 40) -> str:
+    """As much of it as a complaint has room for; that it goes on is seen.
+
+    >>> short("7" * 41)
+    '7777777777777777777777777777777777777...'
+    """
+    return text if len(text) <= most else text[: most - 3] + "..."
+
+
 def read_document(path: Path) -> Mapping:
     """The tree of a file; raises `SettingsError` where there is no such plain, small, harmless file of text."""
     return parse_document(text_of(path), name=str(path))
@@ -189,8 +198,8 @@ def _in_words(fault: yaml.error.MarkedYAMLError, text: str, line: int) -> str:
         return "expected one document (got a second one after ---)"
     for sign, sentence in _SENTENCES.items():
         if sign in problem or sign in (fault.context or ""):
-            return f"{sentence} (got {written.strip()[:60]!r})"
-    return f"expected one setting a line, such as 'key: G minor pentatonic' (got {written.strip()[:60]!r})"
+            return f"{sentence} (got {short(written.strip(), 60)!r})"
+    return f"expected one setting a line, such as 'key: G minor pentatonic' (got {short(written.strip(), 60)!r})"
 
 
 _SENTENCES = {
@@ -211,9 +220,10 @@ def _odd_colon(text: str, line: int) -> str:
     written = lines[line - 1] if 0 < line <= len(lines) else ""
     before = next((one for one in reversed(lines[: line - 1]) if one.strip() and not one.strip().startswith("#")), "")
     inward = len(written) - len(written.lstrip()) > len(before) - len(before.lstrip())
-    got = f"(got {written.strip()[:60]!r})"
+    got = f"(got {short(written.strip(), 60)!r})"
     if ":" not in before and before.strip():
-        return f"expected a colon and a space after the setting's name in the line above (got {before.strip()[:60]!r})"
+        got = f"(got {short(before.strip(), 60)!r})"
+        return f"expected a colon and a space after the setting's name in the line above {got}"
     if inward and before.partition(":")[2].strip():
         return f"expected this line to begin in the same column as the one above it {got}"
     return f"expected the value in quotes where it holds a colon {got}"

@@ -23,7 +23,7 @@ from pathlib import Path
 
 from pedal.errors import SettingsError
 from pedal.practice.homework import MOST_TASKS, MOST_TIMES, Homework, Task, TaskPart
-from pedal.settings.document import Listing, Mapping, Node, Scalar, parse_document, read_document, text_of
+from pedal.settings.document import Listing, Mapping, Node, Scalar, parse_document, read_document, short, text_of
 from pedal.settings.guitar import neck_of
 from pedal.settings.kinds import IntRange, Unfit, nearest, scalar_text, shown
 from pedal.settings.music_kinds import KeyWords
@@ -91,7 +91,7 @@ class _Reader:
             if word.text not in _KEYS:
                 meant = nearest(word.text, list(_KEYS))
                 hint = f", did you mean {meant}?" if meant else f"; there are {', '.join(_KEYS)}"
-                self._fault(word.line, word.text[:40] or "''", f"expected a known key (got {word.text[:40]!r}){hint}")
+                self._fault(word.line, word.text[:40] or "''", f"expected a known key (got {short(word.text)!r}){hint}")
             elif word.text in found:
                 self._fault(word.line, word.text, "expected each key once (got it again)")
             else:

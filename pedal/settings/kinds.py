@@ -9,13 +9,12 @@ import re
 from pathlib import Path
 from typing import Any, Protocol
 
-from pedal.settings.document import Listing, Mapping, Node, Scalar
+from pedal.settings.document import Listing, Mapping, Node, Scalar, short
 from pedal.values import frozen
 
 _WHOLE = re.compile(r"[+-]?(0|[1-9][0-9]{0,11})|0x[0-9a-fA-F]{1,8}")
 _AMOUNT = re.compile(r"[+-]?([0-9]{1,12}(\.[0-9]{0,12})?|\.[0-9]{1,12})")
 _PLAIN_PATH = re.compile(r"[A-Za-z0-9/._-]+")
-_LONGEST_SHOWN = 40
 _ON_OFF = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False}
 
 
@@ -50,15 +49,6 @@ def shown(node: Node) -> str:
     if node.sort == "nothing":
         return "nothing"
     return repr(short(node.text)) if node.sort == "text" else short(node.text)
-
-
-def short(text: str) -> str:
-    """As much of it as a complaint has room for; that it goes on is seen.
-
-    >>> short("7" * 41)
-    '7777777777777777777777777777777777777...'
-    """
-    return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 3] + "..."
 
 
 def nearest(word: str, known: list[str]) -> str:

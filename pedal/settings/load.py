@@ -12,7 +12,7 @@ from typing import Any
 
 from pedal.errors import SettingsError
 from pedal.settings.cross_checks import disagreements
-from pedal.settings.document import Mapping, Node, parse_document, read_document
+from pedal.settings.document import Mapping, Node, parse_document, read_document, short
 from pedal.settings.kinds import Unfit, nearest, shown
 from pedal.settings.log_path import FILE_NAME, log_path
 from pedal.settings.parts import (
@@ -189,7 +189,7 @@ class _Reader:
 
     def _unknown(self, word: str, section: str) -> str:
         """The complaint about a key that is not in the table, with the nearest beside it, else the nearest anywhere."""
-        got, meant = repr(word[:40]), ""
+        got, meant = repr(short(word)), ""
         if len(self.faults) < _MOST_HINTS:
             beside = {row.key: row.key for row in ROWS if row.section == section} | _sections_below(section)
             anywhere = {row.key: f"{row.key} below {row.section}" for row in ROWS if row.section}

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 
 from pedal.safe_text import is_clean
-from pedal.settings.document import Listing, Node
-from pedal.settings.kinds import Unfit, nearest, scalar_text, short, shown
+from pedal.settings.document import Listing, Node, short
+from pedal.settings.kinds import Unfit, nearest, scalar_text, shown
 from pedal.theory.neck import TUNINGS, Tuning, TuningError, parse_tuning
 from pedal.theory.scale import SCALES, Key, KeyNameError, parse_key
 from pedal.values import frozen
