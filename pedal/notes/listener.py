@@ -12,7 +12,7 @@ from pedal.notes.runs import PASSING_S
 from pedal.notes.sound import CUT_DB
 from pedal.notes.strikes import ONE_NOTE_RATIO, PAST_S, Strike, Strikes
 from pedal.pitch.reading import Reading
-from pedal.pitch.search import CLEAR
+from pedal.pitch.search import CLEAR, CLEAR_AT_LAST
 
 BEGIN_N = 4
 """So many pitched readings in a row begin a note after a strike."""
@@ -41,6 +41,7 @@ class Listener:
         self._crowd = Polyphony(thinned)
         self._own_fall_db = CUT_DB / PASSING_S * hop / sample_rate  # in a reading; a hand takes more
         self._row: deque[Reading] = deque(maxlen=SWELL_N + 1)
+        self._faint: deque[Reading] = deque(maxlen=round(THUMP_S * sample_rate / hop))
         self._onset_s: float | None = None
         self._follower = Follower(0.0)
         self._pitched_s: float | None = None
@@ -55,11 +56,14 @@ class Listener:
         strike = self._strikes.latest
         self._crowd.listen(reading, sounding=self._is_sounding, struck_s=None if strike is None else strike.time_s)
         pitched = reading.hz > 0.0 and reading.confidence >= CLEAR
+        if reading.hz > 0.0 and reading.confidence >= CLEAR_AT_LAST:
+            self._faint.append(reading)
         self._follow_row(reading, pitched=pitched)
         began_s = self._proved_onset(reading)
         if began_s is not None:
+            led = self._led_to(self._row[0], began_s) if self._row else []
             events = self._end(began_s, stopped=True) + self._begin(began_s)
-            for earlier in self._row:
+            for earlier in [*led, *self._row]:
                 events += self._add(earlier)
             if not self._row:  # without a pitch, but it sounds
                 self._sounded_s = reading.heard_s
@@ -107,6 +111,23 @@ class Listener:
                 self._row.clear()
                 return strike.time_s
         return None
+
+    def _led_to(self, clear: Reading, struck_s: float) -> list[Reading]:
+        """The fainter readings since the strike that led to the first clear one, if a fret or more was gone by then.
+
+        A quick bend smears the period, and what is heard of its beginning is faint; of a string that stands, the clear
+        readings say it better.
+        """
+        led = [clear]
+        for earlier in reversed(self._faint):
+            if earlier.heard_s >= clear.heard_s:
+                continue
+            near = _ONE_NOTE_DOWN < earlier.hz / led[-1].hz < ONE_NOTE_RATIO
+            if earlier.time_s <= struck_s or not near or led[-1].heard_s - earlier.heard_s > PAST_S:
+                break
+            led.append(earlier)
+        stood = _ONE_NOTE_DOWN < led[-1].hz / clear.hz < ONE_NOTE_RATIO
+        return [] if stood else led[:0:-1]
 
     def _has_grown(self) -> bool:
         """Whether what sounds without a strike has grown since a note ended; else it is what that one left behind."""

@@ -31,6 +31,20 @@ def hear(samples, *, gap_at: int | None = None, gap: int = 0):
     return events + listener.finish()
 
 
+def hear_as(samples, cents, confidence):
+    """Events of a sound whose pitch is told, `cents` over C4 so long after its onset at 0.4 s, with that confidence."""
+    tracker = make_tracker(RATE, HOP)
+    listener, edges, events = Listener(RATE, HOP, tracker.thinned), Edges(HOP), []
+    for start in range(0, len(samples) - HOP + 1, HOP):
+        (edge,) = edges.of(samples[start : start + HOP])
+        for reading in tracker.push(samples[start : start + HOP]):
+            since_s = reading.time_s - 0.4
+            if reading.hz and since_s > 0.0:
+                reading = reading._replace(hz=C4 * 2 ** (cents(since_s) / 1200), confidence=confidence(since_s))
+            events += listener.hear(reading, edge)
+    return events + listener.finish()
+
+
 def notes(events):
     return [event.note for event in events if isinstance(event, End)]
 
@@ -201,3 +215,40 @@ def test_what_grows_without_being_struck_is_one(hz, rest_s) -> None:
     swell = unstruck(hz, 1.2, -60.0, -16.0)
     heard = notes(hear(scene(2.8, (0.4, string(hz, 0.5)), (0.9 + rest_s, swell))))
     assert [note.refusal for note in heard] == [None, None]
+
+
+def risen(since_s: float) -> float:
+    return 200.0 * min(1.0, max(0.0, since_s - 0.02) / 0.07)
+
+
+def faint_first(since_s: float) -> float:
+    return 0.7 if since_s < 0.1 else 0.98
+
+
+def test_a_quick_bend_whose_beginning_is_faint_is_heard_from_there() -> None:
+    (note,) = notes(hear_as(scene(1.4, (0.4, string(C4, 0.6))), risen, faint_first))
+    assert note.shape == "rise"
+    assert cents_between(C4, note.from_hz or note.rest_hz) < 60.0
+    assert cents_between(C4, note.hold_hz) == pytest.approx(200.0, abs=3.0)
+
+
+@pytest.mark.parametrize("off", [40.0, -40.0])
+def test_of_a_string_that_stands_only_what_is_clear_is_heard(off) -> None:
+    (note,) = notes(
+        hear_as(scene(1.4, (0.4, string(C4, 0.6))), lambda since_s: off if since_s < 0.1 else 0.0, faint_first)
+    )
+    assert note.shape == "level"
+    assert cents_between(C4, note.first_hz) == pytest.approx(0.0, abs=2.0)
+
+
+def test_what_is_fainter_than_a_note_ever_is_leads_to_none() -> None:
+    (note,) = notes(hear_as(scene(1.4, (0.4, string(C4, 0.6))), risen, lambda since_s: 0.5 if since_s < 0.1 else 0.98))
+    assert note.shape == "level"
+
+
+def test_a_pitch_that_leaps_to_the_first_clear_one_does_not_lead_to_it() -> None:
+    (note,) = notes(
+        hear_as(scene(1.4, (0.4, string(C4, 0.6))), lambda since_s: 0.0 if since_s < 0.1 else 200.0, faint_first)
+    )
+    assert note.shape == "level"
+    assert cents_between(C4, note.first_hz) == pytest.approx(200.0, abs=2.0)
