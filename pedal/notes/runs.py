@@ -85,14 +85,15 @@ Swinging = tuple[Swing, int, int] | None
 
 
 def find_runs(path: list[Segment]) -> list[Run]:
-    """Neighbouring segments that go the same way joined; flat where less than `LEAST_RISE_CENTS` is moved."""
+    """Neighbouring segments that go the same way and meet joined; flat where less than `LEAST_RISE_CENTS` is moved."""
     runs: list[Run] = []
     for number, segment in enumerate(path):
         run = _run(segment) if segment.kind != "jump" else _jump(path, number)
         if number == 0:
             run = settled(run)
         if runs and runs[-1].move == run.move and not (runs[-1].jump or run.jump):
-            if run.move != "flat" or abs(run.cents - runs[-1].cents) < LEAST_RISE_CENTS:
+            apart = LEAST_RISE_CENTS if run.move == "flat" else LEAST_JUMP_CENTS
+            if abs(run.from_cents - runs[-1].to_cents) < apart:
                 run = joined(runs.pop(), run)
             else:
                 runs.append(step_between(runs[-1], run))
@@ -160,9 +161,9 @@ def creeps(height: float, seconds: float) -> bool:
 
 
 def step_between(before: Run, after: Run) -> Run:
-    """The step between two stands that meet: a jump of no length."""
-    move: Move = "up" if after.cents > before.cents else "down"
-    return Run(move, after.begin, after.begin, before.cents, after.cents, jump=True)
+    """The step between two runs that meet at different heights: a jump of no length."""
+    move: Move = "up" if after.from_cents > before.to_cents else "down"
+    return Run(move, after.begin, after.begin, before.to_cents, after.from_cents, jump=True)
 
 
 def _jump(path: list[Segment], number: int) -> Run:

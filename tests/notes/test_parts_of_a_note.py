@@ -103,6 +103,17 @@ class TestRuns:
         runs = find_runs([stand(0, 20, 0), stand(20, 40, 50)])
         assert moves(runs) == [("flat", 0, 20, False), ("up", 20, 20, True), ("flat", 20, 40, False)]
 
+    @pytest.mark.parametrize(("apart", "count"), [(74.0, 1), (-74.0, 1), (76.0, 3), (-76.0, 3), (3900.0, 3)])
+    def test_glides_one_way_that_do_not_meet_are_two_with_a_step_between(self, apart, count) -> None:
+        """A slip of the ear that goes the string's way is still a slip."""
+        runs = find_runs([going(0, 20, 0, 30), going(24, 40, 30 + apart, 160 + apart)])
+        assert len(runs) == count
+        assert (runs[0].from_cents, runs[-1].to_cents) == (0, 160 + apart)
+        if count == 3:
+            step = runs[1]
+            assert (step.move, step.jump) == ("up" if apart > 0 else "down", True)
+            assert (step.from_cents, step.to_cents) == (30, 30 + apart)
+
     def test_joined_stands_weigh_by_what_is_known(self) -> None:
         sure, vague = Segment("stand", 0, 20, 0, 0, 0, 0.5), Segment("stand", 20, 40, 6, 6, 6, 1.0)
         (run,) = find_runs([sure, vague])
