@@ -35,6 +35,7 @@ def without_attack(runs: list[Run], late_s: float) -> list[Run]:
     """
     limit = round((PLUCKED_S - late_s) / BIN_S) + runs[0].begin
     later = limit + round(PLUCKED_S / BIN_S)
+    passing = limit - round((PLUCKED_S - PASSING_S) / BIN_S)
     first = 0
     for k, run in enumerate(runs[1:], 1):
         before = runs[k - 1]
@@ -47,7 +48,8 @@ def without_attack(runs: list[Run], late_s: float) -> list[Run]:
             break  # no pick's noise reaches so far: it is a bend that overshot
         peaked = small and 0.0 < risen < LEAST_JUMP_CENTS
         soon = run.begin <= (later if peaked else limit)
-        if at_once or (soon and before.move == "down" and (small or not before.jump)):
+        rang_on = before.jump and before.begin <= passing  # the note before, under the pick: no finger leaves so soon
+        if at_once or (soon and before.move == "down" and (small or not before.jump or rang_on)):
             first = k
     runs = first_heard(runs[first:])
     if [run.move for run in runs[:3]] != ["up", "flat", "up"] or runs[0].height >= LEAST_JUMP_CENTS:

@@ -8,6 +8,7 @@ from curves import STEP_S, glide, note_of, readings, swing, tell_notes_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pedal.notes.decoder import BIN_S
 from pedal.notes.heard import Ends, Heard
 from pedal.notes.note import Trace
 from pedal.notes.runs import Run, step_between
@@ -373,3 +374,20 @@ def test_a_note_of_a_minute_is_told_like_any_other() -> None:
     note = note_of(curve, decay_db_s=0.5)
     assert note.shape == "rise"
     assert height(note) == pytest.approx(200, abs=1.5)
+
+
+@pytest.mark.parametrize(("over", "tones"), [(0.04, ["level"]), (0.11, ["level", "level"])])
+@pytest.mark.parametrize("height", [200.0, 500.0])
+def test_what_rings_under_the_pick_for_a_moment_is_no_tone_of_its_own(over, tones, height) -> None:
+    """The string before, heard until the new one stands: no finger leaves a fret so soon after its pluck."""
+    leaves = round(over / BIN_S)
+    runs = [
+        Run("flat", 0, leaves, height, height, 10.0),
+        Run("down", leaves, leaves + 5, height, 0.0, 10.0, jump=True),
+        Run("flat", leaves + 5, 120, 0.0, 0.0, 0.3),
+    ]
+    cents = np.concatenate([np.full(2 * leaves + 4, height), np.zeros(236 - 2 * leaves)])
+    notes = told(runs, cents)
+    assert [n.shape for n in notes] == tones
+    assert cents_between(220.0, notes[-1].rest_hz) == pytest.approx(0.0, abs=1.0)
+    assert notes[-1].begun_by == ("pluck" if len(tones) == 1 else "pull_off")
