@@ -8,9 +8,9 @@ from statistics import median
 
 from pedal.notes.bins import PICK_CENTS
 from pedal.notes.note import Note
-from pedal.notes.pluck import HEARD_SIGMA_CENTS, off_by_pluck
+from pedal.notes.pluck import HEARD_SIGMA_CENTS, PLUCKED_S, off_by_pluck
 from pedal.notes.polyphony import PLUCK_S
-from pedal.notes.runs import LEAST_RISE_CENTS, PASSING_S
+from pedal.notes.runs import LEAST_FALL_CENTS, LEAST_RISE_CENTS, PASSING_S
 from pedal.theory.cents import cents_between, hz_of, midi_of
 from pedal.values import frozen
 from pedal.verdicts.aim import Aim
@@ -85,7 +85,8 @@ def is_picks_noise(note: Note, aim: Aim, guitar: GuitarOffset) -> bool:
     if note.shape != "rise" or note.hold_hz is None:
         return False
     raised_s = note.raised_s or 0.0
-    soon, least = raised_s <= PLUCK_S, 2 * ABOVE_CENTS if raised_s <= AT_ONCE_S else ABOVE_CENTS
+    least = 2 * ABOVE_CENTS if raised_s <= AT_ONCE_S else ABOVE_CENTS if raised_s <= PLUCK_S else LEAST_FALL_CENTS
+    soon = raised_s <= PLUCKED_S
     from_nowhere = soon and note.from_hz is not None and cents_between(note.from_hz, note.hold_hz) < least
     if aim.judge_as == "blind":  # a string that was bent before stands on no fret
         return note.rest_hz is None and from_nowhere
