@@ -70,8 +70,8 @@ class Follower:
     def _hz(self, cents: float) -> float:
         return float(self._bins.base_hz * 2.0 ** (cents / 1200.0))
 
-    def finish(self, end_s: float, *, stopped: bool, crowded: bool, led: bool = False) -> list[Note]:
-        """The notes of this pluck. `stopped`: a new pluck ended it. `crowded`: a second string sounded.
+    def finish(self, end_s: float, *, stopped: bool, polyphonic: bool, led: bool = False) -> list[Note]:
+        """The notes of this pluck. `stopped`: a new pluck ended it. `polyphonic`: a second string sounded.
 
         `led`: and yet the pitch that was heard is that of a string, not one that two have in common.
         """
@@ -89,14 +89,14 @@ class Follower:
         ends = Ends(self._onset_s, end_s, by_hand=by_hand)
         own = pitched & (heard_s <= until_s)
         if not own.any():
-            why: Refusal = "two_strings" if crowded else "too_short" if pitched.any() else "no_pitch"
+            why: Refusal = "two_strings" if polyphonic else "too_short" if pitched.any() else "no_pitch"
             return [refused(ends, why, trace)]
         last = self._bins.number(float(time_s[own].max())) + 1
         runs = find_runs(self._decoder.path(last))
         base = self._bins.base_hz
         heard = Heard(base, self._bins.time_s(0), time_s[own], heard_s[own], 1200.0 * np.log2(hz[own] / base))
         notes = tell_notes(runs, heard, ends, trace)
-        return _accompanied(notes, ends, trace, led=led) if crowded else notes
+        return _accompanied(notes, ends, trace, led=led) if polyphonic else notes
 
 
 def _accompanied(notes: list[Note], ends: Ends, trace: Trace, *, led: bool) -> list[Note]:

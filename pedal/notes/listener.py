@@ -38,7 +38,7 @@ class Listener:
 
     def __init__(self, sample_rate: int, hop: int, thinned: Thinned) -> None:
         self._strikes = Strikes(sample_rate, hop)
-        self._crowd = Polyphony(thinned)
+        self._polyphony = Polyphony(thinned)
         self._own_fall_db = CUT_DB / PASSING_S * hop / sample_rate  # in a reading; a hand takes more
         self._row: deque[Reading] = deque(maxlen=SWELL_N + 1)
         self._faint: deque[Reading] = deque(maxlen=round(THUMP_S * sample_rate / hop))
@@ -51,10 +51,10 @@ class Listener:
         """What happened with this reading; `lost_samples` were lost just before its hop, whose edge it came with."""
         if lost_samples:
             self._strikes.forget()
-            self._crowd.forget()
+            self._polyphony.forget()
         self._strikes.hear(reading, edge)
         strike = self._strikes.latest
-        self._crowd.listen(reading, sounding=self._is_sounding, struck_s=None if strike is None else strike.time_s)
+        self._polyphony.listen(reading, sounding=self._is_sounding, struck_s=None if strike is None else strike.time_s)
         pitched = reading.hz > 0.0 and reading.confidence >= CLEAR
         if reading.hz > 0.0 and reading.confidence >= CLEAR_AT_LAST:
             self._faint.append(reading)
@@ -141,7 +141,7 @@ class Listener:
     def _begin(self, onset_s: float) -> list[NoteEvent]:
         self._onset_s, self._follower = onset_s, Follower(onset_s)
         self._pitched_s, self._sounded_s = None, onset_s
-        self._crowd.begin(onset_s)
+        self._polyphony.begin(onset_s)
         return [Onset(onset_s)]
 
     def _add(self, reading: Reading) -> list[NoteEvent]:
@@ -174,7 +174,7 @@ class Listener:
     def _end(self, end_s: float, *, stopped: bool) -> list[NoteEvent]:
         if self._onset_s is None:
             return []
-        notes = self._follower.finish(end_s, stopped=stopped, crowded=self._crowd.found, led=self._crowd.led)
+        notes = self._follower.finish(end_s, stopped=stopped, polyphonic=self._polyphony.found, led=self._polyphony.led)
         self._onset_s, self._quietest_db = None, self._strikes.loud_db
-        self._crowd.end()
+        self._polyphony.end()
         return [End(note.end_s, note) for note in notes]

@@ -107,6 +107,6 @@ class Polyphony:
             return
         self._plain = 0
         heard = same and reading.confidence >= CONFIDENT
-        crowded = second.share >= (CLEAR_SHARE if heard else DOUBTFUL_SHARE)
-        self._looks.append(crowded)
+        polyphonic = second.share >= (CLEAR_SHARE if heard else DOUBTFUL_SHARE)
+        self._looks.append(polyphonic)
         self._led.append(heard or second.filled >= FULL)

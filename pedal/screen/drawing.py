@@ -18,7 +18,7 @@ HEIGHTS = (64, 32)
 
 
 def lay_out(model: ScreenModel, *, density: Density = "glance", height: int = 64) -> Canvas:
-    """The drawn sheet, with its record of what was written how large."""
+    """The drawn canvas, with its record of what was written how large."""
     if height not in HEIGHTS:
         raise ValueError(f"height must be 64 or 32 rows, got {height}")
     canvas = Canvas(WIDTH, height)

@@ -21,7 +21,7 @@ def draw_set_up(page: SetUpPage, *, height: int = 64) -> Image.Image:
 
 
 def lay_out_set_up(page: SetUpPage, *, height: int = 64) -> Canvas:
-    """The drawn sheet, with its record of what was written."""
+    """The drawn canvas, with its record of what was written."""
     canvas = Canvas(WIDTH, height)
     inset = 3 if page.edges else 1
     below = _foot(canvas, page, height)

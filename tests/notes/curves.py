@@ -63,12 +63,12 @@ def readings(
     ]
 
 
-def tell_notes_of(onset_s: float, end_s: float, heard: list[Reading], *, stopped: bool, crowded: bool) -> list[Note]:
+def tell_notes_of(onset_s: float, end_s: float, heard: list[Reading], *, stopped: bool, polyphonic: bool) -> list[Note]:
     """The notes of these readings, from one pluck."""
     follower = Follower(onset_s)
     for reading in heard:
         follower.hear(reading)
-    return follower.finish(end_s, stopped=stopped, crowded=crowded)
+    return follower.finish(end_s, stopped=stopped, polyphonic=polyphonic)
 
 
 def note_of(cents: np.ndarray, **how) -> Note:
@@ -83,11 +83,11 @@ def as_heard(cents: np.ndarray, *, window_s: float = 0.016) -> np.ndarray:
     return np.convolve(padded, np.ones(n) / n, "valid")
 
 
-def notes_of(cents: np.ndarray, *, stopped: bool = False, crowded: bool = False, **how) -> list[Note]:
+def notes_of(cents: np.ndarray, *, stopped: bool = False, polyphonic: bool = False, **how) -> list[Note]:
     """All finished notes of a curve: one a tone."""
     heard = readings(cents, **how)
     end_s = max((r.heard_s for r in heard if r.hz), default=0.0)
-    return tell_notes_of(0.0, end_s, heard, stopped=stopped, crowded=crowded)
+    return tell_notes_of(0.0, end_s, heard, stopped=stopped, polyphonic=polyphonic)
 
 
 def slide(frets: int, tread_s: float, *, up: bool = True) -> np.ndarray:

@@ -69,7 +69,7 @@ class TestLevel:
         """First heard after 27 ms, as recorded notes are."""
         heard = readings(glide([*legs, (0.5, 0)], start_cents=start), noise_cents=0.3)
         late = [r._replace(hz=0.0) if i < 10 else r for i, r in enumerate(heard)]
-        (note,) = tell_notes_of(0.0, 0.6, late, stopped=False, crowded=False)
+        (note,) = tell_notes_of(0.0, 0.6, late, stopped=False, polyphonic=False)
         assert (note.shape, note.refusal) == ("level", None)
         assert at(note.rest_hz) == pytest.approx(0, abs=1)
 
@@ -83,7 +83,7 @@ class TestBends:
     def test_what_the_pick_does_first_is_no_first_step_of_a_bend(self) -> None:
         heard = readings(glide([(0.03, -25), (0.045, 0), (0.09, 0), (0.1, 200), (0.4, 200)], start_cents=-25))
         late = [r._replace(hz=0.0) if i < 10 else r for i, r in enumerate(heard)]
-        (note,) = tell_notes_of(0.0, 0.7, late, stopped=False, crowded=False)
+        (note,) = tell_notes_of(0.0, 0.7, late, stopped=False, polyphonic=False)
         assert (note.shape, note.refusal) == ("rise", None)
         assert note.rest_hz is not None
         assert (at(note.rest_hz), at(note.hold_hz)) == pytest.approx((0, 200), abs=1)

@@ -131,13 +131,13 @@ def test_a_refused_note_still_names_where_it_began(refusal) -> None:
 
 
 def test_two_strings_are_refused_even_where_a_pitch_was_heard() -> None:
-    note = note_of(glide([(0.5, 0)]), crowded=True)
+    note = note_of(glide([(0.5, 0)]), polyphonic=True)
     assert (note.refusal, note.rest_hz, note.hold_hz) == ("two_strings", None, None)
 
 
 def test_nothing_pitched_is_refused() -> None:
     heard = [r for r in readings(glide([(0.3, 0)])) if r.hz == 0.0]
-    assert tell_notes_of(0.0, 0.3, heard, stopped=False, crowded=False)[0].refusal == "no_pitch"
+    assert tell_notes_of(0.0, 0.3, heard, stopped=False, polyphonic=False)[0].refusal == "no_pitch"
 
 
 def test_a_ragged_pitch_is_refused() -> None:
@@ -147,7 +147,7 @@ def test_a_ragged_pitch_is_refused() -> None:
 def test_a_pitch_seldom_heard_is_refused() -> None:
     heard = readings(glide([(0.6, 0)]))
     thinned = [r for i, r in enumerate(heard) if i % 90 < 40]
-    assert tell_notes_of(0.0, 0.6, thinned, stopped=False, crowded=False)[0].refusal == "no_pitch"
+    assert tell_notes_of(0.0, 0.6, thinned, stopped=False, polyphonic=False)[0].refusal == "no_pitch"
 
 
 def test_a_few_cents_of_settling_are_no_release_and_do_not_move_the_rest() -> None:
@@ -189,7 +189,7 @@ def test_a_collapsing_level_does_not_corrupt_the_last_pitch() -> None:
         r if r.level_db > -30 or r.hz == 0.0 else type(r)(r.time_s, r.hz * 0.97, 0.82, r.level_db, r.heard_s)
         for r in heard
     ]
-    note = tell_notes_of(0.0, 0.8, wild, stopped=False, crowded=False)[0]
+    note = tell_notes_of(0.0, 0.8, wild, stopped=False, polyphonic=False)[0]
     assert note.ending == "cut_sharp"
     assert final(note) == pytest.approx(35, abs=1.0)
 
@@ -197,8 +197,8 @@ def test_a_collapsing_level_does_not_corrupt_the_last_pitch() -> None:
 def test_a_note_stopped_by_the_next_pluck_was_cut() -> None:
     curve = glide([(0.3, 0), (0.2, 35), (0.3, 35)])
     heard = readings(curve)[: len(curve)]
-    assert tell_notes_of(0.0, 0.8, heard, stopped=True, crowded=False)[0].ending == "cut_sharp"
-    assert tell_notes_of(0.0, 0.8, heard, stopped=False, crowded=False)[0].ending == "rang_out"
+    assert tell_notes_of(0.0, 0.8, heard, stopped=True, polyphonic=False)[0].ending == "cut_sharp"
+    assert tell_notes_of(0.0, 0.8, heard, stopped=False, polyphonic=False)[0].ending == "rang_out"
 
 
 @pytest.mark.parametrize("factor", [0.5, 2.0, 1 / 3])
@@ -208,7 +208,7 @@ def test_slips_of_the_tracker_by_whole_factors_are_taken_back(factor) -> None:
         type(r)(r.time_s, r.hz * (factor if 60 <= i < 75 or 200 <= i < 204 else 1.0), 0.9, r.level_db, r.heard_s)
         for i, r in enumerate(heard)
     ]
-    note = tell_notes_of(0.0, 0.9, slipped, stopped=False, crowded=False)[0]
+    note = tell_notes_of(0.0, 0.9, slipped, stopped=False, polyphonic=False)[0]
     assert (note.shape, note.refusal) == ("rise", None)
     assert height(note) == pytest.approx(200, abs=1.0)
 
@@ -245,7 +245,7 @@ def test_a_slip_is_taken_back_while_the_string_is_bent(rise_s, share) -> None:
         r._replace(hz=0.5 * r.hz if i < slips else 0.0 if i < slips + 9 else r.hz)
         for i, r in enumerate(readings(glide([(0.12, 0), (rise_s, 300), (0.4, 300)])))
     ]
-    (note,) = tell_notes_of(0.0, 0.8, slipped, stopped=False, crowded=False)
+    (note,) = tell_notes_of(0.0, 0.8, slipped, stopped=False, polyphonic=False)
     assert (note.shape, note.refusal) == ("rise", None)
     assert height(note) == pytest.approx(300, abs=2.0)
 
@@ -255,7 +255,7 @@ def test_a_slip_as_the_finger_hammers_on_parts_no_tone_from_its_note(factor) -> 
     """The ear looks for the new pitch, and takes a multiple first; what it heard before was right."""
     heard = readings(glide([(0.18, 0), (0.0, 200), (0.4, 200)]))
     slipped = [r._replace(hz=r.hz * factor if 68 <= i < 80 else r.hz) for i, r in enumerate(heard)]
-    first, second = tell_notes_of(0.0, 0.58, slipped, stopped=False, crowded=False)
+    first, second = tell_notes_of(0.0, 0.58, slipped, stopped=False, polyphonic=False)
     assert [n.shape for n in (first, second)] == ["level", "level"]
     assert second.begun_by == "hammer_on"
     assert cents_between(first.rest_hz, second.rest_hz) == pytest.approx(200, abs=1.0)
@@ -336,7 +336,7 @@ def test_what_lies_off_further_than_a_finger_gets_is_no_pitch_of_the_note() -> N
     heard = [
         r._replace(hz=r.hz * (1.0 if i < 200 else 2 ** (-16 / 12))) for i, r in enumerate(readings(glide([(0.8, 0)])))
     ]
-    note = tell_notes_of(0.0, 0.8, heard, stopped=False, crowded=False)[0]
+    note = tell_notes_of(0.0, 0.8, heard, stopped=False, polyphonic=False)[0]
     assert (note.shape, note.refusal) == ("level", None)
 
 
@@ -364,7 +364,7 @@ def test_any_height_is_measured_and_transposing_changes_no_cent(cents, rest_s, r
 def test_loudness_and_time_of_day_change_no_height(gain_db, lead_s) -> None:
     heard = readings(glide([(0.3, 0), (0.2, 35), (0.3, 35)]), level_db=-20 + gain_db, floor_db=-85)
     later = [type(r)(r.time_s + lead_s, r.hz, r.confidence, r.level_db, r.heard_s + lead_s) for r in heard]
-    a, b = (tell_notes_of(0.0, 0.8, x, stopped=False, crowded=False)[0] for x in (heard, later))
+    a, b = (tell_notes_of(0.0, 0.8, x, stopped=False, polyphonic=False)[0] for x in (heard, later))
     assert (a.shape, a.ending, b.shape, b.ending) == ("rise", "cut_sharp", "rise", "cut_sharp")
     assert height(b) == pytest.approx(height(a), abs=0.05)
 

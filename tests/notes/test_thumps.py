@@ -22,7 +22,7 @@ def test_nothing_is_judged_where_only_the_box_thumped(name, moved_ms) -> None:
     thump = replace(THUMPS[name], from_ms=THUMPS[name].from_ms + moved_ms)
     heard = thump.readings()
     end_s = max(r.heard_s for r in heard if r.hz)
-    (note,) = tell_notes_of(0.0, end_s, heard, stopped=False, crowded=False)
+    (note,) = tell_notes_of(0.0, end_s, heard, stopped=False, polyphonic=False)
     key = key_of_third(thump.midi)
     verdict = judge(note, Aim(key))
     assert (verdict.kind, verdict.rest_note) == ("steady", key.spell(thump.midi))

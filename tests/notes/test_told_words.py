@@ -156,6 +156,6 @@ def test_readings_in_doubt_carry_nothing() -> None:
     wild = [r._replace(hz=r.hz * 1.03, confidence=0.59) if 60 <= i < 110 else r for i, r in enumerate(heard)]
     follower = Follower(0.0)
     assert [type(e) for r in wild for e in follower.hear(r)] == [Rest]
-    (note,) = follower.finish(0.6, stopped=True, crowded=False)
+    (note,) = follower.finish(0.6, stopped=True, polyphonic=False)
     assert note.shape == "level"
     assert len(note.trace.hz) == sum(r.hz > 0 and r.confidence >= 0.6 for r in wild)
