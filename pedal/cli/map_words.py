@@ -134,7 +134,7 @@ def _neck(sheet: PositionSheet) -> list[str]:
         marks = [cells.get((string, fret), "") + (" ~" if (string, fret) in curled else "") for fret in frets]
         line = "".join(f"{mark:─^{_CELL}}│" if not mark else f"{f' {mark} ':─^{_CELL}}│" for mark in marks)
         rows.append(f"{string:>2} {note:<4} │{line}")
-    rows.append(" " * 9 + "+2: bend it two semitones to the next note of the scale · ~: curl it")
+    rows.append(" " * 9 + "+2: bend it two semitones, to the note above it in the scale · ~: curl it")
     return rows
 
 

@@ -30,7 +30,7 @@ def known_cents(rest: Run, heard: Heard, plucked_s: float) -> float:
 def without_attack(runs: list[Run], late_s: float) -> list[Run]:
     """The runs less what the pick itself, or the ear that looks for a pitch, makes of it before the string stands.
 
-    `late_s`: how long after the pluck the first run begins. A hand that has just plucked does not let the string down
+    `late_s`: how long after the pluck the first run begins. A hand that has just plucked does not lower the string
     so soon, and none moves it by less than a fret in no time.
     """
     limit = round((PLUCKED_S - late_s) / BIN_S) + runs[0].begin

@@ -1,12 +1,12 @@
 """A teacher's file -> `Homework`, or every fault at once: line, key, what was expected.
 
 for: Ann                 whose it is, one of players.names; left out, everybody's
-key: A minor pentatonic  what bends go to the next note of; left out, the key of the settings
+key: A minor pentatonic  to whose notes bends go; left out, the key of the settings
 since: 2026-11-20        true tries count from this day on; left out, all that the log has
 by: 2026-12-04           when it is due
 times: 10                how often each must be true, unless it says otherwise
 targets:
-- bend: 2/8            string and fret, to the next note of the key
+- bend: 2/8            string and fret, to the note of the key above it
 - bend: 3/7
 to: A4
 times: 20

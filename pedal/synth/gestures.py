@@ -61,7 +61,7 @@ class Hand:
         return replace(self._stroke(at_s, string, fret, legs, expected), shake=shake)
 
     def bend_and_release(self, at_s: float, string: int, fret: int, error_cents: float = 0.0) -> Stroke:
-        """A bend to the next note of the scale that comes down again and is left to fade."""
+        """A bend to the note above it in the scale that comes down again and is left to fade."""
         height, expected = self._target(string, fret, error_cents, "released")
         legs = (Leg(0.3, 0), Leg(0.26, height), Leg(0.55, height), Leg(0.22, 0), Leg(0.6, 0))
         return self._stroke(at_s, string, fret, legs, replace(expected, kind="bend_release"), ring=True)

@@ -66,7 +66,7 @@ class Stroke:
 
     start_cents : where the string is held at the pluck (a pre-bend starts high).
     hard_cents : how far the pluck starts sharp before it settles.
-    choke : True if the hand cuts the note off, False if it is left to fade.
+    choke : True if the hand stops the string, False if it is left to fade.
     second_midi : a second string struck with the first.
     """
 

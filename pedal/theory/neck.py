@@ -241,7 +241,7 @@ def positions(key: Key, neck: Neck = PLAIN_NECK) -> tuple[Position, ...]:
 
 
 def bends(key: Key, place: Position) -> tuple[Bend, ...]:
-    """The scale bends of a position, from each of its notes to the next note of the scale, from the lowest up.
+    """The scale bends of a position, from each of its notes to the one above it in the scale, from the lowest up.
 
     In minor pentatonic on six strings there are twelve, of two or three semitones (common practice, no source).
     """

@@ -1,4 +1,4 @@
-"""Scale bends: from a note to the next note of the scale, judged against the rest note as it was heard."""
+"""Scale bends: from a note to the one above it in the scale, judged against the rest note as it was heard."""
 
 from __future__ import annotations
 

@@ -55,6 +55,6 @@ def _rest_of(before: Note, at_hz: float, aim: Aim, guitar: GuitarOffset) -> tupl
     fret = None if is_picks_noise(before, aim, guitar) else find_fret(before, aim, guitar)
     if fret is None:
         return None
-    # A guess is built upon only where it is the bend that is looked for: up to the next note that is wanted.
+    # A guess is built upon only where it is the bend that is looked for: to the first note above that is wanted.
     goal = aimed_midi(cents_between(fret.hz, at_hz), fret.midi, aim)
     return (fret.hz, PLUCKED_CENTS) if goal == aim.next_above(fret.midi) else None

@@ -24,7 +24,7 @@ CURL_LEAST_CENTS, CURL_MOST_CENTS, OFF_MOST_CENTS, NUDGED_CENTS, LATE_PERCENT = 
 WANTED = {
     "plain": LickNote(C4, 1.0),
     "curl": LickNote(Bb3, 1.0, 0.0, "curl", None, 35.0),
-    "curl let down": LickNote(Bb3, 1.0, 0.0, "curl", None, 35.0, "release"),
+    "curl released": LickNote(Bb3, 1.0, 0.0, "curl", None, 35.0, "release"),
     "curl left to ring": LickNote(Bb3, 1.0, 0.0, "curl", None, 35.0, "ring"),
     "bend": LickNote(C4, 1.0, 0.0, "bend", D4),
     "prebend": LickNote(C4, 1.0, 0.0, "prebend", D4),
@@ -44,7 +44,7 @@ def mark_of(wanted: str, **heard) -> tuple[str, bool, str]:
 
 
 def test_what_is_heard_as_it_was_asked_for_is_right() -> None:
-    marks = {"plain": "plain", "bend": "bent", "prebend": "bent", "curl let down": "curl_released"}
+    marks = {"plain": "plain", "bend": "bent", "prebend": "bent", "curl released": "curl_released"}
     for wanted in WANTED:
         assert mark_of(wanted)[:2] == (marks.get(wanted, "curl_cut"), True), wanted
 
@@ -70,7 +70,7 @@ def test_what_is_heard_as_it_was_asked_for_is_right() -> None:
         ("curl", {"kind": "bend", "word": "true", "target_midi": C4}, ("missed", False, "was bent too far")),
         ("curl left to ring", {"word": "near", "ending": "rang_out"}, ("curl_cut", True, "")),
         ("curl left to ring", {"word": "near", "bend_cents": 12.0}, ("near", False, "was at 12")),
-        ("curl let down", {"word": "true", "ending": "cut_sharp"}, ("curl_cut", True, "")),
+        ("curl released", {"word": "true", "ending": "cut_sharp"}, ("curl_cut", True, "")),
         ("bend", {"word": "near", "error_cents": -12.4}, ("near", False, "was 12 flat")),
         ("bend", {"word": "sharp", "error_cents": 31.0}, ("missed", False, "was 31 sharp")),
         ("bend", {"kind": "prebend"}, ("missed", False, "was bent before the pluck")),

@@ -50,7 +50,7 @@ def other(verdict: Verdict, **changes: object) -> Verdict:
         pytest.param(BEND, a_verdict(rest_note="A3"), None, id="a bend from another note"),
         pytest.param(BEND, AHEAD, None, id="a pre-bend where a bend was asked for"),
         pytest.param(PREBEND, AHEAD, "true", id="a pre-bend"),
-        pytest.param(PREBEND, other(AHEAD, kind="prebend_release", rest_note="C4"), "true", id="a pre-bend let down"),
+        pytest.param(PREBEND, other(AHEAD, kind="prebend_release", rest_note="C4"), "true", id="a pre-bend released"),
         pytest.param(PREBEND, a_verdict(), None, id="a bend where a pre-bend was asked for"),
     ],
 )

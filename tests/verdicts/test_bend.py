@@ -1,4 +1,4 @@
-"""A scale bend goes to the next note of the scale, measured from the rest note as it was heard."""
+"""A scale bend goes to the note above it in the scale, measured from the rest note as it was heard."""
 
 from __future__ import annotations
 

@@ -147,6 +147,6 @@ def test_what_comes_down_by_less_than_half_a_fret_was_no_bend_let_go(first, kind
 
 @pytest.mark.parametrize(("rest", "kind"), [("D2", "unclear"), ("Eb2", "unclear"), ("F2", "prebend_release")])
 def test_no_string_comes_down_below_the_lowest(rest, kind) -> None:
-    """A slide down a low string was praised as a pre-bend that was let down to a fret where there is none."""
+    """A slide down a low string was praised as a pre-bend released to a fret where there is none."""
     verdict = judge(released(rest, 200.0), aim("G minor pentatonic", lowest_midi=40))
     assert (verdict.kind, verdict.verdict) == (kind, "unclear" if kind == "unclear" else "true")

@@ -94,7 +94,7 @@ def test_what_is_no_string_that_was_held_bent_is_left_as_it_was(note: Note) -> N
         replace(BENT, rest_hz=None, from_hz=None),
         replace(BENT, final_hz=BENT.rest_hz),
     ],
-    ids=["nothing before", "refused", "lost", "nothing tells its fret", "let down again"],
+    ids=["nothing before", "refused", "lost", "nothing tells its fret", "released"],
 )
 def test_a_note_before_that_was_not_held_bent_from_a_known_fret_says_nothing(before: Note | None) -> None:
     assert again(note := next_note(), before) is note
