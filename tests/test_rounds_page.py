@@ -1,4 +1,4 @@
-"""The page of one Round and a month of them is what the board gives today, and what it promises holds."""
+"""The page of one Round and a month of them is what the pedal gives today, and what it promises holds."""
 
 from __future__ import annotations
 

@@ -10,7 +10,7 @@ from pedal.live.past import looks_back
 from pedal.log import open_store
 from pedal.modes.screen_model import CodeScreen, LookbackScreen, RecallScreen
 from pedal.progress.lookback import Lookback
-from tests.modes.playing import a_board, a_verdict, ended, play, press
+from tests.modes.playing import a_pedal, a_verdict, ended, play, press
 from tests.progress.invented_month import CLEAN, Habit, entries
 
 DAY_S = 86_400.0
@@ -88,7 +88,7 @@ def test_recall_walks_from_this_session_to_the_code() -> None:
 
 
 def test_before_anything_was_played_the_pages_are_there() -> None:
-    board = a_board(mode="recall")
+    board = a_pedal(mode="recall")
     press(board, "next_target")
     screen = board.screen()
     assert isinstance(screen, CodeScreen)

@@ -319,7 +319,7 @@ def test_a_full_disk_pauses_the_log_and_nothing_else(
     assert words([entry.verdict for entry in running.store.entries if entry.verdict]) == [("bend", "true")]
 
 
-def test_switches_move_the_board(run: Callable[..., Running]) -> None:
+def test_switches_move_the_pedal(run: Callable[..., Running]) -> None:
     feet = HandSwitches()
     running = run(lambda: ScriptedSource([]), live=True, controls=Controls(feet, 2, SETTINGS.switches))
     running.until(lambda: running.parts.engine.judged_blocks)

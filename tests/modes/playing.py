@@ -84,5 +84,5 @@ def press(pedal: Pedal, *actions: Action) -> list[LogEntry]:
     return play(pedal, *(Command(0.0, action) for action in actions))
 
 
-def a_board(**settings: object) -> Pedal:
+def a_pedal(**settings: object) -> Pedal:
     return Pedal(PedalState(**settings))  # type: ignore[arg-type]

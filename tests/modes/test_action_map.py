@@ -135,7 +135,7 @@ def test_the_same_press_is_long_in_a_mode_without_a_model():
     assert feet.tick(3.1, mode="watch") == []
 
 
-def test_trouble_passes_through_to_the_board():
+def test_trouble_passes_through_to_the_pedal():
     feet = Feet(ActionMap(1), GestureTimes(stuck_s=5.0))
     feet.edge(1.0, 1, True, mode="watch")
     feet.tick(2.3, mode="watch")

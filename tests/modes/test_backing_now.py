@@ -17,7 +17,7 @@ from pedal.notes.event import Onset, Rest
 from pedal.notes.note import Trace
 from pedal.theory.cents import hz_of
 from pedal.theory.scale import parse_key
-from tests.modes.playing import a_board, a_verdict, ended, play, press
+from tests.modes.playing import a_pedal, a_verdict, ended, play, press
 
 BPM = 60
 TWELVE = ["G7"] * 4 + ["C7"] * 2 + ["G7"] * 2 + ["D7", "C7", "G7", "D7"]
@@ -48,7 +48,7 @@ def a_bend_that_arrives(at_s: float, **changes: object):
     ("form", "bars"), [("one_chord", ["G7"] * 13), ("twelve_bars", TWELVE), ("quick_change", QUICK)]
 )
 def test_one_press_starts_the_chords_and_the_screen_follows_them(form: str, bars: list[str]) -> None:
-    pedal = a_board(backing=form, bpm=BPM, drone="dominant")
+    pedal = a_pedal(backing=form, bpm=BPM, drone="dominant")
     assert now(pedal, 0.5) == ""
     order = pedal.step(Command(0.0, "drone")).drone
     assert order is not None and order.pulse is not None and order.pulse.bpm == BPM
@@ -62,7 +62,7 @@ def test_one_press_starts_the_chords_and_the_screen_follows_them(form: str, bars
 
 @pytest.mark.parametrize("mode", ["tune", "watch", "curl", "ladder", "blind", "echo", "recall"])
 def test_every_mode_shows_the_chord_and_the_beat(mode: str) -> None:
-    pedal = a_board(mode=mode, backing="twelve_bars", bpm=BPM, drone="minor")
+    pedal = a_pedal(mode=mode, backing="twelve_bars", bpm=BPM, drone="minor")
     if not pedal.settings.drone_on:
         press(pedal, "drone")
     play(pedal, BeatsBegan(0.0, 0.0, 60 / BPM))
@@ -72,7 +72,7 @@ def test_every_mode_shows_the_chord_and_the_beat(mode: str) -> None:
 
 @pytest.mark.parametrize("off_ms", [-210.0, -34.0, 0.0, 12.0, 240.0])
 def test_a_bend_is_early_or_late_by_what_it_was(off_ms: float) -> None:
-    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
+    pedal = a_pedal(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
     in_time(pedal, zero_s=0.25)
     (entry,) = play(pedal, *ended(a_bend_that_arrives(20.25 + off_ms / 1000)))
     assert entry.beat_ms == pytest.approx(off_ms, abs=3.0)
@@ -84,7 +84,7 @@ def test_a_bend_is_early_or_late_by_what_it_was(off_ms: float) -> None:
 
 
 def test_a_bend_that_arrives_just_before_the_bar_was_meant_for_its_chord() -> None:
-    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
+    pedal = a_pedal(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
     in_time(pedal)
     (entry,) = play(pedal, *ended(a_bend_that_arrives(4 + 16 - 0.05)))
     assert entry.chord == "C7"
@@ -92,7 +92,7 @@ def test_a_bend_that_arrives_just_before_the_bar_was_meant_for_its_chord() -> No
 
 
 def test_without_a_pulse_nothing_is_early_or_late() -> None:
-    pedal = a_board(mode="watch")
+    pedal = a_pedal(mode="watch")
     (entry,) = play(pedal, *ended(a_bend_that_arrives(20.0)))
     assert (entry.beat_ms, entry.chord) == (None, None)
     press(pedal, "drone")
@@ -102,7 +102,7 @@ def test_without_a_pulse_nothing_is_early_or_late() -> None:
 
 
 def test_while_the_output_says_nothing_the_rest_goes_on() -> None:
-    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
+    pedal = a_pedal(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant")
     press(pedal, "drone")
     (entry,) = play(pedal, *ended(a_bend_that_arrives(30.0)))
     assert entry.beat_ms is None
@@ -111,7 +111,7 @@ def test_while_the_output_says_nothing_the_rest_goes_on() -> None:
 
 def test_bends_may_aim_at_third_and_seventh_of_the_chord() -> None:
     """Over G7 in G minor: from A4 to B4, the third, where the key alone would ask for B flat."""
-    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", follow="chord")
+    pedal = a_pedal(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", follow="chord")
     assert pedal.aim.goals == frozenset()
     in_time(pedal)
     play(pedal, LivePitch(6.0, 0.0, -60.0))
@@ -121,14 +121,14 @@ def test_bends_may_aim_at_third_and_seventh_of_the_chord() -> None:
 
 
 def test_the_degree_of_the_chord_is_told() -> None:
-    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", follow="chord")
+    pedal = a_pedal(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", follow="chord")
     in_time(pedal)
     play(pedal, *ended(a_bend_that_arrives(21.0, target_note="E4")))
     assert "3 of C7" in pedal.screen().verdict.more
 
 
 def test_rises_are_called_even_or_not_from_the_fourth_on() -> None:
-    pedal = a_board(mode="watch")
+    pedal = a_pedal(mode="watch")
     for n in range(3):
         play(pedal, *ended(a_verdict(onset_s=float(n), rise_s=0.24)))
     assert not any("rise" in words for words in pedal.screen().verdict.more)
@@ -140,7 +140,7 @@ def test_rises_are_called_even_or_not_from_the_fourth_on() -> None:
 
 
 def test_another_tempo_begins_anew_and_the_old_beat_is_forgotten() -> None:
-    pedal = a_board(mode="watch", backing="one_chord", bpm=BPM, drone="dominant")
+    pedal = a_pedal(mode="watch", backing="one_chord", bpm=BPM, drone="dominant")
     in_time(pedal)
     press(pedal, "drone")
     press(pedal, "drone")
@@ -158,14 +158,14 @@ def test_a_torn_memory_changes_nothing(name: str, torn: object) -> None:
 
 
 def test_what_was_chosen_outlives_a_power_cut() -> None:
-    chosen = a_board(backing="quick_change", bpm=132, feel="straight", follow="chord")
+    chosen = a_pedal(backing="quick_change", bpm=132, feel="straight", follow="chord")
     there = restore(PedalState(), chosen.memory())
     assert (there.backing, there.bpm, there.feel, there.follow) == ("quick_change", 132, "straight", "chord")
     assert not there.drone_on, "it does not begin to play by itself"
 
 
 def test_the_menu_has_tempo_feel_and_form() -> None:
-    pedal = a_board(backing="drone")
+    pedal = a_pedal(backing="drone")
     press(pedal, "menu")
     names = pedal.screen().items
     assert {"backing", "tempo", "feel", "bends to"} <= set(names)
@@ -176,14 +176,14 @@ def test_the_menu_has_tempo_feel_and_form() -> None:
 
 
 def test_chords_are_spelled_in_the_key() -> None:
-    pedal = a_board(key=parse_key("Bb minor pentatonic"), backing="twelve_bars", bpm=BPM, drone="minor")
+    pedal = a_pedal(key=parse_key("Bb minor pentatonic"), backing="twelve_bars", bpm=BPM, drone="minor")
     in_time(pedal)
     assert [now(pedal, 4 + 4 * bar + 1.0) for bar in (0, 4, 8)] == ["Bbm", "Ebm", "Fm"]
     assert replace(pedal.settings, key=parse_key("C# minor")).key.spell(61) == "C#4"
 
 
 def test_a_pulse_that_no_output_plays_is_marked_and_a_drone_is_not():
-    pedal = a_board(backing="one_chord", bpm=BPM)
+    pedal = a_pedal(backing="one_chord", bpm=BPM)
     now(pedal, 10.0)
     press(pedal, "drone")
     now(pedal, 13.9)
@@ -195,13 +195,13 @@ def test_a_pulse_that_no_output_plays_is_marked_and_a_drone_is_not():
     press(pedal, "drone")
     now(pedal, 30.0)
     assert not pedal.screen().status.no_output
-    drone = a_board(backing="drone", drone_on=True)
+    drone = a_pedal(backing="drone", drone_on=True)
     now(drone, 30.0)
     assert not drone.screen().status.no_output
 
 
 def test_round_tells_when_a_bend_came():
-    pedal = a_board(backing="one_chord", bpm=BPM, mode="round")
+    pedal = a_pedal(backing="one_chord", bpm=BPM, mode="round")
     in_time(pedal)
     press(pedal, "next_target")
     while getattr(pedal.asked, "part", "") != "bend":
@@ -218,7 +218,7 @@ def test_lick_tells_where_the_bends_of_a_pass_lay():
     lick = Lick(
         (LickNote(55, 1.0), LickNote(60, 2.0, inflection="bend", target_midi=62)), parse_key("G minor pentatonic")
     )
-    pedal = a_board(backing="one_chord", bpm=BPM, mode="lick", licks=(KeptLick(1, lick),), lick=1)
+    pedal = a_pedal(backing="one_chord", bpm=BPM, mode="lick", licks=(KeptLick(1, lick),), lick=1)
     in_time(pedal)
     plain = a_verdict(
         onset_s=3.5, end_s=4.3, rest_note="G3", kind="steady", shape="level", target_note=None, bend_cents=0.0,
@@ -229,7 +229,7 @@ def test_lick_tells_where_the_bends_of_a_pass_lay():
 
 
 def test_a_key_that_is_played_to_the_menu_begins_another_pulse_as_one_that_is_pressed_does():
-    pedal = a_board(backing="one_chord", bpm=BPM)
+    pedal = a_pedal(backing="one_chord", bpm=BPM)
     in_time(pedal)
     assert now(pedal, 5.0) == "G" and pedal.screen().status.beat == 2
     press(pedal, "menu")
@@ -243,7 +243,7 @@ def test_a_key_that_is_played_to_the_menu_begins_another_pulse_as_one_that_is_pr
 
 def test_a_pass_that_is_over_because_the_pedal_is_switched_off_has_its_chord():
     lick = Lick(tuple(LickNote(midi, 0.5) for midi in (55, 58)), parse_key("G minor pentatonic"))
-    pedal = a_board(backing="one_chord", bpm=BPM, drone="minor", mode="lick", licks=(KeptLick(1, lick),), lick=1)
+    pedal = a_pedal(backing="one_chord", bpm=BPM, drone="minor", mode="lick", licks=(KeptLick(1, lick),), lick=1)
     in_time(pedal)
     level = {"kind": "steady", "shape": "level", "target_note": None, "bend_cents": 0.0, "verdict": "unclear"}
     for name, at_s in (("G3", 10.0), ("Bb3", 10.5)):
@@ -252,7 +252,7 @@ def test_a_pass_that_is_over_because_the_pedal_is_switched_off_has_its_chord():
 
 
 def test_while_nobody_knows_what_the_drivers_hide_early_and_late_are_told_as_about() -> None:
-    pedal = a_board(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", delay_heard=False)
+    pedal = a_pedal(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", delay_heard=False)
     in_time(pedal, zero_s=0.25)
     play(pedal, *ended(a_bend_that_arrives(20.284)))
     assert pedal.screen().verdict.timing.startswith("~3")
@@ -263,7 +263,7 @@ def test_while_nobody_knows_what_the_drivers_hide_early_and_late_are_told_as_abo
 
 
 def test_a_delay_that_was_heard_outlives_a_power_cut_and_a_setting_that_is_changed_overrules_it() -> None:
-    pedal = a_board(delay_heard=False)
+    pedal = a_pedal(delay_heard=False)
     assert pedal.memory()["delay"] == "0"
     answer = pedal.step(DelayHeard(3.0, 12.54))
     assert answer.remember and pedal.memory()["delay"] == "12.5 heard"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from playing import a_bend_as_events, a_board, a_verdict, ended, live, play, press, sound
+from playing import a_bend_as_events, a_pedal, a_verdict, ended, live, play, press, sound
 
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.rungs import Crossing
@@ -29,7 +29,7 @@ def answer(pedal: Pedal, error_cents: float, word: str = "true", **changes: obje
 
 
 def test_nothing_of_the_height_is_shown_before_or_during_the_pluck():
-    pedal = a_board(mode="blind")
+    pedal = a_pedal(mode="blind")
     before = pedal.screen()
     assert isinstance(before, BlindScreen)
     assert (before.target, before.string, before.fret, before.waiting, before.verdict) == ("Bb2", 6, 3, True, None)
@@ -38,7 +38,7 @@ def test_nothing_of_the_height_is_shown_before_or_during_the_pluck():
 
 
 def test_then_the_first_pitch_is_judged_and_logged():
-    pedal = a_board(mode="blind")
+    pedal = a_pedal(mode="blind")
     entries = answer(pedal, 11.4, "near")
     assert [(e.mode, e.string, e.fret, e.target_note, e.drone) for e in entries] == [("blind", 6, 3, "Bb2", True)]
     screen = pedal.screen()
@@ -46,19 +46,19 @@ def test_then_the_first_pitch_is_judged_and_logged():
 
 
 def test_a_pre_bend_that_only_ever_stood_at_its_height_is_a_try():
-    pedal = a_board(mode="blind")
+    pedal = a_pedal(mode="blind")
     assert len(answer(pedal, -8.0, "near", rest_note="Bb2", hold_s=0.9)) == 1
 
 
 def test_the_next_pluck_is_blind_again():
-    pedal = a_board(mode="blind")
+    pedal = a_pedal(mode="blind")
     answer(pedal, 11.4, "near")
     play(pedal, Onset(5.0))
     assert (pedal.screen().waiting, pedal.screen().verdict) == (True, None)
 
 
 def test_the_spread_is_over_repeats_of_this_target():
-    pedal = a_board(mode="blind")
+    pedal = a_pedal(mode="blind")
     for error in (-10.0, 0.0, 10.0):
         answer(pedal, error)
     assert (pedal.screen().tries, pedal.screen().bias_cents) == (3, 0.0)
@@ -72,18 +72,18 @@ def test_the_spread_is_over_repeats_of_this_target():
 
 
 def test_another_note_is_no_try():
-    pedal = a_board(mode="blind")
+    pedal = a_pedal(mode="blind")
     assert play(pedal, *ended(a_verdict(kind="unclear", verdict="unclear", rest_note=None, target_note=None))) == []
     assert (pedal.screen().tries, pedal.screen().verdict.word) == (0, "UNCLEAR")
 
 
 def test_the_judge_is_told_the_target_and_that_a_drone_sounds():
-    aim = a_board(mode="blind").aim
+    aim = a_pedal(mode="blind").aim
     assert (aim.judge_as, aim.target, aim.drone) == ("blind", Target(43, 46), True)
 
 
 def test_the_drone_that_blind_asked_for_goes_when_the_player_leaves():
-    pedal = a_board(mode="ladder", modes=("ladder", "blind", "echo"))
+    pedal = a_pedal(mode="ladder", modes=("ladder", "blind", "echo"))
     assert pedal.drone.hz == ()
     press(pedal, "next_mode")
     assert len(pedal.drone.hz) == 1
@@ -92,14 +92,14 @@ def test_the_drone_that_blind_asked_for_goes_when_the_player_leaves():
 
 
 def test_a_drone_that_the_player_switched_on_stays():
-    pedal = a_board(mode="ladder", modes=("ladder", "blind", "echo"))
+    pedal = a_pedal(mode="ladder", modes=("ladder", "blind", "echo"))
     press(pedal, "drone", "next_mode", "next_mode")
     assert pedal.drone.hz != ()
     assert pedal.aim.drone
 
 
 def test_by_need_the_worst_comes_next_and_never_the_one_just_played():
-    pedal = a_board(mode="blind", order="by_need")
+    pedal = a_pedal(mode="blind", order="by_need")
     seen = []
     for _ in range(30):
         spot = (pedal.screen().string, pedal.screen().fret)
@@ -112,7 +112,7 @@ def test_by_need_the_worst_comes_next_and_never_the_one_just_played():
 
 
 def test_what_is_crossed_off_is_not_asked_for():
-    pedal = a_board(mode="blind")
+    pedal = a_pedal(mode="blind")
     press(pedal, "cross_off")
     assert pedal.screen().target == "C3"
     assert pedal.settings.crossed_off == {Crossing(6, 3, 3)}
@@ -120,16 +120,16 @@ def test_what_is_crossed_off_is_not_asked_for():
 
 def test_with_everything_crossed_off_it_says_so():
     rungs = PedalState().rungs()
-    pedal = a_board(mode="blind", crossed_off=frozenset(rung.crossing for rung in rungs))
+    pedal = a_pedal(mode="blind", crossed_off=frozenset(rung.crossing for rung in rungs))
     assert isinstance(pedal.screen(), MessageScreen)
     press(pedal, "next_target", "again", "previous_target", "cross_off")
     assert pedal.aim.target is None
-    assert isinstance(a_board(mode="blind", neck=Neck(frets=5)).screen(), MessageScreen)
+    assert isinstance(a_pedal(mode="blind", neck=Neck(frets=5)).screen(), MessageScreen)
 
 
 @pytest.mark.parametrize("moves", [0, 1, 5])
 def test_the_target_is_remembered_by_its_number(moves: int):
-    pedal = a_board(mode="blind")
+    pedal = a_pedal(mode="blind")
     press(pedal, *["next_target"] * moves)
     assert pedal.memory()["blind"] == moves
     assert Pedal(PedalState(mode="blind"), pedal.memory()).screen().target == pedal.screen().target

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from playing import a_board, a_verdict, ended, live, play
+from playing import a_pedal, a_verdict, ended, live, play
 
 from pedal.modes.backing_now import BackingNow, pulse_order
 from pedal.modes.bend_profile import BendProfile, compare
@@ -102,7 +102,7 @@ def test_an_output_that_tells_nothing_for_four_seconds_plays_no_pulse(now_s: flo
 
 def test_the_last_eight_rises_are_looked_at_together() -> None:
     """Four of each have their middle between the two; with the ninth before them, or without one, it would be 0.2 s."""
-    pedal = a_board(mode="watch")
+    pedal = a_pedal(mode="watch")
     for rise_s in (0.2, 0.9, 0.9, 0.9, 0.9, 0.2, 0.2, 0.2, 0.2):
         play(pedal, *ended(a_verdict(rise_s=rise_s)))
     assert "rise 0.55 s, uneven" in pedal.screen().verdict.more
@@ -112,7 +112,7 @@ def test_the_last_eight_rises_are_looked_at_together() -> None:
 def test_rises_that_scatter_by_15_in_a_hundred_are_even(share: float, word: str) -> None:
     """1.4826 times the median distance from the middle (Hampel): the distance that makes just so much of 0.2 s."""
     off_s = 0.2 * share / 1.4826
-    pedal = a_board(mode="watch")
+    pedal = a_pedal(mode="watch")
     for rise_s in (0.2 - off_s, 0.2 + off_s) * 3:
         play(pedal, *ended(a_verdict(rise_s=rise_s)))
     assert f"rise 0.20 s, {word}" in pedal.screen().verdict.more
@@ -142,7 +142,7 @@ def test_a_fifth_of_a_unit_is_what_is_told_of_a_copy(changed: dict, unlike: str)
 
 def tuned(*spans: tuple[float, float, float]):
     """What Tune shows after the pitch of the A string, so many cents off from one time to another, each 4 ms."""
-    pedal = a_board(mode="tune")
+    pedal = a_pedal(mode="tune")
     play(pedal, Onset(0.0))
     for from_s, to_s, cents in spans:
         for n in range(round((to_s - from_s) / 0.004) + 1):

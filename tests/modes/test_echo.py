@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from playing import a_bend_as_events, a_board, a_curl, a_verdict, ended, play, press
+from playing import a_bend_as_events, a_curl, a_pedal, a_verdict, ended, play, press
 
 from pedal.modes.bend_profile import BendProfile, bend_profile_of, compare
 from pedal.modes.screen_model import EchoScreen
@@ -14,8 +14,8 @@ from pedal.notes.event import Onset
 MODEL = {"bend_cents": 200.0, "rise_s": 0.2, "hold_s": 0.5, "vibrato_hz": 5.0, "vibrato_cents": 20.0}
 
 
-def a_board_with_a_model(**model: object):
-    pedal = a_board(mode="echo")
+def a_pedal_with_a_model(**model: object):
+    pedal = a_pedal(mode="echo")
     press(pedal, "model_begin")
     play(pedal, *a_bend_as_events("C4", 200.0), *ended(a_verdict(**(MODEL | model))))
     press(pedal, "model_end")
@@ -23,7 +23,7 @@ def a_board_with_a_model(**model: object):
 
 
 def test_before_a_model_bends_are_not_measured():
-    pedal = a_board(mode="echo")
+    pedal = a_pedal(mode="echo")
     assert play(pedal, *ended(a_verdict())) == []
     screen = pedal.screen()
     assert isinstance(screen, EchoScreen)
@@ -31,7 +31,7 @@ def test_before_a_model_bends_are_not_measured():
 
 
 def test_the_model_is_what_is_bent_while_the_switch_is_held():
-    pedal = a_board(mode="echo")
+    pedal = a_pedal(mode="echo")
     press(pedal, "model_begin")
     assert pedal.screen().stage == "recording"
     assert play(pedal, *a_bend_as_events("C4", 190.0), *ended(a_verdict(**MODEL))) == []
@@ -41,7 +41,7 @@ def test_the_model_is_what_is_bent_while_the_switch_is_held():
 
 
 def test_a_model_that_still_sounds_when_the_foot_leaves_is_taken_when_it_ends():
-    pedal = a_board(mode="echo")
+    pedal = a_pedal(mode="echo")
     press(pedal, "model_begin")
     play(pedal, *a_bend_as_events("C4", 190.0))
     press(pedal, "model_end")
@@ -51,14 +51,14 @@ def test_a_model_that_still_sounds_when_the_foot_leaves_is_taken_when_it_ends():
 
 
 def test_a_foot_that_leaves_without_a_bend_keeps_the_old_model():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     press(pedal, "model_begin", "model_end")
     assert (pedal.screen().stage, pedal.screen().model) == ("ready", "C4 +200")
 
 
 @pytest.mark.parametrize("away", ["next_mode", "previous_mode", "recall"])
 def test_another_mode_under_the_held_switch_ends_the_recording(away: str):
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     press(pedal, "model_begin", away, "model_end", "back")
     assert (pedal.screen().stage, pedal.screen().model) == ("ready", "C4 +200")
     assert len(play(pedal, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))) == 1
@@ -67,7 +67,7 @@ def test_another_mode_under_the_held_switch_ends_the_recording(away: str):
 
 @pytest.mark.parametrize("presses", [("model_begin", "menu", "model_end"), ("model_begin", "model_end", "menu")])
 def test_what_rings_under_the_menu_is_no_model_nor_what_comes_after_it(presses: tuple[str, ...]):
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     play(pedal, *a_bend_as_events("C4", 190.0))
     press(pedal, *presses)
     play(pedal, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))
@@ -77,7 +77,7 @@ def test_what_rings_under_the_menu_is_no_model_nor_what_comes_after_it(presses: 
 
 
 def test_a_string_that_rings_on_over_the_menu_does_not_become_the_model():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     press(pedal, "model_begin")
     play(pedal, *a_bend_as_events("C4", 190.0))
     press(pedal, "menu", "model_end", "menu")
@@ -86,7 +86,7 @@ def test_a_string_that_rings_on_over_the_menu_does_not_become_the_model():
 
 
 def test_a_slide_is_no_model():
-    pedal = a_board(mode="echo")
+    pedal = a_pedal(mode="echo")
     press(pedal, "model_begin")
     play(pedal, *ended(a_verdict(kind="slide", verdict="unclear")))
     press(pedal, "model_end")
@@ -94,7 +94,7 @@ def test_a_slide_is_no_model():
 
 
 def test_the_last_bend_of_the_hold_is_the_model():
-    pedal = a_board(mode="echo")
+    pedal = a_pedal(mode="echo")
     press(pedal, "model_begin")
     play(pedal, *ended(a_verdict(**MODEL)), *ended(a_verdict(rest_note="F4", bend_cents=188.0)))
     press(pedal, "model_end")
@@ -102,7 +102,7 @@ def test_the_last_bend_of_the_hold_is_the_model():
 
 
 def test_a_perfect_echo_is_100_and_is_logged():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     entries = play(pedal, *ended(a_verdict(**MODEL)))
     assert [entry.mode for entry in entries] == ["echo"]
     screen = pedal.screen()
@@ -110,7 +110,7 @@ def test_a_perfect_echo_is_100_and_is_logged():
 
 
 def test_differences_are_the_players_less_the_models():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     play(
         pedal,
         *ended(a_verdict(bend_cents=188.0, rise_s=0.3, hold_s=0.25, vibrato_hz=5.0, vibrato_cents=30.0, ending="cut")),
@@ -125,7 +125,7 @@ def test_differences_are_the_players_less_the_models():
 
 
 def test_the_post_stands_at_the_models_height():
-    pedal = a_board_with_a_model(bend_cents=35.0, kind="curl")
+    pedal = a_pedal_with_a_model(bend_cents=35.0, kind="curl")
     play(pedal, *a_bend_as_events("Bb3", 20.0))
     picture = pedal.screen().string
     assert (picture.target_cents, picture.zone_cents) == (35.0, None)
@@ -133,20 +133,20 @@ def test_the_post_stands_at_the_models_height():
 
 
 def test_a_curl_can_be_a_model_and_its_ending_counts():
-    pedal = a_board_with_a_model(kind="curl", ending="cut_sharp")
+    pedal = a_pedal_with_a_model(kind="curl", ending="cut_sharp")
     play(pedal, *ended(a_curl(**MODEL, ending="released", verdict="released")))
     assert (pedal.screen().ending_same, pedal.screen().likeness) == (False, 71)
 
 
 def test_again_wipes_the_comparison_and_keeps_the_model():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     play(pedal, *ended(a_verdict(**MODEL)))
     press(pedal, "again")
     assert (pedal.screen().stage, pedal.screen().likeness) == ("ready", None)
 
 
 def test_an_onset_while_the_model_sounds_does_not_confuse_it():
-    pedal = a_board(mode="echo")
+    pedal = a_pedal(mode="echo")
     press(pedal, "model_begin")
     play(pedal, Onset(1.0))
     press(pedal, "model_end")

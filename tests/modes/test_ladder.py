@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playing import a_board, a_verdict, ended, live, play, press
+from playing import a_pedal, a_verdict, ended, live, play, press
 
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.rungs import Crossing
@@ -24,7 +24,7 @@ def climb(pedal: Pedal, error_cents: float = 0.0, word: str = "true") -> list:
 
 
 def test_the_first_rung_is_the_lowest_bend_of_the_position():
-    pedal = a_board(mode="ladder", position=1)
+    pedal = a_pedal(mode="ladder", position=1)
     screen = pedal.screen()
     assert isinstance(screen, LadderScreen)
     assert (screen.string, screen.fret, screen.note, screen.target, len(screen.rungs)) == (6, 3, "G2", "Bb2", 12)
@@ -35,7 +35,7 @@ def test_the_first_rung_is_the_lowest_bend_of_the_position():
 
 
 def test_a_try_marks_the_rung_logs_it_and_shows_the_next():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     entries = climb(pedal, -31.0, "flat")
     assert [(e.mode, e.position, e.string, e.fret, e.target_note, e.skipped) for e in entries] == [
         ("ladder", 1, 6, 3, "Bb2", False)
@@ -47,7 +47,7 @@ def test_a_try_marks_the_rung_logs_it_and_shows_the_next():
 
 
 def test_a_skip_is_logged_without_a_verdict():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     play(pedal, live(0.0, 12.5))
     (entry,) = press(pedal, "skip")
     assert (entry.skipped, entry.verdict, entry.string, entry.fret, entry.time_s) == (True, None, 6, 3, 12.5)
@@ -66,13 +66,13 @@ def test_a_skip_is_logged_without_a_verdict():
     ],
 )
 def test_what_is_no_try_leaves_the_rung_open_and_is_not_logged(changes: dict, word: str):
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     assert play(pedal, *ended(a_verdict(**{"rest_note": "G2", "target_note": "Bb2"} | changes))) == []
     assert (pedal.screen().index, pedal.screen().rungs[0], pedal.screen().verdict.word) == (0, "open", word)
 
 
 def test_twelve_tries_end_with_the_summary():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     for error in (0.0, 4.0, -5.0, 2.0, -31.0, 3.0, -2.0, 0.0, 1.0, 6.0):
         climb(pedal, error, "flat" if error == -31.0 else "true")
     press(pedal, "skip", "skip")
@@ -87,7 +87,7 @@ def test_twelve_tries_end_with_the_summary():
 
 
 def test_again_repeats_the_last_rung_and_its_new_mark_stands():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     climb(pedal, -31.0, "flat")
     press(pedal, "again")
     assert (pedal.screen().index, pedal.screen().verdict) == (0, None)
@@ -96,7 +96,7 @@ def test_again_repeats_the_last_rung_and_its_new_mark_stands():
 
 
 def test_passing_a_rung_that_was_tried_leaves_its_mark():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     climb(pedal)
     press(pedal, "previous_target")
     assert press(pedal, "next_target") == []
@@ -104,7 +104,7 @@ def test_passing_a_rung_that_was_tried_leaves_its_mark():
 
 
 def test_a_bend_crossed_off_is_never_asked_for_again_in_any_session():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     (entry,) = press(pedal, "cross_off")
     assert entry.skipped
     assert (pedal.screen().rungs[0], pedal.screen().index) == ("crossed", 1)
@@ -115,7 +115,7 @@ def test_a_bend_crossed_off_is_never_asked_for_again_in_any_session():
 
 
 def test_going_back_passes_over_what_is_crossed_off():
-    pedal = a_board(mode="ladder", crossed_off=frozenset({Crossing(6, 6, 2)}))
+    pedal = a_pedal(mode="ladder", crossed_off=frozenset({Crossing(6, 6, 2)}))
     climb(pedal)
     assert pedal.screen().index == 2
     press(pedal, "previous_target")
@@ -123,7 +123,7 @@ def test_going_back_passes_over_what_is_crossed_off():
 
 
 def test_the_order_by_need_asks_for_the_worst_first():
-    pedal = a_board(mode="ladder", order="by_need")
+    pedal = a_pedal(mode="ladder", order="by_need")
     for _ in range(12):
         climb(pedal, -40.0 if pedal.screen().target == "F4" else 0.0)
     press(pedal, "again")
@@ -136,7 +136,7 @@ def test_the_order_by_need_asks_for_the_worst_first():
 
 
 def test_another_position_starts_its_own_ladder():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     climb(pedal)
     press(pedal, "next_position")
     screen = pedal.screen()
@@ -144,14 +144,14 @@ def test_another_position_starts_its_own_ladder():
 
 
 def test_a_neck_without_room_says_so():
-    pedal = a_board(mode="ladder", neck=Neck(frets=5))
+    pedal = a_pedal(mode="ladder", neck=Neck(frets=5))
     assert isinstance(pedal.screen(), MessageScreen)
     press(pedal, "skip", "again", "cross_off", "next_position", "previous_target", "next_target")
     assert isinstance(pedal.screen(), MessageScreen)
 
 
 def test_against_a_drone_the_post_is_touched_within_half_the_tolerance():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     assert pedal.screen().picture.true_cents == 10.0
     press(pedal, "drone")
     assert pedal.screen().picture.true_cents == 5.0
@@ -166,13 +166,13 @@ def test_heavy_bends_are_known_before_they_are_tried():
 
 
 def test_a_string_set_that_does_not_fit_the_tuning_still_leaves_the_ladder():
-    pedal = a_board(mode="ladder", neck=Neck(parse_tuning("seven")))
+    pedal = a_pedal(mode="ladder", neck=Neck(parse_tuning("seven")))
     assert len(pedal.screen().rungs) == 14
     assert pedal.screen().support
 
 
 def test_again_does_not_bring_back_a_bend_that_was_crossed_off():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     press(pedal, "cross_off")
     asked = pedal.screen()
     press(pedal, "again")
@@ -182,7 +182,7 @@ def test_again_does_not_bring_back_a_bend_that_was_crossed_off():
 
 
 def test_again_after_a_bend_was_repeated_and_crossed_off_stays_where_it_is():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     climb(pedal)
     press(pedal, "again", "cross_off", "again")
     assert pedal.screen().index == 1
@@ -190,13 +190,13 @@ def test_again_after_a_bend_was_repeated_and_crossed_off_stays_where_it_is():
 
 
 def test_the_lightest_comes_first_where_the_player_wishes_so():
-    pedal = a_board(mode="ladder", order="lightest_first")
+    pedal = a_pedal(mode="ladder", order="lightest_first")
     forces = []
     for _ in range(12):
         forces.append(next(r.force_n for r in pedal.settings.rungs() if r.note == pedal.screen().note))
         climb(pedal)
     assert forces == sorted(forces)
-    blind = a_board(mode="blind", order="lightest_first")
+    blind = a_pedal(mode="blind", order="lightest_first")
     assert (blind.screen().string, blind.screen().fret) == (3, 5), "7.8 N"
     first = blind.screen().target
     targets = [first]
@@ -208,7 +208,7 @@ def test_the_lightest_comes_first_where_the_player_wishes_so():
 
 
 def test_a_rung_stays_until_it_is_true_or_was_missed_five_times():
-    pedal = a_board(mode="ladder", repeat=True)
+    pedal = a_pedal(mode="ladder", repeat=True)
     for error, word in ((-31.0, "flat"), (-20.0, "near")):
         climb(pedal, error, word)
         assert pedal.screen().index == 0
@@ -222,7 +222,7 @@ def test_a_rung_stays_until_it_is_true_or_was_missed_five_times():
 
 
 def test_one_bend_that_was_crossed_off_is_brought_back_alone():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     press(pedal, "cross_off", "cross_off", "menu")
     while pedal.screen().items[pedal.screen().index] != "crossed":
         press(pedal, "next_target")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from playing import a_board, a_verdict, ended, live, play, press
+from playing import a_pedal, a_verdict, ended, live, play, press
 
 from pedal.licks.lick import Lick, LickNote
 from pedal.modes.input_events import Command, InputEvent
@@ -51,8 +51,8 @@ def silence(from_s: float, to_s: float) -> list[InputEvent]:
     return [live(0.0, from_s + 0.1 * n) for n in range(count + 1)]
 
 
-def a_board_with_a_model(at_s: float = 1.0, **settings: object) -> Pedal:
-    pedal = a_board(**({"mode": "lick", "key": KEY} | settings))
+def a_pedal_with_a_model(at_s: float = 1.0, **settings: object) -> Pedal:
+    pedal = a_pedal(**({"mode": "lick", "key": KEY} | settings))
     play(pedal, live(0.0, at_s - 0.2))
     press(pedal, "model_begin")
     play(pedal, *row(at_s=at_s))
@@ -73,13 +73,13 @@ def a_kept(number: int = 3, **changes: object) -> KeptLick:
 
 
 def test_without_a_model_it_asks_for_one():
-    pedal = a_board(mode="lick")
+    pedal = a_pedal(mode="lick")
     assert screen(pedal).stage == "empty"
     assert play(pedal, *row()) == []
 
 
 def test_what_is_played_under_the_held_switch_is_the_model():
-    pedal = a_board(mode="lick", key=KEY)
+    pedal = a_pedal(mode="lick", key=KEY)
     play(pedal, live(0.0, 0.9))
     press(pedal, "model_begin")
     assert screen(pedal).stage == "recording"
@@ -93,7 +93,7 @@ def test_what_is_played_under_the_held_switch_is_the_model():
 
 
 def test_silence_ends_a_model_under_a_foot_that_stays():
-    pedal = a_board(mode="lick", key=KEY)
+    pedal = a_pedal(mode="lick", key=KEY)
     press(pedal, "model_begin")
     play(pedal, *row())
     play(pedal, *silence(2.9, 4.3))
@@ -103,7 +103,7 @@ def test_silence_ends_a_model_under_a_foot_that_stays():
 
 
 def test_a_foot_that_leaves_before_the_first_note_leaves_the_pedal_listening():
-    pedal = a_board(mode="lick", key=KEY)
+    pedal = a_pedal(mode="lick", key=KEY)
     press(pedal, "model_begin", "model_end")
     play(pedal, *silence(0.0, 3.0))
     assert screen(pedal).stage == "recording"
@@ -112,14 +112,14 @@ def test_a_foot_that_leaves_before_the_first_note_leaves_the_pedal_listening():
 
 
 def test_a_pedal_that_waits_for_nothing_stops_waiting():
-    pedal = a_board(mode="lick", key=KEY)
+    pedal = a_pedal(mode="lick", key=KEY)
     press(pedal, "model_begin", "model_end")
     play(pedal, *silence(0.0, 15.2))
     assert screen(pedal).stage == "empty"
 
 
 def test_a_second_try_replaces_the_model():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     press(pedal, "model_begin")
     play(pedal, *row(("D4", "C4", "G3"), at_s=10.0))
     press(pedal, "model_end")
@@ -141,7 +141,7 @@ def test_a_second_try_replaces_the_model():
 )
 def test_what_is_no_model_is_told_and_the_old_one_stays(played: list[InputEvent], words: str):
     played = [h for h in played if h is not None]
-    pedal = a_board_with_a_model(at_s=-40.0)
+    pedal = a_pedal_with_a_model(at_s=-40.0)
     press(pedal, "model_begin")
     last_s = max(h.time_s for h in played if hasattr(h, "time_s"))
     play(pedal, *played)
@@ -152,7 +152,7 @@ def test_what_is_no_model_is_told_and_the_old_one_stays(played: list[InputEvent]
 
 
 def test_one_note_that_was_not_clear_is_left_out_of_a_model_and_that_is_said():
-    pedal = a_board(mode="lick", key=KEY)
+    pedal = a_pedal(mode="lick", key=KEY)
     press(pedal, "model_begin")
     play(pedal, *row(n2={"rest_note": None, "kind": "unclear"}), *silence(2.9, 4.6))
     assert [n.midi for n in pedal.settings.licks[0].lick.notes] == [55, 58, 62, 65]
@@ -160,7 +160,7 @@ def test_one_note_that_was_not_clear_is_left_out_of_a_model_and_that_is_said():
 
 
 def test_a_model_that_does_not_end_is_ended_and_told():
-    pedal = a_board_with_a_model(at_s=-40.0)
+    pedal = a_pedal_with_a_model(at_s=-40.0)
     press(pedal, "model_begin")
     for state, name in enumerate(("G3", "Bb3", "C4", "D4", "F4", "G3")):
         at_s = 1.0 + 3.5 * state
@@ -174,7 +174,7 @@ def test_a_model_that_does_not_end_is_ended_and_told():
 
 @pytest.mark.parametrize("away", ["menu", "next_mode", "recall"])
 def test_menu_or_another_mode_cuts_the_recording_off(away: str):
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     press(pedal, "model_begin")
     play(pedal, *row(("D4", "C4", "G3"), at_s=10.0))
     press(pedal, away, "model_end")
@@ -184,21 +184,21 @@ def test_menu_or_another_mode_cuts_the_recording_off(away: str):
 
 
 def test_lost_sound_ends_a_recording_and_says_so():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     press(pedal, "model_begin")
     play(pedal, *row(("D4", "C4"), at_s=10.0), live(0.0, 11.0, lost=True))
     assert (screen(pedal).stage, screen(pedal).line) == ("ready", "sound was lost: hold and play again")
 
 
 def test_an_input_that_was_away_ends_a_pass_and_says_so():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     assert play(pedal, *row(ROW[:3], at_s=10.0), live(0.0, 19.0)) == []
     assert screen(pedal).line == "sound was lost: play it again"
     assert len(play(pedal, *silence(19.0, 20.0), *row(at_s=20.0), *silence(22.0, 24.0))) == 5
 
 
 def test_a_pass_is_marked_at_its_last_note_and_logged_note_by_note():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     play(pedal, *row(at_s=10.0, gap_s=0.6, n1=CURLED))
     assert (screen(pedal).stage, screen(pedal).count) == ("marked", "4/5")
     assert screen(pedal).strip == ("plain", "curl_cut", "plain", "plain", "plain")
@@ -211,7 +211,7 @@ def test_a_pass_is_marked_at_its_last_note_and_logged_note_by_note():
 
 
 def test_a_note_left_out_is_logged_without_a_verdict():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     entries = play(pedal, *row(("G3", "Bb3", "D4", "F4"), at_s=10.0), *silence(12.0, 14.0))
     assert [(e.lick_note, e.lick_mark, e.skipped) for e in entries] == [
         (1, "plain", False), (2, "plain", False), (3, "left_out", True), (4, "plain", False), (5, "plain", False),
@@ -219,7 +219,7 @@ def test_a_note_left_out_is_logged_without_a_verdict():
 
 
 def test_while_it_is_played_the_next_note_is_marked():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     for state in range(4):
         play(pedal, *note(ROW[state], 10.0 + 0.4 * state))
         assert (screen(pedal).stage, screen(pedal).reached) == ("playing", state + 1)
@@ -227,19 +227,19 @@ def test_while_it_is_played_the_next_note_is_marked():
 
 
 def test_the_first_note_is_marked_from_its_pluck():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     play(pedal, *silence(3.5, 9.9), Onset(10.0), live(196.0, 10.1))
     assert (screen(pedal).stage, screen(pedal).reached, screen(pedal).note) == ("playing", 0, "G3")
 
 
 def test_the_next_pass_begins_at_once():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     assert len(play(pedal, *row(at_s=10.0), *row(at_s=12.1))) == 5
     assert len(play(pedal, *silence(14.1, 16.2))) == 5
 
 
 def test_a_pass_that_was_begun_anew_keeps_the_verdicts_of_the_notes_before_that_was_certain():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     entries = play(pedal, *row(ROW[:3], at_s=10.0), *row(at_s=11.2), *silence(13.2, 15.0))
     assert [(e.lick_pass, e.lick_note, e.lick_mark) for e in entries if e.lick_pass == 2] == [
         (2, n + 1, "plain") for n in range(5)
@@ -248,23 +248,23 @@ def test_a_pass_that_was_begun_anew_keeps_the_verdicts_of_the_notes_before_that_
 
 
 def test_a_whole_pass_counts_when_the_player_leaves():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     play(pedal, *row(at_s=10.0))
     assert len(press(pedal, "next_mode")) == 5
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     play(pedal, *row(ROW[:3], at_s=10.0))
     assert press(pedal, "next_mode") == []
 
 
 def test_a_whole_pass_counts_when_the_pedal_is_switched_off():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     play(pedal, *row(at_s=10.0))
     assert [entry.lick_note for entry in pedal.leave()] == [1, 2, 3, 4, 5]
     assert pedal.leave() == ()
 
 
 def test_a_short_press_walks_through_the_questions_and_the_offers():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     asks = []
     for _ in range(4):
         asks.append(screen(pedal).asks)
@@ -277,7 +277,7 @@ def test_a_short_press_walks_through_the_questions_and_the_offers():
 
 
 def test_sung_wants_the_curl_that_as_played_does_not():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     press(pedal, "next_target", "next_target")
     assert screen(pedal).asks == "sung"
     assert "to_curl" in screen(pedal).strip
@@ -286,7 +286,7 @@ def test_sung_wants_the_curl_that_as_played_does_not():
 
 
 def test_an_offer_that_was_played_is_kept_by_a_press():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     press(pedal, "next_target", "next_target", "next_target")
     offered = screen(pedal)
     assert (offered.stage, offered.asks, offered.note) == ("offer", "curl", "F4")
@@ -299,7 +299,7 @@ def test_an_offer_that_was_played_is_kept_by_a_press():
 
 
 def test_an_offer_that_was_not_there_is_dropped_by_a_press():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     press(pedal, "next_target", "next_target", "next_target")
     before = screen(pedal)
     play(pedal, *row(at_s=10.0), *silence(12.2, 14.0))
@@ -311,7 +311,7 @@ def test_an_offer_that_was_not_there_is_dropped_by_a_press():
 
 
 def test_another_phrase_twice_is_told_with_a_remedy():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     strange = ("E3", "A3", "B3", "E4", "C#4")
     assert play(pedal, *row(strange, at_s=10.0), *silence(12.0, 14.0)) == []
     assert screen(pedal).line == "another phrase"
@@ -343,7 +343,7 @@ def offered_in(pedal: Pedal, name: str) -> list[str]:
 
 
 def test_a_kept_lick_is_chosen_in_the_menu_by_number_and_first_notes():
-    pedal = a_board(mode="lick", key=KEY, licks=(a_kept(1), a_kept(3)))
+    pedal = a_pedal(mode="lick", key=KEY, licks=(a_kept(1), a_kept(3)))
     assert screen(pedal).stage == "empty"
     press(pedal, "menu")
     assert offered_in(pedal, "lick") == ["none", "1 G Bb C D", "3 G Bb C D"]
@@ -353,7 +353,7 @@ def test_a_kept_lick_is_chosen_in_the_menu_by_number_and_first_notes():
 
 
 def test_after_a_power_cut_the_lick_is_there_again():
-    pedal = a_board(mode="lick", key=KEY, licks=(a_kept(3),))
+    pedal = a_pedal(mode="lick", key=KEY, licks=(a_kept(3),))
     again = Pedal(pedal.settings, {**pedal.memory(), "lick": 3})
     assert screen(again).title == "3 G3 Bb3 C4 D4 …"
     gone = Pedal(replace(pedal.settings, licks=()), {**pedal.memory(), "lick": 3})
@@ -363,7 +363,7 @@ def test_after_a_power_cut_the_lick_is_there_again():
 
 
 def test_the_new_lick_is_kept_under_the_first_free_number():
-    pedal = a_board_with_a_model(licks=(a_kept(1), a_kept(3)))
+    pedal = a_pedal_with_a_model(licks=(a_kept(1), a_kept(3)))
     press(pedal, "menu")
     assert offered_in(pedal, "keep lick") == ["2 kept", "as 2"]
     press(pedal, "next_target")
@@ -374,20 +374,20 @@ def test_the_new_lick_is_kept_under_the_first_free_number():
 
 def test_a_full_shelf_keeps_no_more_and_says_so():
     shelf = tuple(a_kept(n + 1) for n in range(MOST_LICKS))
-    pedal = a_board_with_a_model(licks=shelf)
+    pedal = a_pedal_with_a_model(licks=shelf)
     press(pedal, "menu")
     assert offered_in(pedal, "keep lick") == [f"{MOST_LICKS} kept, full"]
 
 
 def test_twenty_one_licks_are_all_there():
     shelf = tuple(a_kept(n + 1) for n in range(21))
-    pedal = a_board(mode="lick", key=KEY, licks=shelf, lick=21)
+    pedal = a_pedal(mode="lick", key=KEY, licks=shelf, lick=21)
     press(pedal, "menu")
     assert len(offered_in(pedal, "lick")) == 21
 
 
 def test_a_lick_of_another_key_is_offered_transposed_and_that_is_said():
-    pedal = a_board(mode="lick", key=parse_key("A minor pentatonic"), licks=(a_kept(1),))
+    pedal = a_pedal(mode="lick", key=parse_key("A minor pentatonic"), licks=(a_kept(1),))
     press(pedal, "menu")
     assert offered_in(pedal, "lick") == ["none", "1 A C D E, from G", "1 G Bb C D in G"]
     press(pedal, "next_target", "again", "menu")
@@ -398,7 +398,7 @@ def test_a_lick_of_another_key_is_offered_transposed_and_that_is_said():
 
 
 def test_its_own_key_may_be_chosen_in_place_of_transposing():
-    pedal = a_board(mode="lick", key=parse_key("A minor pentatonic"), licks=(a_kept(1),))
+    pedal = a_pedal(mode="lick", key=parse_key("A minor pentatonic"), licks=(a_kept(1),))
     press(pedal, "menu")
     offered_in(pedal, "lick")
     press(pedal, "next_target", "next_target", "again", "menu")
@@ -409,13 +409,13 @@ def test_its_own_key_may_be_chosen_in_place_of_transposing():
 def test_a_lick_of_another_tuning_is_said_and_placed_anew():
     kept = a_kept(1, notes=(LickNote(55, 0.5, string=4, fret=5), LickNote(58, 0.5)))
     down = Neck(parse_tuning("whole-step down"))
-    pedal = a_board(mode="lick", key=KEY, licks=(kept,), lick=1, neck=down)
+    pedal = a_pedal(mode="lick", key=KEY, licks=(kept,), lick=1, neck=down)
     assert screen(pedal).title == "1 G3 Bb3 (other tuning)"
 
 
 def test_a_lick_off_the_neck_says_so():
     kept = a_kept(1, notes=(LickNote(40, 0.5), LickNote(43, 0.5)))
-    pedal = a_board(mode="lick", key=parse_key("F minor pentatonic"), licks=(kept,), lick=1)
+    pedal = a_pedal(mode="lick", key=parse_key("F minor pentatonic"), licks=(kept,), lick=1)
     assert (screen(pedal).stage, screen(pedal).line) == ("empty", "In F it does not fit this neck.")
 
 
@@ -432,7 +432,7 @@ def test_every_count_of_switches_reaches_the_lick(switches: int, gesture: str, a
 
 
 def test_the_model_is_played_at_full_then_half_tempo_then_stopped():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     play(pedal, live(0.0, 5.0))
     orders = [pedal.step(Command(5.0, "hear_model")).play for _ in range(3)]
     assert [(order.lick is not None, order.tempo) for order in orders] == [(True, 1.0), (True, 0.5), (False, 1.0)]
@@ -440,12 +440,12 @@ def test_the_model_is_played_at_full_then_half_tempo_then_stopped():
 
 
 def test_a_model_is_never_played_above_the_ceiling():
-    pedal = a_board_with_a_model(drone_db=-20.0, ceiling_db=-12.0)
+    pedal = a_pedal_with_a_model(drone_db=-20.0, ceiling_db=-12.0)
     assert pedal.step(Command(5.0, "hear_model")).play.level_db == -12.0
 
 
 def test_what_the_pedal_plays_itself_is_no_pass():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     play(pedal, live(0.0, 9.9))
     press(pedal, "hear_model")
     assert play(pedal, *row(at_s=10.1), *silence(12.1, 14.0)) == []
@@ -453,7 +453,7 @@ def test_what_the_pedal_plays_itself_is_no_pass():
 
 
 def test_another_mode_stops_what_is_played():
-    pedal = a_board_with_a_model()
+    pedal = a_pedal_with_a_model()
     play(pedal, live(0.0, 5.0))
     press(pedal, "hear_model")
     order = pedal.step(Command(5.1, "next_mode")).play

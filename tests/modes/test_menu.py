@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playing import a_board, a_verdict, ended, live, play, press
+from playing import a_pedal, a_verdict, ended, live, play, press
 
 from pedal.modes.action_map import ActionMap
 from pedal.modes.feet import Feet
@@ -45,7 +45,7 @@ def values_of(pedal: Pedal, name: str) -> list[str]:
 
 
 def test_the_menu_comes_up_over_the_mode_and_goes_again():
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "menu")
     screen = pedal.screen()
     assert isinstance(screen, MenuScreen)
@@ -90,7 +90,7 @@ def test_a_value_is_chosen_taken_and_remembered(name: str, value: str, read):
 
 
 def test_the_judge_hears_of_it_at_once():
-    pedal = a_board()
+    pedal = a_pedal()
     choose(pedal, "key", "A")
     choose(pedal, "A4", "442 Hz")
     choose(pedal, "capo", "fret 2")
@@ -99,7 +99,7 @@ def test_the_judge_hears_of_it_at_once():
 
 @pytest.mark.parametrize("leave", [("menu",), ("back", "back")])
 def test_leaving_in_the_middle_changes_nothing(leave: tuple[Action, ...]):
-    pedal = a_board()
+    pedal = a_pedal()
     before = pedal.memory()
     press(pedal, "menu")
     go_to(pedal, "key")
@@ -109,7 +109,7 @@ def test_leaving_in_the_middle_changes_nothing(leave: tuple[Action, ...]):
 
 
 def test_previous_walks_back():
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "menu", "previous_target")
     assert pedal.screen().items[pedal.screen().index] == "leave"
     press(pedal, "again")
@@ -117,21 +117,21 @@ def test_previous_walks_back():
 
 
 def test_only_positions_that_the_neck_holds_are_offered():
-    assert values_of(a_board(), "position") == ["1", "2", "3", "4", "5"]
-    assert values_of(a_board(neck=Neck(frets=12)), "position") == [
+    assert values_of(a_pedal(), "position") == ["1", "2", "3", "4", "5"]
+    assert values_of(a_pedal(neck=Neck(frets=12)), "position") == [
         str(n) for n in PedalState(neck=Neck(frets=12)).held_positions()
     ]
 
 
 def test_the_players_own_tuning_scale_and_a4_are_among_the_values():
-    pedal = a_board(neck=Neck(parse_tuning("C2 G2 D3 G3 B3 D4")), a4_hz=415.0)
+    pedal = a_pedal(neck=Neck(parse_tuning("C2 G2 D3 G3 B3 D4")), a4_hz=415.0)
     assert "C2 G2 D3 G3 B3 D4" in values_of(pedal, "tuning")
     press(pedal, "menu")
     assert "415 Hz" in values_of(pedal, "A4")
 
 
 def test_the_drone_gets_no_louder_than_its_ceiling_and_is_changed_while_it_sounds():
-    pedal = a_board(drone_db=-31.0, ceiling_db=-24.0)
+    pedal = a_pedal(drone_db=-31.0, ceiling_db=-24.0)
     quieter = [f"-{db} dB" for db in range(48, 32, -3)]
     assert values_of(pedal, "volume") == ["-31 dB", "-30 dB", "-27 dB", "-24 dB", *quieter]
     press(pedal, "back", "menu", "drone")
@@ -143,20 +143,20 @@ def test_the_drone_gets_no_louder_than_its_ceiling_and_is_changed_while_it_sound
 
 
 def test_devices_are_those_that_are_there_now():
-    pedal = a_board()
+    pedal = a_pedal()
     play(pedal, DevicesFound(1.0, ("one", "two")))
     assert values_of(pedal, "device") == ["system's own", "one", "two"]
 
 
 @pytest.mark.parametrize(("count", "words"), [(0, "0 bends"), (1, "1 bend"), (2, "2 bends")])
 def test_bends_that_were_crossed_off_are_counted(count: int, words: str):
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     press(pedal, *["cross_off"] * count)
     assert values_of(pedal, "crossed")[0] == words
 
 
 def test_crossed_off_bends_can_be_brought_back():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     press(pedal, "cross_off")
     choose(pedal, "crossed", "all back")
     assert pedal.settings.crossed_off == frozenset()
@@ -175,7 +175,7 @@ def test_crossed_off_bends_can_be_brought_back():
     ],
 )
 def test_the_gain_check(levels_db: tuple[float, ...], clipped: bool, word: str):
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "menu")
     go_to(pedal, "input")
     for level_db in levels_db:
@@ -187,7 +187,7 @@ def test_the_gain_check(levels_db: tuple[float, ...], clipped: bool, word: str):
 
 
 def test_notes_while_the_menu_is_up_are_neither_judged_nor_logged():
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "menu")
     assert play(pedal, *ended(a_verdict())) == []
     press(pedal, "menu")
@@ -195,7 +195,7 @@ def test_notes_while_the_menu_is_up_are_neither_judged_nor_logged():
 
 
 def test_actions_that_mean_nothing_in_the_menu_do_nothing():
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "menu")
     before = (pedal.screen(), pedal.memory())
     press(pedal, "next_mode", "next_key", "next_position", "skip", "cross_off", "model_begin", "model_end", "recall")
@@ -218,7 +218,7 @@ def stamp(pedal: Pedal, feet: Feet, at_s: float, lasting_s: float) -> float:
 
 
 def test_one_switch_reaches_the_menu_changes_the_key_and_leaves():
-    pedal, feet = a_board(), Feet(ActionMap(1))
+    pedal, feet = a_pedal(), Feet(ActionMap(1))
     now_s = stamp(pedal, feet, 1.0, 1.5)  # a foot that stays
     assert isinstance(pedal.screen(), MenuScreen)
     now_s = stamp(pedal, feet, now_s, 0.8)  # long: change this row
@@ -233,7 +233,7 @@ def test_one_switch_reaches_the_menu_changes_the_key_and_leaves():
 
 def test_the_set_up_is_asked_for_in_the_menu():
     """The board cannot do it itself: it says so to whoever runs it, and the menu is closed."""
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "menu")
     go_to(pedal, "set-up")
     assert (pedal.screen().value, pedal.set_up_wanted) == ("begin", False)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playing import a_board, live, play, press, sound
+from playing import a_pedal, live, play, press, sound
 
 from pedal.modes.pedal import Pedal
 from pedal.modes.rungs import Crossing
@@ -36,7 +36,7 @@ def in_row(pedal: Pedal, name: str) -> None:
      ("D#4", "Eb minor pentatonic"), ("A#2", "Bb minor pentatonic"), ("G3", "G minor pentatonic")],
 )  # fmt: skip
 def test_the_menu_opens_at_the_key_and_takes_the_root_that_is_played(pitch: str, key: str):
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "menu")
     pluck(pedal, pitch, cents=-8.0)
     assert str(pedal.settings.key) == key
@@ -46,7 +46,7 @@ def test_the_menu_opens_at_the_key_and_takes_the_root_that_is_played(pitch: str,
 
 
 def test_it_is_shown_for_half_a_second_before_it_counts():
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "menu")
     pluck(pedal, "A2", seen_s=0.4)
     assert (pedal.screen().value, pedal.screen().editing) == ("A", True)
@@ -57,7 +57,7 @@ def test_it_is_shown_for_half_a_second_before_it_counts():
 
 
 def test_the_same_press_sends_it_away_or_takes_it_back():
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "menu")
     pluck(pedal, "A2", seen_s=0.3)
     press(pedal, "again")
@@ -72,7 +72,7 @@ def test_the_same_press_sends_it_away_or_takes_it_back():
 
 
 def test_what_was_taken_is_remembered():
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "menu")
     answers = [pedal.step(Rest(1.0, sound("C#3")))]
     answers += [pedal.step(live(0.0, 0.1 * step)) for step in range(1, 20)]
@@ -81,7 +81,7 @@ def test_what_was_taken_is_remembered():
 
 
 def test_a_drone_follows_the_key_that_was_played():
-    pedal = a_board(drone_on=True)
+    pedal = a_pedal(drone_on=True)
     press(pedal, "menu")
     pedal.step(Rest(1.0, sound("A2")))
     answers = [pedal.step(live(0.0, 0.1 * step)) for step in range(1, 20)]
@@ -91,7 +91,7 @@ def test_a_drone_follows_the_key_that_was_played():
 
 @pytest.mark.parametrize("mode", ["ladder", "blind", "watch", "tune"])
 def test_the_fretted_note_says_which_bend_to_practise(mode: str):
-    pedal = a_board(mode=mode)
+    pedal = a_pedal(mode=mode)
     in_row(pedal, "bend")
     pluck(pedal, "F4")
     press(pedal, "menu")
@@ -101,7 +101,7 @@ def test_the_fretted_note_says_which_bend_to_practise(mode: str):
 
 
 def test_a_note_that_another_position_has_moves_the_hand_there():
-    pedal = a_board(mode="ladder", position=1)
+    pedal = a_pedal(mode="ladder", position=1)
     in_row(pedal, "bend")
     pluck(pedal, "D5")
     assert pedal.settings.position == 3
@@ -111,7 +111,7 @@ def test_a_note_that_another_position_has_moves_the_hand_there():
 
 
 def test_a_note_outside_the_key_says_so_and_changes_nothing():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     in_row(pedal, "bend")
     before = pedal.memory()
     pluck(pedal, "E4")
@@ -120,14 +120,14 @@ def test_a_note_outside_the_key_says_so_and_changes_nothing():
 
 
 def test_a_bend_that_was_crossed_off_is_not_offered():
-    pedal = a_board(mode="ladder", crossed_off=frozenset({Crossing(2, 6, 2)}))
+    pedal = a_pedal(mode="ladder", crossed_off=frozenset({Crossing(2, 6, 2)}))
     in_row(pedal, "bend")
     pluck(pedal, "F4")
     assert (pedal.screen().value, pedal.settings.position) == ("(3)10▸G4", 3)
 
 
 def test_the_strings_are_checked_by_ear_and_nothing_is_changed():
-    pedal = a_board(neck=Neck(capo=2))
+    pedal = a_pedal(neck=Neck(capo=2))
     in_row(pedal, "tuning")
     before = pedal.memory()
     pluck(pedal, "F#2", cents=-12.0)
@@ -140,7 +140,7 @@ def test_the_strings_are_checked_by_ear_and_nothing_is_changed():
 
 
 def test_other_rows_are_deaf():
-    pedal = a_board()
+    pedal = a_pedal()
     in_row(pedal, "volume")
     before = pedal.memory()
     pluck(pedal, "C#3")
@@ -148,14 +148,14 @@ def test_other_rows_are_deaf():
 
 
 def test_bends_are_walked_by_foot_as_well():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     in_row(pedal, "bend")
     press(pedal, "again", "next_target", "next_target", "again", "menu")
     assert (pedal.screen().string, pedal.screen().fret) == (5, 3)
 
 
 def test_the_mode_is_chosen_in_the_menu_both_ways_and_the_menu_goes():
-    pedal = a_board()
+    pedal = a_pedal()
     in_row(pedal, "mode")
     press(pedal, "again", "previous_target", "again")
     assert pedal.settings.mode == "tune"
@@ -165,21 +165,21 @@ def test_the_mode_is_chosen_in_the_menu_both_ways_and_the_menu_goes():
 
 
 def test_a_bend_is_crossed_off_in_the_menu():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     in_row(pedal, "cross off")
     press(pedal, "again", "next_target")
     assert pedal.screen().value == "never again"
     press(pedal, "again", "menu")
     assert pedal.settings.crossed_off == {Crossing(6, 3, 3)}
     assert pedal.screen().rungs[0] == "crossed"
-    watch = a_board()
+    watch = a_pedal()
     in_row(watch, "cross off")
     press(watch, "again", "again", "menu")
     assert watch.settings.crossed_off == frozenset()
 
 
 def test_between_minor_and_major_a_key_may_have_another_name():
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "menu")
     pluck(pedal, "C#3")
     in_row(pedal, "scale")

@@ -1,4 +1,4 @@
-"""The board: moving between modes, what is remembered, and that nothing whatever makes it fall over."""
+"""The pedal: moving between modes, what is remembered, and that nothing whatever makes it fall over."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import get_args
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from playing import a_bend_as_events, a_board, a_note, a_verdict, ended, live, play, press, sound
+from playing import a_bend_as_events, a_note, a_pedal, a_verdict, ended, live, play, press, sound
 
 from pedal.modes.input_events import Action, Command, DevicesFound, InputEvent, LivePitch, LogPaused, SwitchTrouble
 from pedal.modes.names import ModeName
@@ -27,7 +27,7 @@ from pedal.verdicts.verdict import Kind, Word
 
 
 def test_modes_are_walked_in_a_ring_in_the_players_order():
-    pedal = a_board(mode="blind", modes=("blind", "watch", "tune"))
+    pedal = a_pedal(mode="blind", modes=("blind", "watch", "tune"))
     seen = []
     for _ in range(4):
         seen.append(pedal.settings.mode)
@@ -38,7 +38,7 @@ def test_modes_are_walked_in_a_ring_in_the_players_order():
 
 
 def test_keys_are_walked_by_semitones_spelled_as_a_player_would():
-    pedal = a_board()
+    pedal = a_pedal()
     keys = []
     for _ in range(12):
         press(pedal, "next_key")
@@ -49,7 +49,7 @@ def test_keys_are_walked_by_semitones_spelled_as_a_player_would():
 
 
 def test_positions_are_walked_in_a_ring_of_those_the_neck_holds():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     for position in (2, 3, 4, 5, 1):
         press(pedal, "next_position")
         assert pedal.settings.position == position
@@ -70,20 +70,20 @@ def test_positions_are_walked_in_a_ring_of_those_the_neck_holds():
 def test_a_position_off_the_neck_becomes_the_nearest_on_it(
     key: str, frets: int, capo: int, held: tuple[int, ...], lost: int, nearest: int
 ):
-    pedal = a_board(key=parse_key(key), neck=Neck(capo=capo, frets=frets), position=lost)
+    pedal = a_pedal(key=parse_key(key), neck=Neck(capo=capo, frets=frets), position=lost)
     assert pedal.settings.held_positions() == held, "else this test says nothing"
     assert pedal.settings.position == nearest
 
 
 def test_a_board_tells_when_there_is_something_to_remember():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     assert pedal.step(Command(0.0, "next_mode")).remember
     assert not pedal.step(Command(0.0, "again")).remember
     assert pedal.step(live(0.0, 1.0)) == Answer()
 
 
 def test_a_try_on_the_ladder_is_worth_remembering():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     rung = pedal.screen()
     answers = [pedal.step(h) for h in ended(a_verdict(rest_note=rung.note, target_note=rung.target))]
     assert answers[-1].remember
@@ -108,7 +108,7 @@ def test_a_try_on_the_ladder_is_worth_remembering():
     ],
 )
 def test_what_the_drone_plays(key: str, sound: str, steps: int, hz: tuple[float, ...]):
-    pedal = a_board(key=parse_key(key), drone=sound)
+    pedal = a_pedal(key=parse_key(key), drone=sound)
     press(pedal, *["drone_chord"] * steps)
     answer = pedal.step(Command(0.0, "drone"))
     assert answer.drone is not None
@@ -118,7 +118,7 @@ def test_what_the_drone_plays(key: str, sound: str, steps: int, hz: tuple[float,
 
 
 def test_the_drone_follows_key_and_a4_and_is_ordered_only_when_it_changes():
-    pedal = a_board(a4_hz=442.0)
+    pedal = a_pedal(a4_hz=442.0)
     assert pedal.step(Command(0.0, "drone")).drone.hz == pytest.approx((196.0 * 442 / 440,), abs=0.005)
     assert pedal.step(Command(0.0, "next_mode")).drone is None
     assert pedal.step(Command(0.0, "next_key")).drone is not None
@@ -126,7 +126,7 @@ def test_the_drone_follows_key_and_a4_and_is_ordered_only_when_it_changes():
 
 
 def test_the_drone_does_not_come_back_by_itself_after_a_power_cut():
-    pedal = a_board()
+    pedal = a_pedal()
     press(pedal, "drone")
     assert Pedal(PedalState(), pedal.memory()).drone.hz == ()
 
@@ -135,7 +135,7 @@ def test_the_drone_does_not_come_back_by_itself_after_a_power_cut():
 
 
 def test_clipping_shows_long_enough_to_be_seen():
-    pedal = a_board()
+    pedal = a_pedal()
     play(pedal, live(0.0, 1.0, clipped=True), live(0.0, 2.0))
     assert pedal.screen().status.clipped
     play(pedal, live(0.0, 2.6))
@@ -143,7 +143,7 @@ def test_clipping_shows_long_enough_to_be_seen():
 
 
 def test_lost_blocks_are_counted_and_forgiven():
-    pedal = a_board()
+    pedal = a_pedal()
     play(pedal, live(0.0, 1.0, lost=True), live(0.0, 1.1, lost=True), live(0.0, 5.0))
     assert pedal.screen().status.lost_blocks == 2
     play(pedal, live(0.0, 12.0))
@@ -151,7 +151,7 @@ def test_lost_blocks_are_counted_and_forgiven():
 
 
 def test_an_input_that_is_silent_for_five_seconds_is_marked():
-    pedal = a_board()
+    pedal = a_pedal()
     silence = [LivePitch(t, 0.0, -96.0) for t in (1.0, 3.0, 5.9)]
     play(pedal, *silence)
     assert not pedal.screen().status.silent_input
@@ -162,7 +162,7 @@ def test_an_input_that_is_silent_for_five_seconds_is_marked():
 
 
 def test_a_paused_log_and_a_bad_switch_are_marked_until_they_are_well():
-    pedal = a_board()
+    pedal = a_pedal()
     play(pedal, LogPaused(1.0, True), SwitchTrouble(1.0, 2, "stuck"), SwitchTrouble(1.5, 1, "noisy"))
     assert (pedal.screen().status.log_paused, pedal.screen().status.bad_switch) == (True, 1)
     play(pedal, LogPaused(2.0, False), SwitchTrouble(2.0, 1, "well"), SwitchTrouble(2.0, 2, "well"))
@@ -185,7 +185,7 @@ def test_a_paused_log_and_a_bad_switch_are_marked_until_they_are_well():
     ],
 )  # fmt: skip
 def test_a_damaged_value_is_passed_over_and_the_others_stand(name: str, damaged: object):
-    good = a_board(mode="ladder", position=3, a4_hz=442.0)
+    good = a_pedal(mode="ladder", position=3, a4_hz=442.0)
     press(good, "skip", "cross_off")
     pedal = Pedal(PedalState(), good.memory() | {name: damaged})
     kept = {word: value for word, value in pedal.memory().items() if word not in (name, "rung", "rungs")}
@@ -199,11 +199,11 @@ def test_a_damaged_value_is_passed_over_and_the_others_stand(name: str, damaged:
 
 @pytest.mark.parametrize("memory", [{}, {"": ""}, {"mode": None}, {"key": []}, {"rungs": {}}, {"unknown": 1}])
 def test_rubbish_is_as_good_as_nothing(memory: dict):
-    assert Pedal(PedalState(), memory).memory() == a_board().memory()
+    assert Pedal(PedalState(), memory).memory() == a_pedal().memory()
 
 
 def test_memory_is_plain_words():
-    assert all(type(value) in (str, int, float, bool) for value in a_board(mode="ladder").memory().values())
+    assert all(type(value) in (str, int, float, bool) for value in a_pedal(mode="ladder").memory().values())
 
 
 @pytest.mark.parametrize("words", TUNINGS.values())
@@ -260,7 +260,7 @@ boards = st.builds(
 
 @given(boards, st.lists(happenings, max_size=40))
 @settings(max_examples=200, deadline=None)
-def test_whatever_happens_the_board_stands_and_can_be_drawn_and_restored(start: PedalState, played: list[InputEvent]):
+def test_whatever_happens_the_pedal_stands_and_can_be_drawn_and_restored(start: PedalState, played: list[InputEvent]):
     pedal = Pedal(start)
     for event in played:
         answer = pedal.step(event)
@@ -287,12 +287,12 @@ def test_the_same_history_gives_the_same_answers(start: PedalState, played: list
 @given(st.lists(st.sampled_from(["next_mode", "previous_mode", "menu", "recall", "back", "next_position"]), max_size=8))
 @settings(max_examples=50, deadline=None)
 def test_moving_about_orders_no_sound_but_blinds_own(moves: list[Action]):
-    pedal = a_board(modes=("tune", "watch", "curl", "ladder", "echo", "recall"))
+    pedal = a_pedal(modes=("tune", "watch", "curl", "ladder", "echo", "recall"))
     assert [pedal.step(Command(0.0, move)).drone for move in moves] == [None] * len(moves)
 
 
 def test_a_note_that_sounds_goes_on_in_the_mode_the_player_moves_to():
-    pedal = a_board(mode="tune", modes=("tune", "watch", "curl"))
+    pedal = a_pedal(mode="tune", modes=("tune", "watch", "curl"))
     play(pedal, *a_bend_as_events("C4", 150.0))
     press(pedal, "next_mode")
     assert (pedal.screen().note, pedal.screen().string.now_cents) == ("C4", pytest.approx(150.0))

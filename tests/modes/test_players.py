@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from playing import a_board, a_verdict, ended, play, press
+from playing import a_pedal, a_verdict, ended, play, press
 
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.pedal import Pedal, PedalState
@@ -31,7 +31,7 @@ def bend(pedal: Pedal, error: float = 0.0, word: str = "true") -> list[LogEntry]
 
 
 def test_what_is_logged_says_who_played():
-    pedal = a_board(mode="ladder", **TWO)
+    pedal = a_pedal(mode="ladder", **TWO)
     assert [entry.player for entry in bend(pedal)] == ["Ann"]
     choose(pedal, "Ben")
     assert [entry.player for entry in bend(pedal)] == ["Ben"]
@@ -40,7 +40,7 @@ def test_what_is_logged_says_who_played():
 
 
 def test_each_has_crossed_off_bends_of_their_own_and_they_outlive_a_power_cut():
-    pedal = a_board(mode="ladder", **TWO)
+    pedal = a_pedal(mode="ladder", **TWO)
     press(pedal, "cross_off")
     choose(pedal, "Ben")
     assert pedal.settings.crossed_off == frozenset()
@@ -55,7 +55,7 @@ def test_each_has_crossed_off_bends_of_their_own_and_they_outlive_a_power_cut():
 
 
 def test_a_player_whom_the_settings_lost_leaves_nobody_their_list():
-    pedal = a_board(mode="ladder", **TWO)
+    pedal = a_pedal(mode="ladder", **TWO)
     choose(pedal, "Ben")
     press(pedal, "cross_off")
     later = Pedal(PedalState(mode="ladder", players=("Ann",), player="Ann"), pedal.memory())
@@ -63,7 +63,7 @@ def test_a_player_whom_the_settings_lost_leaves_nobody_their_list():
 
 
 def test_each_has_an_order_by_need_of_their_own_also_from_the_log():
-    pedal = a_board(mode="ladder", order="by_need", **TWO)
+    pedal = a_pedal(mode="ladder", order="by_need", **TWO)
     for _ in range(12):
         bend(pedal, -40.0 if pedal.screen().target == "F4" else 0.0)
     press(pedal, "again")
@@ -91,7 +91,7 @@ def test_each_has_a_hand_of_their_own():
 
 
 def test_each_looks_back_over_their_own_session():
-    pedal = a_board(mode="ladder", **TWO)
+    pedal = a_pedal(mode="ladder", **TWO)
     bend(pedal)
     choose(pedal, "Ben")
     press(pedal, "recall")
@@ -103,7 +103,7 @@ def test_each_looks_back_over_their_own_session():
 
 
 def test_another_player_ends_a_round_and_has_heavy_bends_of_their_own_left():
-    pedal = a_board(mode="round", **TWO)
+    pedal = a_pedal(mode="round", **TWO)
     press(pedal, "next_target")
     choose(pedal, "Ben")
     assert isinstance(pedal.screen(), RoundStartScreen)

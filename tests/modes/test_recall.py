@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from playing import a_board, a_curl, a_verdict, ended, play, press
+from playing import a_curl, a_pedal, a_verdict, ended, play, press
 
 from pedal.modes.screen_model import CodeScreen, RecallRow, RecallScreen
 from pedal.notes.note import Trace
@@ -16,13 +16,13 @@ def bends(pedal, target: str, *errors: float, **changes: object) -> None:
 
 
 def test_nothing_played_nothing_shown():
-    screen = a_board(mode="recall").screen()
+    screen = a_pedal(mode="recall").screen()
     assert isinstance(screen, RecallScreen)
     assert (screen.rows, screen.tries, screen.best_streak, screen.page, screen.pages) == ((), 0, 0, 0, 2)
 
 
 def test_rows_by_target_the_most_tried_first():
-    pedal = a_board(mode="watch")
+    pedal = a_pedal(mode="watch")
     bends(pedal, "C4", -20.0)
     bends(pedal, "D4", -10.0, 0.0, 20.0)
     press(pedal, "recall")
@@ -33,7 +33,7 @@ def test_rows_by_target_the_most_tried_first():
 
 
 def test_curls_have_their_own_row_by_height():
-    pedal = a_board(mode="curl")
+    pedal = a_pedal(mode="curl")
     for height in (30.0, 40.0, 50.0):
         play(pedal, *ended(a_curl(bend_cents=height)))
     press(pedal, "recall")
@@ -41,7 +41,7 @@ def test_curls_have_their_own_row_by_height():
 
 
 def test_the_best_streak_runs_over_all_modes():
-    pedal = a_board(mode="watch")
+    pedal = a_pedal(mode="watch")
     bends(pedal, "D4", 0.0, 1.0)
     press(pedal, "next_mode")
     play(pedal, *ended(a_curl()))
@@ -51,14 +51,14 @@ def test_the_best_streak_runs_over_all_modes():
 
 
 def test_notes_that_were_not_judged_and_skips_are_not_counted():
-    pedal = a_board(mode="watch")
+    pedal = a_pedal(mode="watch")
     play(pedal, *ended(a_verdict(kind="slide", verdict="unclear")))
     press(pedal, "next_mode", "next_mode", "skip", "skip", "recall")
     assert (pedal.screen().tries, pedal.screen().rows) == (0, ())
 
 
 def test_pages_are_walked_in_a_ring():
-    pedal = a_board(mode="watch")
+    pedal = a_pedal(mode="watch")
     for target in ("C4", "D4", "F4", "G4", "Bb4"):
         bends(pedal, target, 1.0)
     press(pedal, "recall")
@@ -75,13 +75,13 @@ def test_pages_are_walked_in_a_ring():
 
 
 def test_what_is_played_while_looking_back_is_not_counted():
-    pedal = a_board(mode="recall")
+    pedal = a_pedal(mode="recall")
     assert play(pedal, *ended(a_verdict())) == []
     assert pedal.screen().tries == 0
 
 
 def test_back_goes_where_the_player_came_from():
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     press(pedal, "next_mode", "recall", "back")
     assert pedal.settings.mode == "blind"
 
@@ -91,7 +91,7 @@ def test_looking_back_over_a_long_session_keeps_no_curves():
     import gc
     import tracemalloc
 
-    pedal = a_board(mode="watch")
+    pedal = a_pedal(mode="watch")
     tracemalloc.start()
     try:
         for number in range(500):
@@ -107,7 +107,7 @@ def test_looking_back_over_a_long_session_keeps_no_curves():
 
 
 def test_the_code_of_today_has_the_share_that_was_true():
-    pedal = a_board(mode="watch")
+    pedal = a_pedal(mode="watch")
     bends(pedal, "D4", 0.0, 1.0)
     bends(pedal, "D4", -40.0, verdict="flat")
     press(pedal, "recall", "next_target")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playing import a_board, a_curl, a_verdict, ended, live, play, press
+from playing import a_curl, a_pedal, a_verdict, ended, live, play, press
 
 from pedal.modes.input_events import Command
 from pedal.modes.pedal import Pedal, PedalState
@@ -28,7 +28,7 @@ class Clock:
 
 
 def begun(**settings: object) -> tuple[Pedal, Clock]:
-    pedal = a_board(mode="round", **settings)
+    pedal = a_pedal(mode="round", **settings)
     clock = Clock(pedal)
     press(pedal, "next_target")
     return pedal, clock
@@ -52,7 +52,7 @@ def bend(pedal: Pedal, item: Item, word: str = "true", error: float = 0.0, **cha
 
 
 def test_one_press_begins_and_the_first_thing_is_a_plain_note():
-    pedal = a_board(mode="round")
+    pedal = a_pedal(mode="round")
     assert pedal.screen() == RoundStartScreen(pedal.screen().status, 10, 1, 10)
     press(pedal, "next_target")
     screen = pedal.screen()
@@ -259,7 +259,7 @@ def test_another_position_in_the_middle_goes_on_there():
 
 
 def test_a_neck_without_room_says_so():
-    pedal = a_board(mode="round", neck=Neck(frets=5))
+    pedal = a_pedal(mode="round", neck=Neck(frets=5))
     press(pedal, "next_target", "again", "skip")
     assert isinstance(pedal.screen(), MessageScreen)
     assert pedal.asked is None

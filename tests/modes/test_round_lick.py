@@ -27,7 +27,7 @@ HEAVY = KeptLick(5, Lick(
 ))  # fmt: skip
 
 
-class Board:
+class LickRound:
     def __init__(
         self, *licks: KeptLick, past: tuple[LogEntry, ...] = (), memory: dict | None = None, **settings
     ) -> None:
@@ -70,83 +70,88 @@ def a_pass(lick: str, right: int, *, at_s: float, number: int = 1, player: str |
     )  # fmt: skip
 
 
-def parts_asked(board: Board) -> list[str]:
-    press(board.pedal, "next_target")
+def parts_asked(practised: LickRound) -> list[str]:
+    press(practised.pedal, "next_target")
     parts = []
-    while board.pedal.asked != "end" and len(parts) < 60:
-        asked = board.pedal.asked
+    while practised.pedal.asked != "end" and len(parts) < 60:
+        asked = practised.pedal.asked
         if isinstance(asked, Item) and (not parts or parts[-1] != asked.part):
             parts.append(asked.part)
-        press(board.pedal, "next_target")
+        press(practised.pedal, "next_target")
     return parts
 
 
 def test_it_comes_after_all_laps_and_only_where_one_is_kept():
-    with_one = parts_asked(Board(LOW))
+    with_one = parts_asked(LickRound(LOW))
     first = with_one.index("lick")
     assert with_one[:first].count("bend") == 2
     assert with_one.count("lick") == 1
-    assert "lick" not in parts_asked(Board())
-    assert "lick" not in parts_asked(Board(KeptLick(0, LOW.lick))), "one that was only just played is not kept"
+    assert "lick" not in parts_asked(LickRound())
+    assert "lick" not in parts_asked(LickRound(KeptLick(0, LOW.lick))), "one that was only just played is not kept"
 
 
 def test_three_right_passes_are_enough_and_each_is_logged_note_by_note():
-    board = Board(LOW)
-    item = board.to_the_lick()
-    assert (item.note, item.lick, board.pedal.aim.judge_as, board.pedal.aim.target) == ("old gate", 3, "watch", None)
-    entries = board.through()
+    practised = LickRound(LOW)
+    item = practised.to_the_lick()
+    assert (item.note, item.lick, practised.pedal.aim.judge_as, practised.pedal.aim.target) == (
+        "old gate",
+        3,
+        "watch",
+        None,
+    )
+    entries = practised.through()
     assert [(e.mode, e.lick, e.lick_pass, e.lick_note, e.lick_mark) for e in entries] == [
         ("round", "old gate", 1, n, "plain") for n in range(1, 6)
     ]
-    shown = board.pedal.screen()
+    shown = practised.pedal.screen()
     assert isinstance(shown, RoundLickScreen)
     assert (shown.marks, shown.strip.count) == (("true", "open", "open"), "5/5")
-    board.through()
-    assert board.pedal.asked == item
-    assert [e.lick_pass for e in board.through()] == [3] * 5
-    assert board.pedal.asked != item
+    practised.through()
+    assert practised.pedal.asked == item
+    assert [e.lick_pass for e in practised.through()] == [3] * 5
+    assert practised.pedal.asked != item
 
 
 def test_five_that_were_not_right_are_enough_as_well():
-    board = Board(LOW, round_minutes=20)
-    item = board.to_the_lick()
-    board.through(n1=CURLED)
-    assert board.pedal.screen().marks == ("open", "open", "open", "near")
-    board.through(n1=CURLED, n3=CURLED)
-    assert board.pedal.screen().marks[-1] == "missed"
+    practised = LickRound(LOW, round_minutes=20)
+    item = practised.to_the_lick()
+    practised.through(n1=CURLED)
+    assert practised.pedal.screen().marks == ("open", "open", "open", "near")
+    practised.through(n1=CURLED, n3=CURLED)
+    assert practised.pedal.screen().marks[-1] == "missed"
     for _ in range(2):
-        board.through(n1=CURLED)
-    assert board.pedal.asked == item
-    board.through(n1=CURLED)
-    assert board.pedal.asked != item
+        practised.through(n1=CURLED)
+    assert practised.pedal.asked == item
+    practised.through(n1=CURLED)
+    assert practised.pedal.asked != item
 
 
 def test_the_last_pass_is_seen_before_the_next_thing_is_asked():
-    board = Board(LOW)
-    board.to_the_lick()
+    practised = LickRound(LOW)
+    practised.to_the_lick()
     for _ in range(3):
-        board.through()
+        practised.through()
     # `through` lets 1.8 s go by after the notes, and a pass is over after 1.5 s of them
-    assert isinstance(board.pedal.screen(), RoundLickScreen)
-    assert board.pedal.screen().marks == ("true",) * 3
-    board.step(*silence(board.now_s, board.now_s + 1.6))
-    assert not isinstance(board.pedal.screen(), RoundLickScreen)
+    assert isinstance(practised.pedal.screen(), RoundLickScreen)
+    assert practised.pedal.screen().marks == ("true",) * 3
+    practised.step(*silence(practised.now_s, practised.now_s + 1.6))
+    assert not isinstance(practised.pedal.screen(), RoundLickScreen)
 
 
 def test_a_pass_that_begins_at_once_keeps_the_verdict_of_its_first_note():
-    board = Board(LOW)
-    board.to_the_lick()
-    logged = board.step(*row(at_s=1.0), *row(at_s=3.1), *silence(5.1, 6.9))
+    practised = LickRound(LOW)
+    practised.to_the_lick()
+    logged = practised.step(*row(at_s=1.0), *row(at_s=3.1), *silence(5.1, 6.9))
     assert [(entry.lick_pass, entry.lick_note, entry.skipped) for entry in logged] == [
         (number, n, False) for number in (1, 2) for n in range(1, 6)
     ]
 
 
 def test_an_input_that_was_away_ends_a_pass_as_it_does_in_lick():
-    board = Board(LOW)
-    board.to_the_lick()
-    assert board.step(*row(ROW[:3], at_s=1.0), live(0.0, 10.0)) == []
-    assert (board.pedal.screen().strip.line, board.pedal.screen().marks) == (
+    practised = LickRound(LOW)
+    practised.to_the_lick()
+    assert practised.step(*row(ROW[:3], at_s=1.0), live(0.0, 10.0)) == []
+    assert (practised.pedal.screen().strip.line, practised.pedal.screen().marks) == (
         "sound was lost: play it again", ("open", "open", "open"),
     )  # fmt: skip
 
@@ -154,31 +159,31 @@ def test_an_input_that_was_away_ends_a_pass_as_it_does_in_lick():
 @pytest.mark.parametrize("away", ["next_mode", "menu", "switched off"])
 def test_a_whole_pass_counts_when_the_player_goes_elsewhere_and_a_broken_one_does_not(away: str):
     for names, counted in ((ROW, 5), (ROW[:3], 0)):
-        board = Board(LOW)
-        item = board.to_the_lick()
-        board.step(*row(names, at_s=1.0))
-        logged = board.pedal.leave() if away == "switched off" else press(board.pedal, away)
+        practised = LickRound(LOW)
+        item = practised.to_the_lick()
+        practised.step(*row(names, at_s=1.0))
+        logged = practised.pedal.leave() if away == "switched off" else press(practised.pedal, away)
         assert [(entry.lick_pass, entry.skipped) for entry in logged] == [(1, False)] * counted
         if away != "switched off":
-            press(board.pedal, "menu" if away == "menu" else "back")
-        assert board.step(*silence(3.0, 6.0)) == []
-        assert (board.pedal.asked, board.pedal.screen().marks.count("true")) == (item, counted // 5)
+            press(practised.pedal, "menu" if away == "menu" else "back")
+        assert practised.step(*silence(3.0, 6.0)) == []
+        assert (practised.pedal.asked, practised.pedal.screen().marks.count("true")) == (item, counted // 5)
 
 
 def test_another_phrase_and_a_single_note_are_no_tries():
-    board = Board(LOW)
-    board.to_the_lick()
-    logged = board.step(*row(("F4", "F4", "F4", "F4", "F4", "F4"), at_s=1.0), *silence(4.0, 6.0))
+    practised = LickRound(LOW)
+    practised.to_the_lick()
+    logged = practised.step(*row(("F4", "F4", "F4", "F4", "F4", "F4"), at_s=1.0), *silence(4.0, 6.0))
     assert logged == []
-    assert board.pedal.screen().marks == ("open", "open", "open")
+    assert practised.pedal.screen().marks == ("open", "open", "open")
 
 
 def test_next_in_the_silence_after_a_whole_pass_counts_it():
-    board = Board(LOW)
-    board.to_the_lick()
-    board.step(*row(at_s=1.0), live(0.0, 3.2))
-    assert len(press(board.pedal, "next_target")) == 5
-    assert getattr(board.pedal.asked, "part", "") != "lick"
+    practised = LickRound(LOW)
+    practised.to_the_lick()
+    practised.step(*row(at_s=1.0), live(0.0, 3.2))
+    assert len(press(practised.pedal, "next_target")) == 5
+    assert getattr(practised.pedal.asked, "part", "") != "lick"
 
 
 @pytest.mark.parametrize(
@@ -189,96 +194,96 @@ def test_the_neediest_of_those_that_were_played_is_asked_for(low: int | None, hi
     past: tuple[LogEntry, ...] = ()
     for name, right, at_s in (("old gate", low, -900.0), ("high road", high, -800.0)):
         past += () if right is None else a_pass(name, right, at_s=at_s)
-    assert Board(LOW, HIGH, past=past).to_the_lick().note == asked
+    assert LickRound(LOW, HIGH, past=past).to_the_lick().note == asked
 
 
 def test_without_passes_it_is_the_one_used_last():
-    assert Board(LOW, HIGH, lick=4).to_the_lick().note == "high road"
-    assert Board(LOW, HIGH).to_the_lick().note == "old gate"
+    assert LickRound(LOW, HIGH, lick=4).to_the_lick().note == "high road"
+    assert LickRound(LOW, HIGH).to_the_lick().note == "old gate"
 
 
 def test_passes_of_another_player_choose_nothing():
     past = a_pass("high road", 0, at_s=-900.0, player="Ben")
-    assert Board(LOW, HIGH, past=past, players=("Ann", "Ben"), player="Ann").to_the_lick().note == "old gate"
-    assert Board(LOW, HIGH, past=past, players=("Ann", "Ben"), player="Ben").to_the_lick().note == "high road"
+    assert LickRound(LOW, HIGH, past=past, players=("Ann", "Ben"), player="Ann").to_the_lick().note == "old gate"
+    assert LickRound(LOW, HIGH, past=past, players=("Ann", "Ben"), player="Ben").to_the_lick().note == "high road"
 
 
 def test_what_is_played_in_a_round_does_not_change_its_lick():
-    board = Board(LOW, HIGH, past=a_pass("old gate", 4, at_s=-900.0) + a_pass("high road", 4, at_s=-800.0))
-    first = board.to_the_lick()
-    board.through()
-    board.through()
-    board.step(Command(board.now_s, "next_position"))
-    assert board.pedal.asked.name == first.name
+    practised = LickRound(LOW, HIGH, past=a_pass("old gate", 4, at_s=-900.0) + a_pass("high road", 4, at_s=-800.0))
+    first = practised.to_the_lick()
+    practised.through()
+    practised.through()
+    practised.step(Command(practised.now_s, "next_position"))
+    assert practised.pedal.asked.name == first.name
 
 
 def test_heavy_bends_of_a_lick_count_and_end_it_at_the_ceiling():
-    board = Board(HEAVY, heavy_most=2, rig=PedalState().rig)
-    state = board.pedal.settings
+    practised = LickRound(HEAVY, heavy_most=2, rig=PedalState().rig)
+    state = practised.pedal.settings
     assert state.is_heavy(1, 6, 2), "else this test says nothing"
-    item = board.to_the_lick()
+    item = practised.to_the_lick()
     assert item.heavy_bends == 1
     bent = {
         "kind": "bend", "verdict": "true", "rest_note": "Bb4", "target_note": "C5", "bend_cents": 200.0,
         "shape": "rise", "error_cents": 0.0,
     }  # fmt: skip
     for begin_s in (1.0, 6.0):
-        assert board.pedal.asked == item
-        board.step(*row(("Bb3", "Bb4"), at_s=begin_s, n1=bent), *silence(begin_s + 1.0, begin_s + 4.0))
-    assert board.pedal.asked != item
-    assert parts_asked(Board(HEAVY, heavy_most=0)).count("lick") == 0
+        assert practised.pedal.asked == item
+        practised.step(*row(("Bb3", "Bb4"), at_s=begin_s, n1=bent), *silence(begin_s + 1.0, begin_s + 4.0))
+    assert practised.pedal.asked != item
+    assert parts_asked(LickRound(HEAVY, heavy_most=0)).count("lick") == 0
 
 
 def test_heavy_bends_of_passes_in_lick_leave_fewer_to_a_round():
     """docs/round.md: counted in every mode in which a bend is asked for."""
-    board = Board(HEAVY, mode="lick", lick=5, heavy_most=3)
+    practised = LickRound(HEAVY, mode="lick", lick=5, heavy_most=3)
     bent = {
         "kind": "bend", "verdict": "true", "rest_note": "Bb4", "target_note": "C5", "bend_cents": 200.0,
         "shape": "rise", "error_cents": 0.0,
     }  # fmt: skip
     left = []
     for begin_s in (1.0, 6.0, 11.0, 16.0):
-        logged = board.step(*row(("Bb3", "Bb4"), at_s=begin_s, n1=bent), *silence(begin_s + 1.0, begin_s + 4.0))
+        logged = practised.step(*row(("Bb3", "Bb4"), at_s=begin_s, n1=bent), *silence(begin_s + 1.0, begin_s + 4.0))
         assert [entry.mode for entry in logged] == ["lick", "lick"]
-        press(board.pedal, "next_mode")
-        left.append(board.pedal.screen().heavy_left)
-        press(board.pedal, "previous_mode")
+        press(practised.pedal, "next_mode")
+        left.append(practised.pedal.screen().heavy_left)
+        press(practised.pedal, "previous_mode")
     assert left == [2, 1, 0, 0]
-    fretted = Board(HEAVY, mode="lick", lick=5, heavy_most=3)
+    fretted = LickRound(HEAVY, mode="lick", lick=5, heavy_most=3)
     assert len(fretted.step(*row(("Bb3", "Bb4"), at_s=1.0), *silence(2.0, 5.0))) == 2
     press(fretted.pedal, "next_mode")
     assert fretted.pedal.screen().heavy_left == 3, "a note that was fretted in its place strains nobody"
 
 
 def test_a_lick_with_a_crossed_off_bend_is_not_asked_for():
-    assert "lick" not in parts_asked(Board(HEAVY, crossed_off=frozenset({Crossing(1, 6, 2)})))
+    assert "lick" not in parts_asked(LickRound(HEAVY, crossed_off=frozenset({Crossing(1, 6, 2)})))
 
 
 def test_after_a_power_cut_it_is_the_same_lick_with_its_tries():
-    board = Board(LOW, HIGH, past=a_pass("old gate", 2, at_s=-900.0), lick=4)
-    item = board.to_the_lick()
-    board.through()
-    again = Board(LOW, HIGH, memory=board.pedal.memory(), lick=4)
+    practised = LickRound(LOW, HIGH, past=a_pass("old gate", 2, at_s=-900.0), lick=4)
+    item = practised.to_the_lick()
+    practised.through()
+    again = LickRound(LOW, HIGH, memory=practised.pedal.memory(), lick=4)
     assert again.pedal.asked.name == item.name
     assert again.pedal.screen().marks[0] == "true"
 
 
 def test_the_closing_lines_call_it_by_its_name():
-    board = Board(LOW, round_minutes=5)
-    board.to_the_lick()
+    practised = LickRound(LOW, round_minutes=5)
+    practised.to_the_lick()
     for _ in range(3):
-        board.through()
+        practised.through()
     for _ in range(90):
-        if board.pedal.asked == "end":
+        if practised.pedal.asked == "end":
             break
-        press(board.pedal, "next_target")
-    at_s = board.now_s
-    while board.pedal.asked != "end":
+        press(practised.pedal, "next_target")
+    at_s = practised.now_s
+    while practised.pedal.asked != "end":
         at_s += 0.5
-        board.step(live(0.0, at_s))
-        press(board.pedal, "next_target")
-    board.step(*silence(at_s, at_s + 2.0))
-    assert ("well", "lick 3 3/3", "lick old gate, 3/3 true") in board.pedal.screen().lines
+        practised.step(live(0.0, at_s))
+        press(practised.pedal, "next_target")
+    practised.step(*silence(at_s, at_s + 2.0))
+    assert ("well", "lick 3 3/3", "lick old gate, 3/3 true") in practised.pedal.screen().lines
 
 
 def test_passes_in_the_log_are_told_apart():
@@ -290,44 +295,44 @@ def test_passes_in_the_log_are_told_apart():
 
 def test_a_lick_that_a_teacher_set_is_asked_for_in_place_of_ones_own_choice():
     homework = Homework((Task("lick", 0, 0, 0, 2, "High Road"), Task("lick", 0, 0, 0, 2, "not kept")))
-    assert Board(LOW, HIGH, homework=homework, past=a_pass("old gate", 0, at_s=-900.0)).to_the_lick() == (
-        Board(HIGH, homework=homework).to_the_lick()
+    assert LickRound(LOW, HIGH, homework=homework, past=a_pass("old gate", 0, at_s=-900.0)).to_the_lick() == (
+        LickRound(HIGH, homework=homework).to_the_lick()
     )
 
 
 def test_right_passes_count_for_the_homework_in_round_and_in_lick_and_then_it_is_done():
     homework = Homework((Task("lick", 0, 0, 0, 4, "old gate"),))
     past = a_pass("old gate", 5, at_s=-900.0) + a_pass("old gate", 4, at_s=-800.0, number=2)
-    board = Board(LOW, HIGH, homework=homework, past=past)
-    assert board.to_the_lick().note == "old gate"
-    assert board.pedal.screen().homework == "1/4"
-    board.through(n1=CURLED)
-    assert board.pedal.screen().homework == "1/4"
+    practised = LickRound(LOW, HIGH, homework=homework, past=past)
+    assert practised.to_the_lick().note == "old gate"
+    assert practised.pedal.screen().homework == "1/4"
+    practised.through(n1=CURLED)
+    assert practised.pedal.screen().homework == "1/4"
     for wanted in ("2/4", "3/4"):
-        board.through()
-        assert board.pedal.screen().homework == wanted
-    press(board.pedal, "recall", "previous_target")
-    assert board.pedal.screen().homework == "0/1"
-    press(board.pedal, "back")
-    board.through()
-    press(board.pedal, "recall", "previous_target")
-    assert board.pedal.screen().homework == "1/1"
+        practised.through()
+        assert practised.pedal.screen().homework == wanted
+    press(practised.pedal, "recall", "previous_target")
+    assert practised.pedal.screen().homework == "0/1"
+    press(practised.pedal, "back")
+    practised.through()
+    press(practised.pedal, "recall", "previous_target")
+    assert practised.pedal.screen().homework == "1/1"
 
 
 @pytest.mark.parametrize(("lick", "heavy"), [(LOW, False), (HEAVY, True)])
 def test_a_lick_with_a_heavy_bend_says_so(lick: KeptLick, heavy: bool):
-    board = Board(lick, rig=PedalState().rig)
-    board.to_the_lick()
-    assert board.pedal.screen().heavy is heavy
+    practised = LickRound(lick, rig=PedalState().rig)
+    practised.to_the_lick()
+    assert practised.pedal.screen().heavy is heavy
 
 
 @pytest.mark.parametrize(("change", "goes_on"), [({}, True), ({"licks": (LOW, HIGH)}, False), ({"key": 0}, False)])
 def test_a_pass_that_is_played_goes_on_unless_key_neck_or_licks_change(change: dict, goes_on: bool):
-    board = Board(LOW)
-    board.to_the_lick()
-    board.step(*row(ROW[:3], at_s=1.0))
+    practised = LickRound(LOW)
+    practised.to_the_lick()
+    practised.step(*row(ROW[:3], at_s=1.0))
     if "key" in change:
         change = {"key": parse_key("A minor pentatonic")}
-    board.pedal._mode.move(replace(board.pedal.settings, **change))
-    board.step(*row(ROW[3:], at_s=2.2), *silence(3.0, 5.0))
-    assert (board.pedal.screen().marks.count("true") == 1) == goes_on
+    practised.pedal._mode.move(replace(practised.pedal.settings, **change))
+    practised.step(*row(ROW[3:], at_s=2.2), *silence(3.0, 5.0))
+    assert (practised.pedal.screen().marks.count("true") == 1) == goes_on

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playing import a_board, a_verdict, press
+from playing import a_pedal, a_verdict, press
 from test_ladder import climb
 from test_lick import KEY, MIDI, a_kept
 
@@ -22,7 +22,7 @@ def seek(pedal, index: int) -> None:
 
 @pytest.mark.parametrize(("from_rung", "then"), [(0, 1), (5, 6), (11, 0)])
 def test_after_a_rung_comes_the_open_one_above_it_and_after_the_last_the_lowest(from_rung: int, then: int) -> None:
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     seek(pedal, from_rung)
     assert pedal.screen().index == from_rung
     climb(pedal)
@@ -30,7 +30,7 @@ def test_after_a_rung_comes_the_open_one_above_it_and_after_the_last_the_lowest(
 
 
 def test_a_rung_that_was_sought_has_its_five_misses_before_it() -> None:
-    pedal = a_board(mode="ladder", repeat=True)
+    pedal = a_pedal(mode="ladder", repeat=True)
     for _ in range(3):
         climb(pedal, -31.0, "flat")
     seek(pedal, 4)
@@ -42,7 +42,7 @@ def test_a_rung_that_was_sought_has_its_five_misses_before_it() -> None:
 
 @pytest.mark.parametrize("back", [1, 2, 3])
 def test_a_press_back_goes_to_the_rung_below_from_the_summary_as_well(back: int) -> None:
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     for _ in range(12):
         climb(pedal)
     press(pedal, *["previous_target"] * back)
@@ -50,7 +50,7 @@ def test_a_press_back_goes_to_the_rung_below_from_the_summary_as_well(back: int)
 
 
 def test_the_summary_counts_what_was_tried_and_names_the_furthest_off() -> None:
-    pedal = a_board(mode="ladder")
+    pedal = a_pedal(mode="ladder")
     for error, word in ((-4.0, "true"), (40.0, "sharp"), (-18.0, "near")):
         climb(pedal, error, word)
     target = pedal.settings.rungs()[1].target

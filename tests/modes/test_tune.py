@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from playing import a_board, play, press, readings, sound
+from playing import a_pedal, play, press, readings, sound
 
 from pedal.modes.screen_model import TuneScreen
 from pedal.notes.event import Onset
@@ -17,7 +17,7 @@ def pluck(pedal, pitch: str, cents: float = 0.0, *, at_s: float = 1.0, for_s: fl
 
 
 def test_nothing_is_shown_before_the_pluck_has_settled():
-    pedal = a_board(mode="tune")
+    pedal = a_pedal(mode="tune")
     pluck(pedal, "A2", 4.0, for_s=0.7)
     screen = pedal.screen()
     assert isinstance(screen, TuneScreen)
@@ -26,7 +26,7 @@ def test_nothing_is_shown_before_the_pluck_has_settled():
 
 @pytest.mark.parametrize("cents", [-12.34, -0.1, 0.0, 0.1, 3.3])
 def test_the_error_can_be_read_to_a_tenth_of_a_cent(cents: float, rng: np.random.Generator):
-    pedal = a_board(mode="tune")
+    pedal = a_pedal(mode="tune")
     shaken = [
         Reading(r.time_s, r.hz * 2 ** (rng.normal(0.0, 0.5) / 1200), r.confidence, r.level_db, r.heard_s)
         for r in readings(sound("G3", cents), from_s=1.0, to_s=2.2)
@@ -37,7 +37,7 @@ def test_the_error_can_be_read_to_a_tenth_of_a_cent(cents: float, rng: np.random
 
 
 def test_the_glide_of_a_hard_pluck_is_not_averaged_in():
-    pedal = a_board(mode="tune")
+    pedal = a_pedal(mode="tune")
     glide = [
         Reading(r.time_s, sound("E2", 12.0 * np.exp(-(r.time_s - 1.0) / 0.1)), 0.9, -20.0, r.heard_s)
         for r in readings(1.0, from_s=1.0, to_s=2.6)
@@ -47,7 +47,7 @@ def test_the_glide_of_a_hard_pluck_is_not_averaged_in():
 
 
 def test_a_pitch_that_still_drifts_is_shown_but_not_called_settled():
-    pedal = a_board(mode="tune")
+    pedal = a_pedal(mode="tune")
     drift = [
         Reading(r.time_s, sound("E2", 10.0 * (2.0 - r.time_s)), 0.9, -20.0, r.heard_s)
         for r in readings(1.0, from_s=1.0, to_s=2.0)
@@ -58,7 +58,7 @@ def test_a_pitch_that_still_drifts_is_shown_but_not_called_settled():
 
 
 def test_a_slip_of_an_octave_does_not_move_the_mean():
-    pedal = a_board(mode="tune")
+    pedal = a_pedal(mode="tune")
     slipped = readings(sound("D3", 2.0), from_s=1.0, to_s=2.2)
     slipped[300:310] = [Reading(r.time_s, r.hz / 2, 0.5, -20.0, r.heard_s) for r in slipped[300:310]]
     play(pedal, Onset(1.0), *slipped)
@@ -68,13 +68,13 @@ def test_a_slip_of_an_octave_does_not_move_the_mean():
 @pytest.mark.parametrize("cents", [-110.0, 0.0, 110.0])
 @pytest.mark.parametrize(("string", "pitch"), [(6, "E2"), (5, "A2"), (4, "D3"), (3, "G3"), (2, "B3"), (1, "E4")])
 def test_the_nearest_string_is_the_one_that_is_meant(string: int, pitch: str, cents: float):
-    pedal = a_board(mode="tune")
+    pedal = a_pedal(mode="tune")
     pluck(pedal, pitch, cents)
     assert (pedal.screen().string, pedal.screen().note) == (string, pitch)
 
 
 def test_another_string_in_place_of_the_last_is_measured_against_its_own_pitch():
-    pedal = a_board(mode="tune")
+    pedal = a_pedal(mode="tune")
     for pitch, cents, at_s in (("E2", -3.0, 1.0), ("B3", 4.0, 3.0), ("A2", -110.0, 5.0)):
         pluck(pedal, pitch, cents, at_s=at_s)
         assert pedal.screen().note == pitch
@@ -82,7 +82,7 @@ def test_another_string_in_place_of_the_last_is_measured_against_its_own_pitch()
 
 
 def test_the_errors_of_all_strings_stay_the_lowest_first():
-    pedal = a_board(mode="tune")
+    pedal = a_pedal(mode="tune")
     pluck(pedal, "E2", -7.0)
     pluck(pedal, "E4", 5.0, at_s=4.0)
     names, cents = zip(*pedal.screen().strings, strict=True)
@@ -96,7 +96,7 @@ def test_the_errors_of_all_strings_stay_the_lowest_first():
 
 def test_capo_tuning_and_a4_move_the_strings():
     neck = Neck(parse_tuning("drop D"), capo=2)
-    pedal = a_board(mode="tune", neck=neck, a4_hz=442.0)
+    pedal = a_pedal(mode="tune", neck=neck, a4_hz=442.0)
     play(pedal, Onset(1.0), *readings(sound("E2") * 442.0 / 440.0, from_s=1.0, to_s=2.2))
     screen = pedal.screen()
     assert (screen.string, screen.note) == (6, "E2")
@@ -104,7 +104,7 @@ def test_capo_tuning_and_a4_move_the_strings():
 
 
 def test_a_second_string_starts_its_own_average():
-    pedal = a_board(mode="tune")
+    pedal = a_pedal(mode="tune")
     pluck(pedal, "E2", 0.0)
     pluck(pedal, "A2", -3.0, at_s=3.0)
     assert (pedal.screen().note, pedal.screen().cents) == ("A2", pytest.approx(-3.0, abs=0.01))
@@ -113,7 +113,7 @@ def test_a_second_string_starts_its_own_average():
 @pytest.mark.parametrize("jump_cents", [90.0, 200.0, 1200.0])
 def test_a_string_heard_half_of_the_time_elsewhere_is_no_measure_and_no_fault(jump_cents: float):
     """Where the middle lies between two pitches, no reading is near it."""
-    pedal = a_board(mode="tune")
+    pedal = a_pedal(mode="tune")
     either = [
         Reading(r.time_s, sound("A2", jump_cents * (count % 2)), 0.9, -20.0, r.heard_s)
         for count, r in enumerate(readings(1.0, from_s=1.0, to_s=2.2))

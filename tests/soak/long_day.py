@@ -105,7 +105,7 @@ class Blackboard(MemoryScreen):
 
 
 class CountedKeeping(LogWriter):
-    """Counts what the board wants kept."""
+    """Counts what the pedal wants kept."""
 
     handed_over = 0
 
