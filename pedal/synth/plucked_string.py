@@ -19,7 +19,7 @@ _PICK_NOISE_S = 0.012
 
 
 @frozen
-class Voice:
+class Timbre:
     """How a string sounds.
 
     stiffness : inharmonicity B of f_n = n f_0 sqrt(1 + B n^2); 1e-5 for a thin high string, 4e-4 for a thick plain one.
@@ -39,7 +39,7 @@ class Voice:
     pick_noise: float = 0.25
 
 
-PLAIN_VOICE = Voice()
+PLAIN_TIMBRE = Timbre()
 
 
 def pluck(
@@ -47,7 +47,7 @@ def pluck(
     *,
     sample_rate: int,
     rng: np.random.Generator,
-    voice: Voice = PLAIN_VOICE,
+    timbre: Timbre = PLAIN_TIMBRE,
     peak: float = 0.3,
 ) -> NDArray[np.float32]:
     """The sound of one pluck whose first partial follows `hz`.
@@ -60,7 +60,7 @@ def pluck(
         Samples a second.
     rng : numpy Generator
         Source of the pick noise; the tone itself has no chance in it.
-    voice : Voice
+    timbre : Timbre
         How the string sounds.
     peak : float
         Largest absolute sample, 0 to 1.
@@ -86,12 +86,12 @@ def pluck(
     highest_hz, middle_hz = float(hz.max()), float(np.median(hz))
     tone = np.zeros(len(hz), np.float32)
     for number in range(1, MOST_PARTIALS + 1):
-        ratio = number * float(np.sqrt((1 + voice.stiffness * number**2) / (1 + voice.stiffness)))
+        ratio = number * float(np.sqrt((1 + timbre.stiffness * number**2) / (1 + timbre.stiffness)))
         if ratio * highest_hz >= 0.45 * sample_rate:
             break
-        _add_partial(tone, cycles, sample_rate, voice, number=number, ratio=ratio, partial_hz=ratio * middle_hz)
+        _add_partial(tone, cycles, sample_rate, timbre, number=number, ratio=ratio, partial_hz=ratio * middle_hz)
     tone /= float(np.max(np.abs(tone)))
-    tone += voice.pick_noise * _pick_noise(len(hz), sample_rate, rng)
+    tone += timbre.pick_noise * _pick_noise(len(hz), sample_rate, rng)
     return np.asarray(tone * (peak / float(np.max(np.abs(tone)))), np.float32)
 
 
@@ -99,16 +99,16 @@ def _add_partial(
     tone: NDArray[np.float32],
     cycles: NDArray[np.float64],
     sample_rate: int,
-    voice: Voice,
+    timbre: Timbre,
     *,
     number: int,
     ratio: float,
     partial_hz: float,
 ) -> None:
     """Add one partial to the tone, up to where it is no longer heard."""
-    comb = np.sin(number * np.pi * voice.pluck_at) * np.sin(number * np.pi * voice.pickup_at)
-    amplitude = float(comb) / number / (1 + (partial_hz / voice.cutoff_hz) ** 4) ** 0.5
-    decay_s = voice.decay_s / (1 + (partial_hz / voice.damping_hz) ** 1.5)
+    comb = np.sin(number * np.pi * timbre.pluck_at) * np.sin(number * np.pi * timbre.pickup_at)
+    amplitude = float(comb) / number / (1 + (partial_hz / timbre.cutoff_hz) ** 4) ** 0.5
+    decay_s = timbre.decay_s / (1 + (partial_hz / timbre.damping_hz) ** 1.5)
     if abs(amplitude) < _INAUDIBLE:
         return
     heard_samples = min(len(tone), 1 + int(decay_s * np.log(abs(amplitude) / _INAUDIBLE) * sample_rate))

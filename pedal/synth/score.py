@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.synth.plucked_string import Voice, pluck
+from pedal.synth.plucked_string import Timbre, pluck
 from pedal.theory.cents import A4_HZ, hz_of
 from pedal.values import frozen
 
@@ -132,19 +132,19 @@ def hz_curve(stroke: Stroke, guitar: Guitar, sample_rate: int) -> NDArray[np.flo
 def sound_of(stroke: Stroke, guitar: Guitar, *, sample_rate: int, rng: np.random.Generator) -> NDArray[np.float32]:
     """Float32 samples of one stroke from its pluck to its end, without the room."""
     hz = hz_curve(stroke, guitar, sample_rate)
-    samples = pluck(hz, sample_rate=sample_rate, rng=rng, voice=voice_of(stroke), peak=stroke.peak)
+    samples = pluck(hz, sample_rate=sample_rate, rng=rng, timbre=timbre_of(stroke), peak=stroke.peak)
     if stroke.second_midi is not None:
         other = np.full(len(hz), hz_of(stroke.second_midi, a4_hz=guitar.a4_hz))
-        samples = samples + pluck(other, sample_rate=sample_rate, rng=rng, voice=voice_of(stroke), peak=stroke.peak)
+        samples = samples + pluck(other, sample_rate=sample_rate, rng=rng, timbre=timbre_of(stroke), peak=stroke.peak)
     fade = min(len(samples), round((_CHOKE_S if stroke.choke else _FADE_S) * sample_rate))
     samples[len(samples) - fade :] *= np.linspace(1, 0, fade, dtype=np.float32) ** 2
     return samples
 
 
-def voice_of(stroke: Stroke) -> Voice:
-    """A voice for the string and fret: the shorter the string, the stiffer and the nearer its middle the pick."""
+def timbre_of(stroke: Stroke) -> Timbre:
+    """A timbre for the string and fret: the shorter the string, the stiffer and the nearer its middle the pick."""
     shortened = 2.0 ** (stroke.fret / 12)
-    return Voice(
+    return Timbre(
         stiffness=_STIFFNESS[min(stroke.string, len(_STIFFNESS)) - 1] * shortened**2,
         pluck_at=min(0.45, 0.16 * shortened),
         pickup_at=min(0.42, 0.085 * shortened),

@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from measuring import error_cents, first_partial_hz
 
-from pedal.synth.plucked_string import Voice, pluck
+from pedal.synth.plucked_string import Timbre, pluck
 
 RATE = 48_000
-DRY = Voice(pick_noise=0.0)
+DRY = Timbre(pick_noise=0.0)
 
 
 def flat(hz: float, seconds: float, rate: int = RATE) -> np.ndarray:
@@ -39,7 +39,7 @@ def test_the_pitch_follows_the_curve(hz: float, cents: float, rise_s: float) -> 
     """SciPy's analytic signal against the curve asked for, while it moves."""
     moving = np.interp(np.arange(round(0.8 * RATE)) / RATE, [0.2, 0.2 + rise_s], [0.0, cents])
     curve = hz * np.exp2(moving / 1200)
-    samples = pluck(curve, sample_rate=RATE, rng=seeded(), voice=DRY)
+    samples = pluck(curve, sample_rate=RATE, rng=seeded(), timbre=DRY)
     error = error_cents(first_partial_hz(samples, RATE, float(np.sqrt(curve[0] * curve[-1]))), curve)
     inside = np.abs(error[round(0.08 * RATE) : -round(0.08 * RATE)])
     assert np.percentile(inside, 95) < 2.0, np.percentile(inside, 95)
@@ -48,8 +48,8 @@ def test_the_pitch_follows_the_curve(hz: float, cents: float, rise_s: float) -> 
 def test_the_pitch_of_a_long_note_does_not_roughen() -> None:
     """Ten thousand turns on, the phase still holds its cents."""
     hz = 1174.659
-    voice = Voice(decay_s=1000.0, damping_hz=1e6, pick_noise=0)
-    samples = pluck(flat(hz, 20.0), sample_rate=RATE, rng=seeded(), voice=voice)
+    timbre = Timbre(decay_s=1000.0, damping_hz=1e6, pick_noise=0)
+    samples = pluck(flat(hz, 20.0), sample_rate=RATE, rng=seeded(), timbre=timbre)
     spectrum = np.abs(np.fft.rfft(samples[-RATE:] * np.blackman(RATE)))
     between = spectrum[round(1.4 * hz) : round(1.6 * hz)]
     assert between.max() < 1e-5 * spectrum.max()
@@ -58,7 +58,7 @@ def test_the_pitch_of_a_long_note_does_not_roughen() -> None:
 def test_praat_hears_the_whole_tone() -> None:
     """Autocorrelation of Praat 6 on a nearly harmonic string: the height of a bend within a cent."""
     curve = 220.0 * np.exp2(np.interp(np.arange(RATE) / RATE, [0.3, 0.6], [0, 200]) / 1200)
-    samples = pluck(curve, sample_rate=RATE, rng=seeded(), voice=Voice(stiffness=1e-6, pick_noise=0))
+    samples = pluck(curve, sample_rate=RATE, rng=seeded(), timbre=Timbre(stiffness=1e-6, pick_noise=0))
     heard = parselmouth.Sound(samples.astype(np.float64), RATE).to_pitch_ac(0.005, 100, very_accurate=True)
     low, high = heard.get_value_at_time(0.2), heard.get_value_at_time(0.8)
     assert 1200 * np.log2(high / low) == pytest.approx(200, abs=1)
@@ -67,7 +67,7 @@ def test_praat_hears_the_whole_tone() -> None:
 def test_stiffness_stretches_the_partials_by_the_formula() -> None:
     """f_n = n f_1 sqrt((1 + B n^2) / (1 + B)): Fletcher & Rossing, ch. 2 (from memory)."""
     stiffness, hz = 4e-4, 200.0
-    samples = pluck(flat(hz, 1.0), sample_rate=RATE, rng=seeded(), voice=Voice(stiffness, pick_noise=0))
+    samples = pluck(flat(hz, 1.0), sample_rate=RATE, rng=seeded(), timbre=Timbre(stiffness, pick_noise=0))
     spectrum = np.abs(np.fft.rfft(samples * np.hanning(len(samples)), 8 * len(samples)))
     for number in (2, 3, 5, 7):
         expected = number * hz * np.sqrt((1 + stiffness * number**2) / (1 + stiffness))
@@ -89,7 +89,7 @@ def test_the_string_decays_and_its_upper_partials_sooner() -> None:
 
 
 def test_a_pickup_over_a_node_is_deaf_to_that_partial() -> None:
-    samples = pluck(flat(200.0, 0.5), sample_rate=RATE, rng=seeded(), voice=Voice(pickup_at=0.25, pick_noise=0))
+    samples = pluck(flat(200.0, 0.5), sample_rate=RATE, rng=seeded(), timbre=Timbre(pickup_at=0.25, pick_noise=0))
     spectrum = np.abs(np.fft.rfft(samples * np.hanning(len(samples))))
     fourth, third = spectrum[round(0.5 * 800)], spectrum[round(0.5 * 600)]
     assert fourth < 0.01 * third
@@ -97,7 +97,7 @@ def test_a_pickup_over_a_node_is_deaf_to_that_partial() -> None:
 
 def test_the_pick_scratches_at_the_start_only() -> None:
     clean, noisy = (
-        pluck(flat(196.0, 0.3), sample_rate=RATE, rng=seeded(), voice=Voice(pick_noise=level)) for level in (0.0, 0.5)
+        pluck(flat(196.0, 0.3), sample_rate=RATE, rng=seeded(), timbre=Timbre(pick_noise=level)) for level in (0.0, 0.5)
     )
     scratch = np.abs(noisy / np.abs(noisy[2000:]).max() - clean / np.abs(clean[2000:]).max())
     assert scratch[: round(0.012 * RATE)].max() > 0.1
