@@ -34,7 +34,7 @@ class StringNow:
         self._now_hz = 0.0
         self._latest: deque[float] = deque(maxlen=PEAK_READINGS)
         self._peak_hz = 0.0
-        self._risen = self._falling = self._let_down = False
+        self._risen = self._falling = self._released = False
         self.rest_hz: float | None = None
         self.first_hz: float | None = None
         self.sounding = False
@@ -52,7 +52,7 @@ class StringNow:
                 self._begin()
             case Rest(hz=hz):
                 self.rest_hz = hz
-            case Hold(hz=hz) if self._let_down:
+            case Hold(hz=hz) if self._released:
                 self.rest_hz = hz
             case Hold(hz=hz) if self.rest_hz is None:
                 self.first_hz = hz
@@ -70,11 +70,11 @@ class StringNow:
         # Between notes the tracker may hear the next one before its onset is certain: it stands on no foot yet.
         self._now_hz = hz if self.sounding else 0.0
         if self._falling and self.rest_hz and hz > 0.0 and cents_between(self.rest_hz, hz) < -SAME_NOTE_CENTS:
-            self.first_hz, self.rest_hz, self._let_down = self.rest_hz, None, True
+            self.first_hz, self.rest_hz, self._released = self.rest_hz, None, True
 
     def _begin(self) -> None:
         self.sounding = True
-        self._risen = self._falling = self._let_down = False
+        self._risen = self._falling = self._released = False
         self.rest_hz = self.first_hz = None
         self.clear_notch()
 

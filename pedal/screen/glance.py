@@ -244,9 +244,7 @@ def _hold_and_play(canvas: Canvas, status: Status) -> None:
     """How a model is given; a switch that is not heard must be told here."""
     draw_headline(canvas, "HOLD")
     draw_headline(canvas, "AND PLAY", 30)
-    trouble = next(troubles(status), "")
-    if trouble:
-        draw_badge(canvas, trouble, canvas.width - 1, 2)
+    _trouble(canvas, status, 2)
 
 
 def _lick(canvas: Canvas, model: LickScreen) -> None:
@@ -273,20 +271,20 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
     if model.stage == "ready" and model.line == model.title and strip_rows(count, 2) == 1:
         draw_strip(canvas, model, 26, rows=1, size=USUAL)
         draw_name(canvas, model.title, NAME_Y)
-        _lick_trouble(canvas, model)
+        _trouble(canvas, model.status, 26)
         return
     size = LARGEST if count <= FEW else USUAL if strip_rows(count, 2) == 1 else 8
     below = draw_strip(canvas, model, 27, rows=2, size=size)
     lines = line_of(model, canvas.width - 2, 2 if below <= 47 else 1)
     for line, words in enumerate(lines):
         canvas.write(words, 1, canvas.height - SMALL.rows * (len(lines) - line))
-    _lick_trouble(canvas, model)
+    _trouble(canvas, model.status, 26)
 
 
-def _lick_trouble(canvas: Canvas, model: LickScreen) -> None:
-    trouble = next(troubles(model.status), "")
+def _trouble(canvas: Canvas, status: Status, y: int) -> None:
+    trouble = next(troubles(status), "")
     if trouble:
-        draw_badge(canvas, trouble, canvas.width - 1, 26)
+        draw_badge(canvas, trouble, canvas.width - 1, y)
 
 
 def _told(canvas: Canvas, words: str, y: int) -> None:

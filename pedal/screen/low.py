@@ -123,13 +123,14 @@ def _wrong(status: Status) -> bool:
     return bool(next(troubles(status), ""))
 
 
-def _pair(canvas: Canvas, left: str, right: str = "", *, smaller: bool) -> None:
-    """Both ends of the first line; smaller where a badge or a line of words stands under them."""
-    if not smaller:
+def _pair(canvas: Canvas, status: Status, left: str, right: str = "", *, below: str = "") -> None:
+    """Both ends of the first line, smaller over what is wrong; under them that, or else words."""
+    if _wrong(status):
+        canvas.write(left, 1, 0, MEDIUM, standing=True)
+        canvas.write(right, canvas.width - 1, 0, MEDIUM, anchor="right", standing=True)
+    else:
         draw_pair(canvas, left, right, y=0)
-        return
-    canvas.write(left, 1, 0, MEDIUM, standing=True)
-    canvas.write(right, canvas.width - 1, 0, MEDIUM, anchor="right", standing=True)
+    _corner(canvas, status, below)
 
 
 def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard | None, status: Status) -> None:
@@ -151,8 +152,7 @@ def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard |
 
 def _tune(canvas: Canvas, model: TuneScreen) -> None:
     if model.note is None:
-        _pair(canvas, "PLUCK", smaller=_wrong(model.status))
-        _corner(canvas, model.status, "")
+        _pair(canvas, model.status, "PLUCK")
         return
     string = "" if model.string is None else ringed(model.string)
     draw_tuning(canvas, model.cents, Field(x=1, columns=126, rest_y=24, rise=6, thickness=2))
@@ -193,14 +193,12 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
         canvas.write(words, canvas.width - 1, 25, anchor="right")
         return
     place, goal = place_words(model.string, model.fret), f"▸{for_eyes(model.target)}"
-    _pair(canvas, place, goal, smaller=_wrong(model.status))
-    _corner(canvas, model.status, drone_words(model.status))
+    _pair(canvas, model.status, place, goal, below=drone_words(model.status))
 
 
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
     if model.stage == "empty":
-        _pair(canvas, "HOLD+PLAY", smaller=_wrong(model.status))
-        _corner(canvas, model.status, "")
+        _pair(canvas, model.status, "HOLD+PLAY")
     elif model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
         draw_pair(canvas, f"{model.likeness}%", model.unlike or "ALIKE")
     else:
@@ -216,8 +214,7 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
             canvas.write(sentence, 1, 1 + SMALL.rows * line)
         return
     if model.stage == "empty":
-        _pair(canvas, "HOLD+PLAY", smaller=_wrong(model.status))
-        _corner(canvas, model.status, "")
+        _pair(canvas, model.status, "HOLD+PLAY")
         return
     words = "listening" if model.stage == "recording" else model.count or model.asks
     trouble = next(troubles(model.status), "")

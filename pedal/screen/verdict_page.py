@@ -72,8 +72,8 @@ def as_it_ended(card: VerdictCard, ended: StringPicture) -> StringPicture:
     figure = float(card.figure or 0)
     if card.is_height or card.word == "RELEASED":
         zone = replace(ended, target_cents=None, zone_cents=ended.zone_cents or USUAL_ZONE, blind=False)
-        let_down = card.word == "RELEASED"
-        return replace(zone, now_cents=0.0 if let_down else figure, peak_cents=figure if let_down else None)
+        released = card.word == "RELEASED"
+        return replace(zone, now_cents=0.0 if released else figure, peak_cents=figure if released else None)
     target = ended.target_cents or USUAL_TARGET_CENTS
     true = abs(figure) if card.word == "TRUE" else abs(figure) - 0.5
     return StringPicture(target + figure, target, true_cents=true)

@@ -107,9 +107,9 @@ def echo_scene(key: Key = KEY, neck: Neck = PLAIN_NECK) -> Scene:
     pupil_at_s = model.end_s + 1.4
     alike = hand.bend(pupil_at_s, rung.string, rung.fret, ECHO_ERRORS_CENTS[0], hold_s=1.5, shake=shake)
     stiff = hand.bend(alike.end_s + 1.0, rung.string, rung.fret, ECHO_ERRORS_CENTS[1], rise_s=0.14)
-    let_down = hand.bend_and_release(stiff.end_s + 1.0, rung.string, rung.fret, ECHO_ERRORS_CENTS[2])
+    released = hand.bend_and_release(stiff.end_s + 1.0, rung.string, rung.fret, ECHO_ERRORS_CENTS[2])
     footsteps = (Footstep(0.3, "model_begin"), Footstep(model.end_s + 0.6, "model_end"))
-    return _scene("echo", key, (model, alike, stiff, let_down), footsteps=footsteps)
+    return _scene("echo", key, (model, alike, stiff, released), footsteps=footsteps)
 
 
 def lick_of_the_scene(key: Key = KEY) -> Lick:

@@ -91,13 +91,16 @@ def test_what_is_played_comes_out(source: AudioSource) -> None:
 
 
 def test_it_can_be_closed_twice_and_before_it_was_opened(make: Make) -> None:
-    never = make()
-    never.close()
     source = make()
+    source.close()
     source.open()
-    source.read()
+    assert source.read() is not None, "closing it before it was opened took nothing away"
     source.close()
     source.close()
+    another = make()
+    another.open()
+    assert another.read() is not None, "nor did closing it twice"
+    another.close()
 
 
 def test_a_fresh_one_opens_after_another_was_closed(make: Make) -> None:

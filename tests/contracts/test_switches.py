@@ -97,9 +97,17 @@ def test_after_closing_nothing_comes(bench):
 
 def test_closing_twice_and_before_opening_is_safe(bench):
     bench.switches.close()
-    bench.switches.open(Feet())
+    feet = Feet()
+    bench.switches.open(feet)
+    bench.tap(2)
+    feet.wait_for(2)
     bench.switches.close()
     bench.switches.close()
+    again = Feet()
+    bench.switches.open(again)
+    bench.tap(2)
+    again.wait_for(2)
+    assert [edge[1:] for edge in feet.edges + again.edges] == [(2, True), (2, False)] * 2
 
 
 def test_switches_open_again_after_closing(bench):

@@ -71,25 +71,25 @@ def test_recall_walks_from_this_session_to_the_code() -> None:
     from pedal.modes.state import PedalState
 
     looks = (Lookback("last session", 1, 34, 62, "b7→1 −22"), Lookback("last month", 9, 412, 58))
-    board = Pedal(PedalState(mode="watch"), looks=looks)
-    play(board, *ended(a_verdict()), *ended(a_verdict(verdict="flat", error_cents=-40.0)))
-    press(board, "recall")
+    pedal = Pedal(PedalState(mode="watch"), looks=looks)
+    play(pedal, *ended(a_verdict()), *ended(a_verdict(verdict="flat", error_cents=-40.0)))
+    press(pedal, "recall")
     seen = []
     for _ in range(4):
-        seen.append(board.screen())
-        press(board, "next_target")
+        seen.append(pedal.screen())
+        press(pedal, "next_target")
     assert [type(screen) for screen in seen] == [RecallScreen, LookbackScreen, LookbackScreen, CodeScreen]
     assert seen[1].word == "b7→1 −22"
     assert seen[3].text.startswith("UNDERTOE. TODAY: 2 BENDS 50% TRUE. LAST SESSION: 34 BENDS 62% TRUE B7-1 -22.")
     assert seen[3].short == "2 BENDS 50% TRUE"
-    assert isinstance(board.screen(), RecallScreen), "and round again"
-    press(board, "previous_target")
-    assert isinstance(board.screen(), CodeScreen)
+    assert isinstance(pedal.screen(), RecallScreen), "and round again"
+    press(pedal, "previous_target")
+    assert isinstance(pedal.screen(), CodeScreen)
 
 
 def test_before_anything_was_played_the_pages_are_there() -> None:
-    board = a_pedal(mode="recall")
-    press(board, "next_target")
-    screen = board.screen()
+    pedal = a_pedal(mode="recall")
+    press(pedal, "next_target")
+    screen = pedal.screen()
     assert isinstance(screen, CodeScreen)
     assert screen.text == "UNDERTOE. TODAY: 0 BENDS."

@@ -1,4 +1,4 @@
-"""Chords and beats on the board: what sounds now, what bends aim at, what is late, and what the log keeps of it."""
+"""Chords and beats on the pedal: what sounds now, what bends aim at, what is late, and what the log keeps of it."""
 
 from __future__ import annotations
 

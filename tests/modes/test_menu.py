@@ -203,7 +203,7 @@ def test_actions_that_mean_nothing_in_the_menu_do_nothing():
 
 
 def stamp(pedal: Pedal, feet: Feet, at_s: float, lasting_s: float) -> float:
-    """One press of switch 1, told to the board as the loop tells it."""
+    """One press of switch 1, told to the pedal as the loop tells it."""
     mode = lambda: "menu" if isinstance(pedal.screen(), MenuScreen) else pedal.settings.mode  # noqa: E731
     for order in feet.edge(at_s, 1, True, mode=mode()):
         pedal.step(order)
@@ -232,7 +232,7 @@ def test_one_switch_reaches_the_menu_changes_the_key_and_leaves():
 
 
 def test_the_set_up_is_asked_for_in_the_menu():
-    """The board cannot do it itself: it says so to whoever runs it, and the menu is closed."""
+    """The pedal cannot do it itself: it says so to whoever runs it, and the menu is closed."""
     pedal = a_pedal()
     press(pedal, "menu")
     go_to(pedal, "set-up")

@@ -75,7 +75,7 @@ def test_a_position_off_the_neck_becomes_the_nearest_on_it(
     assert pedal.settings.position == nearest
 
 
-def test_a_board_tells_when_there_is_something_to_remember():
+def test_a_pedal_tells_when_there_is_something_to_remember():
     pedal = a_pedal(mode="ladder")
     assert pedal.step(Command(0.0, "next_mode")).remember
     assert not pedal.step(Command(0.0, "again")).remember
@@ -240,7 +240,7 @@ happenings = st.one_of(
     st.builds(LogPaused, times_s, st.booleans()),
     st.builds(DevicesFound, times_s, st.lists(st.text(max_size=30), max_size=3).map(tuple)),
 )
-boards = st.builds(
+states = st.builds(
     PedalState,
     key=st.builds(
         lambda tonic, scale: parse_key(f"{tonic} {scale}"),
@@ -258,7 +258,7 @@ boards = st.builds(
 )  # fmt: skip
 
 
-@given(boards, st.lists(happenings, max_size=40))
+@given(states, st.lists(happenings, max_size=40))
 @settings(max_examples=200, deadline=None)
 def test_whatever_happens_the_pedal_stands_and_can_be_drawn_and_restored(start: PedalState, played: list[InputEvent]):
     pedal = Pedal(start)
@@ -276,7 +276,7 @@ def test_whatever_happens_the_pedal_stands_and_can_be_drawn_and_restored(start: 
     assert replace(later.aim, drone=False) == replace(pedal.aim, drone=False)
 
 
-@given(boards, st.lists(happenings, max_size=25))
+@given(states, st.lists(happenings, max_size=25))
 @settings(max_examples=60, deadline=None)
 def test_the_same_history_gives_the_same_answers(start: PedalState, played: list[InputEvent]):
     one, other = Pedal(start), Pedal(start)

@@ -287,19 +287,19 @@ def test_bends_of_a_round_teach_ladder_and_its_pre_bends_teach_blind():
 
 def test_the_judge_is_told_what_is_asked_also_where_nothing_is_logged():
     """A fretted note leaves no line in the log, and a rest ends by itself: the aim goes with what is asked."""
-    board, clock = begun()
-    item = to_part(board, "prebend")
+    pedal, clock = begun()
+    item = to_part(pedal, "prebend")
     while not item.heavy:
-        press(board, "next_target")
-        item = board.asked
+        press(pedal, "next_target")
+        item = pedal.asked
         assert item.part == "prebend"
-    bend(board, item, "near", -20.0)
-    assert board.aim.judge_as == "watch"
+    bend(pedal, item, "near", -20.0)
+    assert pedal.aim.judge_as == "watch"
     level = {"kind": "steady", "verdict": "unclear", "target_note": None, "error_cents": None}
     for _ in range(3):
-        play(board, *ended(a_verdict(rest_note=board.asked.note, **level)))
-    assert board.asked.name == item.name
-    assert (board.aim.judge_as, board.aim.target) == ("blind", Target(item.rest_midi, item.target_midi))
+        play(pedal, *ended(a_verdict(rest_note=pedal.asked.note, **level)))
+    assert pedal.asked.name == item.name
+    assert (pedal.aim.judge_as, pedal.aim.target) == ("blind", Target(item.rest_midi, item.target_midi))
 
 
 def test_after_a_rest_the_judge_knows_the_next_thing():

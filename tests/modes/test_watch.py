@@ -58,7 +58,7 @@ def test_a_pre_bend_stands_on_the_note_it_was_bent_from():
     assert screen.string.now_cents == pytest.approx(188.0)
 
 
-def test_a_pre_bend_let_down_stands_on_the_rest_that_it_comes_to():
+def test_a_pre_bend_released_stands_on_the_rest_that_it_comes_to():
     pedal = a_pedal(mode="watch")
     play(pedal, Onset(1.0), Rest(1.1, sound("D4", 5.0)), live(sound("D4", 5.0), 1.2), Fall(1.3))
     assert pedal.screen().note == "D4"

@@ -86,7 +86,7 @@ def test_between_notes_the_string_is_not_drawn_from_the_note_before():
     assert all(screen.string.now_cents is None for screen in silent)
 
 
-def test_a_pre_bend_that_is_let_down_is_seen_to_come_down_to_its_own_rest():
+def test_a_pre_bend_that_is_released_is_seen_to_come_down_to_its_own_rest():
     scene = twelve_bars()
     _, _, screens = perform(scene)
     for stroke in (k for k in scene.strokes if k.expected.kind == "prebend_release"):
@@ -95,7 +95,7 @@ def test_a_pre_bend_that_is_let_down_is_seen_to_come_down_to_its_own_rest():
         assert last.string.target_cents == 200.0
 
 
-def test_curl_loses_its_streak_to_a_curl_that_was_let_down():
+def test_curl_loses_its_streak_to_a_curl_that_was_released():
     pedal, entries, _ = perform(curl_scene())
     words = [entry.verdict.verdict for entry in entries if entry.verdict.kind == "curl"]
     wanted = ["released" if h < 0 else "sharp" if h > 75 else "true" for h in CURL_HEIGHTS_CENTS]

@@ -16,8 +16,8 @@ HOP = 128
 G2, G3, C4, D5 = 98.0, 196.0, 261.63, 587.33
 
 
-def hear(samples, *, gap_at: int | None = None, gap: int = 0):
-    """All events of a sound; `gap` samples are lost at block `gap_at`."""
+def hear(samples, *, gap_at: int | None = None, gap: int = 0, told=lambda reading: reading):
+    """All events of a sound; `gap` samples are lost at block `gap_at`; `told` changes a reading."""
     tracker = make_tracker(RATE, HOP)
     listener, edges, events = Listener(RATE, HOP, tracker.thinned), Edges(HOP), []
     for number, start in enumerate(range(0, len(samples) - HOP + 1, HOP)):
@@ -26,23 +26,21 @@ def hear(samples, *, gap_at: int | None = None, gap: int = 0):
             edges.forget()
         (edge,) = edges.of(block)
         for reading in tracker.push(block, lost_samples=lost):
-            events += listener.hear(reading, edge, lost_samples=lost)
+            events += listener.hear(told(reading), edge, lost_samples=lost)
             lost = 0
     return events + listener.finish()
 
 
 def hear_as(samples, cents, confidence):
     """Events of a sound whose pitch is told, `cents` over C4 so long after its onset at 0.4 s, with that confidence."""
-    tracker = make_tracker(RATE, HOP)
-    listener, edges, events = Listener(RATE, HOP, tracker.thinned), Edges(HOP), []
-    for start in range(0, len(samples) - HOP + 1, HOP):
-        (edge,) = edges.of(samples[start : start + HOP])
-        for reading in tracker.push(samples[start : start + HOP]):
-            since_s = reading.time_s - 0.4
-            if reading.hz and since_s > 0.0:
-                reading = reading._replace(hz=C4 * 2 ** (cents(since_s) / 1200), confidence=confidence(since_s))
-            events += listener.hear(reading, edge)
-    return events + listener.finish()
+
+    def told(reading):
+        since_s = reading.time_s - 0.4
+        if not reading.hz or since_s <= 0.0:
+            return reading
+        return reading._replace(hz=C4 * 2 ** (cents(since_s) / 1200), confidence=confidence(since_s))
+
+    return hear(samples, told=told)
 
 
 def notes(events):
