@@ -39,29 +39,34 @@ def test_a_fault_in_one_part_costs_the_note_in_hand_at_the_most(
     words = ("--input", "guitar_in", *shown)
     with PedalProcess(server.environment, state, *words, program=program) as pedal:
         pedal.until_said("listening to")
+        whole = True
         for number in range(BENDS):
             if number < 2:  # while the string is bent, or a little beside it on a busy machine: any moment will do
                 threading.Timer(0.9, wish.touch).start()
-            server.play(bend)
+            whole = server.plays_whole(bend) and whole
             until(lambda: not wish.exists(), what=f"a fault in {part}; it said {pedal.said!r}")
             if part == "keeping":  # an entry that fails twice is given up: not the same one again
-                until(lambda: logged(state) > number, what="an entry in the log")  # noqa: B023 - called here
+                until(lambda: logged(state) > number or pedal.torn or not whole, what="an entry in the log")  # noqa: B023
             if number == 1:
                 drawn = len(list(shots.glob("*.png")))
         if part == "drawing":
             until(lambda: len(list(shots.glob("*.png"))) > drawn, what="a picture after the faults")
         else:
             told = BENDS - 2 if part in ("hearing", "telling", "capture") else BENDS
-            until(lambda: true_bends(pedal) >= told, what=f"{told} true bends; it said {pedal.said!r}")
+            # Bends that a busy machine tears, before the pedal or on their way in, are not waited for.
+            until(
+                lambda: true_bends(pedal) >= told or pedal.torn or not whole,
+                what=f"{told} true bends; it said {pedal.said!r}",
+            )
         status, _ = pedal.stop()
         assert status == 0
         assert pedal.said.count(f"the part for {part} failed (ZeroDivisionError: the test's own, in {part})") == 1
         trace = (state / "undertoe" / "faults.txt").read_text()
         assert trace.count("Traceback (most recent call last)") == 1
         told, kept = 0 if part == "drawing" else true_bends(pedal), logged(state)
+        print(f"\n{part} failed twice in {BENDS} bends: {told} true bends told, {kept} kept")
+        if pedal.torn or not whole:
+            pytest.skip("this machine is too busy to play four bends whole")
         if part == "hearing":  # what was left of a bend without its beginning is not judged
             assert {line["verdict"] for line in pedal.lines} == {"true"}
-        print(f"\n{part} failed twice in {BENDS} bends: {told} true bends told, {kept} kept")
-        if " lost " in pedal.said:
-            pytest.skip("this machine is too busy to play four bends whole")
         assert kept >= (BENDS - 2 if part in ("hearing", "capture") else BENDS)
