@@ -17,6 +17,16 @@ DOUBT_CENTS, DOUBT_S = 400.0, 2 * PICK_S
 """How far off a reading of no confidence lies just after the pluck (1 sigma): a box that thumps, a string hit hard."""
 
 
+def _variances(since_s: float) -> tuple[float, float]:
+    """Squared cents by which a bin so long after the pluck is off, and by which it is so for its squared doubt."""
+    pick, pluck = PICK_CENTS * math.exp(-since_s / PICK_S), PLUCK_CENTS * math.exp(-since_s / PLUCK_S)
+    return OWN_CENTS**2 + pick * pick + pluck * pluck, (DOUBT_CENTS * math.exp(-since_s / DOUBT_S)) ** 2
+
+
+_VARIANCES = tuple(_variances(bin_ * BIN_S) for bin_ in range(round(12 * PLUCK_S / BIN_S)))
+"""Later, nothing is left of the pluck."""
+
+
 class Bins:
     """`.hear(reading)` gives the bins (cents above `base_hz`, weight) that this reading completes, oldest first."""
 
@@ -72,7 +82,6 @@ class Bins:
             a, b, c = self._recent
             self._jitter.append(abs(b - 0.5 * (a + c)))
         jitter = sorted(self._jitter)[len(self._jitter) // 2] if self._jitter else 0.0
-        since_s = (self._bin + self.first) * BIN_S
-        pick, pluck = PICK_CENTS * math.exp(-since_s / PICK_S), PLUCK_CENTS * math.exp(-since_s / PLUCK_S)
-        doubtful = DOUBT_CENTS * doubt * math.exp(-since_s / DOUBT_S)
-        return 1.0 / (OWN_CENTS**2 + pick * pick + pluck * pluck + doubtful * doubtful + (JITTER_SHARE * jitter) ** 2)
+        since = self._bin + self.first
+        own, doubtful = _VARIANCES[since if since < len(_VARIANCES) else -1]
+        return 1.0 / (own + doubtful * doubt * doubt + (JITTER_SHARE * jitter) ** 2)

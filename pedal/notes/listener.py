@@ -69,8 +69,8 @@ class Listener:
                 self._sounded_s = reading.heard_s
             return events
         if self._onset_s is None:
-            loud_db, quietest_db = self._strikes.loud_db, self._quietest_db
-            self._quietest_db = loud_db if loud_db < quietest_db else quietest_db
+            if reading.level_db < self._quietest_db:  # else the loudest of late is no less either
+                self._quietest_db = min(self._quietest_db, self._strikes.loud_db)
             return []
         events = self._add(reading) if pitched else self._pass(reading)
         if self._is_over(reading):
