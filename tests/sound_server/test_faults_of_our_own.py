@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ import pytest
 from pedal.errors import StoreError
 from pedal.log import StoreReader
 from tests.sound_server import failing_part
-from tests.sound_server.pedal_process import PedalProcess, true_bends, until
+from tests.sound_server.pedal_process import LATE_S, PedalProcess, true_bends, until
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
@@ -53,9 +54,10 @@ def test_a_fault_in_one_part_costs_the_note_in_hand_at_the_most(
             until(lambda: len(list(shots.glob("*.png"))) > drawn, what="a picture after the faults")
         else:
             told = BENDS - 2 if part in ("hearing", "telling", "capture") else BENDS
-            # Bends that a busy machine tears, before the pedal or on their way in, are not waited for.
+            # Bends that a busy machine tore, before the pedal or on their way in, are not waited for longer.
+            late_s = time.monotonic() + LATE_S
             until(
-                lambda: true_bends(pedal) >= told or pedal.torn or not whole,
+                lambda: true_bends(pedal) >= told or (time.monotonic() > late_s and (pedal.torn or not whole)),
                 what=f"{told} true bends; it said {pedal.said!r}",
             )
         status, _ = pedal.stop()
@@ -65,8 +67,9 @@ def test_a_fault_in_one_part_costs_the_note_in_hand_at_the_most(
         assert trace.count("Traceback (most recent call last)") == 1
         told, kept = 0 if part == "drawing" else true_bends(pedal), logged(state)
         print(f"\n{part} failed twice in {BENDS} bends: {told} true bends told, {kept} kept")
-        if pedal.torn or not whole:
+        wrong = {line["verdict"] for line in pedal.lines} - {"true"} if part == "hearing" else set()
+        least = BENDS - 2 if part in ("hearing", "capture") else BENDS
+        if (kept < least or wrong) and (pedal.torn or not whole):
             pytest.skip("this machine is too busy to play four bends whole")
-        if part == "hearing":  # what was left of a bend without its beginning is not judged
-            assert {line["verdict"] for line in pedal.lines} == {"true"}
-        assert kept >= (BENDS - 2 if part in ("hearing", "capture") else BENDS)
+        assert kept >= least
+        assert not wrong, "what was left of a bend without its beginning was judged"
