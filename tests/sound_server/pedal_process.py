@@ -61,8 +61,8 @@ class PedalProcess:
 
     @property
     def torn(self) -> bool:
-        """Whether sound was missing on its way in, as on a machine that is too busy."""
-        return " lost " in self.said or "the audio input stopped" in self.said
+        """Whether sound was missing on its way in."""
+        return is_torn(self.said)
 
     @property
     def lines(self) -> list[dict[str, Any]]:
@@ -81,6 +81,11 @@ class PedalProcess:
         begun_s = time.monotonic()
         status = self.process.wait(DEADLINE_S)
         return status, time.monotonic() - begun_s
+
+
+def is_torn(said: str) -> bool:
+    """Whether a pedal said that sound was missing on its way in, as on a machine that is too busy."""
+    return " lost " in said or "the audio input stopped" in said
 
 
 def true_bends(pedal: PedalProcess) -> int:

@@ -41,13 +41,17 @@ def test_a_fault_in_one_part_costs_the_note_in_hand_at_the_most(
     with PedalProcess(server.environment, state, *words, program=program) as pedal:
         pedal.until_said("listening to")
         whole = True
+
+        def torn() -> bool:
+            return pedal.torn or not whole
+
         for number in range(BENDS):
             if number < 2:  # while the string is bent, or a little beside it on a busy machine: any moment will do
                 threading.Timer(0.9, wish.touch).start()
             whole = server.plays_whole(bend) and whole
             until(lambda: not wish.exists(), what=f"a fault in {part}; it said {pedal.said!r}")
             if part == "keeping":  # an entry that fails twice is given up: not the same one again
-                until(lambda: logged(state) > number or pedal.torn or not whole, what="an entry in the log")  # noqa: B023
+                until(lambda: logged(state) > number or torn(), what="an entry in the log")  # noqa: B023
             if number == 1:
                 drawn = len(list(shots.glob("*.png")))
         if part == "drawing":
@@ -57,7 +61,7 @@ def test_a_fault_in_one_part_costs_the_note_in_hand_at_the_most(
             # Bends that a busy machine tore, before the pedal or on their way in, are not waited for longer.
             late_s = time.monotonic() + LATE_S
             until(
-                lambda: true_bends(pedal) >= told or (time.monotonic() > late_s and (pedal.torn or not whole)),
+                lambda: true_bends(pedal) >= told or (time.monotonic() > late_s and torn()),
                 what=f"{told} true bends; it said {pedal.said!r}",
             )
         status, _ = pedal.stop()
@@ -69,7 +73,7 @@ def test_a_fault_in_one_part_costs_the_note_in_hand_at_the_most(
         print(f"\n{part} failed twice in {BENDS} bends: {told} true bends told, {kept} kept")
         wrong = {line["verdict"] for line in pedal.lines} - {"true"} if part == "hearing" else set()
         least = BENDS - 2 if part in ("hearing", "capture") else BENDS
-        if (kept < least or wrong) and (pedal.torn or not whole):
+        if (kept < least or wrong) and torn():
             pytest.skip("this machine is too busy to play four bends whole")
         assert kept >= least
         assert not wrong, "what was left of a bend without its beginning was judged"
