@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import signal
@@ -74,6 +75,11 @@ class PedalProcess:
             return self.said.count(words) >= times
 
         until(said, what=f"{words!r}; it said {self.said!r}")
+
+    def hear_out(self, notes: int) -> None:
+        """Wait until so many notes were told: of what a busy machine tore fewer come, and `LATE_S` must do."""
+        with contextlib.suppress(AssertionError):
+            until(lambda: len(self.lines) >= notes, what=f"{notes} notes", deadline_s=LATE_S)
 
     def stop(self, how: signal.Signals = signal.SIGTERM) -> tuple[int, float]:
         """Its exit status, and the seconds from the signal to the end."""

@@ -32,6 +32,7 @@ def test_blind_is_judged_with_its_drone_in_the_input(server: SoundServer, tmp_pa
         with PedalProcess(server.environment, tmp_path / f"state-{number}", *words) as pedal:
             pedal.until_said("listening to")
             server.play(take)
+            pedal.hear_out(len(onsets))
             assert pedal.stop()[0] == 0
         # A busy machine may let the output run dry: the drone comes back out of step, and until that is noticed it is
         # heard for a moment. A note may be called unclear then, and the take is played anew; none may be judged wrong.

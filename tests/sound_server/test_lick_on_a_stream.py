@@ -61,5 +61,6 @@ def played_in_lick(server: SoundServer, take: Path, state: Path) -> tuple[NDArra
     with Recorder(server, "guitar") as guitar, PedalProcess(server.environment, state, *words) as pedal:
         pedal.until_said("listening to")
         server.play(take)
+        pedal.hear_out(len(PLAYED))
         assert pedal.stop()[0] == 0
     return guitar.samples, pedal.said

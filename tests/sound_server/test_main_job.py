@@ -6,7 +6,6 @@ from their files, and the pitches by Praat, a program for phonetics that knows n
 
 from __future__ import annotations
 
-import contextlib
 import json
 import subprocess
 import sys
@@ -21,7 +20,7 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
-from tests.sound_server.pedal_process import PedalProcess, is_torn, until
+from tests.sound_server.pedal_process import PedalProcess, is_torn
 from tests.sound_server.sampled_guitar import RATE, font, render
 from tests.sound_server.server import Recorder, SoundServer, came_whole
 from tests.sound_server.stories import BLIND, HALF_STEPS, STORIES, WATCH, Story, Truth
@@ -95,8 +94,7 @@ def live(server: SoundServer, takes: dict[str, Take], tmp_path_factory: pytest.T
         ):
             pedal.until_said("listening to")
             server.play(take.file, number=number)
-            with contextlib.suppress(AssertionError):  # fewer came: that is judged below
-                until(lambda: len(pedal.lines) >= len(take.story.notes), what="the last note of the take")
+            pedal.hear_out(len(take.story.notes))  # whether fewer came is judged below
             pedal.stop()
         lines, said, whole = pedal.lines, pedal.said, came_whole(take.file, guitar.samples)
         print(f"{take.story.name}: came whole {whole}, {said!r}")
