@@ -9,7 +9,10 @@ import numpy as np
 
 from pedal.notes.decoder import FURTHEST_CENTS, HALF_FRET_CENTS, Floats
 from pedal.notes.pluck import PLUCKED_CENTS, PLUCKED_S
-from pedal.notes.runs import LEAST_RISE_CENTS, Move, Run, first_heard, joined, step_between
+from pedal.notes.runs import LEAST_JUMP_CENTS, LEAST_RISE_CENTS, Move, Run, first_heard, joined, step_between
+
+MOST_TIMES = 6
+"""Up to here the multiples of a pitch lie so far apart that what a quick curl adds takes none for its neighbour."""
 
 
 def of_one_string(runs: list[Run]) -> list[Run]:
@@ -18,7 +21,7 @@ def of_one_string(runs: list[Run]) -> list[Run]:
     flats = [r for r in runs if r.move == "flat"]
     if not flats:
         return _without_last_leap(runs)
-    longest = max(flats, key=lambda r: r.seconds)
+    longest = _surest(flats)
     kept = [
         r for r in runs if max(abs(r.from_cents - longest.cents), abs(r.to_cents - longest.cents)) <= FURTHEST_CENTS
     ]
@@ -47,20 +50,21 @@ def _without_last_leap(runs: list[Run]) -> list[Run]:
 def _in_one_octave(runs: list[Run]) -> list[Run]:
     """The runs that the ear heard at a whole part or multiple of the pitch, put where they belong.
 
-    Only where they then join on: what is left of the step is no more than a quick curl. The longest stand is right.
+    Only where they then join on: what is left of the step is no more than a quick curl. The surest stand is right.
     """
-    flats = [k for k, run in enumerate(runs) if run.move == "flat"]
-    if not flats:
+    heard = [run for run in runs if not run.jump]
+    if not heard:
         return runs
-    right, made = max(flats, key=lambda k: runs[k].seconds), list(runs)
+    right, made = runs.index(_surest(heard)), list(runs)
     for k in [*range(right - 1, -1, -1), *range(right + 1, len(runs))]:
         seam = made[k]
         goes = {run.move for run in made[max(0, k - 1) : k + 2] if not run.jump}
         on = HALF_FRET_CENTS if "up" in goes else -HALF_FRET_CENTS if "down" in goes else 0.0
-        whole = _is_multiple(seam.height) or _is_multiple(seam.height - on)  # it moved on while the ear looked
+        times = round(2.0 ** (abs(seam.height) / 1200.0))
+        within = LEAST_JUMP_CENTS if times <= MOST_TIMES else HALF_FRET_CENTS
+        whole = _is_multiple(seam.height, within) or _is_multiple(seam.height - on)  # it moved on while the ear looked
         if not _leaps(seam) or not whole:
             continue
-        times = round(2.0 ** (abs(seam.height) / 1200.0))
         shift = math.copysign(1200.0 * math.log2(times), seam.height)
         # Up to the next leap: what lies beyond it may have been right.
         if k < right:
@@ -78,19 +82,27 @@ def _in_one_octave(runs: list[Run]) -> list[Run]:
     return made
 
 
+def _surest(runs: list[Run]) -> Run:
+    """The longest stand that is known better than the least rise; if there is none the longest stand, or run."""
+    flats = [run for run in runs if run.move == "flat"]
+    known = [run for run in flats if run.sigma_cents < LEAST_RISE_CENTS]
+    return max(known or flats or runs, key=lambda run: run.seconds)
+
+
 def _leaps(run: Run) -> bool:
     return run.jump and abs(run.height) > FURTHEST_CENTS
 
 
 def put_right(cents: Floats, runs: list[Run]) -> Floats:
-    """Readings in another octave, or a twelfth off, put where the runs lie."""
+    """Readings at a whole part or multiple of the pitch put where the runs lie."""
     heights = [h for run in runs for h in (run.from_cents, run.to_cents)]
     low, high = min(heights) - HALF_FRET_CENTS, max(heights) + HALF_FRET_CENTS
-    for times in (2.0, 3.0, 0.5, 1.0 / 3.0):
-        moved = cents + 1200.0 * math.log2(times)
-        wrong = ((cents < low) | (cents > high)) & (low <= moved) & (moved <= high)
-        if wrong.any():
-            cents = np.where(wrong, moved, cents)
+    for times in range(2, 1 + MOST_TIMES):
+        for shift in (1200.0 * math.log2(times), -1200.0 * math.log2(times)):
+            moved = cents + shift
+            wrong = ((cents < low) | (cents > high)) & (low <= moved) & (moved <= high)
+            if wrong.any():
+                cents = np.where(wrong, moved, cents)
     return cents
 
 
@@ -108,7 +120,7 @@ def _step(seam: Run, begin: float, end: float) -> Run:
     return replace(seam, move=move, from_cents=begin, to_cents=end, sigma_cents=known, jump=move != "flat")
 
 
-def _is_multiple(cents: float) -> bool:
+def _is_multiple(cents: float, within: float = HALF_FRET_CENTS) -> bool:
     """Whether the ear heard a whole multiple or part of the pitch."""
     times = 2.0 ** (abs(cents) / 1200.0)
-    return abs(1200.0 * math.log2(times / max(1, round(times)))) < HALF_FRET_CENTS
+    return abs(1200.0 * math.log2(times / max(1, round(times)))) < within

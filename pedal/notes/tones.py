@@ -86,7 +86,7 @@ def _way(heard: Heard, begin: int, end: int, a: float, b: float) -> str:
     if abs(b - a) < LEAST_JUMP_CENTS:
         return "glide"
     keep = heard.between(begin - 2, end + 2)
-    return way_of(heard.heard_s[keep], heard.cents[keep], a, b)
+    return way_of(heard.time_s[keep], heard.heard_s[keep], heard.cents[keep], a, b)
 
 
 def is_level(tone: list[Run]) -> bool:

@@ -186,7 +186,7 @@ class TestWays:
     def way(self, *legs, top: float, window_s: float = 0.016) -> str:
         cents = as_heard(glide([(0.1, 0.0), *legs, (0.1, top)]), window_s=window_s)
         t = np.arange(len(cents)) * STEP_S
-        return way_of(t, cents, 0.0, top)
+        return way_of(t, t, cents, 0.0, top)
 
     @pytest.mark.parametrize("height", [100.0, 200.0, 300.0, 400.0])
     @pytest.mark.parametrize("window_s", [0.004, 0.016, 0.024])
@@ -208,6 +208,18 @@ class TestWays:
     def test_stairs_are_a_slide(self, frets, tread_s) -> None:
         legs = [leg for f in range(1, frets) for leg in ((0.0, 100.0 * f), (tread_s, 100.0 * f))]
         assert self.way(*legs, (0.0, 100.0 * frets), top=100.0 * frets) == "slide"
+
+    @pytest.mark.parametrize("height", [200.0, 300.0])
+    @pytest.mark.parametrize(("rise_s", "left_out_s"), [(0.06, 0.015), (0.09, 0.015), (0.09, 0.030)])
+    def test_a_glide_in_which_the_ear_starts_its_window_afresh_is_none(self, height, rise_s, left_out_s) -> None:
+        """What it hears next it measures later: by the time of hearing a piece of the way is missing."""
+        cents = as_heard(glide([(0.1, 0.0), (rise_s, height), (0.1, height)]), window_s=0.016)
+        time_s = np.arange(len(cents)) * STEP_S
+        afresh_s = 0.1 + 0.5 * rise_s
+        heard = (time_s < afresh_s) | (time_s >= afresh_s + left_out_s)
+        time_s, cents = time_s[heard], cents[heard]
+        late_s = np.where(time_s < afresh_s, left_out_s, 0.002)
+        assert way_of(time_s, time_s + late_s, cents, 0.0, height) == "glide"
 
     def test_stairs_that_end_between_frets_are_no_slide(self) -> None:
         assert self.way((0.0, 115.0), (0.04, 115.0), (0.0, 230.0), top=230.0) == "glide"

@@ -1,0 +1,72 @@
+"""What the ear heard at a whole part or multiple of the pitch is put where the string was."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from pedal.notes.one_string import of_one_string, put_right
+from pedal.notes.runs import Run
+
+
+def flat(begin: int, end: int, cents: float, sigma: float = 1.0) -> Run:
+    return Run("flat", begin, end, cents, cents, sigma)
+
+
+def leap(before: Run, after: Run) -> Run:
+    up = after.from_cents > before.to_cents
+    return Run("up" if up else "down", before.end, after.begin, before.to_cents, after.from_cents, 1.0, jump=True)
+
+
+def heights(runs: list[Run]) -> list[float]:
+    return [h for run in runs for h in (run.from_cents, run.to_cents)]
+
+
+@pytest.mark.parametrize("times", [2, 3, 4, 5, 6])
+@pytest.mark.parametrize("above", [True, False])
+def test_a_reading_at_a_multiple_or_a_part_is_put_where_the_runs_lie(times, above) -> None:
+    off = 1200.0 * math.log2(times) * (1 if above else -1)
+    right = np.array([0.0, 10.0, 150.0, 200.0])
+    heard = right + np.array([0.0, off, off, 0.0])
+    np.testing.assert_allclose(put_right(heard, [flat(0, 9, 0.0), flat(20, 40, 200.0)]), right, atol=1e-9)
+
+
+def test_a_reading_that_no_multiple_explains_stays() -> None:
+    heard = np.array([0.0, 700.0, 0.0])
+    np.testing.assert_array_equal(put_right(heard, [flat(0, 9, 0.0)]), heard)
+
+
+@pytest.mark.parametrize("times", [2, 3, 5, 6])
+@pytest.mark.parametrize(("rise", "joins"), [(20.0, True), (55.0, True), (74.0, True), (76.0, False)])
+@pytest.mark.parametrize("up", [1, -1])
+def test_what_a_quick_curl_does_in_a_leap_stays_of_it(times, rise, joins, up) -> None:
+    """A whole curl may last no longer than 130 ms: the ear may look for the octave all through its rise."""
+    before, after = flat(0, 8, 0.0), flat(13, 60, up * 1200.0 * math.log2(times) + rise)
+    runs = of_one_string([before, leap(before, after), after])
+    assert runs[-1] == after
+    found = runs[-1].to_cents - runs[0].from_cents
+    assert found == pytest.approx(rise if joins else 0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("times", [7, 8, 9])
+def test_of_many_times_the_pitch_less_is_left_for_the_hand(times) -> None:
+    """The multiples lie too near each other to tell which it was."""
+    before, after = flat(0, 8, 0.0), flat(13, 60, 1200.0 * math.log2(times) + 60.0)
+    assert of_one_string([before, leap(before, after), after]) == [after]
+
+
+def test_where_nothing_stands_the_longest_move_is_right() -> None:
+    first, last = Run("up", 0, 24, -1200.0, -1160.0, 1.0), Run("up", 28, 34, 44.0, 50.0, 1.0)
+    runs = of_one_string([first, leap(first, last), last])
+    assert np.diff(heights(runs)).max() < 41.0
+    assert runs[-1].to_cents - runs[0].from_cents == pytest.approx(50.0, abs=1e-6)
+
+
+def test_a_stand_that_is_hardly_known_does_not_outweigh_a_shorter_one_that_is() -> None:
+    """The pick's own tone for 37 ms, and the end of a curl for 32."""
+    noise, curl, end = flat(0, 7, 1176.0, 22.0), Run("up", 12, 18, 0.0, 19.0, 1.4), flat(23, 29, 1926.0, 1.4)
+    runs = of_one_string([noise, leap(noise, curl), curl, leap(curl, end), end])
+    assert runs[-1].cents == pytest.approx(end.cents, abs=1.0)
+    assert all(abs(h - end.cents) < 30.0 for h in heights(runs))
