@@ -7,12 +7,20 @@ from dataclasses import replace
 
 import numpy as np
 
-from pedal.notes.decoder import FURTHEST_CENTS, HALF_FRET_CENTS, Floats
+from pedal.notes.decoder import BIN_S, FURTHEST_CENTS, HALF_FRET_CENTS, Floats
 from pedal.notes.pluck import PLUCKED_CENTS, PLUCKED_S
-from pedal.notes.runs import LEAST_JUMP_CENTS, LEAST_RISE_CENTS, Move, Run, first_heard, joined, step_between
-
-MOST_TIMES = 6
-"""Up to here the multiples of a pitch lie so far apart that what a quick curl adds takes none for its neighbour."""
+from pedal.notes.runs import (
+    HALF_CYCLE_S,
+    LEAST_JUMP_CENTS,
+    LEAST_RISE_CENTS,
+    NEAR_FRET_CENTS,
+    Move,
+    Run,
+    first_heard,
+    joined,
+    step_between,
+)
+from pedal.pitch.octave import MOST_ORDER
 
 
 def of_one_string(runs: list[Run]) -> list[Run]:
@@ -50,7 +58,8 @@ def _without_last_leap(runs: list[Run]) -> list[Run]:
 def _in_one_octave(runs: list[Run]) -> list[Run]:
     """The runs that the ear heard at a whole part or multiple of the pitch, put where they belong.
 
-    Only where they then join on: what is left of the step is no more than a quick curl. The surest stand is right.
+    Only where they then join on: what is left of the step is what a hand may have done meanwhile. The surest stand is
+    right.
     """
     heard = [run for run in runs if not run.jump]
     if not heard:
@@ -58,14 +67,13 @@ def _in_one_octave(runs: list[Run]) -> list[Run]:
     right, made = runs.index(_surest(heard)), list(runs)
     for k in [*range(right - 1, -1, -1), *range(right + 1, len(runs))]:
         seam = made[k]
-        goes = {run.move for run in made[max(0, k - 1) : k + 2] if not run.jump}
-        on = HALF_FRET_CENTS if "up" in goes else -HALF_FRET_CENTS if "down" in goes else 0.0
-        times = round(2.0 ** (abs(seam.height) / 1200.0))
-        within = LEAST_JUMP_CENTS if times <= MOST_TIMES else HALF_FRET_CENTS
-        whole = _is_multiple(seam.height, within) or _is_multiple(seam.height - on)  # it moved on while the ear looked
-        if not _leaps(seam) or not whole:
+        if not _leaps(seam):
             continue
-        shift = math.copysign(1200.0 * math.log2(times), seam.height)
+        beside = made[max(0, k - 1) : k] + made[k + 1 : k + 2]
+        goes = {run.move for run in beside if not run.jump}
+        shift = _misheard_by(seam.height, goes, sigma_cents=max(run.sigma_cents for run in beside))
+        if shift is None:
+            continue
         # Up to the next leap: what lies beyond it may have been right.
         if k < right:
             end = next((n for n in range(k - 1, -1, -1) if _leaps(made[n])), -1)
@@ -82,11 +90,39 @@ def _in_one_octave(runs: list[Run]) -> list[Run]:
     return made
 
 
+def _misheard_by(height: float, goes: set[Move], *, sigma_cents: float) -> float | None:
+    """Cents of the whole multiple or part that explains a leap, None if none does.
+
+    What it leaves is no more than a quick curl. Where the least rise would show, it may be what a hand does that goes
+    there (`goes`) before or after it. Where it stands before and after, and how high is known thrice as well, it may be
+    up to three whole frets, and the ear was two octaves off at the most: with more to choose from some multiple would
+    explain any leap.
+    """
+    least, most = -LEAST_JUMP_CENTS, LEAST_JUMP_CENTS
+    if sigma_cents < LEAST_RISE_CENTS and "up" in goes:
+        least, most = -NEAR_FRET_CENTS, FURTHEST_CENTS
+    elif sigma_cents < LEAST_RISE_CENTS and "down" in goes:
+        least, most = -FURTHEST_CENTS, NEAR_FRET_CENTS
+    shifts = [math.copysign(1200.0 * math.log2(times), height) for times in range(2, 1 + MOST_ORDER)]
+    explain = [s for s in shifts if least <= height - s <= most]
+    if goes == {"flat"} and 3.0 * sigma_cents < LEAST_RISE_CENTS and not explain:
+        explain = [s for s in shifts if abs(s) <= 2400.0 and _is_fretted(height - s)]
+    return min(explain, key=lambda s: abs(height - s), default=None)
+
+
+def _is_fretted(cents: float) -> bool:
+    return abs(round(cents / 100.0)) <= 3 and abs(cents - 100.0 * round(cents / 100.0)) < LEAST_RISE_CENTS
+
+
 def _surest(runs: list[Run]) -> Run:
-    """The longest stand that is known better than the least rise; if there is none the longest stand, or run."""
+    """The longest stand that is known better than the least rise; if there is none the longest stand, or run.
+
+    What stands while the pluck still sounds, and may be heard too low, counts only where nothing else does.
+    """
     flats = [run for run in runs if run.move == "flat"]
     known = [run for run in flats if run.sigma_cents < LEAST_RISE_CENTS]
-    return max(known or flats or runs, key=lambda run: run.seconds)
+    plucked = runs[0].begin + PLUCKED_S / BIN_S
+    return max(known or flats or runs, key=lambda run: (run.end - max(run.begin, min(plucked, run.end)), run.seconds))
 
 
 def _leaps(run: Run) -> bool:
@@ -97,7 +133,7 @@ def put_right(cents: Floats, runs: list[Run]) -> Floats:
     """Readings at a whole part or multiple of the pitch put where the runs lie."""
     heights = [h for run in runs for h in (run.from_cents, run.to_cents)]
     low, high = min(heights) - HALF_FRET_CENTS, max(heights) + HALF_FRET_CENTS
-    for times in range(2, 1 + MOST_TIMES):
+    for times in range(2, 1 + MOST_ORDER):
         for shift in (1200.0 * math.log2(times), -1200.0 * math.log2(times)):
             moved = cents + shift
             wrong = ((cents < low) | (cents > high)) & (low <= moved) & (moved <= high)
@@ -109,7 +145,9 @@ def put_right(cents: Floats, runs: list[Run]) -> Floats:
 def _misheard(run: Run, by_cents: float) -> Run:
     known = max(PLUCKED_CENTS, run.sigma_cents)
     begin, end = run.from_cents + by_cents, run.to_cents + by_cents
-    return replace(run, from_cents=begin, to_cents=end, sigma_cents=known, first_cents=None)
+    # Quicker than a hand: the ear looked for the pitch.
+    looked = abs(run.height) >= LEAST_JUMP_CENTS and run.seconds <= HALF_CYCLE_S[0]
+    return replace(run, from_cents=begin, to_cents=end, sigma_cents=known, first_cents=None, jump=run.jump or looked)
 
 
 def _step(seam: Run, begin: float, end: float) -> Run:
@@ -120,7 +158,7 @@ def _step(seam: Run, begin: float, end: float) -> Run:
     return replace(seam, move=move, from_cents=begin, to_cents=end, sigma_cents=known, jump=move != "flat")
 
 
-def _is_multiple(cents: float, within: float = HALF_FRET_CENTS) -> bool:
+def _is_multiple(cents: float) -> bool:
     """Whether the ear heard a whole multiple or part of the pitch."""
     times = 2.0 ** (abs(cents) / 1200.0)
-    return abs(1200.0 * math.log2(times / max(1, round(times)))) < within
+    return abs(1200.0 * math.log2(times / max(1, round(times)))) < HALF_FRET_CENTS

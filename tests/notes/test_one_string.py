@@ -50,11 +50,64 @@ def test_what_a_quick_curl_does_in_a_leap_stays_of_it(times, rise, joins, up) ->
     assert found == pytest.approx(rise if joins else 0.0, abs=1e-6)
 
 
-@pytest.mark.parametrize("times", [7, 8, 9])
-def test_of_many_times_the_pitch_less_is_left_for_the_hand(times) -> None:
-    """The multiples lie too near each other to tell which it was."""
-    before, after = flat(0, 8, 0.0), flat(13, 60, 1200.0 * math.log2(times) + 60.0)
-    assert of_one_string([before, leap(before, after), after]) == [after]
+@pytest.mark.parametrize(
+    ("times", "rise"), [(times, rise) for times in (2, 3, 4, 5) for rise in (110.0, 195.0)] + [(9, 108.0)]
+)
+@pytest.mark.parametrize("up", [1, -1])
+def test_what_a_quick_bend_does_in_a_leap_stays_of_it(times, rise, up) -> None:
+    """It rises before the leap, so it went on rising in it, and of the multiples the next lower one explains it."""
+    off = 1200.0 * math.log2(times)
+    before, rises = flat(0, 8, 0.0), Run("up", 8, 13, 0.0, 50.0, 1.5)
+    after = flat(18, 60, up * off + 50.0 + rise)
+    runs = of_one_string([before, rises, leap(rises, after), after])
+    assert runs[0].cents == pytest.approx(up * off, abs=1e-6)
+    assert runs[-1] == after
+
+
+@pytest.mark.parametrize(
+    ("times", "frets", "off", "sigma", "heard"),
+    [
+        (4, 2, 0.0, 1.0, True), (4, 3, 6.0, 1.0, True), (4, -2, 0.0, 2.6, True), (4, 2, 0.0, 2.8, False),
+        (4, 2, 30.0, 1.0, False), (5, 2, 0.0, 1.0, False), (2, -3, 0.0, 1.0, True), (2, -4, 0.0, 1.0, False),
+    ],
+)  # fmt: skip
+def test_what_stands_before_and_after_a_leap_stands_on_frets(times, frets, off, sigma, heard) -> None:
+    """Some multiple explains many a leap: it must be known well that a fret lies there."""
+    before, after = flat(0, 20, -1200.0 * math.log2(times), sigma), flat(25, 90, 100.0 * frets + off)
+    runs = of_one_string([before, leap(before, after), after])
+    assert len(runs) == (3 if heard else 0)
+    assert not heard or (runs[0].cents == pytest.approx(0.0, abs=1e-6) and runs[-1] == after)
+
+
+def test_a_long_stand_that_is_hardly_known_does_not_outweigh_one_that_is() -> None:
+    noise, string = flat(0, 70, 1240.0, 22.0), flat(75, 110, 0.0, 0.5)
+    assert of_one_string([noise, leap(noise, string), string])[-1].cents == pytest.approx(0.0, abs=1.0)
+
+
+def test_the_pitch_of_the_pluck_does_not_outweigh_what_stood_later() -> None:
+    """A ninth of the pitch for an eighth of a second, and then the bend, whose top stood no longer."""
+    low, rises = flat(6, 31, -3804.0, 0.4), Run("up", 36, 58, 0.0, 330.0, 1.0)
+    top = flat(58, 81, 330.0, 0.3)
+    runs = of_one_string([low, leap(low, rises), rises, top])
+    assert runs[-1] == top
+    assert runs[0].cents == pytest.approx(0.0, abs=1.0)
+
+
+@pytest.mark.parametrize(
+    ("height", "bins", "heard"), [(330.0, 6, False), (80.0, 8, False), (80.0, 9, True), (16.0, 8, True)]
+)
+def test_what_moves_quicker_than_a_hand_and_is_misheard_is_the_ear_looking(height, bins, heard) -> None:
+    moves, stands = Run("up", 20, 20 + bins, -2430.0 - height, -2430.0, 1.1), flat(25 + bins, 70, 0.0)
+    runs = of_one_string([moves, leap(moves, stands), stands])
+    assert runs[-1] == stands
+    assert ((len(runs) > 1) and runs[0].height == pytest.approx(height)) == heard
+
+
+def test_what_is_hardly_known_bent_nothing() -> None:
+    """Two readings of the pick's own tone before a curl are a stand, three frets below it in some octave."""
+    noise, curl = flat(0, 5, 1702.0, 24.0), Run("up", 10, 20, 0.0, 32.0, 0.8)
+    end = flat(20, 26, 32.0, 0.8)
+    assert of_one_string([noise, leap(noise, curl), curl, end]) == [curl, end]
 
 
 def test_where_nothing_stands_the_longest_move_is_right() -> None:
