@@ -46,13 +46,20 @@ def of_one_string(runs: list[Run]) -> list[Run]:
         elif made and made[-1].move == run.move == "flat":
             made.append(step_between(made[-1], run))
         made.append(run)
-    return first_heard(_without_last_leap(made))
+    return _without_first_look(first_heard(_without_last_leap(made)))
 
 
 def _without_last_leap(runs: list[Run]) -> list[Run]:
     """The runs up to the last that is no jump: what it leaps to has not stood."""
     last = next((k for k in range(len(runs), 0, -1) if not runs[k - 1].jump), 0)
     return runs[:last]
+
+
+def _without_first_look(runs: list[Run]) -> list[Run]:
+    """The runs less a beginning that moves quicker than a hand, and leaps back."""
+    while len(runs) > 1 and _looks(runs[0]) and runs[1].jump and runs[1].move != runs[0].move:
+        runs = first_heard(runs[1:])
+    return runs
 
 
 def _in_one_octave(runs: list[Run]) -> list[Run]:
@@ -125,6 +132,11 @@ def _surest(runs: list[Run]) -> Run:
     return max(known or flats or runs, key=lambda run: (run.end - max(run.begin, min(plucked, run.end)), run.seconds))
 
 
+def _looks(run: Run) -> bool:
+    """Whether it is quicker than a hand: the ear looked for the pitch."""
+    return abs(run.height) >= LEAST_JUMP_CENTS and run.seconds <= HALF_CYCLE_S[0]
+
+
 def _leaps(run: Run) -> bool:
     return run.jump and abs(run.height) > FURTHEST_CENTS
 
@@ -133,21 +145,25 @@ def put_right(cents: Floats, runs: list[Run]) -> Floats:
     """Readings at a whole part or multiple of the pitch put where the runs lie."""
     heights = [h for run in runs for h in (run.from_cents, run.to_cents)]
     low, high = min(heights) - HALF_FRET_CENTS, max(heights) + HALF_FRET_CENTS
+    wrong = np.flatnonzero((cents < low) | (cents > high))
+    if not len(wrong):
+        return cents
+    right = cents.copy()
     for times in range(2, 1 + MOST_ORDER):
         for shift in (1200.0 * math.log2(times), -1200.0 * math.log2(times)):
-            moved = cents + shift
-            wrong = ((cents < low) | (cents > high)) & (low <= moved) & (moved <= high)
-            if wrong.any():
-                cents = np.where(wrong, moved, cents)
-    return cents
+            moved = cents[wrong] + shift
+            fits = (low <= moved) & (moved <= high)
+            right[wrong[fits]] = moved[fits]
+            wrong = wrong[~fits]
+    return right
 
 
 def _misheard(run: Run, by_cents: float) -> Run:
     known = max(PLUCKED_CENTS, run.sigma_cents)
     begin, end = run.from_cents + by_cents, run.to_cents + by_cents
-    # Quicker than a hand: the ear looked for the pitch.
-    looked = abs(run.height) >= LEAST_JUMP_CENTS and run.seconds <= HALF_CYCLE_S[0]
-    return replace(run, from_cents=begin, to_cents=end, sigma_cents=known, first_cents=None, jump=run.jump or looked)
+    return replace(
+        run, from_cents=begin, to_cents=end, sigma_cents=known, first_cents=None, jump=run.jump or _looks(run)
+    )
 
 
 def _step(seam: Run, begin: float, end: float) -> Run:

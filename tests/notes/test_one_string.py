@@ -79,6 +79,17 @@ def test_what_stands_before_and_after_a_leap_stands_on_frets(times, frets, off, 
     assert not heard or (runs[0].cents == pytest.approx(0.0, abs=1e-6) and runs[-1] == after)
 
 
+@pytest.mark.parametrize(
+    ("height", "bins", "heard"), [(-225.0, 7, False), (-80.0, 9, True), (-60.0, 7, True), (225.0, 7, True)]
+)
+def test_a_beginning_that_is_quicker_than_a_hand_and_leaps_back_is_the_ear_looking(height, bins, heard) -> None:
+    """One that leaps on may be a quick bend."""
+    looks, stands = Run("down" if height < 0 else "up", 0, bins, 47.0, 47.0 + height, 1.1), flat(bins + 5, 70, 300.0)
+    runs = of_one_string([looks, leap(looks, stands), stands])
+    assert runs[-1] == stands
+    assert (runs[0] == looks) == heard
+
+
 def test_a_long_stand_that_is_hardly_known_does_not_outweigh_one_that_is() -> None:
     noise, string = flat(0, 70, 1240.0, 22.0), flat(75, 110, 0.0, 0.5)
     assert of_one_string([noise, leap(noise, string), string])[-1].cents == pytest.approx(0.0, abs=1.0)

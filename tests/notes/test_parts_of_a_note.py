@@ -221,6 +221,18 @@ class TestWays:
         late_s = np.where(time_s < afresh_s, left_out_s, 0.002)
         assert way_of(time_s, time_s + late_s, cents, 0.0, height) == "glide"
 
+    @pytest.mark.parametrize(("frets", "tread_s", "window_s"), [(2, 0.04, 0.032), (3, 0.02, 0.024)])
+    def test_stairs_that_the_ear_blurs_are_still_a_slide_on_the_way_down(self, frets, tread_s, window_s) -> None:
+        """A released pre-bend may be praised; on the way up the same may be a quick bend that was heard badly."""
+        legs = [leg for f in range(1, frets) for leg in ((0.0, -100.0 * f), (tread_s, -100.0 * f))]
+        assert self.way(*legs, (0.0, -100.0 * frets), top=-100.0 * frets, window_s=window_s) == "slide"
+
+    @pytest.mark.parametrize("height", [-200.0, -300.0])
+    @pytest.mark.parametrize("fall_s", [0.04, 0.06, 0.1])
+    @pytest.mark.parametrize("window_s", [0.004, 0.016, 0.024])
+    def test_a_hands_release_is_a_glide(self, height, fall_s, window_s) -> None:
+        assert self.way((fall_s, height), top=height, window_s=window_s) == "glide"
+
     def test_stairs_that_end_between_frets_are_no_slide(self) -> None:
         assert self.way((0.0, 115.0), (0.04, 115.0), (0.0, 230.0), top=230.0) == "glide"
 
