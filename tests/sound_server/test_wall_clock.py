@@ -13,6 +13,7 @@ import sys
 import time
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -107,6 +108,11 @@ def review(environment: Mapping[str, str], state: Path) -> str:
     return done.stdout
 
 
+def logged(lines: list[dict[str, Any]]) -> list[str]:
+    """The verdicts of lines that the log keeps: a level note, as which a torn bend may be heard, is only shown."""
+    return [line["verdict"] for line in lines if line["kind"] != "steady"]
+
+
 def test_a_clock_that_jumps_years_either_way_changes_no_verdict_and_loses_none(
     server: SoundServer, bend: Path, state: Path, clock: MovedClock
 ) -> None:
@@ -117,13 +123,13 @@ def test_a_clock_that_jumps_years_either_way_changes_no_verdict_and_loses_none(
             clock.jump(years)
             told_true(pedal, lambda: server.plays_whole(bend))
         assert pedal.stop()[0] == 0
-    told_before = [(1, line["verdict"]) for line in pedal.lines]
+    told_before = [(1, verdict) for verdict in logged(pedal.lines)]
     clock.jump(-30)  # the power was away, and so is the year
     with PedalProcess(environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
         told_true(pedal, lambda: server.plays_whole(bend))
         assert pedal.stop()[0] == 0
-    told_after = [(2, line["verdict"]) for line in pedal.lines]
+    told_after = [(2, verdict) for verdict in logged(pedal.lines)]
     tries = sum(word != "unclear" for _, word in told_before + told_after)
     log = sqlite3.connect(state / "undertoe" / "log.sqlite")
     sessions = log.execute("SELECT begun_wall_s, wall_shift_s, wall_doubtful FROM session ORDER BY counter").fetchall()
