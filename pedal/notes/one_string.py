@@ -22,6 +22,8 @@ from pedal.notes.runs import (
 )
 from pedal.pitch.octave import MOST_ORDER
 
+_MULTIPLES_CENTS = tuple(1200.0 * math.log2(times) for times in range(2, 1 + MOST_ORDER))
+
 
 def of_one_string(runs: list[Run]) -> list[Run]:
     """The runs less those further off than a finger gets: the tracker's slips, and what rings after the string."""
@@ -110,7 +112,7 @@ def _misheard_by(height: float, goes: set[Move], *, sigma_cents: float) -> float
         least, most = -NEAR_FRET_CENTS, FURTHEST_CENTS
     elif sigma_cents < LEAST_RISE_CENTS and "down" in goes:
         least, most = -FURTHEST_CENTS, NEAR_FRET_CENTS
-    shifts = [math.copysign(1200.0 * math.log2(times), height) for times in range(2, 1 + MOST_ORDER)]
+    shifts = [math.copysign(cents, height) for cents in _MULTIPLES_CENTS]
     explain = [s for s in shifts if least <= height - s <= most]
     if goes == {"flat"} and 3.0 * sigma_cents < LEAST_RISE_CENTS and not explain:
         explain = [s for s in shifts if abs(s) <= 2400.0 and _is_fretted(height - s)]
@@ -129,7 +131,7 @@ def _surest(runs: list[Run]) -> Run:
     flats = [run for run in runs if run.move == "flat"]
     known = [run for run in flats if run.sigma_cents < LEAST_RISE_CENTS]
     plucked = runs[0].begin + PLUCKED_S / BIN_S
-    return max(known or flats or runs, key=lambda run: (run.end - max(run.begin, min(plucked, run.end)), run.seconds))
+    return max(known or flats or runs, key=lambda run: (max(0.0, run.end - max(run.begin, plucked)), run.seconds))
 
 
 def _looks(run: Run) -> bool:
@@ -149,12 +151,11 @@ def put_right(cents: Floats, runs: list[Run]) -> Floats:
     if not len(wrong):
         return cents
     right = cents.copy()
-    for times in range(2, 1 + MOST_ORDER):
-        for shift in (1200.0 * math.log2(times), -1200.0 * math.log2(times)):
-            moved = cents[wrong] + shift
-            fits = (low <= moved) & (moved <= high)
-            right[wrong[fits]] = moved[fits]
-            wrong = wrong[~fits]
+    for shift in (sign * multiple for multiple in _MULTIPLES_CENTS for sign in (1.0, -1.0)):
+        moved = cents[wrong] + shift
+        fits = (low <= moved) & (moved <= high)
+        right[wrong[fits]] = moved[fits]
+        wrong = wrong[~fits]
     return right
 
 
