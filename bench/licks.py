@@ -28,13 +28,13 @@ import soundfile
 from bench.curves import BLOCK, BLOCK_S, RATE, Curve
 from bench.strings import Sound, modelled, note_hz, samplers
 from pedal.chain import Chain
+from pedal.leak.drone_leak import DroneLeak
 from pedal.licks.forms import AskedNote, asked
 from pedal.licks.heard import HeardNote, heard_note, model_of
 from pedal.licks.lick import Lick, LickError, LickNote
 from pedal.licks.marks import mark_pass
 from pedal.licks.offers import applied, offers, sung_form
 from pedal.licks.passes import Passes
-from pedal.pitch.leak import LeakFilter
 from pedal.theory.effort import Rig
 from pedal.theory.neck import PLAIN_NECK, positions
 from pedal.theory.scale import parse_key
@@ -272,7 +272,7 @@ def hear(x: Sound, lick: Lick, *, drone: bool) -> Told:
     from pedal.synth.drone import Drone
 
     chain = Chain(RATE, Aim(lick.key, drone=False))
-    leak = LeakFilter(RATE) if drone else None
+    leak = DroneLeak(RATE) if drone else None
     y = x.astype(np.float32)
     if leak is not None:
         hz = (note_hz(36 + lick.key.tonic.semitone % 12),)

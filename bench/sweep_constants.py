@@ -1,6 +1,6 @@
 """Which named numbers do the tests notice? `python -m bench.sweep_constants OUT.tsv [FILE.py or NAME ...]`.
 
-Each named number of pitch and verdicts that is not worked out from others is made 30 % larger, and where nothing
+Each named number of leak, pitch and verdicts that is not worked out from others is made 30 % larger, and where nothing
 notices that, 30 % smaller (of a row all numbers at once; whole numbers by 1 at least), in a copy of the tree, and the
 quick tests of its room are run until one fails. One line a number goes to OUT: file, name, value, then for each way the
 first test that failed, "-" where none did, nothing where it was not tried. Numbers that OUT already holds are left out,
@@ -21,12 +21,9 @@ from typing import NamedTuple
 
 from tests.test_sources import REPOSITORY, files_of, module_of, named_in, value_of, worked_out_in
 
-ROOMS = ("verdicts", "pitch")
+ROOMS = ("verdicts", "leak", "pitch")
 LARGER, SMALLER = 1.3, 0.7
 LIMIT_S = 120.0
-OWN_SOUND = ("leak", "chord_fit", "chord_leak", "way_back", "way_time", "click_path", "click_finder")
-"""Files that take the pedal's own sound out of what is heard; the ear's tests do not reach them, nor theirs the ear."""
-OWN_SOUND_TESTS = ("test_way_time", "test_leak", "test_chord_leak", "test_click_finder")
 SLOW = (
     "under_strings_clicks or strings_on_the_beat or strumming_teaches or soft_note_right or pedal_still_judges"
     " or any_rate_and_hop or no_sound_brings or no_samples_raise"
@@ -105,13 +102,9 @@ def with_value(source: str, name: str, value: object) -> str:
 def suite_of(file: str) -> list[str]:
     """Arguments of pytest that run the quick tests of a file's room."""
     room, stem = Path(file).parts[1], Path(file).stem
-    if room != "pitch":
-        return [f"tests/{room}"]
-    if stem in OWN_SOUND:
-        return [*(f"tests/pitch/{name}.py" for name in OWN_SOUND_TESTS), "-k", f"not ({SLOW})"]
     if stem == "second_string":  # what it is for, the notes' tests say
         return ["tests/notes/test_polyphony.py"]
-    return ["tests/pitch", *(f"--ignore=tests/pitch/{name}.py" for name in OWN_SOUND_TESTS), "-k", f"not ({SLOW})"]
+    return [f"tests/{room}", "-k", f"not ({SLOW})"]
 
 
 def first_failure(copy: Path, file: str) -> str:

@@ -9,14 +9,28 @@ from pathlib import Path
 import pytest
 
 REPOSITORY = Path(__file__).resolve().parent.parent
-PURE = {"theory", "pitch", "notes", "verdicts", "licks", "practice", "modes", "screen", "progress", "synth", "chain"}
+PURE = {
+    "theory",
+    "leak",
+    "pitch",
+    "notes",
+    "verdicts",
+    "licks",
+    "practice",
+    "modes",
+    "screen",
+    "progress",
+    "synth",
+    "chain",
+}
 PLAIN = {"ports", "errors", "safe_text"}
 """Values and exceptions that any room with the world may use."""
 CLOCKLESS = PURE | {"soundcheck", "setup"} | PLAIN - {"ports"}
 FILES = PLAIN | {"safe_files"}
 ALLOWED = {
     "theory": {"theory"},
-    "pitch": {"pitch", "theory"},
+    "leak": {"leak", "theory"},
+    "pitch": {"pitch"},
     "notes": {"notes", "pitch", "theory"},
     "verdicts": {"verdicts", "notes", "theory"},
     "licks": {"licks", "verdicts", "notes", "theory"},

@@ -15,8 +15,8 @@ import pytest
 REPOSITORY = Path(__file__).resolve().parent.parent
 PAGE = (REPOSITORY / "docs" / "sources.md").read_text()
 ROOMS = {
-    "Notes": "notes", "Verdicts": "verdicts", "Pitch": "pitch", "Theory": "theory", "Progress": "progress",
-    "Practice": "practice",
+    "Notes": "notes", "Verdicts": "verdicts", "Leak": "leak", "Pitch": "pitch", "Theory": "theory",
+    "Progress": "progress", "Practice": "practice",
 }  # fmt: skip
 
 
@@ -129,6 +129,7 @@ def worked_out_in(file: Path) -> set[str]:
     ("rooms", "said"),
     [
         (("notes", "verdicts"), "Notes and verdicts hold {} named numbers, {} of them worked out from the others"),
+        (("leak",), "Leak holds {} named numbers, none of them worked out from the others"),
         (("pitch",), "Pitch holds {} named numbers, {} of them worked out from the others"),
     ],
 )

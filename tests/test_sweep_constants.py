@@ -42,13 +42,13 @@ def test_whole_numbers_stay_whole_and_change_by_one_at_least(value: object, larg
 
 
 def test_what_is_worked_out_from_others_is_left_alone() -> None:
-    names = {n.name: n for room in ("pitch", "verdicts") for file in files_of(room) for n in numbers_of(file)}
+    names = {n.name: n for room in ("leak", "pitch", "verdicts") for file in files_of(room) for n in numbers_of(file)}
     assert {"PATIENCE", "Bands.true_cents", "HOP_S"} <= names.keys()
     assert not {"FIRST_TICKS", "SHORTEST_LAG", "OVERDONE_CENTS"} & names.keys()
 
 
 def test_each_file_has_tests_that_are_there() -> None:
-    for file in (*files_of("pitch"), *files_of("verdicts")):
+    for file in (*files_of("leak"), *files_of("pitch"), *files_of("verdicts")):
         paths = [each for each in suite_of(str(file.relative_to(REPOSITORY))) if each.startswith("tests/")]
         assert paths
         assert all((REPOSITORY / path).exists() for path in paths)

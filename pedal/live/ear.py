@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from pedal.chain import Chain, Heard
+from pedal.leak.chord_leak import ChordLeak
+from pedal.leak.drone_leak import DroneLeak
 from pedal.live.messages import Samples
 from pedal.modes.drone import SILENCE, DroneOrder
 from pedal.notes.event import Onset
-from pedal.pitch.chord_leak import ChordLeak
-from pedal.pitch.leak import LeakFilter
 from pedal.theory.pulse import Grid
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.fret import GuitarOffset
@@ -37,7 +37,7 @@ class Ear:
         self._judged = 0
         self._order = SILENCE
         self._grid: Grid | None = None
-        self._leak = LeakFilter(sample_rate) if drone else None
+        self._drone = DroneLeak(sample_rate) if drone else None
         self._chords = ChordLeak(sample_rate)
         self._guitar = GuitarOffset()
         self._chain = Chain(sample_rate, aim, self._guitar)
@@ -51,8 +51,8 @@ class Ear:
     def expect(self, order: DroneOrder) -> None:
         """What the drone plays from now on."""
         self._order = order
-        if self._leak is not None:
-            self._leak.expect(order.hz)
+        if self._drone is not None:
+            self._drone.expect(order.hz)
             self._chords.follow(order.pulse, order.level_db)
 
     def begin_anew(self, order: DroneOrder) -> None:
@@ -68,20 +68,20 @@ class Ear:
     @property
     def clicks_from_s(self) -> float | None:
         """Where the pulse's first beat lies by its clicks as they come in; None where they are not heard."""
-        return self._chords.clicks_from_s if self._leak is not None else None
+        return self._chords.clicks_from_s if self._drone is not None else None
 
     def clean(self, samples: Samples, *, lost_samples: int = 0) -> Samples:
         """The samples without the drone; `lost_samples` were lost just before them."""
         self.heard += lost_samples + len(samples)
-        if self._leak is None:
+        if self._drone is None:
             return samples
         try:
-            self._leak.skip(lost_samples)
+            self._drone.skip(lost_samples)
             self._chords.skip(lost_samples)
-            return self._leak.clean(self._chords.clean(samples))
+            return self._drone.clean(self._chords.clean(samples))
         except Exception:
-            self._leak, self._chords = LeakFilter(self.rate), ChordLeak(self.rate, self.heard)
-            self._leak.expect(self._order.hz)
+            self._drone, self._chords = DroneLeak(self.rate), ChordLeak(self.rate, self.heard)
+            self._drone.expect(self._order.hz)
             self._chords.follow(self._order.pulse, self._order.level_db)
             self._chords.lies(self._grid)
             self._begin_anew()

@@ -96,7 +96,7 @@ def test_the_drone_is_cleaned_out_again_after_the_input_was_opened_anew(monkeypa
         def clean(self, samples: np.ndarray) -> np.ndarray:
             return samples
 
-    monkeypatch.setattr(pedal.live.ear, "LeakFilter", Filter)
+    monkeypatch.setattr(pedal.live.ear, "DroneLeak", Filter)
     hear([Began(FACTS), *RINGING[:2], Gone("gone: plug it in"), Began(FACTS, 0.5)], sound=lambda _: None)
     assert calls[-2:] == [f"skip {RATE // 2}", "expect"]
 

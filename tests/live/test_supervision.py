@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 
 from pedal.chain import Chain
+from pedal.leak.drone_leak import DroneLeak
 from pedal.live.display import PanelDisplay
 from pedal.live.drone_player import DronePlayer
 from pedal.live.log_writer import LogWriter
@@ -23,7 +24,6 @@ from pedal.live.messages import Frame
 from pedal.live.worker import Mailbox
 from pedal.modes.pedal import DroneOrder, Pedal
 from pedal.modes.screen_model import MessageScreen
-from pedal.pitch.leak import LeakFilter
 from pedal.ports import Block
 from pedal.takes import TakeWriting
 from pedal.takes.folder import TakesFolder
@@ -313,12 +313,12 @@ def test_the_filter_of_the_drone_stays_as_it_was_when_the_chain_fails(monkeypatc
     ear = Ear(RATE, Pedal(PedalState()).aim, drone=True)
     ear.expect(DroneOrder((196.0,), -40.0))
     judged(ear, the_drone_over_everything(np.zeros(5 * RATE, np.float32)))
-    learned = ear._leak.leak.copy()
+    learned = ear._drone.leak.copy()
     assert len(learned)
     Failing(monkeypatch, Chain, "_hear").due = 1
     _, faults = judged(ear, the_drone_over_everything(np.zeros(6 * RATE, np.float32))[5 * RATE :])
     assert faults == 1
-    np.testing.assert_allclose(ear._leak.leak, learned, atol=1e-4)
+    np.testing.assert_allclose(ear._drone.leak, learned, atol=1e-4)
 
 
 def test_a_filter_that_fails_learns_the_same_drone_again(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -329,10 +329,10 @@ def test_a_filter_that_fails_learns_the_same_drone_again(monkeypatch: pytest.Mon
     ear.expect(DroneOrder((196.0,), -40.0))
     sound = the_drone_over_everything(np.concatenate([np.zeros(8 * RATE, np.float32), a_true_bend()]))
     judged(ear, sound[: 2 * RATE])
-    Failing(monkeypatch, LeakFilter, "clean").due = 1
+    Failing(monkeypatch, DroneLeak, "clean").due = 1
     verdicts, faults = judged(ear, sound[2 * RATE :])
     assert faults == 1
-    assert len(ear._leak.leak)
+    assert len(ear._drone.leak)
     assert words(verdicts) == [("bend", "true")]
     assert verdicts[0].onset_s == pytest.approx(8.3, abs=0.01)
 
@@ -348,7 +348,7 @@ def test_the_drone_is_expected_from_where_a_reopened_input_goes_on(run: Callable
     running.end(signal.SIGTERM)
     engine._pedal._state = replace(engine._pedal._state, drone_on=True)
     engine._begin(Began(StreamFacts("double", RATE, 128, 1), missed_s=60.0))
-    leak = engine._ear._leak if hasattr(engine, "_ear") else engine._leak
+    leak = engine._ear._drone
     assert leak is not None
     assert leak._new_until > leak._heard
 

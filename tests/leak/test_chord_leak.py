@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from pedal.pitch.chord_leak import ChordLeak
-from pedal.pitch.click_path import ClickPath
+from pedal.leak.chord_leak import ChordLeak
+from pedal.leak.click_path import ClickPath
 from pedal.synth.backing import Backing
 from pedal.theory.cents import hz_of
 from pedal.theory.pulse import Grid, Pulse

@@ -41,7 +41,7 @@ _LEAST_APART = 0.05
 Samples = NDArray[np.float32]
 
 
-class LeakFilter:
+class DroneLeak:
     """`.expect(hz)` tells what the drone plays, `.clean(samples)` gives the sound without it."""
 
     def __init__(self, sample_rate: int) -> None:

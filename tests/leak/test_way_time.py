@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pedal.pitch.chord_fit import Seen
-from pedal.pitch.way_back import WayBack
-from pedal.pitch.way_time import WayTime
+from pedal.leak.chord_fit import Seen
+from pedal.leak.way_back import WayBack
+from pedal.leak.way_time import WayTime
 from pedal.theory.cents import hz_of
 
 ROOT = hz_of(55)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from pedal.chain import Chain
-from pedal.pitch.leak import LeakFilter
+from pedal.leak.drone_leak import DroneLeak
 from pedal.synth.drills import SCENES
 from pedal.synth.drone import Drone
 from pedal.verdicts.aim import Aim
@@ -28,7 +28,7 @@ def drone(hz: tuple[float, ...], seconds: float, *, db: float, rate: int = RATE)
     return (voice.render(round(seconds * rate)) * 10 ** ((db + 18) / 20)).astype(np.float32)
 
 
-def cleaned(leak: LeakFilter, samples: NDArray[np.float32], block: int = 384) -> NDArray[np.float32]:
+def cleaned(leak: DroneLeak, samples: NDArray[np.float32], block: int = 384) -> NDArray[np.float32]:
     return np.concatenate([leak.clean(samples[at : at + block]) for at in range(0, len(samples), block)])
 
 
@@ -38,7 +38,7 @@ def rms_db(samples: NDArray[np.float32]) -> float:
 
 def test_without_a_drone_the_samples_pass_untouched() -> None:
     samples = np.ones(128, np.float32)
-    assert LeakFilter(RATE).clean(samples) is samples
+    assert DroneLeak(RATE).clean(samples) is samples
 
 
 @pytest.mark.parametrize("rate", [44_100, 48_000, 96_000])
@@ -46,7 +46,7 @@ def test_without_a_drone_the_samples_pass_untouched() -> None:
 def test_a_leak_goes_down_by_thirty_decibels(chord: str, rate: int, rng: np.random.Generator) -> None:
     back = drone(CHORDS[chord], 6.0, db=-48, rate=rate)
     hiss = rng.normal(0, 10 ** (-78 / 20), len(back)).astype(np.float32)
-    leak = LeakFilter(rate)
+    leak = DroneLeak(rate)
     leak.expect(CHORDS[chord])
     made = cleaned(leak, back + hiss)
     late = slice(round(LEARNED_S * rate), None)
@@ -60,7 +60,7 @@ def test_whatever_the_way_back_does_to_level_and_delay(gain: float, delay: int, 
     there = drone(ROOT, 4.0, db=-18)
     back = np.concatenate([np.zeros(delay, np.float32), gain * there])[: len(there)]
     back += 0.5 * gain * np.concatenate([np.zeros(delay + 313, np.float32), there])[: len(there)]
-    leak = LeakFilter(RATE)
+    leak = DroneLeak(RATE)
     leak.expect(ROOT)
     late = slice(round(LEARNED_S * RATE), None)
     assert rms_db(cleaned(leak, back)[late]) < rms_db(back[late]) - 30
@@ -70,7 +70,7 @@ def test_a_string_in_unison_with_the_drone_is_left_alone() -> None:
     """It decays, so that it never looks like a leak: none of it is taken off."""
     at = np.arange(7 * RATE) / RATE
     string = (0.1 * np.exp(-at / 4.0) * np.sin(2 * np.pi * 196.0 * at)).astype(np.float32)
-    leak = LeakFilter(RATE)
+    leak = DroneLeak(RATE)
     leak.expect(ROOT)
     made = cleaned(leak, string)
     assert not len(leak.leak)
@@ -81,7 +81,7 @@ def test_a_string_in_unison_with_the_drone_is_left_alone() -> None:
 def test_what_was_learned_is_taken_off_under_a_note() -> None:
     at = np.arange(6 * RATE) / RATE
     string = (0.3 * np.sin(2 * np.pi * 247.1 * at) * np.exp(-at) * (at > 3.0)).astype(np.float32)
-    leak = LeakFilter(RATE)
+    leak = DroneLeak(RATE)
     leak.expect(ROOT)
     made = cleaned(leak, drone(ROOT, 6.0, db=-40) + string)
     assert rms_db((made - string)[round(LEARNED_S * RATE) :]) < -75
@@ -90,7 +90,7 @@ def test_what_was_learned_is_taken_off_under_a_note() -> None:
 @pytest.mark.parametrize("block", [1, 127, 1024, 4096])
 def test_blocks_of_any_length_give_the_same_samples(block: int) -> None:
     heard = drone(ROOT, 3.0, db=-40)
-    one, other = LeakFilter(RATE), LeakFilter(RATE)
+    one, other = DroneLeak(RATE), DroneLeak(RATE)
     one.expect(ROOT)
     other.expect(ROOT)
     late = slice(round(LEARNED_S * RATE), None)
@@ -99,7 +99,7 @@ def test_blocks_of_any_length_give_the_same_samples(block: int) -> None:
 
 def test_lost_samples_do_not_bring_it_back() -> None:
     heard, lost = drone(ROOT, 6.0, db=-40), 12_345
-    leak = LeakFilter(RATE)
+    leak = DroneLeak(RATE)
     leak.expect(ROOT)
     cleaned(leak, heard[: 3 * RATE])
     leak.skip(lost)
@@ -109,7 +109,7 @@ def test_lost_samples_do_not_bring_it_back() -> None:
 def test_a_drone_that_comes_back_out_of_step_is_learned_again() -> None:
     heard = drone(ROOT, 8.0, db=-40)
     jumped = np.concatenate([heard[: 4 * RATE], heard[4 * RATE + 4321 :]])
-    leak = LeakFilter(RATE)
+    leak = DroneLeak(RATE)
     leak.expect(ROOT)
     made = cleaned(leak, jumped)
     assert rms_db(made[5 * RATE :]) < -75
@@ -117,7 +117,7 @@ def test_a_drone_that_comes_back_out_of_step_is_learned_again() -> None:
 
 
 def test_another_chord_is_learned_anew_and_silence_ends_it() -> None:
-    leak = LeakFilter(RATE)
+    leak = DroneLeak(RATE)
     leak.expect(ROOT)
     cleaned(leak, drone(ROOT, 3.0, db=-40))
     assert len(leak.leak)
@@ -130,14 +130,14 @@ def test_another_chord_is_learned_anew_and_silence_ends_it() -> None:
 
 
 def test_a_pedal_whose_drone_was_never_on_hears_the_softest_note_at_once() -> None:
-    leak = LeakFilter(RATE)
+    leak = DroneLeak(RATE)
     leak.expect(())
     soft = np.full(128, 0.001, np.float32)
     assert leak.clean(soft) is soft
 
 
 def test_a_loud_note_is_heard_even_before_the_leak_is_known() -> None:
-    leak = LeakFilter(RATE)
+    leak = DroneLeak(RATE)
     leak.expect(ROOT)
     loud = np.full(256, 0.2, np.float32)
     assert np.array_equal(leak.clean(loud), loud)
@@ -145,7 +145,7 @@ def test_a_loud_note_is_heard_even_before_the_leak_is_known() -> None:
 
 @pytest.mark.parametrize("samples", [np.full(30_000, np.nan, np.float32), np.full(30_000, 1e30, np.float32)])
 def test_it_survives_samples_that_are_none(samples: NDArray[np.float32]) -> None:
-    leak = LeakFilter(RATE)
+    leak = DroneLeak(RATE)
     leak.expect(ROOT)
     with np.errstate(all="ignore"):
         cleaned(leak, samples)
@@ -164,7 +164,7 @@ def test_the_pedal_still_judges_at_a_leak_of_minus_thirty_decibels(
     sound = np.concatenate([np.zeros(3 * RATE, np.float32), scene.samples(sample_rate=RATE, rng=rng)])
     loudest_db = 20 * np.log10(np.abs(sound).max())
     heard = sound + drone(CHORDS[chord], len(sound) / RATE, db=loudest_db - 30)
-    leak, chain = LeakFilter(RATE), Chain(RATE, Aim(scene.key))
+    leak, chain = DroneLeak(RATE), Chain(RATE, Aim(scene.key))
     leak.expect(CHORDS[chord])
     things = [thing for at in range(0, len(heard), 384) for thing in chain.push(leak.clean(heard[at : at + 384]))]
     verdicts = [v for v in things + chain.finish() if isinstance(v, Verdict) and v.begun_by == "pluck"]

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from pedal.pitch.chord_fit import CHUNK, ChordFit, lines_of
-from pedal.pitch.click_finder import ClickFinder
-from pedal.pitch.click_path import BEFORE_S as JUMPED_S
-from pedal.pitch.click_path import HUSHED_FROM_S, SURE_DB, ClickPath
-from pedal.pitch.leak import FADE_S, NEW_GATE_DB, STRETCH_S, Samples
-from pedal.pitch.way_back import WayBack
-from pedal.pitch.way_time import FAR_S, WayTime
+from pedal.leak.chord_fit import CHUNK, ChordFit, lines_of
+from pedal.leak.click_finder import ClickFinder
+from pedal.leak.click_path import BEFORE_S as JUMPED_S
+from pedal.leak.click_path import HUSHED_FROM_S, SURE_DB, ClickPath
+from pedal.leak.drone_leak import FADE_S, NEW_GATE_DB, STRETCH_S, Samples
+from pedal.leak.way_back import WayBack
+from pedal.leak.way_time import FAR_S, WayTime
 from pedal.theory.pulse import COUNT_IN_BEATS, Grid, Pulse
 from pedal.theory.voice import CROSSING_S, Floats, chord_partials, crossed
 

@@ -11,9 +11,9 @@ from collections import deque
 
 import numpy as np
 
-from pedal.pitch.chord_fit import CHUNK
-from pedal.pitch.leak import CLEAR_SHARE, NEW_GATE_DB
-from pedal.pitch.way_time import NEAR_S
+from pedal.leak.chord_fit import CHUNK
+from pedal.leak.drone_leak import CLEAR_SHARE, NEW_GATE_DB
+from pedal.leak.way_time import NEAR_S
 from pedal.theory.pulse import Pulse
 from pedal.theory.voice import CLICK_S, Floats
 

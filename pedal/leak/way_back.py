@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.pitch.chord_fit import Complexes, Seen
-from pedal.pitch.leak import CLEAR_SHARE, FEWEST_STRETCHES
+from pedal.leak.chord_fit import Complexes, Seen
+from pedal.leak.drone_leak import CLEAR_SHARE, FEWEST_STRETCHES
 from pedal.theory.voice import Floats
 
 UNKNOWN = 100.0

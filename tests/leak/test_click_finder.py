@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from pedal.pitch.click_finder import ClickFinder
+from pedal.leak.click_finder import ClickFinder
 from pedal.synth.backing import Backing
 from pedal.theory.cents import hz_of
 from pedal.theory.pulse import COUNT_IN_BEATS, Pulse

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.pitch.leak import STRETCH_S
+from pedal.leak.drone_leak import STRETCH_S
 from pedal.theory.voice import Floats, Partials
 
 CHUNK = 128

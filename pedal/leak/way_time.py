@@ -11,9 +11,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from pedal.pitch.chord_fit import Complexes, Seen
-from pedal.pitch.leak import CLEAR_SHARE
-from pedal.pitch.way_back import WayBack
+from pedal.leak.chord_fit import Complexes, Seen
+from pedal.leak.drone_leak import CLEAR_SHARE
+from pedal.leak.way_back import WayBack
 from pedal.theory.voice import Floats
 
 NEAR_S, FAR_S = 0.0004, 0.03
