@@ -58,7 +58,7 @@ class SeenTerminal:
             before = self.raw.count(mark)
         self.out.write("\x00")
         deadline = threading.Event()
-        for _ in range(2000):
+        for _ in range(12_000):
             with self.lock:
                 if self.raw.count(mark) > before:
                     return
@@ -103,7 +103,7 @@ class SeenTerminal:
         if not self.hung_up:
             self.hung_up = True
             os.write(self.wake_out, b".")
-            self.reader.join(5)
+            self.reader.join(60)
             for end in (self.far, self.wake_in, self.wake_out):
                 os.close(end)
 

@@ -265,7 +265,7 @@ def test_the_terminal_is_as_before_after_every_end(end, monkeypatch):
         dimensions=(24, 80),
         env={**os.environ, "TERM": "xterm"},
         encoding="utf-8",
-        timeout=30,
+        timeout=120,
     )
     before = termios.tcgetattr(child.child_fd)
     child.expect_exact("captions")

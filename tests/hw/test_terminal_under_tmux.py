@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from hw.keyboard_switches import LEGEND
 from hw.terminal_screen import braille_cells, framed, plain_cells
 from pedal.screen.drawing import draw
 from pedal.screen.samples import samples
@@ -32,7 +33,7 @@ stop.wait()
 switches.close()
 screen.close()
 """
-DEADLINE_S = 30.0
+DEADLINE_S = 120.0
 
 
 class Pane:
@@ -82,8 +83,8 @@ def pane(request, tmp_path):
 def test_picture_keys_and_leaving(pane):
     """With braille where the encoding has it, with plain characters where not."""
     pictures = {name: draw(model) for name, model in samples().items()}
-    pane.await_lines(pane.cells(pictures["watch rising"]))
-    assert any("tap a switch" in line for line in pane.lines())
+    rising = pane.cells(pictures["watch rising"])
+    pane.await_lines([*rising, *LEGEND])
     pane.tmux("send-keys", "s")
     pane.await_lines(pane.cells(pictures["watch true"]))
     pane.tmux("send-keys", "a")

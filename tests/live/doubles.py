@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from pedal.modes.log_entry import LogEntry
 
 BLOCK = 128
-DEADLINE_S = 20.0
+DEADLINE_S = 60.0
 """Generous: it only says that something will never come."""
 
 

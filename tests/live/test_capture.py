@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Iterator
 
 import numpy as np
@@ -11,7 +12,7 @@ import pytest
 from pedal.errors import DeviceError
 from pedal.live.capture import Began, Capture, Gone, Over
 from pedal.ports import Block
-from tests.live.doubles import BLOCK, ScriptedSource
+from tests.live.doubles import BLOCK, DEADLINE_S, ScriptedSource
 
 # Written out, and not taken from the code, so that a change of it is seen.
 BACK_OFF_LEAST_S, BACK_OFF_MOST_S, QUEUE_BLOCKS = 0.1, 2.0, 768
@@ -49,9 +50,12 @@ def test_when_hearing_falls_behind_what_is_dropped_is_told_to_the_next_block() -
     stop = CountedStop(1)
     begun = threading.Thread(target=capture.work, args=(stop,))
     begun.start()
-    begun.join(0.2)  # it drops, then wants to tell that the device is gone, and waits for room
+    end_s = time.monotonic() + DEADLINE_S
+    while not capture.arrivals._waiting:  # it drops, then wants to tell that the device is gone, and waits for room
+        assert time.monotonic() < end_s
+        time.sleep(0.001)
     came = list(arrivals(capture))
-    begun.join(20)
+    begun.join(DEADLINE_S)
     came += list(arrivals(capture))
     blocks = [arrival for arrival in came if isinstance(arrival, Block)]
     assert isinstance(came[0], Began)
@@ -89,10 +93,10 @@ def test_a_take_is_never_dropped() -> None:
     thread.start()
     came = []
     while not came or not isinstance(came[-1], Over):
-        arrival = capture.arrivals.get(20.0)
+        arrival = capture.arrivals.get(DEADLINE_S)
         assert arrival is not None
         came.append(arrival)
-    thread.join(20)
+    thread.join(DEADLINE_S)
     assert len([arrival for arrival in came if isinstance(arrival, Block)]) == 500
     assert capture.dropped_blocks == 0
 

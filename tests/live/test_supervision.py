@@ -28,7 +28,7 @@ from pedal.ports import Block
 from pedal.takes import TakeWriting
 from pedal.takes.folder import TakesFolder
 from pedal.verdicts.verdict import Verdict
-from tests.live.doubles import MemoryScreen, ScriptedSource, a_bend_in_blocks, blocks_of
+from tests.live.doubles import DEADLINE_S, MemoryScreen, ScriptedSource, a_bend_in_blocks, blocks_of
 from tests.live.test_loop import Running, panel, words
 from tests.live.true_bend import RATE, a_true_bend
 
@@ -57,6 +57,8 @@ class Failing:
 @pytest.fixture
 def run(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., Running]]:
     monkeypatch.setattr("pedal.live.worker.BACK_OFF_LEAST_S", 0.001)
+    # A part that is late on a busy machine must not find the ones it hands over to gone.
+    monkeypatch.setattr("pedal.live.loop.STOP_S", DEADLINE_S)
     running: list[Running] = []
 
     def begin(make_source: Callable[[], Any], **options: Any) -> Running:
@@ -66,7 +68,7 @@ def run(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., Running]]:
     yield begin
     for one in running:
         one.signals.send(signal.SIGTERM)
-        one._thread.join(20.0)
+        one._thread.join(DEADLINE_S)
 
 
 class Paced(ScriptedSource):
@@ -160,34 +162,40 @@ def test_a_part_that_fails_begins_again_and_costs_the_note_in_hand_at_the_most(
         running.until(lambda before=before: words(running.verdicts).count(("bend", "true")) > before)  # type: ignore[misc]
     assert running.end(signal.SIGTERM) == "stopped"
     for worker in running.parts.workers:  # a slow disk may take longer than the loop waits; the process waits as well
-        assert worker.stop(20.0)
+        assert worker.stop(DEADLINE_S)
     assert len([remark for remark in running.remarks if f"the part for {part} failed" in remark]) == 1
     assert words(running.verdicts).count(("bend", "true")) >= 1 + BENDS
     logged = [entry.verdict for entry in running.store.entries if entry.verdict]
     assert words(logged).count(("bend", "true")) >= 1 + BENDS
-    kept = len(list((tmp_path / "takes").iterdir()))
-    assert (kept, takes.dropped) == (len(logged) - (part == "takes"), int(part == "takes"))
+    if part != "telling":  # as a level note, which is only shown, a torn bend may be heard
+        assert logged == [verdict for verdict in running.verdicts if verdict.kind != "steady"]
+    kept, told = len(list((tmp_path / "takes").iterdir())), sum(running.parts.printer._count.values())
+    assert (kept, takes.dropped) == (told - (part == "takes"), int(part == "takes"))
 
 
 def test_the_player_sees_one_mark_and_it_goes(run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("pedal.modes.margins.FAULT_SHOWN_S", 2.0, raising=False)
     fails, stage = Failing(monkeypatch, MemoryScreen, "show"), Stage()
     running = stage.begin(run, panel=panel(MemoryScreen))
-    pedal = running.parts.engine._pedal
+    frames, marks = running.parts.engine._frames, list[bool]()
+    post = frames.post
 
-    def marked() -> bool:
-        model = pedal.screen()
-        return not isinstance(model, MessageScreen) and model.status.fault
+    def look_and_post(frame: Frame) -> None:
+        if not isinstance(frame.model, MessageScreen) and frame.model.status.fault is not (marks or [None])[-1]:
+            marks.append(frame.model.status.fault)
+        post(frame)
 
-    running.until(lambda: running.parts.engine.judged_blocks)
-    assert not marked()
+    monkeypatch.setattr(frames, "post", look_and_post)
+    stage.play()
+    running.until(lambda: marks)
     fails.due = 1
     stage.play()
-    running.until(marked)
+    running.until(lambda: fails.done)
     stage.play()
     stage.play()
-    running.until(lambda: not marked())
+    running.until(lambda: len(marks) > 2)
     assert running.end(signal.SIGTERM) == "stopped"
+    assert marks == [False, True, False]
 
 
 def test_a_fault_that_comes_again_is_told_once_and_its_trace_is_kept(
@@ -203,6 +211,7 @@ def test_a_fault_that_comes_again_is_told_once_and_its_trace_is_kept(
         stage.play()
     running.until(lambda: running.verdicts)
     assert running.end(signal.SIGTERM) == "stopped"
+    assert all(worker.stop(DEADLINE_S) for worker in running.parts.workers)  # the disk may be slow
     told = [remark for remark in running.remarks if "failed" in remark]
     assert told == [
         f"the part for telling failed ({OursError.__module__}.OursError: ours, number 1) and is started again: "
@@ -346,6 +355,7 @@ def test_the_drone_is_expected_from_where_a_reopened_input_goes_on(run: Callable
     engine = running.parts.engine
     running.until(lambda: engine.judged_blocks)
     running.end(signal.SIGTERM)
+    assert all(worker.stop(DEADLINE_S) for worker in running.parts.workers)  # the ear is the test's from here on
     engine._pedal._state = replace(engine._pedal._state, drone_on=True)
     engine._begin(Began(StreamFacts("double", RATE, 128, 1), missed_s=60.0))
     leak = engine._ear._drone

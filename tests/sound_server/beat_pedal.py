@@ -1,6 +1,7 @@
 """The real command with the drone's press given at its start, so that the pulse of the settings sounds.
 
-Run as a module in place of `pedal.cli.entry`; on stderr it says where the first beat lies on the axis of its readings.
+Run as a module in place of `pedal.cli.entry`; on stderr it says where the first beat lies on the axis of its readings,
+and what delay was taken off for that.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ def _on(settings: Any) -> Any:
 
 def _telling(self: Pedal, event: Any) -> Any:
     if isinstance(event, BeatsBegan) and event.zero_s is not None:
-        sys.stderr.write(f"beat zero at {event.zero_s:.4f}\n")
+        sys.stderr.write(f"beat zero at {event.zero_s:.4f}, delay {self.settings.delay_ms:g} ms\n")
     return _step(self, event)
 
 

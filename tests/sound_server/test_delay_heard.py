@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,8 @@ audio:
 """
 HIDDEN_MS = 30.0
 """Asked of the loopback; what the server's own buffers add differs from start to start (34 to 80 ms were heard)."""
+MOST_MS = 500.0
+"""Of a beat: a later click passes for the next one. How much a busy server's buffers add is no fault of the pedal."""
 
 
 def test_a_delay_that_no_driver_tells_is_heard_and_kept(server: SoundServer, tmp_path: Path) -> None:
@@ -35,11 +38,12 @@ def test_a_delay_that_no_driver_tells_is_heard_and_kept(server: SoundServer, tmp
 
     with PedalProcess(server.environment, state, *words, program=program) as pedal:
         until(lambda: remembered().endswith("heard"), what=f"a delay; it said {pedal.said}")
-        first_ms = float(remembered().split()[0])
         assert pedal.stop()[0] == 0
-    print(f"heard {first_ms:.1f} ms")
-    assert HIDDEN_MS / 2 < first_ms < 300.0
+    kept_ms = remembered().split()[0]  # read at its end: a busy server's buffers grow, and the delay is heard anew
+    print(f"heard {kept_ms} ms")
+    assert HIDDEN_MS / 2 < float(kept_ms) < MOST_MS
     with PedalProcess(server.environment, state, *words, program=program) as again:
         again.until_said("beat zero at")
         assert again.stop()[0] == 0
-    assert float(remembered().split()[0]) == first_ms
+        # Its first beat, before it can have heard another one.
+        assert re.findall(r"delay ([-\d.]+) ms", again.said)[0] == kept_ms

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
 import time
 from pathlib import Path
@@ -11,12 +12,13 @@ import pytest
 from pedal.errors import StoreError
 from pedal.log import StoreReader
 from tests.sound_server import failing_part
-from tests.sound_server.pedal_process import LATE_S, PedalProcess, true_bends, until
+from tests.sound_server.pedal_process import LATE_S, TRIES, PedalProcess, true_bends, until
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
 BENDS = 4
 SEEN_BY_JSON = ("--headless", "--json")
+AT_A_NOTE = ("drawing", "keeping", "telling")
 
 
 def logged(state: Path) -> int:
@@ -46,10 +48,23 @@ def test_a_fault_in_one_part_costs_the_note_in_hand_at_the_most(
             return pedal.torn or not whole
 
         for number in range(BENDS):
-            if number < 2:  # while the string is bent, or a little beside it on a busy machine: any moment will do
-                threading.Timer(0.9, wish.touch).start()
+            # While the string is bent, or a little beside it on a busy machine: any moment will do. What works only
+            # when a note ends, or when the picture changes, may have nothing left to do by then: it is told before.
+            late = threading.Timer(0.9, wish.touch)
+            if number < 2 and part in AT_A_NOTE:
+                wish.touch()
+            elif number < 2:
+                late.start()
             whole = server.plays_whole(bend) and whole
-            until(lambda: not wish.exists(), what=f"a fault in {part}; it said {pedal.said!r}")
+            if late.ident is not None:
+                late.join()
+            for _ in range(TRIES):
+                with contextlib.suppress(AssertionError):
+                    until(lambda: not wish.exists(), what=f"a fault in {part}", deadline_s=LATE_S)
+                if not wish.exists():
+                    break
+                whole = server.plays_whole(bend) and whole  # the machine had torn it whole away
+            assert not wish.exists(), f"no fault in {part}; it said {pedal.said!r}"
             if part == "keeping":  # an entry that fails twice is given up: not the same one again
                 until(lambda: logged(state) > number or torn(), what="an entry in the log")  # noqa: B023
             if number == 1:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import signal
 import socket
+import sqlite3
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -36,7 +38,11 @@ def test_new_settings_are_taken_up_and_broken_ones_are_not(server: SoundServer, 
         assert degrees(told_true(pedal, lambda: server.plays_whole(bend))) == ("4", "5")
         settings.write_text("key: C major\n")
         pedal.process.send_signal(signal.SIGHUP)
-        pedal.until_said("listening to", times=2)
+        # On a busy machine the input may be opened anew before that as well: the old session ends with its own words.
+        until(
+            lambda: "listening to" in pedal.said.partition("at the end: ")[2],
+            what=f"the new settings; it said {pedal.said!r}",
+        )
         assert degrees(told_true(pedal, lambda: server.plays_whole(bend))) == ("1", "2")
         assert pedal.stop()[0] == 0
 
@@ -57,17 +63,28 @@ def test_it_comes_back_in_the_mode_it_was_in(server: SoundServer, state: Path) -
     assert remembered(state)["mode"] == "curl"
 
 
+def true_verdicts(state: Path, *, closed: bool = False) -> list[int]:
+    """How many the log holds of each session that has any; beside a pedal that writes only once it has begun to."""
+    log = state / "undertoe" / "log.sqlite"
+    wal = log.with_name("log.sqlite-wal")
+    if not closed and not (wal.exists() and wal.stat().st_size):
+        return []
+    sql = "SELECT count(*) FROM log WHERE verdict = 'true' GROUP BY session_counter ORDER BY session_counter"
+    try:
+        with contextlib.closing(sqlite3.connect(log)) as file:
+            return [number for (number,) in file.execute(sql)]
+    except sqlite3.OperationalError:  # it is being made
+        return []
+
+
 def test_verdicts_survive_a_power_cut(server: SoundServer, bend: Path, state: Path) -> None:
     """What was on the disk is there again, and the damaged memory of a torn write is passed over with a sentence."""
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
         told_true(pedal, lambda: server.plays_whole(bend))
-        log = state / "undertoe" / "log.sqlite"
-        until(
-            lambda: log.exists() and (log.stat().st_size or (state / "undertoe" / "log.sqlite-wal").exists()),
-            what="log",
-        )
-        server.play(bend)  # two seconds: longer than any batch waits
+        until(lambda: true_verdicts(state), what=f"an entry in the log; it said {pedal.said!r}")
+        (kept,) = true_verdicts(state)
+        server.play(bend)  # this one may fall into the cut
         pedal.process.kill()
         pedal.process.wait()
     (state / "undertoe" / "remembered.json").write_text('{"given": {"mode"')
@@ -76,11 +93,9 @@ def test_verdicts_survive_a_power_cut(server: SoundServer, bend: Path, state: Pa
         pedal.until_said("listening to")
         told_true(pedal, lambda: server.plays_whole(bend))
         assert pedal.stop()[0] == 0
-    import sqlite3
-
-    kept = sqlite3.connect(log)
-    assert kept.execute("SELECT count(*) FROM log WHERE verdict = 'true'").fetchone()[0] >= 2
-    kept.close()
+    before, after = true_verdicts(state, closed=True)
+    assert before >= kept, "what was on the disk is gone"
+    assert after >= 1
 
 
 def test_the_manager_is_told_at_once_and_fed_by_what_is_heard(server: SoundServer, state: Path, tmp_path: Path) -> None:
@@ -88,14 +103,17 @@ def test_the_manager_is_told_at_once_and_fed_by_what_is_heard(server: SoundServe
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
         manager.bind(str(address))
         manager.settimeout(DEADLINE_S)
-        environment = {**server.environment, "NOTIFY_SOCKET": str(address), "WATCHDOG_USEC": "1000000"}
+        # The kernel keeps ten words that nobody has read, and a full socket takes no more: so few a second.
+        environment = {**server.environment, "NOTIFY_SOCKET": str(address), "WATCHDOG_USEC": "4000000"}
         with PedalProcess(environment, state, *WORDS) as pedal:
             assert manager.recv(256) == b"READY=1"
             told = [manager.recv(256)]
             assert told == [b"STATUS=looking for the audio input"]
-            wanted = {b"WATCHDOG=1", b"STATUS=listening to guitar_in, channel 1, at 48000 Hz"}
-            while not wanted <= set(told):  # sound may be heard before the loop gets to say what it listens to
+            wanted = (b"WATCHDOG=1", b"STATUS=listening to guitar_in, channel 1, at 48000 Hz")
+            # Sound may be heard, and some of it lost, before the loop gets to say what it listens to.
+            while not all(any(word.startswith(each) for word in told) for each in wanted):
                 told.append(manager.recv(256))
+                assert len(told) < 100, told
             assert pedal.stop()[0] == 0
         told = b""
         while told != b"STOPPING=1":
@@ -123,7 +141,7 @@ def test_two_at_once_share_the_log(server: SoundServer, bend: Path, state: Path)
         one.until_said("listening to")
         two.until_said("listening to")
         told = told_true(one, lambda: server.plays_whole(bend))
-        until(lambda: two.lines, what=f"a verdict; it said {two.said!r}")
+        two.hear_out(1)  # a busy machine may have torn it on its way to this one alone
         both = next(filter(is_true_bend, two.lines), None) or told_true(two, lambda: server.plays_whole(bend))
         assert degrees(told) == degrees(both) == ("4", "5")
         assert one.stop()[0] == two.stop()[0] == 0

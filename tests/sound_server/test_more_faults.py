@@ -16,7 +16,7 @@ import pytest
 import soundfile
 
 from tests.live.true_bend import LEAD_S, RATE, TAIL_S
-from tests.sound_server.pedal_process import DEADLINE_S, PedalProcess, told_true, until
+from tests.sound_server.pedal_process import DEADLINE_S, TRIES, PedalProcess, told_true, until
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
@@ -84,31 +84,40 @@ def test_the_second_of_two_copies_ends_with_a_sentence(server: SoundServer, bend
 def test_a_storm_of_overflows_swallows_sound_but_no_time(server: SoundServer, bend: Path, state: Path) -> None:
     """Frozen again and again, so that the driver really overflows: the bend after it is judged, at its true time.
 
-    When a bend began is known by when it was asked for and when it was told, however busy the machine is between.
+    When a bend began is known by when it was asked for and when it was told, however busy the machine is between. What
+    was swallowed is believed lost after two seconds only, and a busy machine swallows more at any moment: time that
+    is missing once and for all is missing at every bend that follows.
     """
     sounding_s = soundfile.info(bend).duration - LEAD_S - TAIL_S
-    asked_s: list[float] = []
-    earliest_s, latest_s, onsets_s = [], [], []
 
-    def play() -> bool:
-        asked_s.append(time.monotonic())
-        return server.plays_whole(bend)
+    def played(pedal: PedalProcess) -> tuple[float, float, float]:
+        """When a bend began, by the pedal; and at the earliest and at the latest, by the clock."""
+        asked_s: list[float] = []
+
+        def play() -> bool:
+            asked_s.append(time.monotonic())
+            return server.plays_whole(bend)
+
+        onset_s = told_true(pedal, play)["onset_s"]
+        return onset_s, asked_s[-1] + LEAD_S, time.monotonic() - sounding_s
 
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
-        for count in (1, 2):
-            onsets_s.append(told_true(pedal, play)["onset_s"])
-            earliest_s.append(asked_s[-1] + LEAD_S)
-            latest_s.append(time.monotonic() - sounding_s)
-            for _ in range(8 * (2 - count)):
-                os.kill(pedal.process.pid, signal.SIGSTOP)
-                time.sleep(0.4)
-                os.kill(pedal.process.pid, signal.SIGCONT)
-                time.sleep(0.05)
-        first, second = onsets_s
-        least_s, most_s = earliest_s[1] - latest_s[0], latest_s[1] - earliest_s[0]
-        print(f"\n8 overflows: {second - first:.3f} s from bend to bend; by the clock {least_s:.3f} to {most_s:.3f}")
-        assert least_s - 0.1 < second - first < most_s + 0.1
+        first, first_earliest_s, first_latest_s = played(pedal)
+        for _ in range(8):
+            os.kill(pedal.process.pid, signal.SIGSTOP)
+            time.sleep(0.4)
+            os.kill(pedal.process.pid, signal.SIGCONT)
+            time.sleep(0.05)
+        for _ in range(TRIES):
+            second, earliest_s, latest_s = played(pedal)
+            least_s, most_s = earliest_s - first_latest_s, latest_s - first_earliest_s
+            apart_s = second - first
+            print(f"\n8 overflows: {apart_s:.3f} s from bend to bend; by the clock {least_s:.3f} to {most_s:.3f}")
+            if least_s - 0.1 < apart_s < most_s + 0.1:
+                break
+        else:
+            raise AssertionError("the pedal's time stayed behind or ran ahead")
         assert pedal.stop()[0] == 0
         assert "Traceback" not in pedal.said
 
