@@ -17,7 +17,8 @@ from pedal.synth.player import MadeUpPlayer
 from pedal.synth.scene import Scene
 from pedal.synth.score import PLAIN_GUITAR, play
 
-SAMPLE_RATE, BLOCK_SAMPLES = 48_000, 128
+SAMPLE_RATE, BLOCK_SAMPLES = 48_000, 512
+"""Three blocks to a frame: of shorter ones a fast demo spends more on handing them on than on hearing them."""
 BREATH_S = 1.3
 """From the end of a note to the next: the verdict is read, and what is asked then."""
 LOOK_S = 0.25

@@ -50,7 +50,10 @@ def chord_partials(chord: tuple[float, ...], *, highest_hz: float) -> Partials:
 
 
 def crossed(times_s: Floats, start_s: float, end_s: float) -> Floats:
-    """The share, 0 to 1, that a chord from `start_s` to `end_s` has of the sound at each time."""
+    """The share, 0 to 1, that a chord from `start_s` to `end_s` has of the sound at each of rising times."""
+    half_s = CROSSING_S / 2
+    if len(times_s) and start_s + half_s <= times_s[0] and times_s[-1] <= end_s - half_s:
+        return np.ones(len(times_s))  # nearly always, and asked for at each block
     came = np.clip((times_s - start_s) / CROSSING_S + 0.5, 0.0, 1.0)
     goes = np.clip((times_s - end_s) / CROSSING_S + 0.5, 0.0, 1.0)
     return np.asarray(0.5 * (np.cos(np.pi * goes) - np.cos(np.pi * came)))
