@@ -13,7 +13,7 @@ from pedal.notes.decoder import CALM_BINS, Decoder
 from pedal.notes.event import Fall, Hold, NoteEvent, Rest, Rise
 from pedal.notes.heard import Ends, Heard
 from pedal.notes.note import Note, Refusal, Trace
-from pedal.notes.runs import LEAST_FALL_CENTS, LEAST_RISE_CENTS, find_runs
+from pedal.notes.runs import LEAST_FALL_CENTS, LEAST_RISE_CENTS, find_runs, gone_on
 from pedal.notes.sound import own_sound
 from pedal.notes.story import refused, tell_notes
 from pedal.notes.strikes import APART_S
@@ -93,6 +93,10 @@ class Follower:
             return [refused(ends, why, trace)]
         last = self._bins.number(float(time_s[own].max())) + 1
         runs = find_runs(self._decoder.path(last))
+        if sound.by_hand and not stopped and runs and runs[-1].move != "flat":
+            sounded = self._bins.number(float(time_s[pitched].max())) + 1
+            if longer := gone_on(find_runs(self._decoder.path(sounded)), last):
+                runs, own = longer, pitched & (time_s < self._bins.time_s(longer[-1].end))
         base = self._bins.base_hz
         heard = Heard(base, self._bins.time_s(0), time_s[own], heard_s[own], 1200.0 * np.log2(hz[own] / base))
         notes = tell_notes(runs, heard, ends, trace)

@@ -130,7 +130,7 @@ def _surest(runs: list[Run]) -> Run:
     """
     flats = [run for run in runs if run.move == "flat"]
     known = [run for run in flats if run.sigma_cents < LEAST_RISE_CENTS]
-    plucked = runs[0].begin + PLUCKED_S / BIN_S
+    plucked = PLUCKED_S / BIN_S
     return max(known or flats or runs, key=lambda run: (max(0.0, run.end - max(run.begin, plucked)), run.seconds))
 
 

@@ -140,6 +140,19 @@ def _before_going_astray(runs: list[Run]) -> list[Run]:
     return runs
 
 
+def gone_on(runs: list[Run], broke: int) -> list[Run]:
+    """The runs up to the stand that a move came to which was under way when the level broke; none if there is none.
+
+    A hand that damps moves the pitch as well, but only from then on, and it comes to no stand.
+    """
+    number = next((n for n in reversed(range(len(runs) - 1)) if runs[n].move != "flat" and runs[n].begin < broke), None)
+    if number is None:
+        return []
+    run, after = runs[number], runs[number + 1]
+    hand = not run.jump and (broke - run.begin) * BIN_S >= 0.5 * PASSING_S
+    return runs[: number + 2] if hand and after.move == "flat" and after.seconds >= PASSING_S else []
+
+
 def without_last_touch(runs: list[Run]) -> list[Run]:
     """The runs of a tone less a brief rise at the end of a stand: the hand about to damp the string, or to pull off."""
     if len(runs) < 2 or runs[-1].move != "up" or runs[-2].move != "flat":

@@ -47,6 +47,34 @@ class TestCurls:
         assert at(note.hold_hz) == pytest.approx(35, abs=1.5)
 
 
+def damped(cents, *, from_s):
+    """The only note of a curve whose level falls from then on, by 32 dB in 0.2 s."""
+    heard = readings(cents, noise_cents=0.3)
+    heard = [r._replace(level_db=r.level_db - 160.0 * min(0.2, max(0.0, r.time_s - from_s))) for r in heard]
+    (note,) = tell_notes_of(0.0, len(cents) * STEP_S, heard, stopped=False, polyphonic=False)
+    return note
+
+
+class TestDampedOnTheWay:
+    """The level breaks while the pitch moves: what a hand had begun goes on, what the damping moves does not."""
+
+    @pytest.mark.parametrize("share", [0.35, 0.6, 0.85])
+    @pytest.mark.parametrize("cents", [40.0, 200.0])
+    def test_a_bend_counts_by_where_it_comes_to_stand(self, share, cents) -> None:
+        note = damped(glide([(0.25, 0), (0.12, cents), (0.12, cents)]), from_s=0.25 + share * 0.12)
+        assert (note.shape, note.ending, note.refusal) == ("rise", "cut_sharp", None)
+        assert at(note.hold_hz) == pytest.approx(cents, abs=1.5)
+
+    def test_what_moves_only_from_then_on_is_the_damping_hand(self) -> None:
+        note = damped(glide([(0.25, 0), (0.06, 28), (0.12, 28)]), from_s=0.245)
+        assert (note.shape, note.ending, note.refusal) == ("level", "cut", None)
+        assert at(note.rest_hz) == pytest.approx(0, abs=1.0)
+
+    def test_what_comes_to_no_stand_is_no_height(self) -> None:
+        note = damped(glide([(0.25, 0), (0.12, 100), (0.04, 100), (0.1, 0)]), from_s=0.33)
+        assert at(note.hold_hz) < 95.0
+
+
 class TestLevel:
     """What nobody bent, though the pitch moved."""
 
