@@ -37,6 +37,7 @@ OVER_S = 90.0
 """The same where nobody waits: of a performance that is over the film and the log are written to their end."""
 STALL_S, GIVE_UP_S = 1.0, 10.0
 """Without a block: say so; and end, because a driver that hangs can only be got rid of with the process."""
+_STALLED = "the audio input has stopped without a word: unplug it and plug it in again"
 HEARING_BACK_OFF_S = 0.25
 """Less than what `Arrivals` hold: no sound is lost while the hearing begins again."""
 EDGES = 64
@@ -100,7 +101,7 @@ class Loop:
         self._judged = 0
         self._stalled = False
         self._said: set[str] = set()
-        self._last_remark = self._status = self._state = ""
+        self._last_remark = self._status = self._state = self._before_stall = ""
         self._counted, self._tell_next = Counts(), 1
         self._looked_s = self._clock()
         self._sign_s, self._silent_s = float("nan"), 0.0
@@ -200,13 +201,15 @@ class Loop:
             return
         silent_s = self._silence_s(capture)
         if silent_s < (GIVE_UP_S if capture.seeking or capture.opening else STALL_S):
+            if self._stalled and self._state == _STALLED:  # it goes on by itself, and no stream is opened that says so
+                self._tell_status(self._before_stall)
             self._stalled = False
             return
         if not self._stalled:
-            self._stalled = True
-            sentence = "the audio input has stopped without a word: unplug it and plug it in again"
-            self._say_once(sentence)
-            capture.arrivals.offer(Gone(sentence))
+            self._stalled, self._before_stall = True, self._state
+            self._say_once(_STALLED)
+            self._tell_status(_STALLED)
+            capture.arrivals.offer(Gone(_STALLED))
             capture.arrivals.ring()
         if silent_s > GIVE_UP_S:
             raise DeviceError(
@@ -255,6 +258,8 @@ class Loop:
             self._say_once(real_time.told(granted=all(w.in_real_time is not False for w in parts.workers)))
         while parts.engine.remarks:
             sentence = parts.engine.remarks.pop(0)
+            if sentence == _STALLED:  # said when it was seen
+                continue
             self._tell_status(sentence)
             if sentence != self._last_remark:  # a night without an interface must not fill the journal's card
                 self._remark(sentence)

@@ -604,6 +604,21 @@ def test_a_driver_that_takes_seconds_to_open_its_device_is_not_blamed() -> None:
         hand.look(for_s=3.0)
 
 
+def test_an_input_that_goes_on_by_itself_is_no_longer_said_to_have_stopped() -> None:
+    """No stream is opened then that would say so; the journal keeps the one line."""
+    hand = ByHand()
+    hand.loop._tell_status("listening to double")
+    for _ in range(2):
+        hand.look(for_s=1.5)
+        hand.loop._parts.engine.remarks.append(hand.remarks[0])  # the hearing passes on what it was told
+        hand.loop._pass_remarks_on()
+        assert "stopped without a word" in hand.loop._status
+        hand.capture.last_block_s = hand.now_s
+        hand.look(for_s=0.3)
+        assert hand.loop._status == "listening to double"
+    assert len(hand.remarks) == 1
+
+
 class LongToStop:
     """A part that takes so long to stop by the test's clock; `given_s` is how long it was waited for."""
 
