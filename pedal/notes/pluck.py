@@ -6,7 +6,8 @@ import math
 
 from pedal.notes.decoder import BIN_S
 from pedal.notes.heard import Heard
-from pedal.notes.runs import LEAST_JUMP_CENTS, PASSING_S, STOOD_S, Run, first_heard
+from pedal.notes.runs import LEAST_JUMP_CENTS, LEAST_RISE_CENTS, PASSING_S, STOOD_S, Run, first_heard
+from pedal.notes.tones import SHORTEST_S
 
 PLUCKED_CENTS, PLUCKED_S = 8.0, 0.1
 """How far a rest that ends so soon after the pluck lies off the string's later pitch (1 sigma, falling exponentially).
@@ -51,9 +52,24 @@ def without_attack(runs: list[Run], late_s: float) -> list[Run]:
         rang_on = before.jump and before.begin <= passing  # the note before, under the pick: no finger leaves so soon
         if at_once or (soon and before.move == "down" and (small or not before.jump or rang_on)):
             first = k
-    runs = first_heard(runs[first:])
+    runs = _without_first_tone(first_heard(runs[first:]), late_s)
     if [run.move for run in runs[:3]] != ["up", "flat", "up"] or runs[0].height >= LEAST_JUMP_CENTS:
         return runs
     stand = runs[1]
     early = stand.seconds >= PASSING_S and stand.begin <= (later if stand.seconds >= STOOD_S else limit)
     return runs[1:] if early else runs  # no hand bends in two steps so soon
+
+
+def _without_first_tone(runs: list[Run], late_s: float) -> list[Run]:
+    """The runs less a first stand too brief for a tone that a leap leaves for one that stays.
+
+    Where it is known worse than the least rise it may have lain anywhere; and of a string that is heard late it is the
+    pick's own tone if the leap is less than a fret.
+    """
+    if [run.move == "flat" for run in runs[:3]] != [True, False, True]:
+        return runs
+    stand, leap, after = runs[:3]
+    no_finger = late_s >= PASSING_S and abs(leap.height) < LEAST_JUMP_CENTS
+    picked = stand.sigma_cents > LEAST_RISE_CENTS or no_finger
+    brief = stand.seconds < SHORTEST_S and leap.jump and after.seconds >= STOOD_S
+    return runs[2:] if brief and picked else runs

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pedal.notes.decoder import BIN_S, HALF_FRET_CENTS, MOST_SETTLED, SETTLE_CENTS, Segment
+from pedal.notes.decoder import BIN_S, FURTHEST_CENTS, HALF_FRET_CENTS, MOST_SETTLED, SETTLE_CENTS, Segment
 from pedal.values import frozen
 
 Move = Literal["flat", "up", "down"]
@@ -85,18 +85,22 @@ Swinging = tuple[Swing, int, int] | None
 
 
 def find_runs(path: list[Segment]) -> list[Run]:
-    """Neighbouring segments that go the same way and meet joined; flat where less than `LEAST_RISE_CENTS` is moved."""
+    """Neighbouring segments that go the same way and meet joined; flat where less than `LEAST_RISE_CENTS` is moved.
+
+    Between those that do not meet, and between any that lie further apart than a finger gets, there is a step.
+    """
     runs: list[Run] = []
     for number, segment in enumerate(path):
         run = _run(segment) if segment.kind != "jump" else _jump(path, number)
         if number == 0:
             run = settled(run)
-        if runs and runs[-1].move == run.move and not (runs[-1].jump or run.jump):
-            apart = LEAST_RISE_CENTS if run.move == "flat" else LEAST_JUMP_CENTS
-            if abs(run.from_cents - runs[-1].to_cents) < apart:
-                run = joined(runs.pop(), run)
-            else:
+        if runs and not (runs[-1].jump or run.jump):
+            alike, apart = run.move == runs[-1].move, abs(run.from_cents - runs[-1].to_cents)
+            least = FURTHEST_CENTS if not alike else LEAST_RISE_CENTS if run.move == "flat" else LEAST_JUMP_CENTS
+            if apart >= least:
                 runs.append(step_between(runs[-1], run))
+            elif alike:
+                run = joined(runs.pop(), run)
         runs.append(run)
     return runs
 

@@ -114,6 +114,12 @@ class TestRuns:
             assert (step.move, step.jump) == ("up" if apart > 0 else "down", True)
             assert (step.from_cents, step.to_cents) == (30, 30 + apart)
 
+    @pytest.mark.parametrize(("apart", "count"), [(640.0, 3), (660.0, 4), (-1902.0, 4)])
+    def test_between_a_stand_and_a_move_only_a_leap_that_no_finger_makes_is_a_step(self, apart, count) -> None:
+        runs = find_runs([stand(0, 20, 0), going(20, 40, apart, apart + 300), stand(40, 90, apart + 300)])
+        assert len(runs) == count
+        assert [run.jump for run in runs].count(True) == count - 3
+
     def test_joined_stands_weigh_by_what_is_known(self) -> None:
         sure, vague = Segment("stand", 0, 20, 0, 0, 0, 0.5), Segment("stand", 20, 40, 6, 6, 6, 1.0)
         (run,) = find_runs([sure, vague])

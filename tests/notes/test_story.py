@@ -8,10 +8,11 @@ from curves import STEP_S, glide, note_of, readings, swing, tell_notes_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pedal.notes.decoder import BIN_S
+from pedal.notes.decoder import BIN_S, Segment
 from pedal.notes.heard import Ends, Heard
 from pedal.notes.note import Trace
-from pedal.notes.runs import Run, step_between
+from pedal.notes.pluck import without_attack
+from pedal.notes.runs import Run, find_runs, step_between
 from pedal.notes.story import tell_notes
 from pedal.theory.cents import cents_between
 
@@ -267,6 +268,57 @@ def told(runs: list[Run], cents: np.ndarray):
     trace = Trace(time_s, 220.0 * 2 ** (cents / 1200), np.full(len(cents), -20.0))
     heard = Heard(220.0, 0.0, time_s, time_s, cents)
     return tell_notes(runs, heard, Ends(0.0, float(time_s[-1]), by_hand=True), trace)
+
+
+def test_a_rest_heard_at_a_third_of_its_pitch_is_put_right_though_the_bend_begins_in_the_slip() -> None:
+    runs = find_runs(
+        [
+            Segment("stand", 0, 20, -1902.0, -1902.0, -1902.0, 1.0),
+            Segment("glide", 20, 42, 12.0, 300.0, 150.0, 1.0),
+            Segment("stand", 42, 120, 300.0, 300.0, 300.0, 0.3),
+        ]
+    )
+    cents = np.interp(np.arange(240) / 2, [0, 20, 42, 120], [0.0, 0.0, 300.0, 300.0])
+    cents[:40] -= 1902.0
+    (note,) = told(runs, cents)
+    assert (note.shape, note.refusal) == ("rise", None)
+    assert height(note) == pytest.approx(300, abs=15.0)
+
+
+def first_tone(*, sigma: float = 2.0, bins: int = 6, leap: float = 58.0, later: int = 60) -> list[Run]:
+    """A brief first stand, a leap, and a stand."""
+    end = bins + 5
+    return [
+        Run("flat", 0, bins, -leap, -leap, sigma),
+        Run("up" if leap > 0 else "down", bins, end, -leap, 0.0, 4.0, jump=True),
+        Run("flat", end, end + later, 0.0, 0.0, 0.2),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("runs", "late_s"),
+    [
+        (first_tone(sigma=17.0, leap=369.0), 0.02),
+        (first_tone(sigma=8.5, leap=-47.0), 0.02),
+        (first_tone(leap=58.0), 0.065),
+        (first_tone(leap=-58.0), 0.065),
+    ],
+)
+def test_a_first_tone_of_a_moment_is_the_picks_where_no_finger_could_have_left_it(runs, late_s) -> None:
+    assert without_attack(runs, late_s) == runs[2:]
+
+
+@pytest.mark.parametrize(
+    ("runs", "late_s"),
+    [
+        (first_tone(), 0.02),  # as early as a curl
+        (first_tone(leap=200.0), 0.065),  # a finger that is hammered on
+        (first_tone(bins=9, sigma=17.0), 0.065),  # long enough for a tone
+        (first_tone(later=20, sigma=17.0), 0.065),  # what it leaps to does not stay
+    ],
+)
+def test_what_a_finger_may_have_left_stays(runs, late_s) -> None:
+    assert without_attack(runs, late_s) == runs
 
 
 @pytest.mark.parametrize("off", [0.0, 3.0, -5.0])
