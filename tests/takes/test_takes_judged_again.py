@@ -34,7 +34,9 @@ class Evening:
 def evening(tmp_path_factory: pytest.TempPathFactory) -> Evening:
     folder, scene = tmp_path_factory.mktemp("takes"), twelve_bars()
     chain = Chain(RATE, Aim(scene.key))
-    writing = TakeWriting(folder, most_bytes=10**9)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("pedal.takes.writing.WAITING_TAKES", 1000)  # the bars are over in seconds, the disk may be slow
+        writing = TakeWriting(folder, most_bytes=10**9)
     worker = Worker("takes", writing.work)
     worker.start()
     keeper = TakeKeeper(writing, sample_rate=RATE)
