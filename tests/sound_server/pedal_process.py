@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import os
 import signal
@@ -21,10 +20,17 @@ LATE_S = 10.0
 
 def until(true: Callable[[], object], *, what: str, deadline_s: float = DEADLINE_S) -> None:
     """Wait for something that another process does; a generous deadline, never an expected time."""
-    end_s = time.monotonic() + deadline_s
+    assert comes(true, within_s=deadline_s), f"waited {deadline_s:.0f} s for {what}"
+
+
+def comes(true: Callable[[], object], *, within_s: float) -> bool:
+    """The same for what a busy machine may have torn away: whether it came in time."""
+    end_s = time.monotonic() + within_s
     while not true():
-        assert time.monotonic() < end_s, f"waited {deadline_s:.0f} s for {what}"
+        if time.monotonic() >= end_s:
+            return False
         time.sleep(0.02)
+    return True
 
 
 class PedalProcess:
@@ -79,8 +85,7 @@ class PedalProcess:
 
     def hear_out(self, notes: int) -> None:
         """Wait until so many notes were told: of what a busy machine tore fewer come, and `LATE_S` must do."""
-        with contextlib.suppress(AssertionError):
-            until(lambda: len(self.lines) >= notes, what=f"{notes} notes", deadline_s=LATE_S)
+        comes(lambda: len(self.lines) >= notes, within_s=LATE_S)
 
     def stop(self, how: signal.Signals = signal.SIGTERM) -> tuple[int, float]:
         """Its exit status, and the seconds from the signal to the end."""
@@ -110,8 +115,7 @@ def told_true(pedal: PedalProcess, plays_whole: Callable[[], bool]) -> dict[str,
         had = len(pedal.lines)
         whole = plays_whole()
         # Of a torn bend perhaps nothing is told; and what is told late must not pass for the answer to the next one.
-        with contextlib.suppress(AssertionError):
-            until(lambda: any(map(is_true_bend, pedal.lines[had:])), what="a bend", deadline_s=LATE_S)  # noqa: B023
+        comes(lambda: any(map(is_true_bend, pedal.lines[had:])), within_s=LATE_S)  # noqa: B023 - called here
         for line in pedal.lines[had:]:
             if is_true_bend(line):
                 return line

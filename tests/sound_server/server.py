@@ -191,6 +191,12 @@ class Recorder:
         self.samples = np.frombuffer(self._raw[0], "<i2")
 
 
+def came_whole(take: Path, recorded: NDArray[np.int16]) -> bool:
+    """Whether the guitar played the take, sample by sample: a player that is held up tears gaps into it."""
+    samples, _ = soundfile.read(take, dtype="int16")
+    return np.array_equal(np.trim_zeros(recorded), np.trim_zeros(samples))
+
+
 def came_whole_in_a_mixture(take: NDArray[np.float64], recorded: NDArray[np.float64]) -> bool:
     """The same beside what sounds more quietly: every tenth of a second that is loud enough lies where it belongs."""
     if len(recorded) < len(take):
@@ -200,9 +206,3 @@ def came_whole_in_a_mixture(take: NDArray[np.float64], recorded: NDArray[np.floa
     pieces = range(0, len(take) - PIECE, PIECE)
     loud = [at for at in pieces if np.mean(take[at : at + PIECE] ** 2) > LOUD**2]
     return all(np.mean(off[at : at + PIECE] ** 2) < np.mean(take[at : at + PIECE] ** 2) / 4 for at in loud)
-
-
-def came_whole(take: Path, recorded: NDArray[np.int16]) -> bool:
-    """Whether the guitar played the take, sample by sample: a player that is held up tears gaps into it."""
-    samples, _ = soundfile.read(take, dtype="int16")
-    return np.array_equal(np.trim_zeros(recorded), np.trim_zeros(samples))

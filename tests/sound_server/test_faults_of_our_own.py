@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import threading
 import time
 from pathlib import Path
@@ -12,7 +11,7 @@ import pytest
 from pedal.errors import StoreError
 from pedal.log import StoreReader
 from tests.sound_server import failing_part
-from tests.sound_server.pedal_process import LATE_S, TRIES, PedalProcess, true_bends, until
+from tests.sound_server.pedal_process import LATE_S, TRIES, PedalProcess, comes, true_bends, until
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
@@ -49,19 +48,15 @@ def test_a_fault_in_one_part_costs_the_note_in_hand_at_the_most(
 
         for number in range(BENDS):
             # While the string is bent, or a little beside it on a busy machine: any moment will do. What works only
-            # when a note ends, or when the picture changes, may have nothing left to do by then: it is told before.
-            late = threading.Timer(0.9, wish.touch)
-            if number < 2 and part in AT_A_NOTE:
-                wish.touch()
-            elif number < 2:
-                late.start()
+            # when a note ends, or when the picture changes, may have nothing left to do by then: it is told at once.
+            wishing = threading.Timer(0.0 if part in AT_A_NOTE else 0.9, wish.touch)
+            if number < 2:
+                wishing.start()
             whole = server.plays_whole(bend) and whole
-            if late.ident is not None:
-                late.join()
+            if number < 2:
+                wishing.join()
             for _ in range(TRIES):
-                with contextlib.suppress(AssertionError):
-                    until(lambda: not wish.exists(), what=f"a fault in {part}", deadline_s=LATE_S)
-                if not wish.exists():
+                if comes(lambda: not wish.exists(), within_s=LATE_S):
                     break
                 whole = server.plays_whole(bend) and whole  # the machine had torn it whole away
             assert not wish.exists(), f"no fault in {part}; it said {pedal.said!r}"
