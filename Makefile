@@ -15,7 +15,7 @@ help: ## what can be made
 	@sed -n 's/^\([a-z-]*\):[^#]*## /\1\t/p' $(MAKEFILE_LIST) | sort | expand -t 12
 
 demo: $(VENV)/.run ## the main job without hardware
-	$(BIN)/undertoe demo $(if $(shell [ -t 1 ] && echo terminal),,--headless)
+	@if [ -t 0 ] && [ -t 1 ] && [ "$${TERM:-dumb}" != dumb ]; then $(BIN)/undertoe demo; else $(BIN)/undertoe demo --headless; fi
 
 test: lint ## lint, types and all tests but the long ones
 	$(BIN)/pytest -q -n 2 --dist loadfile -m "not soak"
