@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import os
 from pathlib import Path
@@ -37,8 +38,8 @@ def hold(folder: Path) -> int | None:
     except OSError:  # a file system without locks
         os.close(file)
         return None
-    os.ftruncate(file, 0)
-    os.write(file, f"{os.getpid()}\n".encode())
+    with contextlib.suppress(OSError):  # a full disk: held is held, and only the name of the holder is not told
+        os.ftruncate(file, os.write(file, f"{os.getpid()}\n".encode()))
     return file
 
 

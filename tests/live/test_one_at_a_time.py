@@ -54,3 +54,14 @@ def test_a_folder_that_cannot_be_is_no_reason_not_to_play(tmp_path: Path) -> Non
     (tmp_path / "state").write_text("a file where the folder should be")
     assert one_at_a_time.hold(tmp_path / "state") is None
     one_at_a_time.let_go(None)
+
+
+def test_a_full_disk_is_no_reason_not_to_play(tmp_path: Path) -> None:
+    no_room = "import resource; resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))"  # the kernel refuses each byte
+    words = [sys.executable, "-c", f"{no_room}\n{HOLDER}", str(tmp_path)]
+    with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as full:
+        assert full.stdout is not None
+        assert full.stdout.readline() == "held\n"
+        with pytest.raises(AlreadyRunningError):
+            one_at_a_time.hold(tmp_path)
+        full.stdin.close()  # type: ignore[union-attr]
