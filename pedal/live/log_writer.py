@@ -118,6 +118,7 @@ class LogWriter:
             self._write()
         self._retry_s = 0.0
         self._write()
+        self.dropped += len(self._waiting)  # nobody will write them any more
         if self._store is not None:
             self._store.close()
 

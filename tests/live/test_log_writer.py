@@ -112,6 +112,12 @@ def test_what_no_longer_fits_is_counted() -> None:
     assert (len(log_writer._waiting), log_writer.dropped) == (MOST_ENTRIES, MOST_ENTRIES // 2)
 
 
+def test_what_the_disk_refuses_to_the_end_is_counted_as_lost() -> None:
+    log_writer = LogWriter(FullDisk, None)
+    keep_and_stop(log_writer, ENTRY, ENTRY, ENTRY)
+    assert log_writer.dropped == 3
+
+
 def test_an_entry_that_cannot_be_written_costs_itself_alone() -> None:
     """Over a fault of ours the part is begun again: with the whole batch it would fail for ever."""
 
@@ -144,13 +150,15 @@ def test_a_disk_that_refuses_while_entries_are_written_one_by_one_loses_none() -
             super().append(entries)
 
     store, stop = Restless(), threading.Event()
-    log_writer = LogWriter(lambda: store, None)
+    now_s = [0.0]
+    log_writer = LogWriter(lambda: store, None, clock=lambda: now_s[0])
     log_writer.keep(tuple(replace(ENTRY, time_s=float(number)) for number in (1, 2, 3)))
     stop.set()
     with pytest.raises(ValueError, match="ours"):
         log_writer.work(stop)
-    log_writer.work(stop)
-    log_writer.work(stop)
+    log_writer._write()
+    now_s[0] = 100.0
+    log_writer._write()
     assert [entry.time_s for entry in store.entries] == [1.0, 2.0, 3.0]
     assert log_writer.dropped == 0
 
