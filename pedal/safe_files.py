@@ -1,7 +1,8 @@
 """A file that is asked for: written aside, forced to the disk, renamed, so that a good one is never half overwritten.
 
 It is its owner's alone (0600; one that is replaced keeps its mode), whatever the umask, and nothing is followed on the
-way: the name that stands there may be a link that somebody else put there.
+way: the name that stands there may be a link that somebody else put there. What root writes belongs to whom its folder
+belongs: the service must read what `sudo` put there.
 """
 
 from __future__ import annotations
@@ -41,7 +42,36 @@ def writing_bytes(path: Path, *, instead_of: Iterable[Path] = (), lasting: bool 
 
 def private_file(path: Path) -> int:
     """A descriptor to write a new file with, readable by its owner alone; raises OSError if anything stands there."""
-    return os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC, _PRIVATE)
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC, _PRIVATE)
+    _give_away(handle, path.parent)
+    return handle
+
+
+def private_folder(path: Path) -> None:
+    """Make a folder, and those above it, for its owner alone, unless it is there; raises OSError."""
+    if path.is_dir():
+        return
+    path.mkdir(mode=0o700, parents=True, exist_ok=True)
+    as_its_folder(path)
+
+
+def as_its_folder(path: Path) -> None:
+    """Give what root made to whom the folder belongs that it lies in; for others, and through links, nothing."""
+    if os.geteuid() != 0:
+        return
+    with suppress(OSError):
+        handle = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
+        try:
+            _give_away(handle, path.parent)
+        finally:
+            os.close(handle)
+
+
+def _give_away(handle: int, folder: Path) -> None:
+    if os.geteuid() == 0:
+        with suppress(OSError):  # a file system that knows no owners
+            owner = folder.stat()
+            os.fchown(handle, owner.st_uid, owner.st_gid)
 
 
 @contextmanager

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from pedal.errors import SettingsError, StoreError, UndertoeError
 from pedal.licks.text import LickTextError, read_lick
-from pedal.safe_files import writing
+from pedal.safe_files import private_folder, writing
 from pedal.settings.card import NAMES, card_of, take_from_stick
 from pedal.settings.document import text_of
 from pedal.settings.homework_file import FILE_NAME, homework_of
@@ -95,7 +95,7 @@ def _keep(text: str, kept: Path) -> bool:
     """Whether it is another than before, and kept now; raises `StoreError`, OSError."""
     if kept.exists() and text_of(kept) == text:
         return False
-    kept.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    private_folder(kept.parent)
     with writing(kept) as copy:
         copy.write(text)
     return True

@@ -17,6 +17,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pedal.cli.installed import for_the_service, remark_for
 from pedal.errors import StoreError, UsageError
 from pedal.safe_text import clean
 
@@ -74,6 +75,9 @@ def run(arguments: argparse.Namespace) -> int:
     """Write what was asked for, or print the tables."""
     from pedal import wiring
 
+    for_the_service(arguments)
+    if remark := remark_for(arguments, NAME):
+        print(f"undertoe: {remark}", file=sys.stderr)
     settings = wiring.settings(arguments.config)
     log = arguments.log or settings.log.path
     if arguments.restore and not arguments.import_:

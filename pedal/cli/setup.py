@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import os
 import signal
 import sys
 from pathlib import Path
 
-from pedal.settings.load import SERVICE_FILE
+from pedal.cli.installed import for_the_service
 from pedal.setup.names import NAMES
 
 NAME = "setup"
@@ -42,17 +41,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     what.add_argument("--list", action="store_true", help="begin with the list of steps")
     what.add_argument("--show", action="store_true", help="print what was found, and end")
     what.add_argument("--forget", action="store_true", help="forget what was found, and end")
-
-
-SERVICE_STATE = Path("/var/lib/undertoe")
-
-
-def for_the_service(arguments: argparse.Namespace) -> None:
-    """Root on an installed pedal means the pedal itself, not a state folder of its own."""
-    own = arguments.config is not None or "STATE_DIRECTORY" in os.environ
-    if os.geteuid() == 0 and not own and SERVICE_STATE.is_dir() and SERVICE_FILE.exists():
-        os.environ["STATE_DIRECTORY"] = str(SERVICE_STATE)
-        arguments.config = SERVICE_FILE
 
 
 def run(arguments: argparse.Namespace) -> int:

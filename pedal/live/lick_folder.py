@@ -10,7 +10,7 @@ from pedal.licks.lick import Lick
 from pedal.licks.text import LickTextError, read_lick, write_lick
 from pedal.modes.lick_shelf import NEW, KeptLick, put
 from pedal.practice.item import MOST_LICKS
-from pedal.safe_files import writing
+from pedal.safe_files import private_folder, writing
 
 FOLDER = "licks"
 SUFFIX = ".lick"
@@ -63,7 +63,7 @@ class LickFolder:
     def keep(self, kept: KeptLick) -> Path:
         """Write a lick under its number; what stood there goes once the new one is safe. Raises `UndertoeError`."""
         try:
-            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            private_folder(self.folder)
         except OSError as error:
             raise LickFileError(f"{self.folder} cannot be made: {error.strerror or error}.") from error
         self.load()  # what lies there now: a stick may have brought more

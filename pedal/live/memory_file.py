@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from pedal.modes.memory import Memory
-from pedal.safe_files import keep_the_name, private_file
+from pedal.safe_files import keep_the_name, private_file, private_folder
 
 FILE_NAME = "remembered.json"
 _LARGEST_BYTES = 65_536
@@ -45,7 +45,7 @@ class MemoryFile:
         kept = {"given": self._given, "memory": dict(memory)}
         if kept == self._written:
             return
-        self._path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        private_folder(self._path.parent)
         aside = self._path.with_name(self._path.name + ".new")
         aside.unlink(missing_ok=True)  # what a power cut left, or a link that somebody put there
         with os.fdopen(private_file(aside), "w") as file:

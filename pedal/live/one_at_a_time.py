@@ -8,6 +8,7 @@ import os
 from pathlib import Path
 
 from pedal.errors import UndertoeError
+from pedal.safe_files import as_its_folder, private_folder
 
 FILE_NAME = "running"
 
@@ -22,7 +23,7 @@ def hold(folder: Path) -> int | None:
     None where the folder cannot be written: then nothing can be harmed in it either. Raises AlreadyRunningError.
     """
     try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        private_folder(folder)
         file = os.open(folder / FILE_NAME, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC, 0o600)
     except OSError:
         return None
@@ -38,6 +39,7 @@ def hold(folder: Path) -> int | None:
     except OSError:  # a file system without locks
         os.close(file)
         return None
+    as_its_folder(folder / FILE_NAME)
     with contextlib.suppress(OSError):  # a full disk: held is held, and only the name of the holder is not told
         os.ftruncate(file, os.write(file, f"{os.getpid()}\n".encode()))
     return file

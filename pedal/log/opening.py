@@ -16,7 +16,7 @@ from pathlib import Path
 from pedal.errors import StoreError
 from pedal.log.faults import is_damage, store_error
 from pedal.log.schema import ForeignFileError, NewerFileError, bring_up_to_date, version_of
-from pedal.safe_files import private_file
+from pedal.safe_files import private_file, private_folder
 
 _STEP = 1_000_000
 _LEAST_STEPS, _BYTES_A_STEP = 400, 50_000
@@ -73,7 +73,7 @@ def open_log(path: Path) -> tuple[sqlite3.Connection, str]:
     a newer version, of another program, or that cannot be read or written.
     """
     try:
-        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        private_folder(path.parent)
     except OSError as error:
         sentence = f"The log's folder {path.parent} cannot be made: {error.strerror}; name another file with --log."
         raise StoreError(sentence) from error

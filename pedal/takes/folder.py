@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.safe_files import private_file
+from pedal.safe_files import private_file, private_folder
 
 SPARED_BYTES = 64_000_000
 """Left free on the disk whatever the bound says: the log comes first."""
@@ -33,7 +33,7 @@ class TakesFolder:
 
     def add(self, samples: NDArray[np.float32], words: str) -> Path:
         """Write a take under the next number; raises OSError."""
-        self._path.mkdir(mode=0o700, parents=True, exist_ok=True)
+        private_folder(self._path)
         if self._sizes is None:
             self._sizes = {path: path.stat().st_size for path in takes_in(self._path)}
         if shutil.disk_usage(self._path).free < SPARED_BYTES + 3 * len(samples):

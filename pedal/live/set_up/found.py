@@ -6,10 +6,7 @@ holds.
 
 from __future__ import annotations
 
-import contextlib
-import os
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 from pedal.errors import SettingsError
@@ -37,15 +34,6 @@ def found_file(settings: Settings) -> MemoryFile:
     """The file of a pedal; `settings` as its own file has them, without what was found."""
     given: Memory = {path: row.kind.write(value_of(settings, row)) for path, row in _ROWS.items()}
     return MemoryFile(settings.state.folder / FILE_NAME, given)
-
-
-def as_its_folder(path: Path) -> None:
-    """Give a file to whom its folder belongs, where root wrote it: the service must read what `sudo` found."""
-    if os.geteuid() != 0:
-        return
-    with contextlib.suppress(OSError):
-        owner = path.parent.stat()
-        os.chown(path, owner.st_uid, owner.st_gid, follow_symlinks=False)
 
 
 def with_found(settings: Settings) -> Settings:

@@ -13,7 +13,7 @@ from pedal.live import one_at_a_time, service_manager
 from pedal.live.set_up.devices import configured_panel, devices_of
 from pedal.live.set_up.feet import Feet
 from pedal.live.set_up.first import OFFERED
-from pedal.live.set_up.found import FILE_NAME, PATHS, as_its_folder, found_file, with_findings
+from pedal.live.set_up.found import PATHS, found_file, with_findings
 from pedal.live.set_up.running import Outcome, Running
 from pedal.live.starting_state import aim_of, starting_state
 from pedal.modes.memory import Memory
@@ -61,8 +61,6 @@ def set_up_pedal(
     def keep(found: Record) -> None:
         try:
             file.save({**record, **offers, **found})
-            for name in (FILE_NAME, one_at_a_time.FILE_NAME):
-                as_its_folder(settings.state.folder / name)
         except OSError as fault:
             say(f"what the set-up found cannot be kept ({fault.strerror}): make room, or set state.folder")
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import argparse
 import errno
-import os
 import subprocess
 import sys
 from collections.abc import Callable
@@ -13,13 +11,12 @@ from pathlib import Path
 import pytest
 
 from pedal import wiring
-from pedal.cli import setup as command
 from pedal.errors import DeviceError
 from pedal.live.memory_file import MemoryFile
 from pedal.live.set_up import devices, starting
 from pedal.live.set_up.devices import devices_of
 from pedal.live.set_up.first import first_set_up_fits
-from pedal.live.set_up.found import as_its_folder, found_file
+from pedal.live.set_up.found import found_file
 from pedal.ports import PinLibrary
 from pedal.settings.load import load
 from pedal.setup.choice import PanelPlace
@@ -116,28 +113,3 @@ def test_nothing_is_played_above_the_ceiling(new_pedal: Path, ceiling: int, tone
     new_pedal.write_text(new_pedal.read_text() + audio)
     made = devices_of(load(new_pedal))
     assert (made.tone_db, made.cable_db) == (tone, cable)
-
-
-@pytest.mark.skipif(os.geteuid() != 0, reason="only root may give a file away")
-def test_what_root_writes_belongs_to_whom_the_folder_belongs(tmp_path: Path) -> None:
-    os.chown(tmp_path, 12345, 12346)
-    file = tmp_path / "set_up.json"
-    file.touch()
-    as_its_folder(file)
-    assert (file.stat().st_uid, file.stat().st_gid) == (12345, 12346)
-
-
-@pytest.mark.parametrize(("root", "config", "service"), [(True, None, True), (False, None, False), (True, "x", False)])
-def test_root_on_an_installed_pedal_means_the_service(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, root: bool, config: str | None, service: bool
-) -> None:
-    monkeypatch.setattr(command, "SERVICE_STATE", tmp_path)
-    monkeypatch.setattr(command, "SERVICE_FILE", tmp_path / "undertoe.yaml")
-    (tmp_path / "undertoe.yaml").touch()
-    monkeypatch.setattr(os, "geteuid", lambda: 0 if root else 1000)
-    monkeypatch.setenv("STATE_DIRECTORY", "")
-    monkeypatch.delenv("STATE_DIRECTORY")
-    arguments = argparse.Namespace(config=Path(config) if config else None)
-    command.for_the_service(arguments)
-    assert (os.environ.get("STATE_DIRECTORY") == str(tmp_path)) is service
-    assert (arguments.config == tmp_path / "undertoe.yaml") is service
