@@ -30,6 +30,8 @@ from scipy.signal import correlate
 from tests.sound_server.pedal_process import DEADLINE_S, until
 
 PROGRAMS = ("pulseaudio", "pactl", "paplay", "parec")
+GAP = 48
+"""Zeros, a millisecond of them: a drone goes through zero within three."""
 PIECE, LOUD = 4800, 0.05
 """Samples that are compared at once, and what is louder by far than what comes back of a drone or a pulse."""
 
@@ -120,9 +122,9 @@ class SoundServer:
         words = f"sink_name={self.guitar(number)} rate=48000 channels=1 format=s16le norewinds=1"
         self._pactl("load-module", "module-null-sink", *words.split())
 
-    def let_speaker_into_guitar(self, gain_db: float) -> None:
+    def let_speaker_into_guitar(self, gain_db: float, *, latency_ms: float = 30.0) -> None:
         """What the speaker plays comes back in the guitar's input, so much quieter (adjust_time=0: in pitch)."""
-        words = ["source=speaker.monitor", "sink=guitar", "latency_msec=30", "adjust_time=0"]
+        words = ["source=speaker.monitor", "sink=guitar", f"latency_msec={latency_ms:.0f}", "adjust_time=0"]
         self._pactl("load-module", "module-loopback", *words)
         way_back = self._pactl("list", "short", "sink-inputs").splitlines()[-1].split("\t")[0]
         self._pactl("set-sink-input-volume", way_back, f"{gain_db:g}dB")
@@ -195,6 +197,12 @@ def came_whole(take: Path, recorded: NDArray[np.int16]) -> bool:
     """Whether the guitar played the take, sample by sample: a player that is held up tears gaps into it."""
     samples, _ = soundfile.read(take, dtype="int16")
     return np.array_equal(np.trim_zeros(recorded), np.trim_zeros(samples))
+
+
+def sounded_on(recorded: NDArray[np.int16]) -> bool:
+    """Whether what has faded in went on: a sink that gets nothing in time plays zeros, and later what was due."""
+    sounding = np.flatnonzero(recorded)
+    return len(sounding) > 0 and int(np.diff(sounding[sounding > sounding[0] + PIECE]).max(initial=0)) < GAP
 
 
 def came_whole_in_a_mixture(take: NDArray[np.float64], recorded: NDArray[np.float64]) -> bool:

@@ -19,14 +19,15 @@ audio:
   output: speaker_out
   drone_db: -18
 """
-HIDDEN_MS = 30.0
-"""Asked of the loopback; what the server's own buffers add differs from start to start (34 to 80 ms were heard)."""
+HIDDEN_MS = 120.0
+"""Asked of the loopback; what the server's own buffers add differs from start to start (of 30 ms 34 to 80 were
+heard, and 10 once where it was too busy to tell rightly what it holds)."""
 MOST_MS = 500.0
 """Of a beat: a later click passes for the next one. How much a busy server's buffers add is no fault of the pedal."""
 
 
 def test_a_delay_that_no_driver_tells_is_heard_and_kept(server: SoundServer, tmp_path: Path) -> None:
-    server.let_speaker_into_guitar(gain_db=-20)
+    server.let_speaker_into_guitar(gain_db=-20, latency_ms=HIDDEN_MS)
     settings, state = tmp_path / "pedal.yaml", tmp_path / "state"
     settings.write_text(SETTINGS)
     words = ("--input", "guitar_in", "--headless", "--key", "G minor pentatonic", "--config", str(settings))
