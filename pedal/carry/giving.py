@@ -43,13 +43,18 @@ def give(settings: Settings, sink: Sink) -> Given:
     sessions = _give_log(settings, sink) if settings.log.path.is_file() else 0
     takes = left_out = 0
     for take in _newest_first(settings.takes.folder):
-        name, size = f"{TAKES}/{take.name}", take.stat().st_size
-        if sink.holds(name, size):
-            continue
-        if left_out or not sink.has_room_for(size):
-            left_out += 1
-            continue
-        sink.add(name, take)
+        try:
+            name, size = f"{TAKES}/{take.name}", take.stat().st_size
+            if sink.holds(name, size):
+                continue
+            if left_out or not sink.has_room_for(size):
+                left_out += 1
+                continue
+            sink.add(name, take)
+        except (StoreError, FileNotFoundError):
+            if take.exists():
+                raise
+            continue  # the pedal plays on, and has removed its oldest meanwhile
         takes += 1
     return Given(sessions, takes, left_out)
 

@@ -14,8 +14,9 @@ from pathlib import Path
 
 from pedal.errors import SettingsError, StoreError, UndertoeError
 from pedal.licks.text import LickTextError, read_lick
+from pedal.live.lick_folder import MOST_BYTES, SUFFIX
 from pedal.safe_files import private_folder, writing
-from pedal.settings.card import NAMES, card_of, take_from_stick
+from pedal.settings.card import NAMES, card_of, load_layered, take_from_stick
 from pedal.settings.document import text_of
 from pedal.settings.homework_file import FILE_NAME, homework_of
 from pedal.settings.parts import Settings
@@ -32,24 +33,27 @@ _NAME = re.compile(r"[^\W_][\w ()'.-]{0,59}")
 class Cargo:
     """One kind of file that a stick brings. `folder`: below ours there, and in the state folder here.
 
+    ending : of its names, in small letters, as it is kept here; a stick may have it in capitals.
     check : raises an `UndertoeError` with a sentence for a text that is none of these; (text, name).
     """
 
     thing: str
     things: str
     folder: str
-    endings: tuple[str, ...]
+    ending: str
     check: Callable[[str, str], object]
 
 
 def _is_lick(text: str, name: str) -> object:
+    if len(text.encode()) > MOST_BYTES:
+        raise StoreError(f"{name} is larger than {MOST_BYTES // 1000} kB: no lick is")
     try:
         return read_lick(text)
     except LickTextError as fault:
         raise StoreError(f"{name}, {fault.faults[0]}") from fault
 
 
-CARGOES = (Cargo("lick", "licks", "licks", (".lick",), _is_lick),)
+CARGOES = (Cargo("lick", "licks", "licks", SUFFIX, _is_lick),)
 
 
 @frozen
@@ -68,9 +72,11 @@ class Taken:
 
 
 def take(folder: Path, settings: Settings, *, base: Path | None) -> Taken:
-    """Take what `folder` (ours, on a stick) holds into the state folder; homework must fit the settings there are."""
+    """Take what `folder` (ours, on a stick) holds into the state folder; homework must fit the settings after that."""
     faults: list[str] = []
     others = _take_settings(folder, base, faults)
+    if others:
+        settings = load_layered(base, card=card_of(base)).settings
     things = ["homework"] if _take_homework(folder / FILE_NAME, settings, faults) else []
     things += [_take_cargo(folder, settings.state.folder, cargo, faults) for cargo in CARGOES]
     return Taken(others, tuple(thing for thing in things if thing), tuple(faults))
@@ -122,7 +128,7 @@ def _take_settings(folder: Path, base: Path | None, faults: list[str]) -> bool:
 
 
 def _files(folder: Path, cargo: Cargo, faults: list[str]) -> list[Path]:
-    """Files of one kind: below its own folder, by their endings, in order of their names."""
+    """Files of one kind: below its own folder, by its ending, in order of their names."""
     place = folder / cargo.folder
     if place.is_symlink():
         return []
@@ -132,7 +138,7 @@ def _files(folder: Path, cargo: Cargo, faults: list[str]) -> list[Path]:
     except OSError:
         return []
     fitting = [
-        name for name in found if name.lower().endswith(cargo.endings) and not name.startswith((".", "_"))
+        name for name in found if name.lower().endswith(cargo.ending) and not name.startswith((".", "_"))
     ]  # what systems leave beside a file begins with a dot
     if len(fitting) > MOST_TAKEN:
         faults.append(f"{cargo.folder}: more than {MOST_TAKEN} files: the first {MOST_TAKEN} are taken")
@@ -147,7 +153,7 @@ def _take_file(file: Path, into: Path, cargo: Cargo, faults: list[str]) -> bool:
     try:
         text = text_of(file)
         cargo.check(text, file.name)
-        return _keep(text, into / file.name)
+        return _keep(text, into / (file.stem + cargo.ending))
     except (UndertoeError, OSError) as fault:
         faults.append(fault.faults[0] if isinstance(fault, SettingsError) else str(fault))
     return False

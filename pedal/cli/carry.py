@@ -7,10 +7,10 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pedal.cli.installed import for_the_service
 from pedal.safe_text import clean
 
 if TYPE_CHECKING:
-    from pedal.live.news import News
     from pedal.settings.parts import Settings
 
 NAME = "carry"
@@ -38,38 +38,32 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """0 when all went over, 1 when something was refused or found no room."""
     from pedal import wiring
-    from pedal.carry.giving import FOLDER, own_folder
+    from pedal.carry.giving import FOLDER, give, own_folder, pedals_folder
+    from pedal.carry.sinks import FolderSink
+    from pedal.carry.taking import take
     from pedal.errors import StoreError, UsageError
     from pedal.live.news import News, tell
     from pedal.settings.load import settings_file
 
+    for_the_service(arguments)
     settings = wiring.settings(arguments.config)
     folder = own_folder(arguments.place)
     if folder is None:
         raise UsageError(f'{arguments.place} has no folder "{FOLDER}": make one, so that the pedal may use it')
     if arguments.tar:
         return _send(settings, folder)
-    try:
-        news, done = _both_ways(settings, folder, settings_file(arguments.config))
-    except StoreError as fault:
-        tell(settings.state.folder, News((str(fault),)))
-        raise
-    for sentence in news.sentences:
+    taken = take(folder, settings, base=settings_file(arguments.config))
+    sentences = [*taken.faults, *([taken.sentence] if taken.sentence else [])]
+    for sentence in sentences:
         print(clean(sentence))
-    tell(settings.state.folder, news)
-    return 0 if done else 1
-
-
-def _both_ways(settings: Settings, folder: Path, base: Path | None) -> tuple[News, bool]:
-    from pedal.carry.giving import give, pedals_folder
-    from pedal.carry.sinks import FolderSink
-    from pedal.carry.taking import take
-    from pedal.live.news import News
-
-    taken = take(folder, settings, base=base)
-    given = give(settings, FolderSink(folder / pedals_folder(settings)))
-    sentences = (*taken.faults, *([taken.sentence] if taken.sentence else []), given.sentence)
-    return News(sentences, anew=bool(taken.things)), not (taken.faults or given.left_out)
+    try:
+        given = give(settings, FolderSink(folder / pedals_folder(settings)))
+    except StoreError as fault:
+        tell(settings.state.folder, News((*sentences, str(fault)), anew=bool(taken.things)))
+        raise
+    print(clean(given.sentence))
+    tell(settings.state.folder, News((*sentences, given.sentence), anew=bool(taken.things)))
+    return 1 if taken.faults or given.left_out else 0
 
 
 def _send(settings: Settings, folder: Path) -> int:

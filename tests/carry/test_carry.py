@@ -20,6 +20,7 @@ from pedal.carry.sinks import SPARED_BYTES, FolderSink, TarSink
 from pedal.carry.taking import CARGOES, MOST_LOOKED_AT, MOST_TAKEN, take
 from pedal.cli.entry import main
 from pedal.errors import StoreError
+from pedal.live.lick_folder import LickFolder
 from pedal.live.news import FILE, News, heard, tell
 from pedal.log import open_store
 from pedal.log.sharing import import_sessions
@@ -137,6 +138,45 @@ def test_a_stick_that_is_pulled_out_is_one_sentence(
     error = capsys.readouterr().err
     assert "cannot be written: Input/output error" in error and "Traceback" not in error
     assert not list(pedal.target.rglob("*.jsonl*"))
+
+
+@pytest.mark.parametrize("when", ["before it is looked at", "before it is read"])
+def test_a_take_that_the_pedal_removes_meanwhile_is_passed_over(
+    pedal: Pedal, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], when: str
+) -> None:
+    oldest, holds, add = pedal.settings.takes.folder / "take-000001-B-true.wav", FolderSink.holds, FolderSink.add
+
+    def adds(sink: FolderSink, name: str, file: Path) -> None:
+        add(sink, name, file)
+        if when == "before it is looked at" and "000002" in name:
+            oldest.unlink()
+
+    def is_held(sink: FolderSink, name: str, size: int) -> bool:
+        if name.endswith(oldest.name):
+            oldest.unlink()
+        return holds(sink, name, size)
+
+    monkeypatch.setattr(FolderSink, "add", adds)
+    monkeypatch.setattr(FolderSink, "holds", is_held)
+    assert pedal.carry() == 0
+    assert capsys.readouterr().out == "Copied: 1 session and 1 take.\n"
+
+
+def test_what_was_taken_is_told_though_the_stick_is_too_full_to_give(
+    pedal: Pedal, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told: list[News] = []
+    monkeypatch.setattr("pedal.live.news.tell", lambda _, news: told.append(news))
+    (pedal.ours / "homework.yaml").write_text(HOMEWORK)
+    monkeypatch.setattr(sinks, "_free_bytes", lambda _: 0)
+    assert pedal.carry() == 1
+    said = capsys.readouterr()
+    assert said.out == "Taken: homework.\n"
+    assert said.err.startswith("undertoe: There is no room for log.jsonl")
+    (news,) = told
+    assert news.anew
+    assert news.sentences[0] == "Taken: homework."
+    assert news.sentences[1].startswith("There is no room")
 
 
 def test_the_archive_holds_the_same_and_takes_nothing(pedal: Pedal) -> None:
@@ -276,6 +316,32 @@ def test_settings_of_a_stick_come_in_by_the_door(pedal: Pedal, tmp_path: Path, m
     (pedal.ours / "undertoe.yaml").write_text("capo: 2\n")
     assert take(pedal.ours, pedal.settings, base=pedal.base).settings
     assert (pedal.state / STICK).exists()
+
+
+def test_homework_may_be_for_a_player_whom_the_same_stick_brings(
+    pedal: Pedal, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(the_card, "CARD", tmp_path / "card")
+    monkeypatch.setattr(the_card, "SERVICE_FILE", pedal.base)
+    (pedal.ours / "undertoe.yaml").write_text("players: {names: [Ann]}\n")
+    (pedal.ours / "homework.yaml").write_text(f"for: Ann\n{HOMEWORK}")
+    taken = take(pedal.ours, pedal.settings, base=pedal.base)
+    assert (taken.sentence, taken.faults) == ("Taken: settings, homework.", ())
+
+
+def test_a_lick_in_capitals_is_there_once_it_is_taken(pedal: Pedal) -> None:
+    (pedal.ours / "licks").mkdir()
+    (pedal.ours / "licks/RIFF.LICK").write_text(A_LICK)
+    assert take(pedal.ours, pedal.settings, base=pedal.base).things == ("1 lick",)
+    assert len(LickFolder(pedal.state / "licks").load()) == 1
+
+
+def test_a_lick_that_the_pedal_would_not_read_is_not_taken(pedal: Pedal) -> None:
+    (pedal.ours / "licks").mkdir()
+    (pedal.ours / "licks/long.lick").write_text(A_LICK + 110 * ("# " + 190 * "x" + "\n"))
+    taken = take(pedal.ours, pedal.settings, base=pedal.base)
+    assert taken.things == ()
+    assert taken.faults == ("long.lick is larger than 20 kB: no lick is",)
 
 
 def test_news_reach_the_pedal_that_runs_and_no_other(tmp_path: Path) -> None:
