@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from pedal.live.assembly import Controls, Panel
-    from pedal.live.loop import Outcome, Signalled
+    from pedal.live.loop import Outcome, Parts, Signalled
     from pedal.live.performing import Performance
     from pedal.live.printer import Printer
     from pedal.live.remarks import Remarks
@@ -75,10 +75,11 @@ def run(arguments: argparse.Namespace) -> int:
     printer, remarks = _printer(arguments), Remarks(held=_in_terminal(arguments))
     try:
         with Signals() as signals:
-            outcome = _perform(scene, settings, arguments, printer=printer, remarks=remarks, signals=signals)
+            outcome, parts = _perform(scene, settings, arguments, printer=printer, remarks=remarks, signals=signals)
     finally:
         remarks.release()
     remarks.say(printer.summary())
+    _raise_what_was_not_written(parts)
     return 128 + signal.SIGINT if outcome == "interrupted" else 0
 
 
@@ -90,8 +91,8 @@ def _perform(
     printer: Printer,
     remarks: Remarks,
     signals: Signalled,
-) -> Outcome:
-    """The scene through the live loop."""
+) -> tuple[Outcome, Parts]:
+    """The scene through the live loop: why it ended, and what ran."""
     from pedal import wiring
     from pedal.live.assembly import assemble
     from pedal.live.capture import Capture
@@ -117,7 +118,17 @@ def _perform(
     for worker in parts.workers:
         if worker.fault is not None:  # also what failed only while it stopped, such as writing the film
             raise worker.fault
-    return outcome
+    return outcome, parts
+
+
+def _raise_what_was_not_written(parts: Parts) -> None:
+    """On a stage the pedal goes on without pictures or a log; here they are what was asked for."""
+    from pedal.errors import DeviceError, StoreError
+
+    if parts.panel_display is not None and parts.panel_display.fault:
+        raise DeviceError(parts.panel_display.fault)
+    if parts.log_writer.dropped:
+        raise StoreError((parts.log_writer.remarks or ["the log could not keep up"])[-1])
 
 
 def _sound(scene: Scene, pedal: Pedal) -> Callable[[], Iterator[NDArray[np.float32]]]:

@@ -75,6 +75,18 @@ def test_a_folder_that_cannot_be_written_ends_it_at_once(capsys: pytest.CaptureF
     assert "cannot save pictures here" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("option", "place", "told"),
+    [("--png", "/proc/self", "cannot save pictures here"), ("--log", "/proc/self", "/proc/self is no file")],
+)
+def test_what_was_asked_for_and_not_written_is_no_success(
+    capsys: pytest.CaptureFixture[str], option: str, place: str, told: str
+) -> None:
+    assert main(["demo", "--mode", "curl", "--fast", "--headless", option, place]) == 1
+    last = capsys.readouterr().err.splitlines()[-1]
+    assert told in last
+
+
 def test_without_a_terminal_it_says_what_else_to_ask_for() -> None:
     command = [sys.executable, "-m", "pedal.cli.entry", "demo"]
     done = subprocess.run(command, check=False, capture_output=True, text=True, timeout=60, stdin=subprocess.DEVNULL)
