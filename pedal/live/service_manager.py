@@ -50,10 +50,12 @@ RELOADS = signal.SIGHUP
 class Signals:
     """Within the `with`, SIGTERM, SIGINT and SIGHUP come out of `wait` and interrupt nothing.
 
-    Threads started inside inherit that, so the signals stay with the waiting thread.
+    Threads started inside inherit that, so the signals stay with the waiting thread. SIGHUP asks for new settings;
+    where it says that the terminal was closed in which all began, it comes out as SIGTERM.
     """
 
     def __enter__(self) -> Signals:
+        self._in_terminal = _has_terminal()
         self._before = signal.pthread_sigmask(signal.SIG_BLOCK, {*STOPS, RELOADS})
         return self
 
@@ -68,4 +70,16 @@ class Signals:
     def wait(self, timeout_s: float) -> int | None:
         """The next signal's number, waiting for at most `timeout_s`; None if none came."""
         come = signal.sigtimedwait({*STOPS, RELOADS}, timeout_s)
-        return None if come is None else come.si_signo
+        if come is None:
+            return None
+        closed = come.si_signo == RELOADS and self._in_terminal and not _has_terminal()
+        return signal.SIGTERM if closed else come.si_signo
+
+
+def _has_terminal() -> bool:
+    """Whether this process belongs to a terminal (tty(4)); a service never does."""
+    try:
+        os.close(os.open("/dev/tty", os.O_RDWR | os.O_NOCTTY | os.O_CLOEXEC))
+    except OSError:
+        return False
+    return True
