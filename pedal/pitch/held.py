@@ -97,7 +97,7 @@ class Held:
         self.now_hz = self.start_hz * 2.0 ** (ahead / 1200.0)
 
     def _tell(self, tick_s: float) -> None:
-        cents, ago_s = self._motion.smooth(tick_s)
+        cents, ago_s = self._motion.smooth()
         self.hz = self.start_hz * 2.0 ** (cents / 1200.0)
         self.ago_s = self._behind_s + ago_s
         self.over_noise = self._partials.over_noise

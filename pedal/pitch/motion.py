@@ -50,10 +50,9 @@ def gains(tick_s: float) -> tuple[tuple[Gains, ...], ...]:
     return tuple(tuple((a, b, c, d) for a, b, c, d in row) for row in rows)
 
 
-def _slopes(count: int) -> tuple[float, ...]:
-    """What the values of a straight line's points are weighed by to give its slope."""
-    at = [each - (count - 1) / 2 for each in range(count)]
-    return tuple([each / sum([each * each for each in at]) for each in at])
+def _from_middle(count: int) -> tuple[float, ...]:
+    """What values are weighed by to tell how far they rise: of times that are nearly even, a straight line's fit."""
+    return tuple([each - (count - 1) / 2 for each in range(count)])
 
 
 class Motion:
@@ -65,8 +64,9 @@ class Motion:
 
     def __init__(self, tick_s: float) -> None:
         self._gains = gains(tick_s)
-        self._slopes = {count: _slopes(count) for count in range(2, SMOOTHED_TICKS + 1)}
+        self._weights = {count: _from_middle(count) for count in range(2, SMOOTHED_TICKS + 1)}
         self._track: deque[float] = deque(maxlen=SMOOTHED_TICKS)
+        self._times: deque[float] = deque(maxlen=SMOOTHED_TICKS)
         self.start()
 
     def start(self) -> None:
@@ -75,6 +75,8 @@ class Motion:
         self._expected = self._total = 0.0
         self._track.clear()
         self._track.append(0.0)
+        self._times.clear()
+        self._times.append(0.0)
         self._ticks = 0
 
     def hear(self, cents: float, seconds: float, variance: float, ticks: int = 1) -> None:
@@ -85,6 +87,7 @@ class Motion:
         for _ in range(ticks):
             total = self._total = self._total + cents * seconds
             self._track.append(total)
+            self._times.append(self._times[-1] + seconds)
             on_total, on_cents, on_speed, on_change = row[self._ticks]
             if self._ticks < STARTING_TICKS:
                 self._ticks += 1
@@ -100,10 +103,14 @@ class Motion:
         """Cents expected that much later."""
         return self.cents + seconds * (self.speed + 0.5 * seconds * self.change)
 
-    def smooth(self, tick_s: float) -> tuple[float, float]:
-        """(cents, how many seconds before the last measurement) over the last ticks: no model, a straight fit."""
-        count = len(self._track)
+    def smooth(self) -> tuple[float, float]:
+        """(cents, how many seconds before the last measurement) over the last ticks: no model, a straight fit.
+
+        Over the time that was measured: where the window takes one period more or less, its middle moves, and a tick is
+        shorter or longer than the others.
+        """
+        count, times = len(self._track), self._times
         if count < 2:
             return self.cents, 0.0
-        slope = sum(map(mul, self._slopes[count], self._track))
-        return slope / tick_s, 0.5 * (count - 1) * tick_s
+        weights = self._weights[count]
+        return sum(map(mul, weights, self._track)) / sum(map(mul, weights, times)), times[-1] - sum(times) / count

@@ -82,11 +82,11 @@ class Partials:
             self._nearest = partial_filter = self._partial_filters.nearest(hz)
         z = partial_filter.rows.dot(newest(partial_filter.length)).tolist()
         n = partial_filter.count
-        if n != self.count:
-            self._recount(partial_filter, z, hz)
         seconds = (count + self._behind - partial_filter.behind) / self._rate
         self._behind = partial_filter.behind
         turn = math.tau * hz * seconds
+        if n != self.count:
+            self._recount(partial_filter, z, hz, turn)
         phases, offs, turns, shares = self._phases, self._offs, self._turns, self._shares
         atan2, remainder = math.atan2, math.remainder
         mean = 0.0
@@ -104,15 +104,18 @@ class Partials:
         off = -0.2 if off < -0.2 else 0.2 if off > 0.2 else off
         return hz * (1.0 + off), seconds
 
-    def _recount(self, partial_filter: PartialFilter, z: list[float], hz: float) -> None:
-        """The pitch rose or fell so far that another number of partials is looked at: the new ones start here."""
-        n = partial_filter.count
-        for k in range(self.count, n):
-            self._phases[k] = math.atan2(z[n + k], z[k])
+    def _recount(self, partial_filter: PartialFilter, z: list[float], hz: float, turn: float) -> None:
+        """The pitch rose or fell so far that another number of partials is looked at.
+
+        The new ones are as far on as they should be: where they were a tick ago, `turn` of the first, nobody looked.
+        """
+        before, n = self.count, partial_filter.count
         self.count = n
         self._offs = [0.0] * MOST_PARTIALS
         self._summed_s = 0.0
         self._weigh(z, partial_filter, hz)
+        for k in range(before, n):
+            self._phases[k] = math.atan2(z[n + k], z[k]) - turn * self._turns[k]
 
     def _weigh(self, z: list[float], partial_filter: PartialFilter, hz: float) -> None:
         """Sets how much each partial counts, how far it turns, and the variance, from what came since last time."""
