@@ -42,6 +42,8 @@ def plot_tone(runs: list[Run], swing: Swinging, known: Callable[[Run], float]) -
         return Plot(
             "level", _as_run(stand), stand.level, stand.level, vibrato.high, 0.0, steps[-1].end - steps[0].begin
         )
+    if first.swing is not None and all(first.low <= s.level <= first.high for s in steps):
+        return _level(steps, first)  # it swings, and comes to stand within what it swung over
     if moved_down >= LEAST_FALL_CENTS and moved_down > moved_up:
         return _fall(steps, first)
     if moved_up >= LEAST_RISE_CENTS:
@@ -116,7 +118,9 @@ def _rise(steps: list[_Step], first: _Step, top: float, known: Callable[[Run], f
     start = first.level
     limit = start + RELEASED_SHARE * (top - start)
     later = steps[1:]
-    up = next(k for k, s in enumerate(later) if s.high >= limit)
+    up = next((k for k, s in enumerate(later) if s.high >= limit), None)
+    if up is None:
+        return _level(steps, first)  # the top is that of the vibrato that it began with
     gone = next((k for k in range(up, len(later)) if later[k].level < limit), len(later))
     upper = [s for s in later[up:gone] if s.high >= limit] or [later[up]]
     hold, hold_bins = _hold(upper)

@@ -30,6 +30,17 @@ def test_rate_width_and_mean_on_a_held_bend(rate, width, cents, noise) -> None:
     assert cents_between(note.rest_hz, note.hold_hz) == pytest.approx(cents, abs=2.0 + 0.06 * width)
 
 
+@pytest.mark.parametrize("width", [40.0, 60.0])
+@pytest.mark.parametrize(("first", "then"), [(15.0, -8.0), (-12.0, 12.0), (25.0, -8.0)])
+def test_a_note_that_begins_with_vibrato_and_stands_within_it_is_level(width, first, then) -> None:
+    """No step reaches half of the way to the vibrato's own crest, which is no step that was risen to."""
+    curve = swing(glide([(0.65, 0)]), after_s=0.0, rate_hz=5.0, width_cents=width)
+    stands = glide([(0.07, first), (0.3, first), (0.07, then), (0.3, then)], start_cents=float(curve[-1]))
+    note = note_of(np.concatenate([curve, stands]))
+    assert (note.shape, note.refusal) == ("level", None)
+    assert note.vibrato is not None
+
+
 @pytest.mark.parametrize("width", [8.0, 20.0, 45.0])
 def test_a_note_that_swings_up_from_its_fret_is_level(width) -> None:
     note = note_of(swing(glide([(1.6, 0)]), after_s=0.3, rate_hz=4.5, width_cents=width, upward=True))
