@@ -84,7 +84,8 @@ class Chain:
             if isinstance(event, End):
                 note = self._before = struck_again(event.note, self._before, self.aim, self._guitar)
                 heard += [replace(event, note=note), judge(note, self.aim, self._guitar)]
-                self._guitar.learn(note, a4_hz=self.aim.a4_hz)
+                if self.aim.judge_as != "blind":  # a held pre-bend stands where the hand put it
+                    self._guitar.learn(note, a4_hz=self.aim.a4_hz)
             else:
                 heard.append(event)
         return heard

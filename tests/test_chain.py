@@ -11,7 +11,8 @@ from pedal.chain import Chain
 from pedal.notes.event import End, Onset
 from pedal.pitch import Reading
 from pedal.theory.scale import parse_key
-from pedal.verdicts.aim import Aim
+from pedal.verdicts.aim import Aim, Target
+from pedal.verdicts.fret import GuitarOffset
 from pedal.verdicts.verdict import Verdict
 from tests.note_names import key_on
 
@@ -80,6 +81,18 @@ def test_the_story_is_judged(plain) -> None:
     assert brief(plain) == STORY
     assert cents(plain) == pytest.approx([35, 35, 182, 206], abs=1.5)
     assert [v.error_cents for v in plain[2:]] == pytest.approx([-18, 6], abs=1.5)
+
+
+def test_a_held_pre_bend_teaches_the_guitars_offset_nothing() -> None:
+    """It stands where the hand put it: four of them, 25 cents flat, made the bend after them 15 cents sharp."""
+    quiet = np.zeros(round(0.3 * RATE))
+    held = [piece for off in (-28, -24, -22, -26) for piece in (pluck(60, (0.6, 200 + off), start=200 + off), quiet)]
+    samples = np.concatenate([quiet, *held]).astype(np.float32)
+    guitar = GuitarOffset()
+    chain = Chain(RATE, Aim(key_on(7), "blind", Target(60, 62)), guitar)
+    verdicts = [v for v in chain.push(samples) + chain.finish() if isinstance(v, Verdict)]
+    assert [v.kind for v in verdicts] == ["prebend"] * 4
+    assert guitar.cents == 0.0
 
 
 @pytest.mark.parametrize("block", [7, 128, 1000, 10**9])
