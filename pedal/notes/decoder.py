@@ -415,7 +415,10 @@ class Decoder:
         if kind == _STAND:
             w, wy = (self._sums[:2, k] - self._sums[:2, begin]).tolist()
             return "stand", begin, wy / (w + _LEAST_WEIGHT)
-        return KINDS[kind], begin, float(self._y[k])
+        heard = k
+        while heard > begin + 1 and self._sums[0, heard] == self._sums[0, heard - 1]:  # an empty bin has no height
+            heard -= 1
+        return KINDS[kind], begin, float(self._y[heard])
 
     def path(self, end: int | None = None) -> list[Segment]:
         """The best sequence of segments of the first `end` bins (all of them)."""

@@ -9,6 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pedal.notes.decoder import BIN_S, Segment
+from pedal.notes.event import Fall, Hold, Rest, Rise
+from pedal.notes.follower import Follower
 from pedal.notes.heard import Ends, Heard
 from pedal.notes.note import Trace
 from pedal.notes.pluck import without_attack
@@ -443,3 +445,24 @@ def test_what_rings_under_the_pick_for_a_moment_is_no_tone_of_its_own(over, tone
     assert [n.shape for n in notes] == tones
     assert cents_between(220.0, notes[-1].rest_hz) == pytest.approx(0.0, abs=1.0)
     assert notes[-1].begun_by == ("pluck" if len(tones) == 1 else "pull_off")
+
+
+@pytest.mark.parametrize("gone_from_s", [0.42, 0.46, 0.5])
+@pytest.mark.parametrize("gone_s", [0.03, 0.05])
+def test_a_pitch_that_is_gone_for_a_moment_turns_no_fall_into_a_rise(gone_from_s: float, gone_s: float) -> None:
+    curve = glide([(0.4, 200), (0.4, 0), (0.4, 0)], start_cents=200)
+    follower, turns = Follower(0.0), list[type]()
+    for reading in readings(curve):
+        gone = gone_from_s < reading.time_s < gone_from_s + gone_s
+        turns += [type(turn) for turn in follower.hear(reading._replace(hz=0.0) if gone else reading)]
+    assert turns == [Rest, Fall, Hold]
+
+
+@pytest.mark.parametrize("gone_s", [0.03, 0.05])
+def test_a_pitch_that_is_gone_for_a_moment_turns_no_rise_into_a_fall(gone_s: float) -> None:
+    curve = glide([(0.4, 0), (0.3, 200), (0.4, 200)])
+    follower, turns = Follower(0.0), list[type]()
+    for reading in readings(curve):
+        gone = 0.58 < reading.time_s < 0.58 + gone_s
+        turns += [type(turn) for turn in follower.hear(reading._replace(hz=0.0) if gone else reading)]
+    assert turns == [Rest, Rise, Hold]
