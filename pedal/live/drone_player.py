@@ -154,9 +154,9 @@ class DronePlayer:
                 self._voice.follow(self._order.pulse, self._order.level_db)
             else:
                 self._voice.sound(self._order.hz, self._order.level_db)
-            if self._lick is not None:
-                self._voice.play(_samples_of(self._lick, self._rate_hz))
-                self._lick = None
+            lick, self._lick = self._lick, None  # before it is made: one that cannot be would fail again and again
+            if lick is not None:
+                self._voice.play(_samples_of(lick, self._rate_hz))
             if self._voice.silent:
                 self._close()
 

@@ -31,7 +31,7 @@ def strokes_of(
     tempo: float = 1.0,
     faults: Mapping[int, str] | None = None,
 ) -> tuple[Stroke, ...]:
-    """The strokes of the lick from `at_s` on.
+    """The strokes of the lick from `at_s` on, none for what is over before it is a tone.
 
     tempo : 1 as it is, 0.5 half as fast.
     faults : for a performance that goes wrong; by the number of the note: "released", "flat", "left out".
@@ -41,7 +41,10 @@ def strokes_of(
         fault = (faults or {}).get(number, "")
         if fault == "left out":
             continue
-        seconds = max(0.06, note.beats * lick.beat_s / tempo - BREATH_S)
+        note_s, rest_s = (beats * lick.beat_s / tempo for beats in (note.beats, note.rest_beats))
+        if note_s + rest_s < 2.0 * BREATH_S:
+            continue  # a click at most
+        seconds = max(min(0.06, note_s + rest_s - BREATH_S), note_s - BREATH_S)
         spot = spots[number]
         string, fret = (spot.string, spot.fret) if spot is not None else (1, 0)
         strokes.append(_stroke(note, at_s + onset_s / tempo, seconds, (string, fret), fault))
@@ -58,7 +61,7 @@ def sound_of_lick(
     """
     guitar = replace(PLAIN_GUITAR, a4_hz=a4_hz, hiss_db=-200.0, hum_db=-200.0)
     strokes = strokes_of(lick, at_s=LEAD_S, tempo=tempo)
-    length_s = strokes[-1].end_s + TAIL_S
+    length_s = (strokes[-1].end_s if strokes else LEAD_S) + TAIL_S
     rng = np.random.default_rng(_SEED)
     samples = np.concatenate(list(play(strokes, guitar, sample_rate=sample_rate, length_s=length_s, rng=rng)))
     loudest = float(np.max(np.abs(samples)))

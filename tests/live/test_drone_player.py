@@ -232,6 +232,29 @@ def test_a_lick_is_played_once_and_the_stream_is_closed_after_it(run: Callable[.
     running.until(lambda: not sink.open_now)
 
 
+def test_a_lick_that_cannot_be_made_is_tried_once(
+    run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Again and again it would end the part that sounds for good, and with it the drone."""
+    asked: list[object] = []
+
+    def cannot(*_: object, **__: object) -> None:
+        asked.append(True)
+        raise ValueError("no such lick")
+
+    monkeypatch.setattr("pedal.synth.lick_sound.sound_of_lick", cannot)
+    player = DronePlayer(Sink, Voice, rate_hz=48_000, clock=lambda: 0.0)
+    player.play(LickOrder(lick_of_the_scene()))
+    stop = threading.Event()
+    with pytest.raises(ValueError, match="no such lick"):
+        player.work(stop)
+    stop.set()
+    player.work(stop)
+    with player._lock:
+        player._obey()
+    assert len(asked) == 1
+
+
 def test_a_lick_without_an_output_is_not_played_some_time_later(run: Callable[..., Running]) -> None:
     gone, back = Sink(fault=DeviceError("no output")), Sink()
     running = run(gone, back)

@@ -30,6 +30,15 @@ def test_strokes_follow_each_other_and_last_as_long_as_the_lick():
         assert strokes[-1].end_s == pytest.approx(1.0 + LICK.seconds / tempo, abs=0.02)
 
 
+@pytest.mark.parametrize("beats", [0.0001, 0.01, 0.06, 0.075, 0.09])
+def test_a_tone_that_is_hardly_one_gives_way_to_the_next(beats: float) -> None:
+    """A hammer-on of 50 ms was heard and kept: the sound of it must not run into what follows."""
+    lick = Lick((LickNote(60, beats), LickNote(62, beats, beats), LickNote(60, 1.0)), KEY, 90.0)
+    strokes = strokes_of(lick, at_s=0.0)
+    assert all(one.end_s <= later.at_s for one, later in zip(strokes, strokes[1:], strict=False))
+    assert np.abs(sound_of_lick(lick, sample_rate=RATE)).max() > 0.1
+
+
 def test_it_is_heard_as_it_was_asked_for():
     from pedal.chain import Chain
     from pedal.licks.heard import heard_note
