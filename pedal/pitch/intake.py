@@ -26,6 +26,11 @@ def tamed(samples: Samples) -> Samples:
     return np.where(np.abs(samples) < LOUDEST, samples, np.float32(0.0))
 
 
+def thinning(sample_rate: int) -> int:
+    """How many samples become one."""
+    return max(1, round(sample_rate / INNER_RATE_HZ))
+
+
 class Intake:
     """Takes parts of blocks, one or up to `parts` of them at once, keeps the newest `HISTORY_S` of inner samples.
 
@@ -35,7 +40,7 @@ class Intake:
     """
 
     def __init__(self, sample_rate: int, longest_part: int, parts: int = 1) -> None:
-        self.factor = factor = max(1, round(sample_rate / INNER_RATE_HZ))
+        self.factor = factor = thinning(sample_rate)
         self.rate_hz = sample_rate / factor
         self._taps = taps = 10 * factor + 1 if factor > 1 else 1
         self.delay_s = (taps - 1) / 2 / sample_rate

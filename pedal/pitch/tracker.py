@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pedal.pitch.correlation import SHORTEST_LAG
 from pedal.pitch.gate import FALL, FORGETS, TICKS_A_PERIOD, Gate
 from pedal.pitch.held import Held
-from pedal.pitch.intake import Intake, Samples, tamed
+from pedal.pitch.intake import Intake, Samples, tamed, thinning
 from pedal.pitch.noise import Noise
 from pedal.pitch.octave import SLACK
 from pedal.pitch.onset import BROKEN_DB, SILENT_POWER, Jump
@@ -120,6 +120,7 @@ class Tracker:
         self._samples += samples
         self._since_struck = 0
         self._before_hz = 0.0
+        self._noise.interrupted()  # what is in its window now is made of zeros
         self.thinned.forget()
         self._let_go()
 
@@ -251,8 +252,9 @@ class Tracker:
 
 def hop_samples(sample_rate: int) -> int:
     """Samples from one reading to the next; sound cut at a multiple of it is measured again at the same places."""
-    # Eights: a tracker that thins the samples out then gets the same number from every hop, at every rate.
-    return max(16, 8 * round(sample_rate * HOP_S / 8))
+    factor = thinning(sample_rate)  # so that every hop brings as many inner samples
+    part = 8 if 8 % factor == 0 else factor
+    return max(16, part * round(sample_rate * HOP_S / part))
 
 
 def make_tracker(sample_rate: int, hop: int) -> Tracker:

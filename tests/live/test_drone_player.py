@@ -232,9 +232,7 @@ def test_a_lick_is_played_once_and_the_stream_is_closed_after_it(run: Callable[.
     running.until(lambda: not sink.open_now)
 
 
-def test_a_lick_that_cannot_be_made_is_tried_once(
-    run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_lick_that_cannot_be_made_is_tried_once(run: Callable[..., Running], monkeypatch: pytest.MonkeyPatch) -> None:
     """Again and again it would end the part that sounds for good, and with it the drone."""
     asked: list[object] = []
 

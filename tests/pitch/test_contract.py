@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from string_takes import LEAD_S, RATE, cents, hear, note_hz, sounding, string, take
 
-from pedal.pitch import make_tracker
+from pedal.pitch import hop_samples, make_tracker
 
 
 @pytest.mark.parametrize("hop", [16, 100, 128, 441, 1024])
@@ -24,6 +24,16 @@ def test_any_rate_and_hop(rate: int, hop: int) -> None:
     assert off[len(off) // 4 :].max() < 3
     assert not heard.hz[heard.heard_s < 0].any()
     assert not heard.hz[heard.heard_s > 0.58 + hop / rate].any()
+
+
+@pytest.mark.parametrize(
+    "rate", [8000, 11_025, 16_000, 22_050, 32_000, 44_100, 48_000, 64_000, 88_200, 176_400, 192_000]
+)
+def test_every_hop_of_the_chain_brings_as_many_inner_samples(rate: int) -> None:
+    """Else hops are heard one by one, which costs more, and some of them bring nothing new."""
+    hop = hop_samples(rate)
+    assert hop % make_tracker(rate, hop).thinned.factor == 0
+    assert hop / rate == pytest.approx(128 / 48_000, rel=0.13)
 
 
 @pytest.mark.parametrize(
