@@ -22,12 +22,22 @@ from pedal.errors import StoreError, UsageError
 from pedal.safe_text import clean
 
 if TYPE_CHECKING:
+    from pedal.log.reader import Session
     from pedal.review.review import Review
     from pedal.review.selection import Selection
     from pedal.settings.parts import Settings
 
 NAME = "review"
 HELP = "look back over the log: advice, tables, pictures, data"
+
+_CHOICES = ("since", "session", "key", "target", "player")
+_VIEWS = ("json", "csv", "html", "plot", "midi")
+_NOT_WITH = {
+    "import": ("forget", "export", *_VIEWS, *_CHOICES),
+    "forget": (*_VIEWS, *_CHOICES),  # the number says which session, and --export keeps a copy of it
+    "export": _VIEWS,
+}
+"""What each job that is no look at the log leaves undone."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -80,17 +90,16 @@ def run(arguments: argparse.Namespace) -> int:
         print(f"undertoe: {remark}", file=sys.stderr)
     settings = wiring.settings(arguments.config)
     log = arguments.log or settings.log.path
-    if arguments.restore and not arguments.import_:
-        raise UsageError("--restore says what --import may do: give both")
+    _refuse_what_would_be_left_undone(arguments)
     if arguments.import_:
         _take_in(arguments.import_, log, settings, restoring=arguments.restore)
         return 0
     if arguments.forget is not None:
-        _forget(log, arguments.forget)
+        _forget(log, arguments.forget, copy=arguments.export)
         return 0
     choice = _choice(arguments)
     if arguments.export:
-        _give(log, arguments.export, choice)
+        _give(log, arguments.export, _whole_sessions(log, choice))
         return 0
     review = _review(arguments, log, choice, settings)
     _write(review, arguments, log, choice)
@@ -98,6 +107,18 @@ def run(arguments: argparse.Namespace) -> int:
     for remark in review.remarks:
         print(clean(f"undertoe: {remark}"), file=sys.stderr)
     return 0
+
+
+def _refuse_what_would_be_left_undone(arguments: argparse.Namespace) -> None:
+    """Raise `UsageError` for options that do not go together, before anything is done."""
+    if arguments.restore and not arguments.import_:
+        raise UsageError("--restore says what --import may do: give both")
+    values = vars(arguments) | {"import": arguments.import_}
+    given = {name for name, value in values.items() if value is not None and value is not False}
+    for job, others in _NOT_WITH.items():
+        for other in others:
+            if {job, other} <= given:
+                raise UsageError(f"--{job} and --{other} do not go together: leave one of them out")
 
 
 def _choice(arguments: argparse.Namespace) -> Selection:
@@ -176,15 +197,19 @@ def _tell_homework(arguments: argparse.Namespace, log: Path, settings: Settings)
             print(clean(line))
 
 
-def _give(log: Path, path: Path, choice: Selection) -> None:
+def _whole_sessions(log: Path, choice: Selection) -> list[Session]:
     from pedal.log import StoreReader
-    from pedal.log.sharing import export_sessions
     from pedal.review.selection import chosen_sessions
 
     if choice.key is not None or choice.target is not None:
         raise UsageError("--export gives whole sessions: choose with --since, --session or --player")
     with StoreReader(log) as reader:
-        chosen = chosen_sessions(reader.sessions(), choice)
+        return chosen_sessions(reader.sessions(), choice)
+
+
+def _give(log: Path, path: Path, chosen: list[Session]) -> None:
+    from pedal.log.sharing import export_sessions
+
     sessions, entries = export_sessions(log, path, chosen)
     print(clean(f"{path}: {_count(sessions, 'session')} with {_count(entries, 'note')} written"))
 
@@ -197,15 +222,35 @@ def _take_in(path: Path, log: Path, settings: Settings, *, restoring: bool) -> N
     print(clean(f"{log}: {_count(sessions, 'new session')}, {_count(entries, 'new note')}"))
 
 
-def _forget(log: Path, session: int) -> None:
+def _forget(log: Path, session: int, *, copy: Path | None) -> None:
     from pedal.log.sharing import forget_session
 
     if not log.is_file():
         raise StoreError(f"There is no log at {log}: name another file with --log.")
+    if copy is not None:
+        _give(log, copy, _to_be_kept(log, session))
     entries = forget_session(log, session)
     if entries is None:
-        raise UsageError(f"--forget {session} is not in the log: `undertoe review` lists the sessions")
+        raise _not_there(session)
     print(clean(f"{log}: session {session} with {_count(entries, 'note')} is forgotten"))
+
+
+def _to_be_kept(log: Path, session: int) -> list[Session]:
+    from pedal.log import StoreReader
+
+    with StoreReader(log) as reader:
+        found = [one for one in reader.sessions() if one.id == session]
+        if not found and session in reader.session_ids():
+            raise UsageError(
+                f"--export cannot keep session {session}, which holds what no pedal writes: leave --export out"
+            )
+    if not found:
+        raise _not_there(session)
+    return found
+
+
+def _not_there(session: int) -> UsageError:
+    return UsageError(f"--forget {session} is not in the log: `undertoe review` lists the sessions")
 
 
 def _count(number: int, thing: str) -> str:

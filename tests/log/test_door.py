@@ -456,6 +456,44 @@ def test_the_running_session_may_be_forgotten_and_playing_goes_on(log: Path, say
     assert [entries for _, entries in held(log)] == [3, 1]
 
 
+def test_what_is_forgotten_with_an_export_can_be_taken_back(
+    log: Path, say: Said, forged: Callable[..., Path], tmp_path: Path
+) -> None:
+    say("--import", forged(SESSION, ENTRY))
+    copy = tmp_path / "copy.jsonl"
+    status, said, complaint = say("--forget", 1, "--export", copy)
+    assert (status, complaint) == (0, "")
+    assert said.splitlines() == [
+        f"{copy}: 1 session with 3 notes written",
+        f"{log}: session 1 with 3 notes is forgotten",
+    ]
+    assert held(log) == [(2, 1)]
+    assert "1 new session, 3 new notes" in say("--import", copy, "--restore")[1]
+
+
+@pytest.mark.parametrize(
+    ("session", "copy", "status", "cause"),
+    [
+        (1, "nowhere/copy.jsonl", 1, "nowhere/copy.jsonl cannot be written"),
+        (1, "log.sqlite", 2, "log.sqlite is what is read"),
+        (2, "copy.jsonl", 2, "--forget 2 is not in the log"),
+        (-1, "copy.jsonl", 2, "--forget -1 is not in the log"),
+        (7, "copy.jsonl", 2, "--export cannot keep session 7, which holds what no pedal writes"),
+    ],
+)
+def test_nothing_is_forgotten_where_the_copy_fails(
+    log: Path, say: Said, tmp_path: Path, session: int, copy: str, status: int, cause: str
+) -> None:
+    poison(log, "INSERT INTO session VALUES (7, 'x', 'd', 1, '', 0, 0, 0)")
+    found, said, complaint = say("--forget", session, "--export", tmp_path / copy)
+    assert (found, said, complaint.count("\n")) == (status, "", 1)
+    assert cause in complaint
+    with sqlite3.connect(log) as file:
+        assert file.execute("SELECT id FROM session").fetchall() == [(1,), (7,)]
+    file.close()
+    assert not (tmp_path / "copy.jsonl").exists()
+
+
 # ---- hostile SQLite files
 
 

@@ -123,6 +123,34 @@ def test_a_refusal_is_one_sentence_with_its_status(
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize(
+    ("words", "both"),
+    [
+        (("--export", "a.jsonl", "--csv", "b.csv"), "--export and --csv"),
+        (("--export", "a.jsonl", "--html", "b.html"), "--export and --html"),
+        (("--export", "a.jsonl", "--plot", "b.png"), "--export and --plot"),
+        (("--export", "a.jsonl", "--midi", "b.mid"), "--export and --midi"),
+        (("--export", "a.jsonl", "--json"), "--export and --json"),
+        (("--import", "log.jsonl", "--export", "a.jsonl"), "--import and --export"),
+        (("--import", "log.jsonl", "--csv", "b.csv"), "--import and --csv"),
+        (("--import", "log.jsonl", "--forget", "0"), "--import and --forget"),
+        (("--import", "log.jsonl", "--session", "0"), "--import and --session"),
+        (("--import", "log.jsonl", "--player", "Ann"), "--import and --player"),
+        (("--forget", "1", "--html", "b.html"), "--forget and --html"),
+        (("--forget", "1", "--export", "a.jsonl", "--json"), "--forget and --json"),
+        (("--forget", "1", "--since", "30d"), "--forget and --since"),
+    ],
+)
+def test_two_jobs_that_cannot_both_be_done_are_refused_before_one_is(
+    review: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], both: str
+) -> None:
+    """Before even the log is looked for: here there is none."""
+    monkeypatch.chdir(tmp_path)
+    complaint = f"undertoe: {both} do not go together: leave one of them out\n"
+    assert review(*words, log=Path("log.sqlite")) == (2, "", complaint)
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_no_log_yet_says_how_to_get_one(review: Run, tmp_path: Path) -> None:
     status, said, complaint = review(log=tmp_path / "log.sqlite")
     assert (status, said) == (1, "")
