@@ -105,7 +105,7 @@ def run(arguments: argparse.Namespace) -> int:
     _write(review, arguments, log, choice)
     _tell_homework(arguments, log, settings)
     for remark in review.remarks:
-        print(clean(f"undertoe: {remark}"), file=sys.stderr)
+        _remark(remark)
     return 0
 
 
@@ -189,7 +189,7 @@ def _tell_homework(arguments: argparse.Namespace, log: Path, settings: Settings)
     try:
         homework = wiring.homework(arguments.config, settings)
     except SettingsError as fault:
-        print(clean(f"undertoe: {fault}"), file=sys.stderr)
+        _remark(str(fault))
         return
     if homework is not None:
         print()
@@ -218,7 +218,7 @@ def _take_in(path: Path, log: Path, settings: Settings, *, restoring: bool) -> N
     from pedal.log.sharing import import_sessions
 
     most_bytes = settings.log.max_mb * 1_000_000
-    sessions, entries = import_sessions(path, log, restoring=restoring, most_bytes=most_bytes)
+    sessions, entries = import_sessions(path, log, restoring=restoring, most_bytes=most_bytes, remark=_remark)
     print(clean(f"{log}: {_count(sessions, 'new session')}, {_count(entries, 'new note')}"))
 
 
@@ -251,6 +251,10 @@ def _to_be_kept(log: Path, session: int) -> list[Session]:
 
 def _not_there(session: int) -> UsageError:
     return UsageError(f"--forget {session} is not in the log: `undertoe review` lists the sessions")
+
+
+def _remark(sentence: str) -> None:
+    print(clean(f"undertoe: {sentence}"), file=sys.stderr)
 
 
 def _count(number: int, thing: str) -> str:

@@ -90,6 +90,17 @@ def open_log(path: Path) -> tuple[sqlite3.Connection, str]:
         raise store_error(error, path) from error
 
 
+def open_sound_log(path: Path) -> sqlite3.Connection:
+    """A connection to write with to a log that is there; raises `StoreError` where it is damaged, and leaves it so.
+
+    For what is about the log that somebody knows, and not about any that can be written to.
+    """
+    try:
+        return _connect(path)
+    except sqlite3.Error as error:
+        raise store_error(error, path) from error
+
+
 def set_aside(path: Path, what: str) -> str:
     """Rename a damaged log with all that belongs to it, and say so in one sentence; raises `StoreError` if that fails.
 

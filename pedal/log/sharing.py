@@ -14,7 +14,7 @@ import os
 import sqlite3
 import stat
 import time
-from collections.abc import Generator, Iterable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from contextlib import closing
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -22,7 +22,7 @@ from typing import Any, BinaryIO
 from pedal.errors import StoreError
 from pedal.log.bounds import UnsoundError, Value, check_entry, check_session
 from pedal.log.faults import store_error
-from pedal.log.opening import open_log
+from pedal.log.opening import open_log, open_sound_log
 from pedal.log.reader import Session, StoreReader
 from pedal.log.row import ENTRY_COLUMNS, placeholders
 from pedal.log.thinning import MOST_BYTES, used_bytes
@@ -65,23 +65,38 @@ def export_sessions(log: Path, path: Path, sessions: Iterable[Session]) -> tuple
     return counted[0], counted[1]
 
 
-def import_sessions(path: Path, log: Path, *, restoring: bool = False, most_bytes: int = MOST_BYTES) -> tuple[int, int]:
+def import_sessions(
+    path: Path,
+    log: Path,
+    *,
+    restoring: bool = False,
+    most_bytes: int = MOST_BYTES,
+    remark: Callable[[str], None] | None = None,
+) -> tuple[int, int]:
     """Take an export, or another log, into a log; how many sessions and entries were new.
 
     restoring : the file is this pedal's own, and may add to its own sessions.
     most_bytes : the log's bound; what would make it larger is refused, so that nothing of the owner's has to go for it.
+    remark : told in one sentence that the log was damaged and set aside, whatever becomes of the import then.
 
     All of the file or nothing: raises `StoreError` where it is no sound export or the log cannot be written.
     """
+
+    def merge() -> _Merge:
+        merging = _Merge(log, path, restoring=restoring, most_bytes=most_bytes)
+        if merging.remark and remark is not None:
+            remark(merging.remark)
+        return merging
+
     try:
         with _opened(path) as file:
             is_log = file.read(len(_SQLITE)) == _SQLITE
             if not is_log:
                 file.seek(0)
-                return _Merge(log, path, restoring=restoring, most_bytes=most_bytes).run(_parsed(file))
+                return merge().run(_parsed(file))
         # Every session as it stands in the file: what is unsound is refused at the door, not passed over.
         with StoreReader(path) as other, closing(_raw_records(other, other.session_ids())) as records:
-            return _Merge(log, path, restoring=restoring, most_bytes=most_bytes).run(records)
+            return merge().run(records)
     except OSError as error:
         raise StoreError(f"{path} cannot be read: {error.strerror}.") from error
 
@@ -91,7 +106,7 @@ def forget_session(log: Path, session: int) -> int | None:
 
     Raises `StoreError` for a log that cannot be opened or written; then nothing is gone.
     """
-    connection, _ = open_log(log)
+    connection = open_sound_log(log)
     try:
         connection.execute("BEGIN IMMEDIATE")
         entries = int(connection.execute("SELECT count(*) FROM entry WHERE session = ?", (session,)).fetchone()[0])
@@ -170,7 +185,7 @@ class _Merge:
 
     def __init__(self, log: Path, path: Path, *, restoring: bool, most_bytes: int) -> None:
         self._log, self._path, self._restoring, self._most_bytes = log, path, restoring, most_bytes
-        self._connection, _ = open_log(log)
+        self._connection, self.remark = open_log(log)
         self._own_uid = str(self._connection.execute("SELECT value FROM about WHERE name = 'pedal_uid'").fetchone()[0])
         self._session, self._closed_to_new = 0, False
         self._sessions, self._entries = 0, 0

@@ -494,6 +494,32 @@ def test_nothing_is_forgotten_where_the_copy_fails(
     assert not (tmp_path / "copy.jsonl").exists()
 
 
+# ---- a log that is damaged
+
+
+NO_DATABASE = b"not a database, whatever its name says" * 30
+
+
+def test_nothing_of_a_damaged_log_is_forgotten(log: Path, say: Said) -> None:
+    log.write_bytes(NO_DATABASE)
+    complaint = f"undertoe: The log {log} cannot be used: file is not a database: name another file with --log.\n"
+    assert say("--forget", 1) == (1, "", complaint)
+    assert log.read_bytes() == NO_DATABASE
+    assert [path.name for path in log.parent.iterdir()] == [log.name]
+
+
+@pytest.mark.parametrize("sound", [True, False], ids=["an export", "no export"])
+def test_a_damaged_log_that_an_import_sets_aside_is_told(
+    log: Path, say: Said, forged: Callable[..., Path], *, sound: bool
+) -> None:
+    log.write_bytes(NO_DATABASE)
+    status, _, complaint = say("--import", forged(SESSION, ENTRY) if sound else forged("{}"))
+    assert status == (0 if sound else 1)
+    remark = "file is not a database): it is kept as log.damaged-1.sqlite, and a fresh one was begun."
+    assert complaint.splitlines()[0] == f"undertoe: The log {log} was damaged ({remark}"
+    assert complaint.count("\n") == (1 if sound else 2)
+
+
 # ---- hostile SQLite files
 
 
