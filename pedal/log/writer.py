@@ -78,6 +78,7 @@ class SqliteStore:
     def _begin_afresh(self) -> None:
         """A session's row waits for its first entry: a pedal that is only switched on leaves no empty session."""
         self._sessions: dict[str, tuple[int, str]] = {}  # each player's id and uid
+        self._doubtful: bool | None = None
         self._settings: dict[tuple[object, ...], int] = {}
 
     def _write(self, entries: list[LogEntry]) -> None:
@@ -128,9 +129,10 @@ class SqliteStore:
         counter, latest_s = latest.fetchone()
         # The first session began when the log was opened; who takes the pedal over later begins then.
         begun_s = self._clock.later_s() if self._sessions else self._clock.begun_s
-        doubtful = self._clock.doubtful_after(latest_s)
+        if self._doubtful is None:  # later, `latest_s` is of this very run, which goes on after the log was opened
+            self._doubtful = self._clock.doubtful_after(latest_s)
         uid = uuid.uuid4().hex
-        row = (uid, pedal_uid, counter, player, begun_s, doubtful)
+        row = (uid, pedal_uid, counter, player, begun_s, self._doubtful)
         return int(self._connection.execute(_INSERT_SESSION, row).lastrowid or 0), uid
 
     def _note_clock_jump(self, sessions: dict[str, tuple[int, str]]) -> None:

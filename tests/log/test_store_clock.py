@@ -65,6 +65,28 @@ def test_a_clock_behind_an_earlier_session_is_doubted(tmp_path: Path, an_entry: 
     assert not play(path, Clocks(NOON_S + 3600), an_entry()).wall_doubtful
 
 
+PLAYERS = ("Ann", "Ben", "Cal", "")
+
+
+@pytest.mark.parametrize("at_once", [True, False], ids=["in one batch", "one after the other"])
+@pytest.mark.parametrize(("earlier_s", "doubtful"), [(-3600.0, False), (3600.0, True)])
+def test_every_player_of_a_run_is_believed_or_doubted_alike(
+    tmp_path: Path, an_entry: Build, earlier_s: float, doubtful: bool, *, at_once: bool
+) -> None:
+    """Held against what was played before the run, and not against who played before them in it."""
+    path, clocks = tmp_path / "log.sqlite", Clocks(NOON_S)
+    play(path, Clocks(NOON_S + earlier_s), an_entry())
+    store = open_store(path, wall=lambda: clocks.wall_s, monotonic=lambda: clocks.running_s)
+    turns = [an_entry(player=name) for name in PLAYERS]
+    for batch in [turns] if at_once else [[turn] for turn in turns]:
+        clocks.pass_by(600.0)
+        store.append(batch)
+    store.close()
+    with StoreReader(path) as log:
+        sessions = log.sessions()[1:]
+    assert [(one.player, one.wall_doubtful) for one in sessions] == [(name, doubtful) for name in PLAYERS]
+
+
 @pytest.mark.parametrize(
     ("environ", "path"),
     [
