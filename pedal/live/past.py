@@ -15,32 +15,38 @@ from pedal.progress.tries import Gathering
 
 MOST_SESSIONS = 20
 _DAY_S = 86_400.0
+_JUST_BEFORE_S = -0.001
+"""Nothing of the past is later, whatever its clock says: what is not before now is of this session."""
 
 
 def entries_before(log: Path, *, now_wall_s: float) -> list[LogEntry]:
-    """Entries of the newest sessions, oldest first, `time_s` negative; none where there is no log to read.
+    """Entries of the newest sessions, the oldest session first, `time_s` negative; none where there is no log to read.
 
-    A session whose wall clock is doubtful, or lies ahead of now, counts as one a day before the next one.
+    A session whose wall clock is doubtful, or lies ahead of now, counts as one a day before the next one of its pedal.
     """
     try:
         with StoreReader(log) as reader:
-            sessions = reader.sessions(newest=MOST_SESSIONS)
-            past: list[LogEntry] = []
-            latest_s = 0.0
-            for session in reversed(sessions):
-                begun_s = session.begun_wall_s - now_wall_s
-                if session.wall_doubtful or begun_s + session.length_s > latest_s:
-                    begun_s = latest_s - _DAY_S - session.length_s
-                latest_s = begun_s
-                entries = list(reader.entries(session.id))
-                first_s = entries[0].time_s if entries else 0.0
-                player = session.player or None
-                past = [
-                    replace(entry, time_s=begun_s + entry.time_s - first_s, player=player) for entry in entries
-                ] + past
-            return past
+            begun = _begins(reader.sessions(newest=MOST_SESSIONS), now_wall_s)
+            past = (entry for begun_s, session in begun for entry in reader.entries_from(session, begun_s=begun_s))
+            return [replace(entry, time_s=min(entry.time_s, _JUST_BEFORE_S)) for entry in past]
     except StoreError:
         return []
+
+
+def _begins(sessions: list[Session], now_wall_s: float) -> list[tuple[float, Session]]:
+    """When each began, in seconds from now, and the session, the oldest first.
+
+    Each pedal by its own counter: what was taken in from another came into this file later than it was played.
+    """
+    found: list[tuple[float, Session]] = []
+    next_s: dict[str, float] = {}
+    for session in sorted(sessions, key=lambda one: one.counter, reverse=True):
+        begun_s = session.begun_wall_s - now_wall_s
+        if session.wall_doubtful or begun_s > 0.0:
+            begun_s = next_s.get(session.pedal_uid, 0.0) - _DAY_S - session.length_s
+        next_s[session.pedal_uid] = begun_s
+        found.append((begun_s, session))
+    return sorted(found, key=lambda pair: (pair[0], pair[1].id))
 
 
 MONTH_S = 30 * _DAY_S

@@ -75,7 +75,7 @@ _RAW_ENTRIES = """
 class Session:
     """One sitting. `id` counts arrivals in this file, `counter` those on its pedal; `uid` is the same everywhere.
 
-    begun_wall_s : best guess of its begin, seconds since 1970; `wall_doubtful` where the clock was unset or jumped.
+    begun_wall_s : best guess of its first entry, seconds since 1970; `wall_doubtful` where a clock was unset or jumped.
     length_s : from the first entry to the last, by time that never jumps.
     """
 
@@ -146,6 +146,13 @@ class StoreReader:
                 yield replace(entry, verdict=replace(entry.verdict, trace=self.trace(session, number)))
             else:
                 yield entry
+
+    def entries_from(self, session: Session, *, begun_s: float) -> Iterator[LogEntry]:
+        """The entries of a session in order, with its player, and `time_s` on a clock that began it at `begun_s`."""
+        first_s = None
+        for entry in self.entries(session.id):
+            first_s = entry.time_s if first_s is None else first_s
+            yield replace(entry, time_s=begun_s + (entry.time_s - first_s), player=session.player or None)
 
     def numbered(self, session: int) -> Iterator[tuple[int, LogEntry]]:
         """The entries of a session with their numbers in it, without traces."""

@@ -127,8 +127,8 @@ class SqliteStore:
         pedal_uid = self._connection.execute("SELECT value FROM about WHERE name = 'pedal_uid'").fetchone()[0]
         latest = self._connection.execute(_LATEST, (MOST_NUMBER, LATEST_WALL_S, pedal_uid))
         counter, latest_s = latest.fetchone()
-        # The first session began when the log was opened; who takes the pedal over later begins then.
-        begun_s = self._clock.later_s() if self._sessions else self._clock.begun_s
+        # With its first note, and not with the log: a pedal may stand on for an hour before anybody plays.
+        begun_s = self._clock.later_s()
         if self._doubtful is None:  # later, `latest_s` is of this very run, which goes on after the log was opened
             self._doubtful = self._clock.doubtful_after(latest_s)
         uid = uuid.uuid4().hex

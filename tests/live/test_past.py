@@ -1,4 +1,4 @@
-"""What the order by need learns of earlier days: oldest first, always before now."""
+"""What the pedal learns of earlier days: the oldest session first, every note as long ago as it was, before now."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import pytest
 from bench.large_log import make
 from pedal.live.past import entries_before
 from pedal.log import StoreReader, open_store
+from pedal.log.sharing import import_sessions
 from pedal.modes.log_entry import LogEntry
 
 # Written out, and not taken from the code, so that a change of it is seen.
@@ -21,6 +22,67 @@ def session(log: Path, begun_wall_s: float, *times_s: float) -> None:
     store = open_store(log, wall=lambda: begun_wall_s, monotonic=lambda: 0.0)
     store.append([LogEntry(time_s, "ladder", "G minor pentatonic", None, skipped=True) for time_s in times_s])
     store.close()
+
+
+class Run:
+    """A pedal that runs, from being switched on: what it logs, by clocks that are moved by hand."""
+
+    def __init__(self, log: Path, on_wall_s: float) -> None:
+        self._on_wall_s, self._time_s = on_wall_s, 0.0
+        self._store = open_store(log, wall=lambda: on_wall_s + self._time_s, monotonic=lambda: 9.0 + self._time_s)
+
+    def play(self, *notes: tuple[float, str]) -> Run:
+        """One note after the other, each so many seconds after it was switched on and of a player."""
+        for self._time_s, player in notes:
+            skipped = LogEntry(self._time_s, "ladder", "G minor pentatonic", None, skipped=True, player=player)
+            self._store.append([skipped])
+        return self
+
+    def unplug(self) -> None:
+        self._store.close()
+
+
+def ages(log: Path, player: str, *, now_wall_s: float = NOW_S) -> list[float]:
+    """How many minutes ago a player's notes were played, as the pedal has it."""
+    return [
+        round(-entry.time_s / 60, 1)
+        for entry in entries_before(log, now_wall_s=now_wall_s)
+        if (entry.player or "") == player
+    ]
+
+
+def test_a_pedal_that_stood_on_before_the_first_note_makes_no_note_older(tmp_path: Path) -> None:
+    """Else the heavy bends of a minute ago would be out of the hour that spares the hand."""
+    log = tmp_path / "log.sqlite"
+    Run(log, NOW_S - 66 * 60).play((60 * 60, ""), (65 * 60, "")).unplug()
+    assert ages(log, "") == [6, 1]
+
+
+def test_players_who_take_turns_stay_in_the_hour_they_played_in(tmp_path: Path) -> None:
+    log = tmp_path / "log.sqlite"
+    Run(log, NOW_S - 60 * 60).play((600, "Ann"), (1500, "Ben"), (3300, "Ann"), (3420, "Cal"), (3540, "")).unplug()
+    assert [ages(log, name) for name in ("Ann", "Ben", "Cal", "")] == [[50, 5], [35], [3], [1]]
+
+
+def test_the_log_of_a_pupil_that_was_taken_in_moves_nothing_of_the_owners(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pedal.log.sharing.time.time", lambda: NOW_S)
+    pupils, log = tmp_path / "pupil.sqlite", tmp_path / "log.sqlite"
+    Run(pupils, NOW_S - 31 * 86_400).play((60, "Zoe")).unplug()
+    Run(log, NOW_S - 1200).play((600, "")).unplug()
+    import_sessions(pupils, log)
+    assert ages(log, "") == [10]
+    assert ages(log, "Zoe") == [31 * 1440 - 1]
+
+
+def test_a_session_that_began_before_now_and_ends_after_it_was_played_before_now(tmp_path: Path) -> None:
+    """The clock was put back by a few minutes; of its own notes Round counts those that are older than now."""
+    log = tmp_path / "log.sqlite"
+    Run(log, NOW_S - 60).play((30, ""), (300, "")).unplug()
+    past = entries_before(log, now_wall_s=NOW_S)
+    assert past[0].time_s == pytest.approx(-30)
+    assert -1.0 < past[1].time_s < 0.0
 
 
 def test_no_log_is_no_past(tmp_path: Path) -> None:

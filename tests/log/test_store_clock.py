@@ -38,9 +38,11 @@ def play(path: Path, clocks: Clocks, entry: LogEntry, *, jumps_s: tuple[float, .
         return log.sessions()[-1]
 
 
-def test_a_clock_that_runs_is_believed(tmp_path: Path, an_entry: Build) -> None:
+def test_a_clock_that_runs_is_believed_and_a_session_begins_with_its_first_note(
+    tmp_path: Path, an_entry: Build
+) -> None:
     session = play(tmp_path / "log.sqlite", Clocks(NOON_S), an_entry())
-    assert (session.begun_wall_s, session.wall_doubtful) == (NOON_S, False)
+    assert (session.begun_wall_s, session.wall_doubtful) == (NOON_S + 60.0, False)
 
 
 @pytest.mark.parametrize(
@@ -51,7 +53,7 @@ def test_a_jump_is_doubted_and_the_later_time_taken(
 ) -> None:
     session = play(tmp_path / "log.sqlite", Clocks(NOON_S), an_entry(), jumps_s=(0.0, jump_s, 0.0))
     assert session.wall_doubtful is doubtful
-    assert session.begun_wall_s == pytest.approx(NOON_S + (jump_s if doubtful else 0.0))
+    assert session.begun_wall_s == pytest.approx(NOON_S + 60.0 + (jump_s if doubtful else 0.0), rel=0, abs=1e-3)
 
 
 def test_a_clock_that_was_never_set_is_doubted(tmp_path: Path, an_entry: Build) -> None:
