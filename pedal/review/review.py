@@ -29,6 +29,7 @@ from pedal.verdicts.aim import Bands
 RowFits = Callable[[Row, tuple[str, str]], bool]
 MOST_CURVES = 30
 MOST_TARGETS = 4
+NOTHING_CHOSEN = "No bend in what was chosen has been judged."
 
 
 @frozen
@@ -98,7 +99,7 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
         tables={"target": targets} | {name: table(tries, name) for name in GROUPINGS if name != "target"},
         overall=figures_of("all", tries),
         advice=tuple(advice),
-        silence=silence(tries),
+        silence=silence(tries) if len(tries) or choice == Selection() else NOTHING_CHOSEN,
         bands=limits,
         timed=timed.figures(tries.rise_s),
         pictured=pictured,

@@ -37,11 +37,12 @@ class Selection:
             return False
         if self.target is None:
             return True
-        wanted = self.target.replace("->", "→").replace("-", "→") if "→" not in self.target else self.target
+        target = self.target.replace("♭", "b").replace("♯", "#")  # as the tables print it
+        wanted = target.replace("->", "→").replace("-", "→") if "→" not in target else target
         kind, verdict, degree, target_degree, target_note = words
         name = target_name(skill_of(kind, verdict), degree, target_degree)
         way = f"{degree}→{target_degree}" if name else ""
-        return bool({wanted, self.target} & {name, way, f"pre-bend {way}" if "pre-bend" in name else way,
+        return bool({wanted, target} & {name, way, f"pre-bend {way}" if "pre-bend" in name else way,
                                              target_note, target_degree})  # fmt: skip
 
 
@@ -73,14 +74,15 @@ def in_order(sessions: Sequence[Session]) -> list[Session]:
 def chosen_sessions(sessions: Sequence[Session], choice: Selection) -> list[Session]:
     """The sessions a review is about, in the order they were played; raises `UsageError` for one that is not there.
 
-    A session whose clock is doubted counts as "since" a date if an earlier one of its pedal does: order is certain.
+    A session whose clock is doubted counts as "since" a date if an earlier one of its pedal does: order is certain,
+    whoever played. The last session is the last one of what else was chosen.
     """
-    ordered = in_order(sessions)
-    if choice.session is not None:
-        ordered = [_the_session(sessions, choice.session)]
+    chosen = in_order(sessions)
+    if choice.since_s is not None:
+        chosen = _since(chosen, choice.since_s)
     if choice.player is not None:
-        ordered = [session for session in ordered if same_player(session.player, choice.player)]
-    return ordered if choice.since_s is None else _since(ordered, choice.since_s)
+        chosen = [session for session in chosen if same_player(session.player, choice.player)]
+    return chosen if choice.session is None else _the_session(sessions, chosen, choice.session)
 
 
 def same_player(one: str, other: str) -> bool:
@@ -103,12 +105,18 @@ def fits(note: LoggedNote, choice: Selection) -> bool:
     return choice.takes(note.key, words)
 
 
-def _the_session(sessions: Sequence[Session], number: int) -> Session:
-    if number < 0 and -number <= len(sessions):
-        return in_order(sessions)[number]
-    for session in sessions:
-        if session.id == number:
-            return session
+def _the_session(sessions: Sequence[Session], chosen: Sequence[Session], number: int) -> list[Session]:
+    """The session of that number among the chosen ones; none where it is not of them, or there are none of them."""
+    narrowed = len(chosen) < len(sessions)
+    if number < 0:
+        if -number <= len(chosen):
+            return [chosen[number]]
+        if narrowed:
+            if not chosen:
+                return []
+            raise UsageError(f"--session {number} is more than the {len(chosen)} that were chosen: -1 is the last one")
+    elif any(session.id == number for session in sessions):
+        return [session for session in chosen if session.id == number]
     raise UsageError(f"--session {number} is not in the log, which holds {len(sessions)}: -1 is the last one")
 
 

@@ -63,6 +63,9 @@ def test_the_csv_has_a_row_a_note_and_every_field_of_the_verdict(review: Run, tm
         (("--target", "b7→1"), 192),
         (("--target", "pre-bend b7→1"), 96),
         (("--target", "b3 curl"), 96),
+        (("--target", "♭3 curl"), 96),
+        (("--target", "♭7→1"), 192),
+        (("--target", "pre-bend ♭7→1"), 96),
         (("--key", "G minor pentatonic"), 768),
         (("--key", "A blues"), 0),
         (("--player", "Ben"), 384),
@@ -73,6 +76,51 @@ def test_the_csv_has_a_row_a_note_and_every_field_of_the_verdict(review: Run, tm
 def test_a_choice_narrows_what_is_counted(review: Run, words: tuple[object, ...], tries: int) -> None:
     status, said, _ = review("--json", *words)
     assert (status, json.loads(said)["overall"]["tries"]) == (0, tries)
+
+
+@pytest.mark.parametrize(
+    ("words", "counter"),
+    [
+        (("--player", "Ann", "--session", -1), 23),
+        (("--player", "Ben", "--session", -1), 24),
+        (("--player", "ben", "--session", -10), 6),
+        (("--player", "Ann", "--session", 3), 3),
+        (("--since", datetime.fromtimestamp(FIRST_DAY_S + 22.5 * DAY_S).isoformat(), "--session", -2), 23),
+        (("--since", datetime.fromtimestamp(FIRST_DAY_S + 5 * DAY_S).isoformat(), "--session", 6), 6),
+    ],
+)
+def test_the_last_session_is_the_last_of_what_else_was_chosen(
+    review: Run, words: tuple[object, ...], counter: int
+) -> None:
+    """The sixth is Ben's and has no date: it is since a day when Ann's before it is."""
+    (session,) = json.loads(review("--json", *words)[1])["sessions"]
+    assert session["counter"] == counter
+
+
+def test_an_undated_session_is_since_a_day_by_whoever_played_before_it(review: Run) -> None:
+    day = datetime.fromtimestamp(FIRST_DAY_S + 5 * DAY_S).isoformat()
+    sessions = json.loads(review("--json", "--player", "Ben", "--since", day)[1])["sessions"]
+    assert [session["counter"] for session in sessions] == list(range(6, 25, 2))
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--player", "Ann", "--session", 2),
+        ("--player", "Nobody", "--session", -1),
+        ("--since", datetime.fromtimestamp(FIRST_DAY_S + 30 * DAY_S).isoformat()),
+        ("--since", datetime.fromtimestamp(FIRST_DAY_S + 30 * DAY_S).isoformat(), "--session", -1),
+        ("--key", "A blues"),
+    ],
+)
+def test_a_choice_without_a_bend_says_that_it_is_the_choice(
+    review: Run, tmp_path: Path, words: tuple[object, ...]
+) -> None:
+    said = "No bend in what was chosen has been judged."
+    assert review(*words)[:2] == (0, f"{said}\n")
+    assert json.loads(review("--json", *words)[1])["silence"] == said
+    assert review("--html", tmp_path / "page.html", *words)[0] == 0
+    assert said in (tmp_path / "page.html").read_text()
 
 
 @pytest.mark.parametrize(
@@ -100,6 +148,8 @@ def test_since_a_day_keeps_the_order_of_sessions_where_a_clock_failed(review: Ru
         ),
         (("--key", "H minor"), 2, "--key: 'H minor' is no key"),
         (("--session", "99"), 2, "--session 99 is not in the log, which holds 24: -1 is the last one"),
+        (("--session", "-25"), 2, "--session -25 is not in the log, which holds 24: -1 is the last one"),
+        (("--session", "-13", "--player", "Ann"), 2, "--session -13 is more than the 12 that were chosen: -1 is"),
         (("--plot", "picture.doc"), 2, "the name must end in one of .png, .svg, .pdf"),
         (("--csv", "notes.csv", "--plot", "picture.doc"), 2, "the name must end in one of .png, .svg, .pdf"),
         (("--html", "nowhere/page.html"), 1, "nowhere/page.html cannot be written: No such file or directory"),
