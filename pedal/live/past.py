@@ -54,20 +54,18 @@ LOOKED_AT = 60
 """Sessions of a month that are looked at: two a day."""
 
 
-def looks_back(log: Path, *, now_wall_s: float, player: str = "") -> tuple[Lookback, ...]:
+def looks_back(log: Path, *, now_wall_s: float, player: str) -> tuple[Lookback, ...]:
     """What the last session and the last 30 days say of a player; nothing where there is no log to read.
 
-    player : "" for whoever played last.
+    player : "" for a guest, or where no player has a name: sessions of nobody named, and no others.
 
     A session whose clock is doubted is left out of the month: nobody knows when it was.
     """
     try:
         with StoreReader(log) as reader:
             sessions = [session for session in reader.sessions(newest=LOOKED_AT) if session.entries]
-            if not sessions:
-                return ()
-            wanted = folded(player or sessions[-1].player)
-            own = [one for one in sessions if folded(one.player) == wanted]
+            wanted = folded(player)
+            own = [one for _, one in _begins(sessions, now_wall_s) if folded(one.player) == wanted]
             if not own:
                 return ()
             since_s = now_wall_s - MONTH_S

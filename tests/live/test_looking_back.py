@@ -8,6 +8,7 @@ import pytest
 
 from pedal.live.past import looks_back
 from pedal.log import open_store
+from pedal.log.sharing import import_sessions
 from pedal.modes.screen_model import CodeScreen, LookbackScreen, RecallScreen
 from pedal.progress.lookback import Lookback
 from tests.modes.playing import a_pedal, a_verdict, ended, play, press
@@ -32,7 +33,7 @@ def a_log(path: Path, *, players: tuple[str, ...] = ("Ann",), oldest_days: int =
 
 
 def test_the_last_session_and_the_month_are_told_apart(tmp_path: Path) -> None:
-    last, month = looks_back(a_log(tmp_path / "log.sqlite"), now_wall_s=NOW_S)
+    last, month = looks_back(a_log(tmp_path / "log.sqlite"), now_wall_s=NOW_S, player="Ann")
     assert (last.title, last.sessions) == ("last session", 1)
     assert (month.title, month.sessions) == ("last month", 24)
     assert month.tries > 20 * last.tries
@@ -42,16 +43,37 @@ def test_the_last_session_and_the_month_are_told_apart(tmp_path: Path) -> None:
 
 
 def test_what_is_older_than_a_month_is_no_part_of_it(tmp_path: Path) -> None:
-    _, month = looks_back(a_log(tmp_path / "log.sqlite", oldest_days=96), now_wall_s=NOW_S)
+    _, month = looks_back(a_log(tmp_path / "log.sqlite", oldest_days=96), now_wall_s=NOW_S, player="Ann")
     assert month.sessions == 7
 
 
 def test_two_players_are_never_put_together(tmp_path: Path) -> None:
-    _, month = looks_back(a_log(tmp_path / "log.sqlite", players=("Ann", "Ben")), now_wall_s=NOW_S)
+    _, month = looks_back(a_log(tmp_path / "log.sqlite", players=("Ann", "Ben")), now_wall_s=NOW_S, player="Ben")
     assert month.sessions == 12
 
 
-@pytest.mark.parametrize("player", ["", "Ann Lee", "ann  lee"])
+def test_a_guest_looks_back_over_what_guests_played_and_nobody_else(tmp_path: Path) -> None:
+    log = a_log(tmp_path / "log.sqlite", players=("Ann", ""))
+    last, month = looks_back(log, now_wall_s=NOW_S, player="")
+    assert (last.sessions, month.sessions) == (1, 12)
+    assert looks_back(a_log(tmp_path / "ann.sqlite"), now_wall_s=NOW_S, player="") == ()
+
+
+def test_a_log_that_was_taken_in_is_not_the_last_session(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It came into the file last, and was played a month ago: by a pupil of another name, or of the same."""
+    monkeypatch.setattr("pedal.log.sharing.time.time", lambda: NOW_S)
+    owners = a_log(tmp_path / "log.sqlite", players=("",))
+    before = looks_back(owners, now_wall_s=NOW_S, player="")
+    for name in ("Zoe", ""):
+        pupils = tmp_path / f"pupil{name}.sqlite"
+        store = open_store(pupils, player=name, wall=lambda: NOW_S - 40 * DAY_S, monotonic=lambda: 0.0)
+        store.append([entry for _, entry in entries(CLEAN, seed=5, tries=1)][:3])
+        store.close()
+        import_sessions(pupils, owners)
+    assert looks_back(owners, now_wall_s=NOW_S, player="") == before
+
+
+@pytest.mark.parametrize("player", ["Ann Lee", "ann  lee"])
 def test_one_player_whose_name_was_written_in_two_ways_is_one_as_in_the_review(tmp_path: Path, player: str) -> None:
     log = a_log(tmp_path / "log.sqlite", players=("Ann Lee", "ann  LEE"))
     _, month = looks_back(log, now_wall_s=NOW_S, player=player)
@@ -63,7 +85,7 @@ def test_without_a_log_there_is_nothing_to_say(tmp_path: Path, content: bytes | 
     path = tmp_path / "log.sqlite"
     if content is not None:
         path.write_bytes(content)
-    assert looks_back(path, now_wall_s=NOW_S) == ()
+    assert looks_back(path, now_wall_s=NOW_S, player="") == ()
 
 
 def test_recall_walks_from_this_session_to_the_code() -> None:
