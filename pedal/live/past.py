@@ -12,6 +12,7 @@ from pedal.modes.log_entry import LogEntry
 from pedal.progress.lookback import Lookback, look_back
 from pedal.progress.naming import folded
 from pedal.progress.tries import Gathering
+from pedal.verdicts.aim import Bands
 
 MOST_SESSIONS = 20
 _DAY_S = 86_400.0
@@ -54,10 +55,11 @@ LOOKED_AT = 60
 """Sessions of a month that are looked at: two a day."""
 
 
-def looks_back(log: Path, *, now_wall_s: float, player: str) -> tuple[Lookback, ...]:
+def looks_back(log: Path, *, now_wall_s: float, player: str, bands: Bands | None = None) -> tuple[Lookback, ...]:
     """What the last session and the last 30 days say of a player; nothing where there is no log to read.
 
     player : "" for a guest, or where no player has a name: sessions of nobody named, and no others.
+    bands : the player's own; the pedal's first ones if None.
 
     A session whose clock is doubted is left out of the month: nobody knows when it was.
     """
@@ -70,15 +72,15 @@ def looks_back(log: Path, *, now_wall_s: float, player: str) -> tuple[Lookback, 
                 return ()
             since_s = now_wall_s - MONTH_S
             month = [one for one in own if not one.wall_doubtful and since_s <= one.begun_wall_s <= now_wall_s]
-            looks = [_look(reader, "last session", own[-1:])]
-            return (*looks, _look(reader, "last month", month)) if len(month) > 1 else tuple(looks)
+            looks = [_look(reader, "last session", own[-1:], bands)]
+            return (*looks, _look(reader, "last month", month, bands)) if len(month) > 1 else tuple(looks)
     except StoreError:
         return ()
 
 
-def _look(reader: StoreReader, title: str, sessions: list[Session]) -> Lookback:
+def _look(reader: StoreReader, title: str, sessions: list[Session], bands: Bands | None) -> Lookback:
     gathering = Gathering(reader.settings())
     for order, session in enumerate(sessions, 1):
         for rows in reader.judged(session.id):
             gathering.add(order, rows)
-    return look_back(title, gathering.tries(), sessions=len(sessions))
+    return look_back(title, gathering.tries(), sessions=len(sessions), bands=bands)

@@ -27,7 +27,7 @@ from pedal.live.printer import Printer
 from pedal.live.remarks import FILE_NAME as FAULTS
 from pedal.live.remarks import FaultFile, Remarks
 from pedal.live.starting_state import starting_state, with_words
-from pedal.modes.memory import Memory, remember
+from pedal.modes.memory import Memory, remember, restore
 from pedal.modes.pedal import Pedal
 from pedal.modes.screen_model import MessageScreen
 from pedal.ports import Lamp, Screen
@@ -201,7 +201,8 @@ class LiveSession:
         now_wall_s = time.time()
         homework = self._homework(settings, now_wall_s)
         past = entries_before(log, now_wall_s=now_wall_s) if needed or homework else []
-        looks = looks_back(log, now_wall_s=now_wall_s, player=str(memory.get("player", state.player)))
+        player = restore(state, memory).player  # who plays now: the settings may have lost the name of who played last
+        looks = looks_back(log, now_wall_s=now_wall_s, player=player, bands=state.bands)
         return Pedal(replace(state, homework=homework), memory, past, looks), log_writer
 
     def _homework(self, settings: Settings, now_wall_s: float) -> Homework | None:

@@ -8,6 +8,7 @@ from pedal.progress.advice import Advice, advise
 from pedal.progress.figures import figures_of, target_table
 from pedal.progress.tries import Tries
 from pedal.values import frozen
+from pedal.verdicts.aim import Bands
 
 
 @frozen
@@ -29,10 +30,10 @@ class Lookback:
     sentence: str = ""
 
 
-def look_back(title: str, tries: Tries, *, sessions: int) -> Lookback:
-    """What these tries say; nothing that the review would not."""
+def look_back(title: str, tries: Tries, *, sessions: int, bands: Bands | None) -> Lookback:
+    """What these tries say by the player's bands (None for the first ones); nothing that the review would not."""
     hits = figures_of("all", tries).hits
-    first: Sequence[Advice] = advise(tries, rows=target_table(tries), most=1)
+    first: Sequence[Advice] = advise(tries, rows=target_table(tries), bands=bands, most=1)
     return Lookback(
         title,
         sessions,

@@ -11,6 +11,9 @@ from pedal.log import open_store
 from pedal.log.sharing import import_sessions
 from pedal.modes.screen_model import CodeScreen, LookbackScreen, RecallScreen
 from pedal.progress.lookback import Lookback
+from pedal.review.review import review_of
+from pedal.review.selection import Selection
+from pedal.verdicts.aim import Bands
 from tests.modes.playing import a_pedal, a_verdict, ended, play, press
 from tests.progress.invented_month import CLEAN, Habit, entries
 
@@ -18,10 +21,15 @@ DAY_S = 86_400.0
 NOW_S = 1_790_000_000.0
 
 
-def a_log(path: Path, *, players: tuple[str, ...] = ("Ann",), oldest_days: int = 24) -> Path:
+FLAT = {"b7→1": Habit(bias=-32.0, scatter=3.0)}
+
+
+def a_log(
+    path: Path, *, players: tuple[str, ...] = ("Ann",), oldest_days: int = 24, habits: dict[str, Habit] = FLAT
+) -> Path:
     """A session a day, the last one yesterday; Ann is flat on one target, in all of them."""
     by_session: dict[int, list] = {}
-    for session, entry in entries(CLEAN | {"b7→1": Habit(bias=-32.0, scatter=3.0)}, seed=4):
+    for session, entry in entries(CLEAN | habits, seed=4):
         by_session.setdefault(session, []).append(entry)
     for session, played in by_session.items():
         begun_s = NOW_S - DAY_S * (len(by_session) - session + 1) * oldest_days / 24
@@ -45,6 +53,18 @@ def test_the_last_session_and_the_month_are_told_apart(tmp_path: Path) -> None:
 def test_what_is_older_than_a_month_is_no_part_of_it(tmp_path: Path) -> None:
     _, month = looks_back(a_log(tmp_path / "log.sqlite", oldest_days=96), now_wall_s=NOW_S, player="Ann")
     assert month.sessions == 7
+
+
+@pytest.mark.parametrize(
+    ("bands", "word"), [(Bands(), "b3 high"), (Bands(zone_high_cents=70.0, zone_near_cents=80.0), "")]
+)
+def test_a_curl_is_held_against_the_players_own_zone_as_in_the_review(tmp_path: Path, bands: Bands, word: str) -> None:
+    log = a_log(tmp_path / "log.sqlite", habits={"b3 curl": Habit(bias=65.0, scatter=2.0)})
+    last, month = looks_back(log, now_wall_s=NOW_S, player="Ann", bands=bands)
+    assert month.word == word
+    assert last.word in ("", word), "six tries may carry no claim"
+    advice = review_of(log, Selection(), bands=bands).advice
+    assert [one.fault for one in advice] == ([word.removeprefix("b3 ")] if word else [])
 
 
 def test_two_players_are_never_put_together(tmp_path: Path) -> None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from pedal.live.memory_file import FILE_NAME, MemoryFile
 from pedal.live.past import entries_before
 from pedal.live.printer import Printer
 from pedal.live.remarks import Remarks
@@ -14,6 +16,7 @@ from pedal.live.session import LiveSession, Wanted
 from pedal.log import StoreReader, open_store
 from pedal.modes.log_entry import LogEntry
 from pedal.settings.load import load
+from tests.progress.invented_month import CLEAN, Habit, entries
 
 
 @pytest.fixture(autouse=True)
@@ -43,6 +46,43 @@ def begun(tmp_path: Path) -> tuple[LiveSession, list[str]]:
     remarks = Remarks(held=False)
     remarks.say = said.append  # type: ignore[method-assign]
     return LiveSession(Wanted(headless=True, log=tmp_path / "log.sqlite"), Printer(None), remarks), said
+
+
+def curled_high(log: Path, *, player: str) -> None:
+    """Sessions of one player, a day apart and before today, whose curls stand at 65 cents."""
+    by_session: dict[int, list[LogEntry]] = {}
+    for session, entry in entries(CLEAN | {"b3 curl": Habit(bias=65.0, scatter=2.0)}, seed=4, tries=2):
+        by_session.setdefault(session, []).append(entry)
+    for session, played in by_session.items():
+        begun_s = time.time() - 86_400.0 * (len(by_session) - session + 1)
+        store = open_store(log, player=player, wall=lambda at=begun_s: at, monotonic=lambda: 0.0)
+        store.append(played)
+        store.close()
+
+
+@pytest.mark.parametrize(
+    ("bands", "word"), [("", "b3 high"), ("bands: {zone_high_cents: 70, zone_near_cents: 80}\n", "")]
+)
+def test_the_look_back_of_the_pedal_is_by_the_bands_of_the_settings(
+    own_home: Path, tmp_path: Path, bands: str, word: str
+) -> None:
+    curled_high(tmp_path / "log.sqlite", player="")
+    (own_home / "undertoe.yaml").write_text(bands)
+    pedal, _ = begun(tmp_path)[0]._pedal_and_log_writer(load(own_home / "undertoe.yaml"))
+    _, (_, month) = pedal._looks
+    assert (month.sessions, month.word) == (24, word)
+
+
+@pytest.mark.parametrize(("names", "looks"), [("[Ben, Ann]", 2), ("[Ben]", 0)])
+def test_a_name_that_the_settings_lost_leaves_no_look_back_to_who_plays_then(
+    own_home: Path, tmp_path: Path, names: str, looks: int
+) -> None:
+    curled_high(tmp_path / "log.sqlite", player="Ann")
+    (own_home / "undertoe.yaml").write_text(f"players: {{names: {names}}}\n")
+    settings = load(own_home / "undertoe.yaml")
+    MemoryFile(settings.state.folder / FILE_NAME, {"player": "Ben"}).save({"player": "Ann"})
+    pedal, _ = begun(tmp_path)[0]._pedal_and_log_writer(settings)
+    assert (pedal.settings.player, len(pedal._looks[1])) == ("Ann" if looks else "Ben", looks)
 
 
 def test_homework_beside_the_settings_reaches_the_pedal(own_home: Path, tmp_path: Path) -> None:
