@@ -18,12 +18,6 @@ class WallClock:
         self._wall, self._monotonic = wall, monotonic
         self.begun_s = wall()
         self._begun_monotonic_s = monotonic()
-        self._known_jump_s = 0.0
-
-    @property
-    def known_jump_s(self) -> float:
-        """How far it had moved when `jump_s` last had news; 0.0 before."""
-        return self._known_jump_s
 
     def doubtful_after(self, latest_s: float | None) -> bool:
         """Whether the begin is doubtful: before the release, or before `latest_s`, the begin of an earlier session."""
@@ -33,10 +27,7 @@ class WallClock:
         """The time of day now, as the running time has it since the begin."""
         return self.begun_s + (self._monotonic() - self._begun_monotonic_s)
 
-    def jump_s(self) -> float:
-        """How far the time of day has moved against the running time since the begin; 0.0 if that is not news."""
+    def jump_s(self, known_s: float) -> float:
+        """How far the time of day has moved against the running time since the begin; `known_s` if that is not news."""
         moved_s = (self._wall() - self.begun_s) - (self._monotonic() - self._begun_monotonic_s)
-        if abs(moved_s - self._known_jump_s) < JUMP_S:
-            return 0.0
-        self._known_jump_s = moved_s
-        return moved_s
+        return known_s if abs(moved_s - known_s) < JUMP_S else moved_s

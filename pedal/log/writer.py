@@ -44,6 +44,7 @@ class SqliteStore:
         self._path, self._clock, self._player, self._most_bytes = path, clock, player, most_bytes
         self._connection, self.remark = open_log(path)
         self._begin_afresh()
+        self._jump_s = 0.0  # as far as the file has been told
         self._batches = 0
         self._closed = False
         self._lost = False
@@ -92,12 +93,12 @@ class SqliteStore:
                     sessions[player], numbers[player] = self._taken_up(player, sessions.get(player, (0, "")))
                 numbers[player] += 1
                 self._insert(sessions[player][0], numbers[player], entry, settings)
-            self._note_clock_jump(sessions)
+            jump_s = self._note_clock_jump(sessions)
             connection.execute("COMMIT")
         except BaseException:
             connection.rollback()
             raise
-        self._sessions, self._settings = sessions, settings
+        self._sessions, self._settings, self._jump_s = sessions, settings, jump_s
         self._batches += 1
         if self._batches % _BATCHES_A_SIZE_CHECK == 1:
             # The batch is on the disk: whatever fails from here on, it must not be given again.
@@ -135,14 +136,18 @@ class SqliteStore:
         row = (uid, pedal_uid, counter, player, begun_s, self._doubtful)
         return int(self._connection.execute(_INSERT_SESSION, row).lastrowid or 0), uid
 
-    def _note_clock_jump(self, sessions: dict[str, tuple[int, str]]) -> None:
-        """Tell a jump that is news to every session of this run, and one that was known to those that are new."""
-        told = set() if self._clock.jump_s() else {uid for _, uid in self._sessions.values()}
-        jump_s = self._clock.known_jump_s
+    def _note_clock_jump(self, sessions: dict[str, tuple[int, str]]) -> float:
+        """How far the clock has jumped; told to every session of this run where it is news, else to those that are new.
+
+        It stays news until the batch is on the disk.
+        """
+        jump_s = self._clock.jump_s(self._jump_s)
+        told = {uid for _, uid in self._sessions.values()} if jump_s == self._jump_s else set()
         for session, uid in sessions.values():
             if jump_s and uid not in told:
                 jumped = "UPDATE session SET wall_doubtful = 1, wall_shift_s = ? WHERE (id, uid) = (?, ?)"
                 self._connection.execute(jumped, (jump_s, session, uid))
+        return jump_s
 
     def _replace(self, error: sqlite3.Error) -> None:
         self._connection.close()

@@ -116,13 +116,13 @@ def test_a_column_of_whole_numbers_takes_no_fraction(name: str) -> None:
 
 
 @pytest.mark.parametrize(("moved_s", "told"), [(1.9, 0.0), (2.0, 2.0), (-1.9, 0.0), (-2.0, -2.0), (3600.0, 3600.0)])
-def test_a_clock_has_jumped_when_it_moved_two_seconds_and_is_told_once(moved_s: float, told: float) -> None:
+def test_a_clock_has_jumped_when_it_moved_two_seconds_from_what_is_known(moved_s: float, told: float) -> None:
     now = {"wall": 2_000_000_000.0, "running": 50.0}
     clock = WallClock(lambda: now["wall"], lambda: now["running"])
     now = {"wall": 2_000_000_100.0 + moved_s, "running": 150.0}
-    assert clock.jump_s() == pytest.approx(told)
-    assert clock.jump_s() == 0.0
-    assert clock.known_jump_s == pytest.approx(told)
+    assert clock.jump_s(0.0) == pytest.approx(told)
+    assert clock.jump_s(moved_s + 1.9) == moved_s + 1.9
+    assert clock.jump_s(moved_s - 2.1) == pytest.approx(moved_s)
     assert clock.later_s() == 2_000_000_100.0
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from pedal.errors import StoreError
 from pedal.log import StoreReader, open_store
 from pedal.log.reader import Session
 from pedal.modes.log_entry import LogEntry
@@ -65,6 +67,47 @@ def test_a_clock_behind_an_earlier_session_is_doubted(tmp_path: Path, an_entry: 
     assert not play(path, Clocks(NOON_S), an_entry()).wall_doubtful
     assert play(path, Clocks(NOON_S - 3600), an_entry()).wall_doubtful
     assert not play(path, Clocks(NOON_S + 3600), an_entry()).wall_doubtful
+
+
+class FullOnce:
+    """A connection whose disk is full at one COMMIT, the one so many from now."""
+
+    def __init__(self, connection: sqlite3.Connection, *, commits: int) -> None:
+        self._connection, self._left = connection, commits
+
+    def execute(self, statement: str, *values: object) -> sqlite3.Cursor:
+        self._left -= statement == "COMMIT"
+        if statement == "COMMIT" and self._left == 0:
+            full = sqlite3.OperationalError("database or disk is full")
+            full.sqlite_errorcode = sqlite3.SQLITE_FULL
+            raise full
+        return self._connection.execute(statement, *values)
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(self._connection, name)
+
+
+@pytest.mark.parametrize("jumps_s", [(0.0, 86_400.0, 0.0), (86_400.0, 0.0, 0.0)], ids=["later", "before all notes"])
+@pytest.mark.parametrize("full_at", [1, 2])
+def test_a_jump_is_told_though_the_batch_that_saw_it_had_to_be_given_again(
+    tmp_path: Path, an_entry: Build, full_at: int, jumps_s: tuple[float, ...]
+) -> None:
+    path, clocks = tmp_path / "log.sqlite", Clocks(NOON_S)
+    store = open_store(path, wall=lambda: clocks.wall_s, monotonic=lambda: clocks.running_s)
+    store._connection = FullOnce(store._connection, commits=full_at)  # type: ignore[assignment]
+    refused = 0
+    for jump_s in jumps_s:
+        clocks.pass_by(60.0, jump_s=jump_s)
+        try:
+            store.append([an_entry()])
+        except StoreError:
+            refused += 1
+            store.append([an_entry()])
+    store.close()
+    with StoreReader(path) as log:
+        (session,) = log.sessions()
+    assert (refused, session.entries, session.wall_doubtful) == (1, 3, True)
+    assert session.begun_wall_s == pytest.approx(NOON_S + 60.0 + 86_400.0, rel=0, abs=1e-3)
 
 
 PLAYERS = ("Ann", "Ben", "Cal", "")
