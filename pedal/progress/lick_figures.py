@@ -44,7 +44,7 @@ class LickFigures:
 def lick_figures(sessions: Iterable[Iterable[LickRow]]) -> list[LickFigures]:
     """Figures of every lick in the rows of the sessions, the most played first."""
     marks: dict[str, dict[int, dict[str, int]]] = defaultdict(lambda: defaultdict(lambda: defaultdict(int)))
-    pitches: dict[tuple[str, int], str] = {}
+    pitches: dict[tuple[str, int], dict[str, str]] = defaultdict(dict)
     passes: dict[str, int] = defaultdict(int)
     added: dict[str, int] = defaultdict(int)
     for rows in sessions:
@@ -56,14 +56,20 @@ def lick_figures(sessions: Iterable[Iterable[LickRow]]) -> list[LickFigures]:
                 continue
             marks[lick][number][mark] += count
             if pitch is not None:
-                pitches.setdefault((lick, number), pitch)
+                pitches[lick, number].setdefault(mark, pitch)
         for lick, highest in latest.items():
             passes[lick] += highest
     found = []
     for lick, notes in marks.items():
-        figures = tuple(_note(number, pitches.get((lick, number), ""), notes[number]) for number in sorted(notes))
+        figures = tuple(_note(number, _pitch(pitches[lick, number]), notes[number]) for number in sorted(notes))
         found.append(LickFigures(lick, passes[lick], figures, _behind(figures), added[lick]))
     return sorted(found, key=lambda one: (-one.passes, one.lick))
+
+
+def _pitch(heard: dict[str, str]) -> str:
+    """The note that was asked for, of what was heard by mark: what was right is at it, and a miss may be anywhere."""
+    marks = sorted(heard, key=lambda mark: (mark not in RIGHT_MARKS, mark == "missed"))
+    return heard[marks[0]] if marks else ""
 
 
 def _note(number: int, pitch: str, marks: dict[str, int]) -> LickNoteFigures:

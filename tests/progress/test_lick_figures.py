@@ -56,6 +56,22 @@ def test_sessions_add_up_and_the_most_played_comes_first():
     assert [(one.lick, one.passes, one.notes[0].passes) for one in found] == [("old gate", 12, 12), ("other", 3, 3)]
 
 
+def test_a_note_is_named_by_what_was_right_of_it_and_not_by_what_was_played_instead():
+    instead = ("old gate", 3, "missed", "F4", 8, 12)
+    asked = ("old gate", 3, "plain", "C4", 4, 12)
+    flat = ("old gate", 3, "near", "B3", 1, 12)
+    only = ("old gate", 4, "missed", "A4", 8, 12)
+    for sessions in (
+        [[instead, flat, asked, only]],
+        [[asked, instead, flat, only]],
+        [[instead], [flat], [asked, only]],
+    ):
+        (found,) = lick_figures(sessions)
+        assert [note.note for note in found.notes] == ["C4", "A4"]
+    (found,) = lick_figures([[instead, flat]])
+    assert found.notes[0].note == "B3", "near is at the note, a miss may be anywhere"
+
+
 def test_an_added_note_is_none_of_the_lick():
     (found,) = lick_figures([[*rows((1, "plain", 8)), ("old gate", None, "added", None, 5, 8)]])
     assert (len(found.notes), found.added) == (1, 5)
