@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 from pedal.log import StoreReader
@@ -21,8 +20,6 @@ def progress_over(log: Path, homework: Homework, neck: Neck) -> Progress:
         for session in reader.sessions():
             if not session.wall_doubtful and session.begun_wall_s + session.length_s < homework.since_s:
                 continue
-            at_s = float("inf") if session.wall_doubtful else session.begun_wall_s
-            player = session.player or None
-            entries = (replace(entry, time_s=at_s, player=player) for entry in reader.entries(session.id))
-            count_entries(progress, entries, neck)
+            begun_s = float("inf") if session.wall_doubtful else session.begun_wall_s
+            count_entries(progress, reader.entries_from(session, begun_s=begun_s), neck)
     return progress
