@@ -31,7 +31,11 @@ class Lookback:
 
 
 def look_back(title: str, tries: Tries, *, sessions: int, bands: Bands | None) -> Lookback:
-    """What these tries say by the player's bands (None for the first ones); nothing that the review would not."""
+    """What these tries say; nothing that the review would not.
+
+    title, sessions : what the tries are of, and of how many sessions.
+    bands : the player's own; the pedal's first ones if None.
+    """
     hits = figures_of("all", tries).hits
     first: Sequence[Advice] = advise(tries, rows=target_table(tries), bands=bands, most=1)
     return Lookback(
