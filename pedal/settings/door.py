@@ -21,7 +21,9 @@ OF_THE_CARD_ALONE = ("takes.keep",)
 """The card is in the owner's hands; a stick that switches recording on would be a stranger's."""
 AT_MOST = ("audio.drone_ceiling_db", "force.medium_n", "force.heavy_n", "force.very_heavy_n", "round.heavy_bends")
 AT_LEAST = ("round.rest_s",)
-"""What spares ears and hands is made stricter here, and never laxer."""
+"""What spares ears and hands is made stricter here, and never laxer; so is the hand of each player."""
+_GRADES = {"heavy": "force.heavy_n", "medium": "force.medium_n", "very heavy": "force.very_heavy_n"}
+_OF_HANDS = frozenset({*_GRADES.values(), "players.names", "players.heavy_n"})
 _PANELS = (0x3C, 0x3D)
 _HEADER = 1
 
@@ -52,3 +54,43 @@ def _refused(values: Values, below: Values, *, extra: tuple[str, ...]) -> Iterat
             yield key, f"expected 0x3C or 0x3D here (got {value:#04x})"
         elif key == "display.i2c_port" and value not in (_HEADER, below[key]):
             yield key, f"expected {_HEADER}, the bus on the header, here (got {value})"
+    if not _OF_HANDS.isdisjoint(values):
+        refused: dict[str, str] = {}
+        for key, sentence in _hands_refused(values, below):
+            refused.setdefault(key, sentence)
+        yield from refused.items()
+
+
+def _hands_refused(values: Values, below: Values) -> Iterator[tuple[str, str]]:
+    """What makes a bend lighter for a hand, though no single force is above the installed one.
+
+    Names and forces go by their places, so that new names alone change hands; and grades stand in proportion to a
+    player's force, so that a lower section force alone raises them.
+    """
+    merged = below | values | {key: min(values.get(key, below[key]), below[key]) for key in _GRADES.values()}
+    for name in merged["players.names"]:
+        installed, now = _hand(below, name), _hand(merged, name)
+        for grade, most_n in installed.items():
+            if now[grade] > most_n:
+                sentence = f"expected {grade} from at most the installed {most_n:g} N for {name} here"
+                yield _lifted_by(values, installed, now), f"{sentence} (got {now[grade]:g} N)"
+                break
+    there = {name.casefold() for name in merged["players.names"]}
+    for name in below["players.names"]:
+        heavy_n = _hand(below, name)["heavy"]
+        if name.casefold() not in there and heavy_n < below["force.heavy_n"]:
+            yield "players.names", f"expected {name} among them here, for whom a bend is heavy from {heavy_n:g} N"
+
+
+def _hand(values: Values, name: str) -> dict[str, float]:
+    """From which force on a bend has each grade for a player; to a thousandth, as proportions are rounded."""
+    names = (known.casefold() for known in values["players.names"])
+    own_n = dict(zip(names, values["players.heavy_n"], strict=False)).get(name.casefold(), values["force.heavy_n"])
+    return {grade: round(values[key] * own_n / values["force.heavy_n"], 3) for grade, key in _GRADES.items()}
+
+
+def _lifted_by(values: Values, installed: dict[str, float], now: dict[str, float]) -> str:
+    """The key that did it: a player's force can only be lifted by the players, a proportion only by the section."""
+    if now["heavy"] <= installed["heavy"]:
+        return "force.heavy_n"
+    return "players.heavy_n" if "players.heavy_n" in values else "players.names"

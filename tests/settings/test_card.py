@@ -163,6 +163,38 @@ def test_nothing_that_spares_a_hand_is_made_laxer(pedal: Pedal, text: str, key: 
     assert f"1: {key}: expected at " in pedal.load().faults[0]
 
 
+@pytest.mark.parametrize(
+    ("text", "key", "sentence"),
+    [
+        ("players: {names: [Zoe], heavy_n: [50]}", "players.heavy_n", "heavy from at most the installed 12 N for Zoe"),
+        ("players: {names: [ANN, Ben], heavy_n: [12, 14]}", "players.heavy_n", "at most the installed 9 N for ANN"),
+        ("players: {names: [Ann, Ben], heavy_n: []}", "players.heavy_n", "at most the installed 9 N for Ann"),
+        ("players: {names: [Ben, Ann]}", "players.names", "heavy from at most the installed 9 N for Ann"),
+        ("players: {names: [Ben, Zoe]}", "players.names", "heavy from at most the installed 12 N for Zoe"),
+        ("players: {names: [Ben, Zoe], heavy_n: [14, 5]}", "players.names", "expected Ann among them"),
+        ("players: {names: [], heavy_n: []}", "players.names", "expected Ann among them"),
+        ("force: {medium_n: 6, heavy_n: 6}", "force.heavy_n", "medium from at most the installed 4.5 N for Ann"),
+    ],
+    ids=["a new hand", "a known one", "no forces", "two change places", "in a place", "one left out", "all", "a share"],
+)
+def test_no_players_hand_is_made_to_bear_more(pedal: Pedal, text: str, key: str, sentence: str) -> None:
+    """A force of one's own goes before the section force, and the other grades stand in proportion to it."""
+    pedal.base.write_text(pedal.base.read_text() + "players: {names: [Ann, Ben], heavy_n: [9, 14]}\n")
+    pedal.write(text)
+    assert any(f"1: {key}: expected " in fault and sentence in fault for fault in pedal.load().faults)
+    with pytest.raises(SettingsError, match=key):
+        pedal.bring(text)
+
+
+def test_a_hand_may_be_spared_more(pedal: Pedal) -> None:
+    pedal.base.write_text(pedal.base.read_text() + "players: {names: [Ann, Ben], heavy_n: [9, 14]}\n")
+    pedal.write("players: {names: [Zoe, Ben, ann], heavy_n: [12, 14, 7]}\n")
+    layered = pedal.load()
+    assert (layered.faults, layered.settings.players.heavy_n) == ((), (12, 14, 7))
+    pedal.write("force: {medium_n: 3, heavy_n: 6, very_heavy_n: 9}\n")
+    assert pedal.load().faults == ()
+
+
 @pytest.mark.parametrize("text", ["display: {i2c_port: 2}", "display: {i2c_address: 0x50}"])
 def test_no_other_chip_is_written_to(pedal: Pedal, text: str) -> None:
     """Security: at 0x50 of other buses lie the memories by which a monitor and a board know what they are."""
