@@ -43,6 +43,11 @@ class Mode(Protocol):
         """The bend asked for, None for any."""
         return None
 
+    @property
+    def rung_shown(self) -> Rung | None:
+        """The bend that the screen is about, which a press crosses off: the one asked for, unless a mode lingers."""
+        return self.rung
+
     def move(self, state: PedalState) -> None:
         """The player changed key, neck, bands or the like."""
 

@@ -249,8 +249,8 @@ class Pedal:
             self.aim = self._find_aim()
 
     def _menu_place(self) -> PedalState:
-        """What the menu is told: also which bend is asked for."""
-        rung = self._mode.rung
+        """What the menu is told: also which bend the screen below it is about."""
+        rung = self._mode.rung_shown
         return self._state if rung is None else replace(self._state, bend=(rung.string, rung.fret))
 
     def screen(self) -> ScreenModel:
@@ -407,8 +407,8 @@ class Pedal:
         return replace(state, crossed_off=self._crossed.get(state.player, frozenset()))
 
     def _cross_off(self) -> tuple[LogEntry, ...]:
-        """The bend asked for is never asked for again; it is logged as skipped."""
-        rung = self._mode.rung
+        """The bend on the screen is never asked for again; it is logged as skipped where it was still asked for."""
+        rung = self._mode.rung_shown
         if rung is None:
             return ()
         entries = self._mode.command("skip")

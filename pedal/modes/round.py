@@ -129,8 +129,29 @@ class Round(Mode):
         return rung_of(item) if item is not None and item.semitones else None
 
     @property
+    def rung_shown(self) -> Rung | None:
+        """The bend that the screen is about; of what is fretted between heavy ones, the heavy one."""
+        item = self._item_shown
+        return rung_of(item) if item is not None and item.semitones else None
+
+    @property
     def _item(self) -> Item | None:
         return self._course.asked if self._course else None
+
+    @property
+    def _item_shown(self) -> Item | None:
+        """What a press is about: what is on the screen, though something else may be asked for by now."""
+        judged, course = self._judged_shown, self._course
+        item = self._item if judged is None else judged.item
+        return course.item if course is not None and item is not None and item.part == "between" else item
+
+    @property
+    def _judged_shown(self) -> _Judged | None:
+        """What was played last, as long as the screen stays with it."""
+        judged = self._judged
+        if judged is None or self._item is judged.item or self._now_s - judged.at_s < VERDICT_S:
+            return judged
+        return None
 
     def count(self, entries: Iterable[LogEntry]) -> None:
         """Heavy bends of other modes, or from before this session, count as well; ours were counted as they came."""
@@ -161,7 +182,9 @@ class Round(Mode):
     def give_up(self) -> tuple[LogEntry, ...]:
         """The player goes elsewhere: a pass through a lick that is whole counts, any other is forgotten."""
         lick = self._lick_now()
-        return () if lick is None else self._take_pass(lick, lick.leave(self._state))
+        entries = () if lick is None else self._take_pass(lick, lick.leave(self._state))
+        self._judged = None  # whoever comes back, or chooses in the menu, means what is asked for then
+        return entries
 
     def begin(self) -> None:
         """A new Round, from its first note."""
@@ -313,9 +336,15 @@ class Round(Mode):
         return (*marks, *score.misses)
 
     def command(self, action: Action) -> tuple[LogEntry, ...]:
-        """`next_target` begins, passes an item over, ends a rest, and clears the end; `again` counts the item anew."""
-        course = self._course
+        """`next_target` begins, passes an item over, ends a rest, and clears the end; `again` counts the item anew.
+
+        While the screen stays with an item that is over, they only bring what is asked for: nobody has seen it yet.
+        """
+        course, shown = self._course, self._item_shown
+        lingers = course is not None and shown is not None and shown is not course.item
         match action:
+            case "next_target" | "skip" | "again" if lingers:
+                self._judged = None
             case "next_target" | "skip" if course is None:
                 self.begin()
             case "next_target" | "skip" if course is not None and course.over:
@@ -334,11 +363,11 @@ class Round(Mode):
         return ()
 
     def _skip(self, course: Course) -> tuple[LogEntry, ...]:
+        rung, lick, item = self.rung_shown, self._lick_now(), self._item
         self._paused, self._played_s, self._judged = False, self._now_s, None
         if course.resting_s is not None:
             course.end_rest()
             return ()
-        rung, lick, item = self.rung, self._lick_now(), self._item
         entries = () if lick is None else self._take_pass(lick, lick.leave(self._state))
         if self._item is item:
             course.pass_over()
@@ -389,8 +418,8 @@ class Round(Mode):
                 return MessageScreen("NO ROOM", (f"position {state.position}", "does not fit the neck"))
             return RoundStartScreen(status, state.round_minutes, state.position, self._heavy.load.left(self._now_s))
         minutes_left = _up(course.left_s / 60)
-        judged, item = self._judged, course.asked
-        if judged is not None and (item is judged.item or self._now_s - judged.at_s < VERDICT_S):
+        judged, item = self._judged_shown, course.asked
+        if judged is not None:
             return self._item_screen(status, judged.item, judged.marks, minutes_left, judged.shown)
         if course.over:
             lines = tuple((line.title, line.short, line.whole) for line in self._lines)

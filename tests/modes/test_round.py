@@ -242,6 +242,117 @@ def test_a_skip_is_logged_and_a_bend_can_be_crossed_off():
     assert (off.string, off.fret, off.semitones) in pedal.settings.crossed_off
 
 
+LEVEL = {"kind": "steady", "verdict": "unclear", "target_note": None, "error_cents": None}
+
+
+def heavy_bend(pedal: Pedal) -> Item:
+    item = to_part(pedal, "bend")
+    while not item.heavy:
+        press(pedal, "next_target")
+        item = pedal.asked
+    return item
+
+
+def a_bend_that_is_over(pedal: Pedal) -> Item:
+    """Three true tries: the verdict is on the screen, and the next thing is asked for already."""
+    item = to_part(pedal, "bend")
+    for _ in range(3):
+        bend(pedal, item)
+    assert pedal.screen().note == item.note
+    assert pedal.asked.name != item.name
+    return item
+
+
+def crossing_of(item: Item) -> tuple[int, int, int]:
+    return item.string, item.fret, item.semitones
+
+
+def test_what_is_crossed_off_is_what_the_screen_shows():
+    pedal, _ = begun()
+    item = a_bend_that_is_over(pedal)
+    unseen = pedal.asked
+    press(pedal, "cross_off")
+    assert pedal.settings.crossed_off == {crossing_of(item)}
+    assert pedal.asked.name == unseen.name
+
+
+def test_a_shown_curl_crosses_off_no_bend_that_is_not_seen():
+    pedal, _ = begun()
+    item = to_part(pedal, "curl")
+    while isinstance(pedal.asked, Item) and pedal.asked.part == "curl":
+        item = pedal.asked
+        for _ in range(3):
+            play(pedal, *ended(a_curl(rest_note=item.note)))
+    assert (pedal.screen().part, pedal.asked.part) == ("curl", "half")
+    press(pedal, "cross_off")
+    assert pedal.settings.crossed_off == frozenset()
+
+
+@pytest.mark.parametrize("action", ["next_target", "skip", "again"])
+def test_a_press_while_what_is_over_is_shown_only_brings_what_is_asked(action: str):
+    pedal, clock = begun()
+    item = a_bend_that_is_over(pedal)
+    unseen = pedal.asked
+    assert press(pedal, action) == []
+    assert pedal.asked.name == unseen.name
+    assert (pedal.screen().note, pedal.screen().verdict) == (unseen.note, None)
+    press(pedal, "next_target")
+    assert pedal.asked.name != unseen.name, "the second press passes it over"
+    assert item.name != unseen.name
+
+
+@pytest.mark.parametrize("action", ["next_target", "again"])
+def test_a_press_at_the_last_verdict_brings_the_end_and_does_not_clear_it(action: str):
+    pedal, clock = begun(round_minutes=5)
+    item = to_part(pedal, "bend")
+    for _ in range(294):
+        clock.wait(1.0)
+        play(pedal, Onset(clock.now_s))
+    bend(pedal, item)  # its time is over by now: one try is enough
+    assert pedal.asked == "end"
+    assert isinstance(pedal.screen(), RoundScreen)
+    press(pedal, action)
+    assert isinstance(pedal.screen(), RoundEndScreen)
+
+
+@pytest.mark.parametrize("waited_s", [0.0, 2.0], ids=["its verdict is shown", "the note between is shown"])
+def test_right_after_a_heavy_bend_it_can_be_crossed_off(waited_s: float):
+    pedal, clock = begun()
+    item = heavy_bend(pedal)
+    bend(pedal, item, "near", -20.0)
+    clock.wait(waited_s)
+    assert pedal.asked.part == "between"
+    (entry,) = press(pedal, "cross_off")
+    assert (entry.skipped, entry.target_note) == (True, item.target)
+    assert pedal.settings.crossed_off == {crossing_of(item)}
+    assert pedal.asked.name != item.name
+    assert pedal.screen().note != item.note or pedal.screen().target != item.target
+
+
+def test_a_heavy_bend_can_be_crossed_off_after_a_wrong_note_between():
+    pedal, _ = begun()
+    item = heavy_bend(pedal)
+    bend(pedal, item, "near", -20.0)
+    for _ in range(2):
+        play(pedal, Onset(5.0), *ended(a_verdict(rest_note="A2", **LEVEL)))
+    assert (pedal.screen().part, pedal.asked.name) == ("between", item.name)
+    press(pedal, "cross_off")
+    assert pedal.settings.crossed_off == {crossing_of(item)}
+
+
+def test_the_menu_crosses_off_the_heavy_bend_too_and_stays_with_one():
+    pedal, clock = begun()
+    item = heavy_bend(pedal)
+    bend(pedal, item, "near", -20.0)
+    press(pedal, "menu")
+    while pedal.screen().items[pedal.screen().index] != "cross off":
+        press(pedal, "next_target")
+    assert pedal.screen().value == f"({item.string}){item.fret}▸{item.target}"
+    clock.wait(2.0)
+    press(pedal, "again", "next_target", "again", "menu")
+    assert pedal.settings.crossed_off == {crossing_of(item)}
+
+
 def test_again_counts_the_item_anew():
     pedal, _ = begun()
     item = to_part(pedal, "bend")
