@@ -147,7 +147,7 @@ class Licks(Mode):
         self._recording = None
         if self._plays_until_s > (self._now_s or 0.0):
             self._stop_playing()
-        return self._take(self._try.leave(self._state))
+        return self._leave_pass()
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """Notes make the model while one is recorded, else the pass."""
@@ -203,6 +203,10 @@ class Licks(Mode):
 
     # Passes
 
+    def _leave_pass(self) -> tuple[LogEntry, ...]:
+        """The player goes on to something else: a pass that is whole counts, and nothing of it stays."""
+        return self._take(self._try.leave(self._state))
+
     def _take(self, over: PlayedPass | None) -> tuple[LogEntry, ...]:
         """A pass that is over, put into lines for the log; one that was another phrase is none."""
         lick = self._try.lick
@@ -228,8 +232,10 @@ class Licks(Mode):
         """`model_begin`, `model_end`; `next_target` and `previous_target` change what is asked; `again` wipes."""
         match action:
             case "model_begin":
+                entries = self._leave_pass()
                 self._try.clear()
                 self._recording = Recording(self._now_s or 0.0)
+                return entries
             case "model_end" if self._recording is not None:
                 self._recording.let_go(sounding=self._string.sounding)
             case "next_target" | "skip":
@@ -237,29 +243,31 @@ class Licks(Mode):
             case "previous_target":
                 return self._step(-1)
             case "hear_model":
-                self._hear_model()
+                return self._hear_model()
             case "again":
                 self._try.clear()
             case _:
                 pass
         return ()
 
-    def _hear_model(self) -> None:
+    def _hear_model(self) -> tuple[LogEntry, ...]:
         """Play it as it stands now; pressed again at half the tempo, and once more it stops."""
         lick, now_s = self._chosen.lick, self._now_s or 0.0
         if lick is None or self._recording is not None:
-            return
+            return ()
         playing = now_s < self._plays_until_s
         if playing and self._tempo < 1.0:
             self._stop_playing()
-            return
+            return ()
         self._tempo = 0.5 if playing else 1.0
         state = self._state
         level = min(state.ceiling_db, state.drone_db + LOUDER_DB)
         self._order = LickOrder(self._asked_lick(lick), self._tempo, level, state.a4_hz)
         self._plays_until_s = self._deaf_until_s = now_s + lick.seconds / self._tempo + HEARD_AFTER_S
+        entries = self._leave_pass()
         self._try.clear()
         self._try.told = "listen" if self._tempo == 1.0 else "listen: half the tempo"
+        return entries
 
     def _stop_playing(self) -> None:
         self._order = LickOrder(None)

@@ -256,6 +256,24 @@ def test_a_whole_pass_counts_when_the_player_leaves():
     assert press(pedal, "next_mode") == []
 
 
+@pytest.mark.parametrize("action", ["hear_model", "model_begin", "next_target"])
+def test_a_whole_pass_that_is_shown_counts_whatever_is_pressed(action: str):
+    pedal = a_pedal_with_a_model()
+    play(pedal, *row(at_s=10.0))
+    assert (screen(pedal).stage, screen(pedal).count) == ("marked", "5/5")
+    assert [entry.lick_note for entry in press(pedal, action)] == [1, 2, 3, 4, 5]
+    assert press(pedal, action) == []
+    pedal = a_pedal_with_a_model()
+    play(pedal, *row(ROW[:3], at_s=10.0))
+    assert press(pedal, action) == []
+
+
+def test_again_forgets_a_pass_that_is_shown():
+    pedal = a_pedal_with_a_model()
+    play(pedal, *row(at_s=10.0))
+    assert press(pedal, "again", "hear_model") == []
+
+
 def test_a_whole_pass_counts_when_the_pedal_is_switched_off():
     pedal = a_pedal_with_a_model()
     play(pedal, *row(at_s=10.0))
