@@ -33,7 +33,7 @@ ALLOWED = {
     "pitch": {"pitch"},
     "notes": {"notes", "pitch", "theory"},
     "verdicts": {"verdicts", "notes", "theory"},
-    "licks": {"licks", "verdicts", "notes", "theory"},
+    "licks": {"licks", "verdicts", "notes", "theory", "safe_text"},
     "modes": {"modes", "licks", "practice", "verdicts", "notes", "pitch", "theory", "progress"},
     "practice": {"practice", "progress", "theory"},
     "progress": {"progress", "verdicts", "notes", "theory"},

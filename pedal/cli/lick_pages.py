@@ -9,6 +9,7 @@ from pedal.licks.lick import Lick, LickNote
 from pedal.licks.marks import MarkedPass, NoteMark
 from pedal.licks.offers import Offer, place_notes, sung_form
 from pedal.modes.lick_shelf import KeptLick, title_of
+from pedal.safe_text import clean
 from pedal.theory.effort import CAUTIONS
 from pedal.theory.neck import Neck
 from pedal.theory.scale import Key
@@ -17,7 +18,7 @@ from pedal.theory.spelling import for_eyes
 
 def heading_of(lick: Lick) -> str:
     """Name, key, tempo, count and length in one line."""
-    name = f"{lick.name} · " if lick.name else ""
+    name = f"{clean(lick.name)} · " if lick.name else ""
     return (
         f"{name}{for_eyes(str(lick.key))} · {lick.beats_a_minute:.0f} beats a minute · "
         f"{len(lick.notes)} notes in {lick.seconds:.1f} s"
@@ -142,7 +143,7 @@ def shelf_page(shelf: Sequence[KeptLick]) -> str:
     rows = []
     for one in shelf:
         number = "new" if one.number == 0 else f"{one.number:3}"
-        rows.append(f"{number}  {for_eyes(title_of(one.lick)):<28} {heading_of(one.lick)}")
+        rows.append(f"{number}  {for_eyes(clean(title_of(one.lick))):<28} {heading_of(one.lick)}")
     return "\n".join(rows)
 
 

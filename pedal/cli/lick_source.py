@@ -14,6 +14,7 @@ from pedal.licks.lick import Lick, LickError
 from pedal.licks.passes import SILENCE_S
 from pedal.live.lick_folder import SUFFIX, LickFileError, LickFolder, lick_of_file
 from pedal.modes.lick_shelf import NEW, KeptLick, title_of
+from pedal.safe_text import is_clean
 
 if TYPE_CHECKING:
     from pedal.settings.parts import Settings
@@ -113,6 +114,7 @@ def phrases_of(verdicts: Iterable[Verdict]) -> list[list[HeardNote]]:
 def named(lick: Lick, name: str) -> Lick:
     """The lick under a name; raises `UsageError` for one that cannot be written."""
     plain = " ".join(name.split())
-    if not plain or len(plain) > 40 or "#" in plain or plain.isdigit() or plain.casefold() == "new":
+    readable = 0 < len(plain) <= 40 and "#" not in plain and is_clean(plain)
+    if not readable or plain.isdigit() or plain.casefold() == "new":
         raise UsageError(f"--save {name!r}: give a name of 1 to 40 letters, without #, and no number")
     return replace(lick, name=plain)

@@ -21,6 +21,7 @@ from fractions import Fraction
 
 from pedal.licks.lick import CURL_CENTS, Lick, LickEnding, LickError, LickNote
 from pedal.notes.note import BegunBy
+from pedal.safe_text import clean, is_clean
 from pedal.theory.degree import semitones_of
 from pedal.theory.neck import STANDARD, STRINGS_MOST, Tuning, TuningError, parse_tuning, tuning_words
 from pedal.theory.scale import Key, KeyNameError, parse_key
@@ -124,6 +125,8 @@ def _read_header(head: str, value: str, number: int, reading: _Reading) -> None:
         raise _LineError(f"{head} says nothing: give a value, or take the line out")
     match head:
         case "name":
+            if not is_clean(value):  # it is printed, and it becomes a word of the log
+                raise _LineError(f"the name holds what is not there to be read ({clean(value)}): write it anew")
             reading.name = value
         case "key":
             reading.key = parse_key(value)

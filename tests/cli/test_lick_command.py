@@ -14,8 +14,10 @@ import pytest
 import soundfile
 
 from pedal.cli.entry import main
+from pedal.cli.lick_pages import heading_of, shelf_page
 from pedal.licks.lick import Lick, LickNote
 from pedal.licks.text import read_lick, write_lick
+from pedal.modes.lick_shelf import KeptLick
 from pedal.practice.item import MOST_LICKS
 from pedal.synth.drills import lick_of_the_scene
 from pedal.synth.lick_sound import sound_of_lick, strokes_of
@@ -221,6 +223,18 @@ def test_a_damaged_lick_file_is_named_with_line_and_remedy(run: Run, tmp_path: P
     assert (status, "line 11" in err) == (1, True)
 
 
+def test_a_name_that_is_not_there_to_be_read_is_refused_and_printed_harmless(run: Run, tmp_path: Path) -> None:
+    """Of a lick from a stick the log's export would leave out every note, and a terminal would obey its name."""
+    file = a_file(tmp_path)
+    file.write_text(file.read_text().replace("old gate", "old\x1b[2J\u202egate"))
+    status, out, err = run("lick", file)
+    assert (status, out) == (1, "")
+    assert f"{file}, line 2: the name holds what is not there to be read (old?[2J?gate)" in err
+    lick = replace(LICK, name="old\x1b[2J\u202egate")
+    assert "old?[2J?gate · G minor" in heading_of(lick)
+    assert shelf_page([KeptLick(1, lick)]).startswith("  1  old?[2J?gate  ")
+
+
 def test_one_lick_more_than_fits_is_refused(run: Run, tmp_path: Path) -> None:
     source = a_file(tmp_path)
     for number in range(MOST_LICKS):
@@ -240,6 +254,8 @@ def test_one_lick_more_than_fits_is_refused(run: Run, tmp_path: Path) -> None:
         (("x.lick", "--half"), "--half says how --wav sounds"),
         (("{file}", "--save", "7"), "give a name of 1 to 40 letters"),
         (("{file}", "--save", " "), "give a name of 1 to 40 letters"),
+        (("{file}", "--save", "old\x1b[2Jgate"), "give a name of 1 to 40 letters"),
+        (("{file}", "--save", "o\u200bld"), "give a name of 1 to 40 letters"),
         (("{file}", "--key", "H"), "--key: 'H' is no key"),
         (("nothing", "--forget"), "'nothing' is no lick that is kept"),
     ],
