@@ -27,17 +27,30 @@ _TAKES = (".wav", ".flac")
 def find_kept(shelf: Iterable[KeptLick], word: str) -> KeptLick | None:
     """The lick of a number, of "new", or of a name in whatever case."""
     shelf = tuple(shelf)
-    if word.isdigit():
-        return next((one for one in shelf if one.number == int(word)), None)
+    if _is_number(word):
+        number = word.lstrip("0") or "0"  # as words: there is no end to what a command line holds
+        return next((one for one in shelf if str(one.number) == number), None)
     wanted = word.casefold()
     if wanted == "new":
         return next((one for one in shelf if one.number == NEW), None)
     return next((one for one in shelf if title_of(one.lick).casefold() == wanted), None)
 
 
+def _is_number(word: str) -> bool:
+    """Whether it is written in plain figures; a small two above the line is none."""
+    return word.isascii() and word.isdecimal()
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:  # a name longer than any disk holds
+        return False
+
+
 def kept_lick(word: str, folder: LickFolder) -> Lick:
     """The lick of a word: kept, or in a text file; raises `UsageError` with what there is."""
-    if word.endswith(SUFFIX) and Path(word).exists():
+    if word.endswith(SUFFIX) and _is_there(Path(word)):
         return lick_of_file(Path(word))
     shelf = folder.load()
     found = find_kept(shelf, word)
@@ -115,6 +128,6 @@ def named(lick: Lick, name: str) -> Lick:
     """The lick under a name; raises `UsageError` for one that cannot be written."""
     plain = " ".join(name.split())
     readable = 0 < len(plain) <= 40 and "#" not in plain and is_clean(plain)
-    if not readable or plain.isdigit() or plain.casefold() == "new":
+    if not readable or _is_number(plain) or plain.casefold() == "new":
         raise UsageError(f"--save {name!r}: give a name of 1 to 40 letters, without #, and no number")
     return replace(lick, name=plain)

@@ -36,6 +36,7 @@ _ENDING_WORDS: dict[str, LickEnding] = {"cut": "cut", "ring": "ring", "release":
 _WORDS = ("curl", "bend", "prebend", *_ENDING_WORDS, *_BEGUN, "vibrato", "at")
 _DEGREE = re.compile(r"^(b{0,2}|#{0,2})([1-7])('*|,*)$")
 _NUMBER = re.compile(r"^[+-]?[0-9]+(\.[0-9]+)?$")
+_SPOT = re.compile(r"^([0-9])/([0-9]{1,2})$")
 _SHARE = re.compile(r"^([0-9]{1,3})/([1-9][0-9]?)$")
 
 
@@ -196,14 +197,15 @@ def _read_word(words: list[str], place: int, note: LickNote, reading: _Reading) 
 
 
 def _placed(note: LickNote, word: str, reading: _Reading) -> LickNote:
-    string, _, fret = word.partition("/")
-    if not (string.isdigit() and fret.isdigit() and len(string) == 1 and len(fret) <= 2):
+    spot = _SPOT.match(word)
+    if not spot:
         raise _LineError("at needs string and fret, such as: at 3/5")
-    if not 1 <= int(string) <= min(reading.tuning.strings, STRINGS_MOST):
+    string, fret = int(spot[1]), int(spot[2])
+    if not 1 <= string <= min(reading.tuning.strings, STRINGS_MOST):
         raise _LineError(f"string {string} does not exist: this tuning has strings 1 to {reading.tuning.strings}")
-    if reading.tuning.open_midi[int(string) - 1] + int(fret) != note.midi:
+    if reading.tuning.open_midi[string - 1] + fret != note.midi:
         raise _LineError(f"at {word} is another note in this tuning: mend the string, the fret or the note")
-    return replace(note, string=int(string), fret=int(fret))
+    return replace(note, string=string, fret=fret)
 
 
 def _pitch(word: str, reading: _Reading, *, above: int | None = None) -> int:

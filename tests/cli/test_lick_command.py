@@ -266,6 +266,20 @@ def test_what_cannot_be_asked_is_bad_usage(run: Run, tmp_path: Path, words: tupl
     assert (status, sentence in err) == (2, True), err
 
 
+@pytest.mark.parametrize("word", ["²", "٣", "9" * 5000, "x" * 300 + ".lick", "x" * 300 + ".mid", "x" * 300 + ".wav"])
+def test_a_word_that_is_no_lick_is_no_traceback(run: Run, tmp_path: Path, word: str) -> None:
+    run("lick", a_file(tmp_path), "--save", "old gate")
+    status, out, err = run("lick", word)
+    assert (status in (1, 2), out) == (True, "")
+    assert err.startswith("undertoe: ")
+
+
+def test_a_kept_lick_is_found_by_its_number(run: Run, tmp_path: Path) -> None:
+    run("lick", a_file(tmp_path), "--save", "old gate")
+    assert run("lick", "1")[1] == run("lick", "01")[1] == run("lick", "old gate")[1] != ""
+    assert run("lick", "0")[0] == 2
+
+
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [

@@ -81,6 +81,8 @@ def test_a_bend_to_a_degree_goes_to_the_next_one_above() -> None:
         ("G3 1 at 3/9\nD4 1", "line 3: at 3/9 is another note in this tuning"),
         ("G3 1 at 9/3\nD4 1", "line 3: string 9 does not exist: this tuning has strings 1 to 6"),
         ("G3 1 at x\nD4 1", "line 3: at needs string and fret, such as: at 3/5"),
+        ("G3 1 at ²/5\nD4 1", "line 3: at needs string and fret, such as: at 3/5"),
+        ("G3 1 at 3/⑤\nD4 1", "line 3: at needs string and fret, such as: at 3/5"),
         ("tempo quick\nG3 1\nD4 1", "line 3: 'quick' is no number for tempo"),
         ("tempo 3\nG3 1\nD4 1", "a tempo of 3 cannot be: give 20 to 400 beats a minute"),
         ("key A minor\nG3 1\nD4 1", "line 3: key stands on line 2 already: keep one of the two"),
