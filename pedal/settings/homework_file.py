@@ -37,6 +37,7 @@ FILE_NAME = "homework.yaml"
 USUAL_TIMES = 10
 MOST_NAME = 80
 """As much as the log keeps of a lick's name."""
+_A_DAY = "a day such as 2026-12-04"
 _KEYS = ("for", "key", "since", "by", "times", "targets")
 _PARTS: dict[str, TaskPart] = {"bend": "bend", "pre-bend": "prebend", "curl": "curl", "lick": "lick"}
 
@@ -73,14 +74,14 @@ class _Reader:
         found = self._keys(tree)
         self.key = self._value(found, "key", KeyWords().expected, lambda node: KeyWords().read(node)) or self.key
         player = self._player(found.get("for"))
-        since = self._day(found, "since")
-        by = self._day(found, "by")
+        since_s: float | None = self._value(found, "since", _A_DAY, _since_s)
+        by: date | None = self._value(found, "by", _A_DAY, _day)
         times = self._times(found.get("times"), "times", USUAL_TIMES)
         tasks = self._tasks(found.get("targets"), tree.line, times)
         if self.faults:
             raise SettingsError([f"{self.name}:{line}: {sentence}" for line, sentence in sorted(self.faults)])
-        since_s = float("-inf") if since is None else datetime(since.year, since.month, since.day).timestamp()
-        return Homework(tuple(tasks), player, "" if by is None else by.isoformat(), since_s)
+        due = "" if by is None else by.isoformat()
+        return Homework(tuple(tasks), player, due, float("-inf") if since_s is None else since_s)
 
     def _fault(self, line: int, path: str, sentence: str) -> None:
         self.faults.append((line, f"{path}: {sentence}"))
@@ -119,17 +120,6 @@ class _Reader:
         known = f"one of {', '.join(names)}" if names else "no name: the settings have no players.names"
         self._fault(node.line, "for", f"expected {known} (got {shown(node)})")
         return ""
-
-    def _day(self, found: dict[str, Node], key: str) -> date | None:
-        def read(node: Node) -> date:
-            text = node.text if isinstance(node, Scalar) else ""
-            try:
-                return date.fromisoformat(text)
-            except ValueError as fault:
-                raise Unfit(shown(node)) from fault
-
-        day: date | None = self._value(found, key, "a day such as 2026-12-04", read)
-        return day
 
     def _times(self, node: Node | None, path: str, usual: int) -> int:
         if node is None:
@@ -234,3 +224,20 @@ class _Reader:
             self._fault(node.line, f"{path} to", f"{top} (got {shown(node)})")
             return None
         return rise
+
+
+def _day(node: Node) -> date:
+    text = node.text if isinstance(node, Scalar) else ""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as fault:
+        raise Unfit(shown(node)) from fault
+
+
+def _since_s(node: Node) -> float:
+    """When a day begins, seconds since 1970; the calendar's first and last days have no such figure everywhere."""
+    day = _day(node)
+    try:
+        return datetime(day.year, day.month, day.day).timestamp()
+    except (ValueError, OverflowError, OSError) as fault:
+        raise Unfit(shown(node)) from fault

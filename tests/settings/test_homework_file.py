@@ -72,6 +72,7 @@ def test_one_target_is_enough(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "line", "sentence"),
     [
+        ("since: 0001-01-01\ntargets:\n  - bend: 3/3\n", 1, "since: expected a day such as 2026-12-04"),
         ("targets:\n  - lick: ''\n", 2, "targets 1 lick: expected the name of a kept lick"),
         ("targets:\n  - lick: [a]\n", 2, "targets 1 lick: expected the name"),
         (f"targets:\n  - lick: {'x' * 81}\n", 2, "at most 80 letters"),
