@@ -71,8 +71,14 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.half and not arguments.wav:
         raise UsageError("--half says how --wav sounds: give --wav as well")
     if arguments.forget:
+        also = {"--save": arguments.save, "--out": arguments.out, "--wav": arguments.wav}
+        if given := [word for word, value in also.items() if value is not None]:
+            raise UsageError(f"--forget goes without {given[0]}: keep or give it away first, then forget it")
         return _forget(folder, arguments.source)
     lick = _find(arguments, settings, folder)
+    last = len(lick.key.degrees)
+    if not 1 <= arguments.position <= last:
+        raise UsageError(f"position {arguments.position} does not exist: {lick.key} has positions 1 to {last}")
     found, rig = _offers(lick, settings, arguments.position)
     _print(lick, found, rig, arguments)
     if arguments.save:

@@ -258,6 +258,8 @@ def test_one_lick_more_than_fits_is_refused(run: Run, tmp_path: Path) -> None:
         (("{file}", "--save", "o\u200bld"), "give a name of 1 to 40 letters"),
         (("{file}", "--key", "H"), "--key: 'H' is no key"),
         (("nothing", "--forget"), "'nothing' is no lick that is kept"),
+        (("{file}", "--position", "99"), "position 99 does not exist: G minor pentatonic has positions 1 to 5"),
+        (("{file}", "--position", "0"), "position 0 does not exist"),
     ],
 )
 def test_what_cannot_be_asked_is_bad_usage(run: Run, tmp_path: Path, words: tuple[str, ...], sentence: str) -> None:
@@ -272,6 +274,14 @@ def test_a_word_that_is_no_lick_is_no_traceback(run: Run, tmp_path: Path, word: 
     status, out, err = run("lick", word)
     assert (status in (1, 2), out) == (True, "")
     assert err.startswith("undertoe: ")
+
+
+@pytest.mark.parametrize("more", ["--out", "--wav", "--save"])
+def test_a_lick_is_not_forgotten_where_it_is_to_be_kept_or_given_as_well(run: Run, tmp_path: Path, more: str) -> None:
+    run("lick", a_file(tmp_path), "--save", "old gate")
+    status, _, err = run("lick", "old gate", "--forget", more, tmp_path / "out")
+    assert (status, f"--forget goes without {more}" in err) == (2, True), err
+    assert run("lick", "old gate")[0] == 0
 
 
 def test_a_kept_lick_is_found_by_its_number(run: Run, tmp_path: Path) -> None:
