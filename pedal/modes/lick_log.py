@@ -21,8 +21,8 @@ from pedal.verdicts.verdict import Verdict
 
 NAME_LETTERS = 80
 """So much of a lick's name the log keeps."""
-PassNumbers = dict[str, int]
-"""Passes of this session by the lick's name in the log, in whichever mode it was played."""
+PassNumbers = dict[tuple[str, str], int]
+"""Passes since the start by player and the lick's name in the log, in whichever mode it was played."""
 PARTED_S = 60.0
 """No note of a pass comes so long after the one before."""
 _EITHER = ("plain", "curl_cut", "bent")
@@ -44,7 +44,7 @@ def pass_entries(
 ) -> tuple[LogEntry, ...]:
     """A line for each note asked for or added; counts the pass in `numbers`."""
     name = logged_name(lick)
-    number = numbers[name] = numbers.get(name, 0) + 1
+    number = numbers[state.player, name] = numbers.get((state.player, name), 0) + 1
     entries, logged = [], set()
     at_s = next(mark.heard.onset_s for mark in marked.marks if mark.heard is not None)
     for mark in marked.marks:

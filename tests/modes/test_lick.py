@@ -404,6 +404,17 @@ def test_twenty_one_licks_are_all_there():
     assert len(offered_in(pedal, "lick")) == 21
 
 
+def test_each_player_counts_their_own_passes():
+    """The review takes the highest number of a player's session for how often the lick was played."""
+    pedal = a_pedal(mode="lick", key=KEY, licks=(a_kept(),), lick=3, players=("Ann", "Ben"), player="Ann")
+    passes = [play(pedal, *row(at_s=at_s), *silence(at_s + 2.0, at_s + 4.0))[0] for at_s in (10.0, 20.0)]
+    press(pedal, "menu")
+    assert menu_value(pedal, "player") == "Ann"
+    press(pedal, "again", "next_target", "again", "menu")
+    passes += [play(pedal, *row(at_s=at_s), *silence(at_s + 2.0, at_s + 4.0))[0] for at_s in (30.0, 40.0)]
+    assert [(one.player, one.lick_pass) for one in passes] == [("Ann", 1), ("Ann", 2), ("Ben", 1), ("Ben", 2)]
+
+
 def test_a_lick_of_another_key_is_offered_transposed_and_that_is_said():
     pedal = a_pedal(mode="lick", key=parse_key("A minor pentatonic"), licks=(a_kept(1),))
     press(pedal, "menu")

@@ -11,7 +11,7 @@ from pedal.licks.forms import asked
 from pedal.licks.heard import HeardNote
 from pedal.licks.lick import Lick, LickNote
 from pedal.licks.marks import mark_pass
-from pedal.modes.lick_log import LickHistory, LoggedPass, pass_entries, passes_in
+from pedal.modes.lick_log import LickHistory, LoggedPass, PassNumbers, pass_entries, passes_in
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.state import PedalState
 from pedal.theory.scale import parse_key
@@ -41,14 +41,15 @@ def a_heard(midi: int, at_s: float) -> HeardNote:
 
 def written(passes: list, *, apart_s: float = 10.0) -> tuple[list[LogEntry], list[LoggedPass]]:
     """The lines of passes played one after another, and what they were."""
-    numbers: dict[str, int] = {}
+    numbers: PassNumbers = {}
     lines, were = [], []
     for turn, (lick, player, played, more) in enumerate(passes):
         at_s = apart_s * turn
         notes = [a_heard(midi, at_s + 0.4 * n) for n, midi in enumerate(ROW) if played[n]]
         notes += [a_heard(41, at_s + 2.4 + 0.4 * n) for n in range(more)]
         marked = mark_pass(asked(lick, "as_played"), notes, question="as_played", key=KEY, bands=Bands())
-        entries = pass_entries(marked, {}, lick, STATE, mode="lick", numbers=numbers)
+        state = replace(STATE, player=player)
+        entries = pass_entries(marked, {}, lick, state, mode="lick", numbers=numbers)
         lines += [replace(entry, player=player or None) for entry in entries]
         were.append(LoggedPass(lick.name, player, entries[0].time_s, marked.right, marked.of))
     return lines, were
