@@ -29,23 +29,28 @@ class AskedNote:
     any_inflection: bool
 
 
-def asked(lick: Lick, question: Question, sung: Lick | None = None) -> tuple[AskedNote, ...]:
-    """What a pass is held against: the model itself, its notes fretted, or the form that sings (`sung`)."""
+def asked(
+    lick: Lick, question: Question, sung: Lick | None = None, changed: Lick | None = None
+) -> tuple[AskedNote, ...]:
+    """What a pass is held against: the model itself, its notes fretted, or the form that sings (`sung`).
+
+    changed : as played, the model with a change that is offered; its notes keep the numbers of the model's.
+    """
     match question:
         case "as_played":
-            return _timed(tuple(enumerate(lick.notes)), lick.beat_s)
+            return _timed(_numbered(lick, changed or lick), lick.beat_s)
         case "plain":
             return _timed(plain_form(lick), lick.beat_s)
         case "sung":
             return _timed(_numbered(lick, sung or lick), lick.beat_s, any_inflection=True)
 
 
-def _numbered(lick: Lick, sung: Lick) -> tuple[tuple[int, LickNote], ...]:
-    """The notes of the sung form, each with the note of the lick that begins when it does."""
+def _numbered(lick: Lick, form: Lick) -> tuple[tuple[int, LickNote], ...]:
+    """The notes of a form of the lick, each with the note of the lick that begins when it does."""
     onsets = lick.onsets_s
     return tuple(
         (min(range(len(onsets)), key=lambda n: abs(onsets[n] - at)), note)
-        for at, note in zip(sung.onsets_s, sung.notes, strict=True)
+        for at, note in zip(form.onsets_s, form.notes, strict=True)
     )
 
 

@@ -17,7 +17,7 @@ from pedal.licks.offers import Offer, applied, offers, sung_form
 from pedal.modes.backing_now import BackingNow, timing_words
 from pedal.modes.drone import LOUDER_DB, LickOrder
 from pedal.modes.input_events import Action, Heard, LivePitch
-from pedal.modes.lick_log import PassNumbers, pass_entries
+from pedal.modes.lick_log import PassNumbers, changed_name, pass_entries
 from pedal.modes.lick_recording import Recording, what_was_heard
 from pedal.modes.lick_screen import was_there
 from pedal.modes.lick_shelf import NEW, Chosen, chosen, original, title_of
@@ -81,7 +81,7 @@ class Licks(Mode):
         if lick is None:
             self._try = LickTry(number, None, told=told)
         else:
-            wanted = asked(self._asked_lick(lick), self.question, sung_form(lick, self._offers))
+            wanted = asked(lick, self.question, sung_form(lick, self._offers), self._asked_lick(lick))
             self._try = LickTry(number, lick, wanted, self.question, told=told)
 
     def _find_offers(self, lick: Lick) -> tuple[Offer, ...]:
@@ -283,8 +283,8 @@ class Licks(Mode):
             return entries
         if offer is not None and way > 0:
             if self.kept_by_press:
-                self._chosen = replace(self._chosen, lick=applied(lick, offer))
-                self._made = self._chosen.lick
+                self._made = replace(applied(lick, offer), name=changed_name(lick, offer))
+                self._chosen = replace(self._chosen, lick=self._made)
             else:
                 self._dropped.add(offer)
             self._ask("")

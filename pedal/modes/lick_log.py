@@ -9,6 +9,7 @@ from dataclasses import replace
 from pedal.licks.heard import HeardNote
 from pedal.licks.lick import Lick
 from pedal.licks.marks import MarkedPass, NoteMark
+from pedal.licks.offers import Offer
 from pedal.modes.lick_shelf import title_of
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.names import ModeName
@@ -31,6 +32,15 @@ _EITHER = ("plain", "curl_cut", "bent")
 def logged_name(lick: Lick) -> str:
     """What the log calls it."""
     return title_of(lick)[:NAME_LETTERS]
+
+
+def changed_name(lick: Lick, offer: Offer) -> str:
+    """What a lick is called once it has a change, by which its notes are others; one without a name stays so.
+
+    Its own name goes on standing for its own notes: figures of two licks under one name would be of none.
+    """
+    change = f"{offer.inflection.replace('prebend', 'pre-bend')} {offer.first + 1}"
+    return f"{lick.name}, {change}"[:NAME_LETTERS] if lick.name else ""
 
 
 def pass_entries(

@@ -316,6 +316,41 @@ def test_an_offer_that_was_played_is_kept_by_a_press():
     assert pedal.settings.lick == 0
 
 
+BENT = {
+    "kind": "bend", "shape": "rise", "target_note": "D4", "verdict": "true", "bend_cents": 200.0, "error_cents": 0.0,
+}  # fmt: skip
+
+
+def a_pass_with_a_bend_over_two(pedal: Pedal) -> list[InputEvent]:
+    """The kept row with C4 bent to D4 in place of the fretted one."""
+    press(pedal, *["next_target"] * 4)
+    assert (screen(pedal).stage, screen(pedal).asks, screen(pedal).note) == ("offer", "bend", "C4")
+    return [*note("G3", 10.0), *note("Bb3", 10.4), *note("C4", 10.8, 0.45, **BENT), *note("F4", 11.6)]
+
+
+def test_a_pass_at_an_offered_bend_is_logged_by_the_notes_of_the_lick():
+    pedal = a_pedal(mode="lick", key=KEY, licks=(a_kept(name="old gate"),), lick=3)
+    entries = play(pedal, *a_pass_with_a_bend_over_two(pedal), *silence(12.0, 14.0))
+    assert [(one.lick, one.lick_note, one.lick_mark) for one in entries] == [
+        ("old gate", 1, "plain"), ("old gate", 2, "plain"), ("old gate", 3, "bent"), ("old gate", 5, "plain"),
+    ]  # fmt: skip
+
+
+def test_a_lick_that_was_changed_has_a_name_of_its_own():
+    """Its notes are others: under the old name the review would mix the figures of two licks."""
+    pedal = a_pedal(mode="lick", key=KEY, licks=(a_kept(name="old gate"),), lick=3)
+    play(pedal, *a_pass_with_a_bend_over_two(pedal), *silence(12.0, 14.0))
+    press(pedal, "next_target")
+    assert [(one.number, one.lick.name, len(one.lick.notes)) for one in pedal.settings.licks] == [
+        (0, "old gate, bend 3", 4), (3, "old gate", 5),
+    ]  # fmt: skip
+    again = [*note("G3", 20.0), *note("Bb3", 20.4), *note("C4", 20.8, 0.45, **BENT), *note("F4", 21.6)]
+    entries = play(pedal, *again, *silence(22.0, 24.0))
+    assert [(one.lick, one.lick_pass, one.lick_note) for one in entries] == [
+        ("old gate, bend 3", 1, n + 1) for n in range(4)
+    ]
+
+
 def test_an_offer_that_was_not_there_is_dropped_by_a_press():
     pedal = a_pedal_with_a_model()
     press(pedal, "next_target", "next_target", "next_target")
