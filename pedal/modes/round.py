@@ -49,6 +49,7 @@ from pedal.practice.homework import Progress
 from pedal.practice.item import Item, Part, between
 from pedal.practice.score import Outcome
 from pedal.practice.state_words import state_of, words_of
+from pedal.progress.logged_note import SKILL_OF_KIND
 from pedal.progress.need import Try, need_of
 from pedal.values import frozen
 from pedal.verdicts.aim import JudgeAs
@@ -311,7 +312,7 @@ class Round(Mode):
         if card is not None and outcome is not None:
             card = self._backing.told(self._state, verdict, card)
         before = self._marks(item)
-        strained = course.item is not None and course.item.heavy and verdict.kind not in _NO_FORCE
+        strained = course.item is not None and course.item.heavy and _is_bent(item, verdict)
         if strained:
             self._heavy.load.add(self._now_s)
         if outcome is not None:
@@ -476,6 +477,13 @@ class Round(Mode):
         """How often it was true and shall be: "4/10"; "" for what is no homework."""
         task = task_of(item, self._homework, self._state.player)
         return f"{self._homework.true(task)}/{task.times}" if task and self._homework else ""
+
+
+def _is_bent(item: Item, verdict: Verdict) -> bool:
+    """Whether the hand bore something: at a heavy bend whatever may have been one, between two what surely was."""
+    if item.part == "between":
+        return SKILL_OF_KIND.get(verdict.kind) in ("bend", "prebend")
+    return verdict.kind not in _NO_FORCE
 
 
 def _up(amount: float) -> int:

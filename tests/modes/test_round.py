@@ -164,6 +164,26 @@ def test_what_was_heavy_and_no_try_counts_all_the_same():
     assert not pedal.asked.heavy, "two were played, and two is the ceiling"
 
 
+@pytest.mark.parametrize(
+    ("kind", "counts"),
+    [
+        ("steady", 0), ("curl", 0), ("unclear", 0), ("bend", 1), ("bend_release", 1), ("prebend", 1),
+        ("prebend_release", 1),
+    ],
+)  # fmt: skip
+def test_what_is_fretted_between_heavy_bends_counts_only_where_it_was_bent(kind: str, counts: int):
+    """A nudge of a fretted note takes no force, and a scratch is no bend: they would use up the hour's heavy ones."""
+    pedal, _ = begun(heavy_most=3)
+    item = heavy_bend(pedal)
+    bend(pedal, item, "near", -20.0)
+    rest = None if kind == "unclear" else pedal.asked.note
+    play(pedal, *ended(a_verdict(rest_note=rest, target_note=None, kind=kind, verdict="unclear", error_cents=None)))
+    while pedal.asked.part == "between":
+        play(pedal, *ended(a_verdict(rest_note=pedal.asked.note, **LEVEL)))
+    bend(pedal, item, "near", -20.0)
+    assert (pedal.asked.part == "between") == (counts == 0), "after three heavy ones no more is asked for"
+
+
 def test_a_rest_comes_and_a_press_ends_it():
     pedal, clock = begun()
     for _ in range(200):
