@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pedal.modes.card import card_of, is_try, other_note_card
+from pedal.modes.going_back import Way, by_force
 from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
@@ -39,6 +40,7 @@ class Blind(Mode):
         self._state = state
         self._rungs = state.rungs()
         self._errors: dict[int, list[float]] = {}
+        self._way = Way(self._rungs)
         self._index = self._choose(None)
         self._wait()
 
@@ -61,6 +63,7 @@ class Blind(Mode):
             return
         self._state = state
         if self._index not in self._open():
+            self._way.leave(self._index)
             self._index = self._choose(self._index)
             self._wait()
 
@@ -85,6 +88,7 @@ class Blind(Mode):
         """`next_target` and `skip` move on, `previous_target` goes back one, `again` forgets this target's repeats."""
         match action:
             case "next_target" | "skip":
+                self._way.leave(self._index)
                 self._index = self._choose(self._index)
                 self._wait()
             case "previous_target":
@@ -97,16 +101,19 @@ class Blind(Mode):
         return ()
 
     def _step_back(self) -> None:
-        rungs = self._open()
-        if rungs:
-            below = [i for i in rungs if self._index is not None and i < self._index]
-            self._index = below[-1] if below else rungs[-1]
+        """Before the first one of the order is its last one: a ring."""
+        there, order = self._open(), self._state.order
+        before = self._way.back(self._index, there, order)
+        before = self._way.back(None, there, order) if before is None else before
+        if before is not None:
+            self._index = before
             self._wait()
 
     def seek(self, string: int, fret: int) -> None:
         """Ask for this target now."""
         found = next((i for i in self._open() if (self._rungs[i].string, self._rungs[i].fret) == (string, fret)), None)
         if found is not None:
+            self._way.leave(self._index)
             self._index = found
             self._wait()
 
@@ -153,7 +160,7 @@ class Blind(Mode):
 
 def _heavier(rungs: Sequence[Rung], open_rungs: Sequence[int], now: int | None) -> int:
     """The next one by force, in a ring from the lightest to the heaviest."""
-    by_force = sorted(open_rungs, key=lambda i: (rungs[i].force_n, i))
+    ordered = by_force(rungs, open_rungs)
     if now is None:
-        return by_force[0]
-    return next((i for i in by_force if (rungs[i].force_n, i) > (rungs[now].force_n, now)), by_force[0])
+        return ordered[0]
+    return next((i for i in ordered if (rungs[i].force_n, i) > (rungs[now].force_n, now)), ordered[0])

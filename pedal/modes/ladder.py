@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from typing import get_args
 
 from pedal.modes.card import card_of, is_try, other_note_card
+from pedal.modes.going_back import Way, by_force
 from pedal.modes.history import History
 from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
@@ -53,6 +54,7 @@ class Ladder(Mode):
         self._errors: dict[int, float] = {}
         self._card: VerdictCard | None = None
         self._misses = 0
+        self._way = Way(self._rungs)
         self._index: int | None = self._choose(-1)
         self._last = self._index
 
@@ -129,13 +131,14 @@ class Ladder(Mode):
         return skipped
 
     def _step_back(self) -> None:
-        end = len(self._rungs) if self._index is None else self._index
-        below = [i for i in range(end) if self._marks[i] != "crossed"]
-        if below:
-            self._index, self._card = below[-1], None
+        there = [i for i, mark in enumerate(self._marks) if mark != "crossed"]
+        before = self._way.back(self._index, there, self._state.order)
+        if before is not None:
+            self._index, self._card = before, None
 
     def _climb(self) -> None:
         self._misses = 0
+        self._way.leave(self._index)
         self._index = self._choose(-1 if self._index is None else self._index)
         self._string.clear_notch()
 
@@ -143,6 +146,7 @@ class Ladder(Mode):
         """Ask for this rung now, whatever became of it before."""
         found = next((i for i, rung in enumerate(self._rungs) if (rung.string, rung.fret) == (string, fret)), None)
         if found is not None and self._marks[found] != "crossed":
+            self._way.leave(self._index)
             self._index, self._card, self._misses = found, None, 0
             self._string.clear_notch()
 
@@ -154,7 +158,7 @@ class Ladder(Mode):
         if self._state.order == "in_order":
             return next((i for i in open_rungs if i > after), open_rungs[0])
         if self._state.order == "lightest_first":
-            return min(open_rungs, key=lambda i: (self._rungs[i].force_n, i))
+            return by_force(self._rungs, open_rungs)[0]
         return self._history.neediest_of(self._rungs, open_rungs, "ladder", now_s=self._now_s)
 
     def screen(self, status: Status) -> LadderScreen | LadderSummaryScreen | MessageScreen:
