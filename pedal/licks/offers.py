@@ -86,7 +86,7 @@ def offers(
         and not _beside_heavy(offer, lick, spots, rig)
     ]
     light = sorted((offer for offer in held if not offer.heavy), key=_rank)
-    heavy = sorted((offer for offer in held if offer.heavy), key=_rank)
+    heavy = sorted((offer for offer in held if offer.heavy), key=lambda offer: (offer.force_n, *_rank(offer)))
     return (*light, *heavy[:1])
 
 

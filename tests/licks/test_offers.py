@@ -101,6 +101,17 @@ def test_the_heavy_one_is_last_and_alone() -> None:
     assert [(offer.first, offer.heavy) for offer in again] == [(4, False), (1, False)], "never beside another heavy one"
 
 
+@pytest.mark.parametrize("tail", [(Bb3, 0.5), (G3, 1.0), (D4, 1.0), (F4, 1.0)])
+def test_of_the_heavy_ones_only_the_lightest_is_offered(tail: tuple[int, float]) -> None:
+    """Wherever it lies in the lick: docs/licks.md."""
+    lick = Lick((LickNote(D4, 1.0), LickNote(F4, 1.0), LickNote(C4, 1.0, 0.5), LickNote(*tail)), KEY)
+    every = Rig(thresholds=Thresholds(firm_n=900.0, heavy_n=901.0, too_heavy_n=902.0, breaking_share=1.0))
+    forces = [offer.force_n for offer in offers(lick, neck=NECK, rig=every) if offer.inflection != "curl"]
+    assert len(set(forces)) > 1, "else this test says nothing"
+    heavy = Rig(thresholds=Thresholds(firm_n=0.1, heavy_n=0.2, too_heavy_n=1000.0, breaking_share=1.0))
+    assert [offer.force_n for offer in offers(lick, neck=NECK, rig=heavy) if offer.heavy] == [min(forces)]
+
+
 def test_what_was_crossed_off_is_not_offered() -> None:
     lick = lick_of(C4, D4, beats=1.0)
     bend = next(o for o in offers(lick, neck=NECK, rig=RIG) if o.place == "inside")
