@@ -30,7 +30,7 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
-from pedal.screen.marks import BADGE_ROWS, draw_badge, draw_pair, draw_place, draw_rungs
+from pedal.screen.marks import BADGE_ROWS, draw_badge, draw_pair, draw_place, draw_place_beside, draw_rungs
 from pedal.screen.phrases import (
     bend_words,
     drone_words,
@@ -56,6 +56,9 @@ from pedal.theory.spelling import for_eyes
 FIELD = Field(x=1, columns=126, rest_y=28, rise=26)
 BOTTOM_Y = 26
 CORNER_Y = 25
+ROWS_OVER_THE_RAIL = 3
+"""More rows than these need all of the panel's, and the rail stands beside them."""
+RAIL_ASIDE = 4
 
 
 def draw_low(canvas: Canvas, model: ScreenModel) -> None:
@@ -238,12 +241,17 @@ def _recall(canvas: Canvas, model: RecallScreen) -> None:
         return
     if not model.rows:
         draw_pair(canvas, "NOTHING")
-    for line, row in enumerate(model.rows[:3]):
-        y = 9 * line
+    full = len(model.rows) > ROWS_OVER_THE_RAIL
+    line_rows, aside = (SMALL.cap_rows + 1, RAIL_ASIDE) if full else (SMALL.rows, 0)
+    for line, row in enumerate(model.rows):
+        y = line_rows * line
         canvas.write(for_eyes(row.target), 1, y)
-        canvas.write(f"{row.tries} tries", 88, y, anchor="right")
-        canvas.write(f"{'curl' if row.is_height else 'err'} {middle_words(row)}", 126, y, anchor="right")
-    draw_place(canvas, model.page, model.pages, 28)
+        canvas.write(f"{row.tries} tries", 88 - aside, y, anchor="right")
+        canvas.write(f"{'curl' if row.is_height else 'err'} {middle_words(row)}", 126 - aside, y, anchor="right")
+    if full:
+        draw_place_beside(canvas, model.page, model.pages, 124)
+    else:
+        draw_place(canvas, model.page, model.pages, 28)
 
 
 def _menu(canvas: Canvas, model: MenuScreen) -> None:

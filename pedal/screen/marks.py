@@ -204,6 +204,17 @@ def draw_place(canvas: Canvas, index: int, count: int, y: int) -> None:
     canvas.ink.point((1 + start, y + 1), fill=DARK)
 
 
+def draw_place_beside(canvas: Canvas, index: int, count: int, x: int) -> None:
+    """The same rail upright, where lines of words take all rows."""
+    if count < 2:
+        return
+    rows = canvas.height - 2
+    canvas.ink.line((x + 1, 1, x + 1, rows), fill=LIT)
+    start, end = rows * index // count, rows * (index + 1) // count
+    canvas.fill(x, 1 + start, 3, end - start)
+    canvas.ink.point((x + 1, 1 + start), fill=DARK)
+
+
 def draw_between(canvas: Canvas, words: str, left: str, right: str, y: int) -> None:
     """Small, in one or two lines, in the gap between large letters `left` and `right` at a line's ends; or nothing."""
     for lettering in (LARGE, LARGE_TIGHT):

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from test_layout import faults
 
+from pedal.modes.recall import ROWS
 from pedal.modes.screen_model import (
     BlindScreen,
     CurlScreen,
@@ -21,6 +23,7 @@ from pedal.modes.screen_model import (
 from pedal.screen.canvas import LARGE
 from pedal.screen.drawing import lay_out
 from pedal.screen.samples import samples
+from pedal.theory.spelling import for_eyes
 
 WAYS = [("glance", 64), ("close", 64), ("glance", 32)]
 SOUNDING = StringPicture(4.0, 300.0, None, 4.0)
@@ -69,6 +72,21 @@ def test_recall_tells_heights_of_curls_from_errors_of_bends(density, height) -> 
     assert "curl" in shown
     assert "+3" in shown
     assert "+35" not in shown
+
+
+@pytest.mark.parametrize("density", ["glance", "close"])
+@pytest.mark.parametrize("height", [64, 32])
+def test_every_row_of_every_page_of_recall_is_shown(density, height) -> None:
+    """The page that the mode makes for a density is drawn whole on every panel, and says where it lies."""
+    names = ("Bb2", "F#3", "C4", "D4")[: ROWS[density]]
+    rows = tuple(RecallRow(name, 100 + n, -100.0 - n, 8.1) for n, name in enumerate(names))
+    canvas = lay_out(RecallScreen(status("recall"), rows, 8, 434, 0, 5), density=density, height=height)
+    shown = " ".join(one.words for one in canvas.written)
+    assert [name for name in names if for_eyes(name) not in shown] == []
+    assert [n for n in range(len(names)) if f"−10{n}" not in shown] == []
+    assert faults(canvas) == []
+    last = lay_out(RecallScreen(status("recall"), rows, 8, 434, 4, 5), density=density, height=height)
+    assert last.bitmap.tobytes() != canvas.bitmap.tobytes()
 
 
 @pytest.mark.parametrize(("density", "height"), WAYS)
