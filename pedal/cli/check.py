@@ -5,17 +5,18 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from pedal.errors import UsageError
+from pedal import wiring
+from pedal.errors import SettingsError, UsageError
 from pedal.live.lick_folder import FOLDER, LickFolder
 from pedal.modes.lick_log import logged_name
 from pedal.safe_text import clean
 from pedal.settings.card import CARD, NAMES, card_file, card_of
 from pedal.settings.document import text_of
-from pedal.settings.door import of_the_card
+from pedal.settings.door import of_a_stick, of_the_card
 from pedal.settings.export import changes, default_yaml, reference_page
 from pedal.settings.homework_file import is_homework, read_homework
 from pedal.settings.homework_words import checked_lines
-from pedal.settings.load import SERVICE_FILE, load, load_over, settings_file, settings_of, values_of
+from pedal.settings.load import SERVICE_FILE, Refusals, load, load_over, settings_file, settings_of, values_of
 from pedal.settings.parts import Settings
 
 NAME = "check"
@@ -47,20 +48,38 @@ def run(arguments: argparse.Namespace) -> int:
     elif arguments.reference:
         print(reference_page(), end="")
     elif arguments.card:
-        _check_for_the_card(arguments.file)
+        file = _on_the_card(arguments.file)
+        _check_for_the_card(file)
+        _tell_for_a_stick(file)
     else:
         _check(settings_file(arguments.file))
     return 0
 
 
-def _check_for_the_card(file: Path | None) -> None:
+def _on_the_card(file: Path | None) -> Path:
     file = file or card_file()
     if file is None:
         raise UsageError(f"there is no {NAMES[0]} in {CARD}: name the file")
-    installed = settings_file(SERVICE_FILE) if SERVICE_FILE.exists() else None
-    text, below = text_of(file), values_of(installed)
-    settings = load_over(below, text, name=str(file), refused=of_the_card)
-    _tell(file, settings, settings_of(below))
+    return file
+
+
+def _check_for_the_card(file: Path) -> None:
+    _tell(file, *_over_the_installed(file, of_the_card))
+
+
+def _tell_for_a_stick(file: Path) -> None:
+    """What is good on the card, and keeps a stick's file from being taken up."""
+    try:
+        _over_the_installed(file, of_a_stick)
+    except SettingsError as refused:
+        for fault in refused.faults:
+            print(clean(f"from a stick nothing of it counts: {fault}"))
+
+
+def _over_the_installed(file: Path, refused: Refusals) -> tuple[Settings, Settings]:
+    """The settings with a file over the installed ones, and without; raises `SettingsError` for what does not count."""
+    below = values_of(settings_file(SERVICE_FILE) if SERVICE_FILE.exists() else None)
+    return load_over(below, text_of(file), name=str(file), refused=refused), settings_of(below)
 
 
 def _check(file: Path | None) -> None:
@@ -83,8 +102,8 @@ def _tell(file: Path, settings: Settings, before: Settings) -> None:
 
 
 def _check_homework(file: Path) -> None:
-    """For the neck, key and players of the settings in use."""
-    settings = load(settings_file(None))
+    """For the neck, key and players of the settings in use, the card's over the installed ones."""
+    settings = wiring.settings(None)
     homework = read_homework(file, settings)
     whose = f" for {homework.player}" if homework.player else ""
     by = f", by {homework.by}" if homework.by else ""

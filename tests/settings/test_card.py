@@ -313,6 +313,41 @@ def test_the_command_checks_by_the_rules_of_the_card(
     assert "capo: 2 (default 1)" in capsys.readouterr().out
 
 
+def test_the_command_says_what_a_stick_may_not_bring_though_the_card_may(
+    pedal: Pedal, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = pedal.write("capo: 2\ntakes: {keep: on}\n")
+    monkeypatch.setattr(check, "SERVICE_FILE", pedal.base)
+    assert main(["check", "--card", str(file)]) == 0
+    out = capsys.readouterr().out.splitlines()
+    assert out[0] == f"{file}: good, and changes:"
+    assert out[-1].startswith(f"from a stick nothing of it counts: {file}:2: takes.keep: does not count here")
+    monkeypatch.setattr(the_card, "SERVICE_FILE", pedal.base)
+    monkeypatch.setattr(the_card, "CARD", pedal.card)
+    monkeypatch.setattr(check, "settings_file", lambda file: file or pedal.base)
+    assert main(["check"]) == 0
+    assert "takes.keep" in (out := capsys.readouterr().out)
+    assert "stick" not in out, "it is the card's"
+    file.write_text("capo: 2\n")
+    assert main(["check", "--card", str(file)]) == 0
+    assert "stick" not in capsys.readouterr().out
+
+
+def test_homework_is_checked_for_the_players_of_the_card(
+    pedal: Pedal, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("HOME", str(pedal.state))
+    monkeypatch.delenv("XDG_CONFIG_HOME", raising=False)
+    for module in (loading, the_card):
+        monkeypatch.setattr(module, "SERVICE_FILE", pedal.base)
+    monkeypatch.setattr(the_card, "CARD", pedal.card)
+    pedal.write("players: {names: [Ann]}\nkey: A minor pentatonic\n")
+    homework = pedal.state / "homework.yaml"
+    homework.write_text("for: Ann\ntargets:\n- curl: 3/5\n")
+    assert main(["check", str(homework)]) == 0
+    assert capsys.readouterr().out.startswith(f"{homework}: good, homework for Ann:")
+
+
 def test_the_file_in_use_is_checked_with_the_card(
     pedal: Pedal, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
