@@ -147,7 +147,7 @@ class Licks(Mode):
         self._recording = None
         if self._plays_until_s > (self._now_s or 0.0):
             self._stop_playing()
-        return self._leave_pass()
+        return self.leave_pass()
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """Notes make the model while one is recorded, else the pass."""
@@ -203,7 +203,7 @@ class Licks(Mode):
 
     # Passes
 
-    def _leave_pass(self) -> tuple[LogEntry, ...]:
+    def leave_pass(self) -> tuple[LogEntry, ...]:
         """The player goes on to something else: a pass that is whole counts, and nothing of it stays."""
         return self._take(self._try.leave(self._state))
 
@@ -232,7 +232,7 @@ class Licks(Mode):
         """`model_begin`, `model_end`; `next_target` and `previous_target` change what is asked; `again` wipes."""
         match action:
             case "model_begin":
-                entries = self._leave_pass()
+                entries = self.leave_pass()
                 self._try.clear()
                 self._recording = Recording(self._now_s or 0.0)
                 return entries
@@ -264,7 +264,7 @@ class Licks(Mode):
         level = min(state.ceiling_db, state.drone_db + LOUDER_DB)
         self._order = LickOrder(self._asked_lick(lick), self._tempo, level, state.a4_hz)
         self._plays_until_s = self._deaf_until_s = now_s + lick.seconds / self._tempo + HEARD_AFTER_S
-        entries = self._leave_pass()
+        entries = self.leave_pass()
         self._try.clear()
         self._try.told = "listen" if self._tempo == 1.0 else "listen: half the tempo"
         return entries

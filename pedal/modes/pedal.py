@@ -372,14 +372,19 @@ class Pedal:
             case "back":
                 return self._enter(self._before)
             case "next_key" | "previous_key":
-                self._move(replace(state, key=_key_beside(state.key, 1 if action == "next_key" else -1)))
+                return self._go_on(replace(state, key=_key_beside(state.key, 1 if action == "next_key" else -1)))
             case "next_position" | "previous_position":
-                self._move(_position_beside(state, 1 if action == "next_position" else -1))
+                return self._go_on(_position_beside(state, 1 if action == "next_position" else -1))
             case "cross_off":
                 return self._cross_off()
             case _:
                 return self._mode.command(action)
-        return ()
+
+    def _go_on(self, state: PedalState) -> tuple[LogEntry, ...]:
+        """Another key or position, which asks for licks anew: a whole pass that waited for what may follow is over."""
+        entries = (*self._licks.leave_pass(), *self._round.give_up())
+        self._move(state)
+        return entries
 
     def _enter(self, name: ModeName) -> tuple[LogEntry, ...]:
         """Another mode. A drone that a mode asked for goes with it; one that the player switched on stays."""

@@ -268,6 +268,19 @@ def test_a_whole_pass_that_is_shown_counts_whatever_is_pressed(action: str):
     assert press(pedal, action) == []
 
 
+@pytest.mark.parametrize("action", ["next_key", "previous_key", "next_position", "previous_position"])
+def test_a_whole_pass_counts_where_the_player_goes_on_to_another_key_or_position(action: str):
+    pedal = a_pedal_with_a_model()
+    play(pedal, *row(at_s=10.0))
+    assert [(entry.key, entry.lick_note) for entry in press(pedal, action)] == [(str(KEY), n + 1) for n in range(5)]
+    pedal = a_pedal(mode="lick", key=KEY)
+    play(pedal, live(0.0, 0.8))
+    press(pedal, "model_begin")
+    play(pedal, *row(at_s=1.0))
+    press(pedal, action)
+    assert screen(pedal).stage == "recording", "a model goes on, as it did"
+
+
 def test_again_forgets_a_pass_that_is_shown():
     pedal = a_pedal_with_a_model()
     play(pedal, *row(at_s=10.0))
