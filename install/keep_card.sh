@@ -41,26 +41,70 @@ new_start_up() {
   update-initramfs -u >/dev/null 2>&1 || fail "the start-up image cannot be made: initramfs-tools must be there, and room in /boot"
 }
 
+# The pedal rests while its log is moved, and plays on afterwards, whatever came of it.
+rest_the_pedal() {
+  played=
+  if [ -n "$root" ] || [ ! -d /run/systemd/system ]; then return 0; fi
+  if systemctl -q is-enabled undertoe 2>/dev/null || systemctl -q is-active undertoe; then played=yes; fi
+  systemctl stop undertoe || fail "the pedal cannot be stopped: systemctl status undertoe"
+}
+let_it_play() { [ -z "$played" ] || systemctl start --no-block undertoe; }
+as_it_was() { let_it_play; fail "$*: all is as it was"; }
+
+# What lies on the log's own file system comes back to where it was. The file system goes last, when all of it is there. What it was
+# mounted over is not the log, but may hold what was written while it was not there: it is put aside.
+bring_the_log_back() {
+  at=$(findmnt -n -o SOURCE --mountpoint "$state" | tail -1)
+  [ -n "$at" ] || fail "the log's own file system is not there: start the pedal anew, then make open-card again"
+  [ "$(blkid -o value -s LABEL "$at")" = undertoe-log ] || fail "$at is not the log's own file system: unmount it, start the pedal anew, then make open-card again"
+  rest_the_pedal
+  # From here on nothing is written to it that the copy would lack.
+  mount -o remount,ro "$state" || as_it_was "the log's file system is in use (fuser -vm $state says by whom)"
+  rm -rf "$state.copy"
+  if ! cp -a "$state" "$state.copy"; then
+    rm -rf "$state.copy"
+    mount -o remount,rw "$state"
+    as_it_was "there is no room for the log on the card"
+  fi
+  sync
+  if ! umount "$state"; then
+    rm -rf "$state.copy"
+    mount -o remount,rw "$state"
+    as_it_was "the log's file system is in use (fuser -vm $state says by whom)"
+  fi
+  if ! rmdir "$state" 2>/dev/null; then
+    aside=$state.before
+    while [ -e "$aside" ]; do aside=$aside.before; done
+    mv "$state" "$aside"
+    say "what lay there before the card was kept is now $aside: delete it when the log is right"
+  fi
+  mv "$state.copy" "$state"
+  [ ! -e "$state.back" ] || say "$state.back is a copy that an earlier try left: delete it when the log is right"
+}
+
 undo() {
   if holds; then
     tell_below touch "$below$opened"
     say "from the next start on the card is open; make open-card again then takes the rest away"
     return 0
   fi
-  rm -f "$root$opened"
-  if [ -e "$hook" ]; then
+  if [ -e "$root$unit" ]; then
+    # In a folder that stands for a machine nothing is mounted: the log is where it was.
+    played=
+    [ -n "$root" ] || bring_the_log_back
+    rm -f "$root$unit" "$root$wanted"
+    sync
+    rm -f "$root$image"
+    [ -n "$root" ] || [ ! -d /run/systemd/system ] || systemctl daemon-reload
+    let_it_play
+  fi
+  if [ -e "$hook" ] || [ -e "$root$opened" ]; then
+    # It goes last: the start-up image that there is asks for it, and the next try sees by it that there is something to do.
+    install -d "$(dirname "$root$opened")"
+    touch "$root$opened"
     rm -f "$hook"
     new_start_up
-  fi
-  if [ -e "$root$unit" ]; then
-    # What lies on the log's own file system comes back to where it was.
-    [ -n "$root" ] || [ ! -d /run/systemd/system ] || systemctl stop undertoe
-    rm -rf "$root$state.back"
-    cp -a "$root$state" "$root$state.back"
-    if [ -z "$root" ]; then umount "$state" || true; fi
-    rm -rf "${root:?}$state"
-    mv "$root$state.back" "$root$state"
-    rm -f "$root$unit" "$root$wanted" "$root$image"
+    rm -f "$root$opened"
   fi
   rm -f "$fstab.kept"
   sync
@@ -95,9 +139,12 @@ make_the_logs_own() {
     # Written once from end to end, so that later writes change nothing but what is in it.
     dd if=/dev/zero of="$place" bs=1M count="$megabytes" status=none
   fi
-  [ -n "$root" ] || [ ! -d /run/systemd/system ] || systemctl stop undertoe
+  rest_the_pedal
   mkdir -p "$root$state"
-  mkfs.ext4 -q -F -m 0 -L undertoe-log -d "$root$state" "$place"
+  if ! mkfs.ext4 -q -F -m 0 -L undertoe-log -d "$root$state" "$place"; then
+    [ -n "$partition" ] || rm -f "$place"
+    as_it_was "the log and the takes ($(du -sm "$root$state" | cut -f1) MB) find no room in it (a larger STATE_MB or partition has some)"
+  fi
   if [ -n "$partition" ]; then
     source=/dev/disk/by-label/undertoe-log loop=
   else
