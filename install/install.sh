@@ -13,10 +13,13 @@ bundle=${UNDERTOE_BUNDLE:-}
 
 # shellcheck source=/dev/null
 . "$here/locks.sh"
+# shellcheck source=/dev/null
+. "$here/kept.sh"
 say() { echo "undertoe: $*"; }
 fail() { echo "undertoe: $*" >&2; exit 1; }
 
 [ "$(id -u)" = 0 ] || fail "installing needs root: sudo make install"
+refuse_on_a_kept_card
 command -v apt-get >/dev/null || fail "this needs Debian or Raspberry Pi OS; elsewhere: pip install . and systemd/undertoe.service"
 
 # What is there already stays as it is, whichever version; pip itself comes as a wheel and is run from it.

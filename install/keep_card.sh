@@ -11,6 +11,8 @@
 # else of it is ever written. What is changed in /etc while it holds is gone after the next start: `make open-card` first.
 set -eu
 root=${DESTDIR:-}
+# shellcheck source=/dev/null
+. "$(dirname "$0")/kept.sh"
 state=/var/lib/undertoe
 image=/var/lib/undertoe.img
 below=/run/undertoe-below
@@ -25,7 +27,7 @@ options=data=journal,commit=1,noatime,nosuid,nodev,noexec,errors=remount-ro
 say() { echo "undertoe: $*"; }
 fail() { echo "undertoe: $*" >&2; exit 1; }
 [ "$(id -u)" = 0 ] || fail "this needs root: sudo make keep-card"
-holds() { [ -z "$root" ] && grep -q '^undertoe-overlay / ' /proc/mounts; }
+holds() { [ -z "$root" ] && card_is_kept; }
 
 # The one word that the system below is told while it is covered.
 tell_below() { # COMMAND...

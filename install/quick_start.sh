@@ -7,6 +7,8 @@
 # Network and login stay; only what waits for a network, looks for updates, or drives parts that a pedal has not goes.
 set -eu
 root=${DESTDIR:-}
+# shellcheck source=/dev/null
+. "$(dirname "$0")/kept.sh"
 kept=$root/var/lib/undertoe-quick-start
 config=$root/boot/firmware/config.txt
 begin="# undertoe quick start: begin" end="# undertoe quick start: end"
@@ -16,6 +18,7 @@ units="NetworkManager-wait-online.service systemd-networkd-wait-online.service M
   e2scrub_all.timer fstrim.timer udisks2.service packagekit.service cups.service"
 say() { echo "undertoe: $*"; }
 [ "$(id -u)" = 0 ] || { echo "undertoe: this needs root: sudo make quick-start" >&2; exit 1; }
+refuse_on_a_kept_card
 
 undo() {
   if [ ! -d "$kept" ]; then

@@ -3,9 +3,12 @@
 # an older release does not know in them it says, and the log is never written over.
 set -eu
 home=${DESTDIR:-}/opt/undertoe
+# shellcheck source=/dev/null
+. "$(dirname "$0")/kept.sh"
 say() { echo "undertoe: $*"; }
 fail() { echo "undertoe: $*" >&2; exit 1; }
 [ "$(id -u)" = 0 ] || fail "going back needs root: sudo make rollback"
+refuse_on_a_kept_card
 now=$(readlink "$home/current" 2>/dev/null) || fail "nothing is installed: make install"
 before=$(readlink "$home/previous" 2>/dev/null) || fail "there is no release before this one"
 [ -x "$before/bin/undertoe" ] || fail "the release before this one is gone: $before"

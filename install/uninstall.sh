@@ -1,8 +1,14 @@
 #!/bin/sh
 # Undo install.sh. The player's log and settings stay, unless PURGE=1; system packages and groups stay, others may use them.
 set -eu
+# shellcheck source=/dev/null
+. "$(dirname "$0")/kept.sh"
 say() { echo "undertoe: $*"; }
-[ "$(id -u)" = 0 ] || { echo "undertoe: uninstalling needs root: sudo make uninstall" >&2; exit 1; }
+fail() { echo "undertoe: $*" >&2; exit 1; }
+[ "$(id -u)" = 0 ] || fail "uninstalling needs root: sudo make uninstall"
+refuse_on_a_kept_card
+# Nothing mounts it once the service is gone, and what is mounted cannot be removed.
+[ ! -e /etc/systemd/system/undertoe-log.service ] || fail "the log lies on a file system of its own: make open-card first brings it back"
 
 if [ -d /run/systemd/system ]; then
   systemctl disable --now undertoe undertoe-governor 2>/dev/null || true
@@ -19,7 +25,7 @@ if [ -d /run/systemd/system ]; then
   systemctl daemon-reload
 fi
 if [ "${PURGE:-}" = 1 ]; then
-  rm -rf /var/lib/undertoe /etc/undertoe
+  rm -rf /var/lib/undertoe /var/lib/undertoe.back /var/lib/undertoe.before* /etc/undertoe
   if getent passwd undertoe >/dev/null; then userdel undertoe; fi
   say "removed, with the log and the settings"
 else
