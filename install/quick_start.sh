@@ -27,7 +27,13 @@ undo() {
   fi
   while read -r unit; do systemctl enable -q "$unit" 2>/dev/null || say "$unit cannot be switched on again"; done <"$kept/units"
   if [ -e "$config" ] && grep -qxF "$begin" "$config"; then
+    last=$(tail -n 1 "$config")
     sed "/^$begin\$/,/^$end\$/d" "$config" >"$config.new"
+    # The line end that was put before our lines goes with them; what was written behind them needs it.
+    if [ -e "$kept/unended" ] && [ "$last" = "$end" ]; then
+      was=$(cat "$config.new")
+      printf %s "$was" >"$config.new"
+    fi
     mv "$config.new" "$config"
   fi
   rm -rf "$kept"
@@ -48,8 +54,12 @@ for unit in $units; do
   systemctl disable -q "$unit" 2>/dev/null || say "$unit stays on"
 done
 if [ -e "$config" ] && ! grep -qxF "$begin" "$config"; then
+  # A last line without an end would take our first one in.
+  rm -f "$kept/unended"
+  [ -z "$(tail -c 1 "$config")" ] || touch "$kept/unended"
   {
     cat "$config"
+    [ ! -e "$kept/unended" ] || echo
     printf '%s\n[all]\ndisable_splash=1\nboot_delay=0\ninitial_turbo=30\ndtoverlay=disable-bt\n%s\n' "$begin" "$end"
   } >"$config.new"
   mv "$config.new" "$config"

@@ -80,6 +80,20 @@ def test_a_shorter_start_is_undone_to_the_letter(machine: Machine) -> None:
     assert "nothing to undo" in machine.run("quick_start.sh", "undo").stdout
 
 
+@pytest.mark.parametrize("added", ["", "dtparam=spi=on\n"])
+def test_a_file_without_a_last_line_end_is_shortened_and_undone_to_the_letter(machine: Machine, added: str) -> None:
+    """The fault: the mark went behind the last line, which said nothing any more, and no undoing found it."""
+    config = machine.boot / "config.txt"
+    config.write_text(CONFIG.rstrip("\n"))
+    assert machine.run("quick_start.sh").returncode == 0
+    assert config.read_text().startswith(f"{CONFIG}# undertoe quick start: begin\n")
+    assert machine.run("quick_start.sh").returncode == 0, "again changes nothing"
+    assert config.read_text().count("disable-bt") == 1
+    config.write_text(config.read_text() + added)
+    assert machine.run("quick_start.sh", "undo").returncode == 0
+    assert config.read_text() == (CONFIG + added if added else CONFIG.rstrip("\n"))
+
+
 def test_no_unit_that_a_login_or_the_pedal_needs_is_switched_off() -> None:
     units = re.search(r'units="(.*?)"', (INSTALL / "quick_start.sh").read_text(), re.DOTALL)
     assert units is not None
