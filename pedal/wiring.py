@@ -50,6 +50,14 @@ def given_settings(file: Path | None) -> Layered:
     return load_layered(found, card=card_of(found))
 
 
+def settings_in_spite(file: Path) -> Settings:
+    """What counts where the file is broken, defaults for what is wrong in it: how the panel is wired that says so."""
+    from pedal.live.set_up.found import with_found
+    from pedal.settings.card import card_of, layered_in_spite
+
+    return with_found(layered_in_spite(file, card=card_of(file)).settings)
+
+
 def homework(config: Path | None, settings: Settings) -> Homework | None:
     """The homework that a stick brought, else the one beside the settings, None where there is none.
 

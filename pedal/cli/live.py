@@ -70,7 +70,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.live.service_manager import Signals
     from pedal.live.session import LiveSession
     from pedal.live.set_up.first import first_set_up_fits
-    from pedal.settings.load import display_of, settings_file
+    from pedal.settings.load import settings_file
 
     printer, remarks = _printer(arguments), Remarks(held=arguments.display == "terminal")
 
@@ -83,7 +83,7 @@ def run(arguments: argparse.Namespace) -> int:
                 file = settings_file(arguments.config)
                 if not arguments.wait or file is None:
                     raise
-                display = display_of(file)
+                display = wiring.settings_in_spite(file).display
                 outcome = broken_settings.until_mended(
                     file,
                     fault,

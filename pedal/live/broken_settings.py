@@ -43,7 +43,7 @@ def until_mended(
 ) -> Outcome:
     """Say every fault, show the first ones, and wait until the file is another, SIGHUP comes, or the end.
 
-    display : as far as the file says how the panel is wired; the defaults for the rest.
+    display : how the panel is wired, as far as this file, the card and the set-up say; the defaults for the rest.
     make_screen : None for a pedal without a panel.
     """
     for sentence in fault.faults:

@@ -16,7 +16,7 @@ from pedal.errors import SettingsError
 from pedal.safe_files import writing
 from pedal.settings.document import text_of
 from pedal.settings.door import of_a_stick, of_the_card
-from pedal.settings.load import SERVICE_FILE, Refusals, load_over, settings_of, values_of
+from pedal.settings.load import SERVICE_FILE, Refusals, load_over, settings_of, values_in_spite, values_of
 from pedal.settings.parts import Settings
 from pedal.values import frozen
 
@@ -55,22 +55,12 @@ def load_layered(base: Path | None, *, card: Path | None, environment: Lookup[st
 
     Raises `SettingsError` if the file itself is wrong: what is installed is never half used.
     """
-    below = values_of(base)
-    installed = settings_of(below, environment=environment)
-    if card is None:
-        return Layered(installed)
-    state = installed.state.folder
-    try:
-        over = _newest(card, state)
-        if over is None:
-            return Layered(installed)
-        return Layered(_laid(over, below, environment), (), over.text)
-    except SettingsError as fault:
-        faults = tuple(fault.faults)
-    with suppress(SettingsError):
-        good = _Over(GOOD, text_of(state / GOOD), of_the_card)
-        return Layered(_laid(good, below, environment), faults, good.text)
-    return Layered(installed, faults)
+    return _layered(values_of(base), card, environment)
+
+
+def layered_in_spite(base: Path, *, card: Path | None, environment: Lookup[str, str] = os.environ) -> Layered:
+    """The same where the file is wrong, with defaults for what is wrong in it: how the panel is wired that says so."""
+    return _layered(values_in_spite(base), card, environment)
 
 
 def keep_good(layered: Layered) -> None:
@@ -117,6 +107,24 @@ def card_of(base: Path | None) -> Path | None:
 def card_file(card: Path = CARD) -> Path | None:
     """The file of settings on the card, None if there is none."""
     return next((card / name for name in NAMES if os.path.lexists(card / name)), None)
+
+
+def _layered(below: dict[str, Any], card: Path | None, environment: Lookup[str, str]) -> Layered:
+    installed = settings_of(below, environment=environment)
+    if card is None:
+        return Layered(installed)
+    state = installed.state.folder
+    try:
+        over = _newest(card, state)
+        if over is None:
+            return Layered(installed)
+        return Layered(_laid(over, below, environment), (), over.text)
+    except SettingsError as fault:
+        faults = tuple(fault.faults)
+    with suppress(SettingsError):
+        good = _Over(GOOD, text_of(state / GOOD), of_the_card)
+        return Layered(_laid(good, below, environment), faults, good.text)
+    return Layered(installed, faults)
 
 
 def _newest(card: Path, state: Path) -> _Over | None:

@@ -123,14 +123,12 @@ def values_of(path: Path | None) -> dict[str, Any]:
     return _read(Mapping(1, ()) if path is None else read_document(path), name=str(path))
 
 
-def display_of(path: Path, *, environment: Lookup[str, str] = os.environ) -> Display:
-    """How a file that is broken elsewhere says that the panel is wired; the defaults for what is broken there, too."""
-    values = {row.path: row.default for row in ROWS}
+def values_in_spite(path: Path) -> dict[str, Any]:
+    """The same of a broken file, the default for what is wrong in it: enough for a page on the panel that says so."""
+    reader = _Reader()
     with contextlib.suppress(SettingsError):
-        reader = _Reader()
         reader.read_section(read_document(path), "")
-        values |= {row: value for row, value in reader.values.items() if row.startswith("display.")}
-    return settings_of(values, environment=environment).display
+    return {row.path: row.default for row in ROWS} | reader.values
 
 
 def loads(text: str, *, name: str = "settings", environment: Lookup[str, str] = os.environ) -> Settings:

@@ -17,9 +17,12 @@ from pedal.cli.entry import main
 from pedal.errors import DeviceError, SettingsError
 from pedal.live import broken_settings
 from pedal.live.broken_settings import until_mended
+from pedal.live.set_up.found import found_file
 from pedal.modes.screen_model import MessageScreen
 from pedal.screen.drawing import draw
-from pedal.settings.load import display_of, load
+from pedal.settings import card
+from pedal.settings.load import load, loads
+from pedal.settings.parts import Display
 from tests.live.doubles import MemoryScreen
 
 SLIP = "display: {density: close}\ncapo: high\n"
@@ -42,9 +45,9 @@ def wait_in(file: Path, told: Told, make_screen: Any) -> tuple[str, list[str]]:
     said: list[str] = []
     with pytest.raises(SettingsError) as caught:
         load(file)
-    now_s = iter(range(10_000))
+    now_s, display = iter(range(10_000)), wiring.settings_in_spite(file).display
     outcome = until_mended(
-        file, caught.value, signals=told, say=said.append, display=display_of(file), make_screen=make_screen,
+        file, caught.value, signals=told, say=said.append, display=display, make_screen=make_screen,
         clock=lambda: float(next(now_s)),
     )  # fmt: skip
     return outcome, said
@@ -107,11 +110,11 @@ def test_a_panel_that_is_not_there_yet_is_tried_until_it_is(file: Path) -> None:
 
 def test_a_file_broken_in_its_display_shows_on_the_default_panel(tmp_path: Path) -> None:
     (tmp_path / "bad.yaml").write_text("display: {kind: banjo, i2c_address: 0x3D}\n")
-    display = display_of(tmp_path / "bad.yaml")
+    display = wiring.settings_in_spite(tmp_path / "bad.yaml").display
     default = load(None, environment={"HOME": "/nowhere"}).display
     assert (display.kind, display.i2c_address) == (default.kind, 0x3D)
     (tmp_path / "bad.yaml").write_text("a: [")
-    assert display_of(tmp_path / "bad.yaml") == default
+    assert wiring.settings_in_spite(tmp_path / "bad.yaml").display == default
 
 
 def test_the_command_waits_only_where_it_was_told_to_wait(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -134,3 +137,55 @@ def test_the_command_waits_shows_and_ends_with_0_when_it_is_stopped(
     assert screen.pictures
     assert "it is taken up by itself" in capsys.readouterr().err
     assert live.NAME == "live"
+
+
+def shown_on(file: Path, monkeypatch: pytest.MonkeyPatch) -> Display:
+    """The panel that the command shows a slip in this file on."""
+    displays: list[Display] = []
+
+    def panel(display: Display) -> MemoryScreen:
+        displays.append(display)
+        signal.pthread_kill(threading.get_ident(), signal.SIGTERM)
+        return MemoryScreen()
+
+    monkeypatch.setattr(wiring, "panel", panel)
+    monkeypatch.setattr(broken_settings, "LOOK_S", 0.01)
+    assert main(["live", "--wait", "--config", str(file)]) == 0
+    return displays[0]
+
+
+@pytest.mark.parametrize("slip", ["capo: high\n", "capo: [\n"], ids=["a wrong value", "no settings at all"])
+def test_the_fault_is_on_the_panel_that_the_set_up_found(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, slip: str
+) -> None:
+    """The fault: it went out for the usual panel, and another was dark, shifted, or upside down."""
+    place = f"state: {{folder: {tmp_path}}}\n"
+    monkeypatch.setenv("STATE_DIRECTORY", str(tmp_path))  # a file that cannot be read does not say where the state lies
+    found = {"display.kind": "sh1106", "display.i2c_address": "0x3D", "display.rotation": "180"}
+    found_file(loads(place)).save(dict(found))
+    file = tmp_path / "pedal.yaml"
+    file.write_text(place + slip)
+    display = shown_on(file, monkeypatch)
+    assert (display.kind, display.i2c_address, display.rotation) == ("sh1106", 0x3D, 180)
+
+
+@pytest.mark.parametrize("on_the_card", ["good", "broken", "none"])
+def test_the_fault_is_on_the_panel_that_the_card_names(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, on_the_card: str
+) -> None:
+    """Its own text where that is good, else the last good one; and over both what the set-up found."""
+    file, folder = tmp_path / "installed.yaml", tmp_path / "boot"
+    monkeypatch.setattr(card, "SERVICE_FILE", file)
+    monkeypatch.setattr(card, "CARD", folder)
+    folder.mkdir()
+    wired = "display: {kind: sh1106, i2c_address: 0x3D}\n"
+    text = {"good": wired, "broken": "display: {kind: banjo}\n", "none": ""}[on_the_card]
+    (folder / "undertoe.yaml").write_text(text)
+    if on_the_card == "broken":
+        (tmp_path / card.GOOD).write_text(wired)
+    place, installed = f"state: {{folder: {tmp_path}}}\n", "display: {kind: ssd1309}\n"
+    found_file(loads(place + (installed if on_the_card == "none" else wired))).save({"display.rotation": "180"})
+    file.write_text(f"{place}{installed}capo: high\n")
+    display = shown_on(file, monkeypatch)
+    wanted = ("ssd1309", 0x3C, 180) if on_the_card == "none" else ("sh1106", 0x3D, 180)
+    assert (display.kind, display.i2c_address, display.rotation) == wanted
