@@ -56,6 +56,8 @@ class ChooseInput:
                 heard = [(one.loudest_db, number) for number, one in enumerate(channels, 1) if one.heard]
                 self._heard += [(loudest_db, InputChoice(device.name, number)) for loudest_db, number in heard]
                 self._go_on()
+            case Trouble(sentence=sentence) if self._devices is None:
+                self._devices, self._waited_s, self._trouble = (), 0.0, sentence
             case Trouble(sentence=sentence):
                 self._trouble = sentence
                 self._go_on()
@@ -92,7 +94,7 @@ class ChooseInput:
         if self.over:
             return SetUpPage("INPUT", (self.said,), "go on", "again")
         if self._devices == ():
-            return SetUpPage("NO INPUT", ("Plug the audio interface in.",), "again", "leave")
+            return SetUpPage("NO INPUT", (self._trouble or "Plug the audio interface in.",), "again", "leave")
         if self._devices is None:
             return SetUpPage("PLAY", ("open strings, on and on",), "", "leave")
         device = self._devices[self._at]
@@ -115,11 +117,12 @@ class CheckLevel:
         self._loudest: deque[float] = deque(maxlen=KEPT)
         self._clipped: deque[bool] = deque(maxlen=KEPT)
         self._trouble = ""
+        self._looks, self._rest_s = 0, 0.0
 
     @property
     def wish(self) -> Wish:
         """Listen all the time."""
-        return Nothing() if self.over else HearLoudness(self._choice)
+        return Nothing() if self.over else HearLoudness(self._choice, self._looks)
 
     def hear(self, event: SetUpEvent) -> None:
         """Half a second of playing, or a press that takes the level as it is."""
@@ -132,9 +135,22 @@ class CheckLevel:
                 self.over = True
                 self.said = f"{self._word.lower()}, {max(self._loudest):.0f} dBFS"
             case Trouble(sentence=sentence):
-                self._trouble = sentence
+                self._trouble, self._rest_s = sentence, LOOK_AGAIN_S
+                self._loudest.clear()
+                self._clipped.clear()
+            case Passed(seconds=seconds):
+                self._rest(seconds)
+            case Press():
+                self._rest(LOOK_AGAIN_S)
             case _:
                 pass
+
+    def _rest(self, seconds: float) -> None:
+        """After a trouble some time is left to the interface, or to a hand; then it is listened to once more."""
+        if self._rest_s > 0:
+            self._rest_s -= seconds
+            if self._rest_s <= 0:
+                self._looks += 1
 
     @property
     def _word(self) -> str:
@@ -148,7 +164,7 @@ class CheckLevel:
     def page(self) -> SetUpPage:
         """The word, and a bar with the good part marked."""
         if self._trouble:
-            return SetUpPage("NO SOUND", (self._trouble,), "", "leave")
+            return SetUpPage("NO SOUND", (self._trouble,), "again", "leave")
         loudest = max(self._loudest, default=FLOOR_DB)
         lines = {
             "TURN DOWN": "the input's gain: it clips" if any(self._clipped) else "the input's gain",

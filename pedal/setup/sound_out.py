@@ -25,6 +25,7 @@ class ChooseOutput:
         self._devices: tuple[OutputDevice, ...] | None = None
         self._at, self._looks, self._since_s = 0, 0, 0.0
         self._failed: dict[OutputDevice, str] = {}
+        self._trouble = ""
 
     @property
     def wish(self) -> Wish:
@@ -48,6 +49,8 @@ class ChooseOutput:
             case Trouble(sentence=sentence) if self._devices:
                 self._failed[self._devices[self._at]] = sentence
                 self._next()
+            case Trouble(sentence=sentence):
+                self._devices, self._trouble = (), sentence
             case Press():
                 self._take()
             case _:
@@ -66,7 +69,7 @@ class ChooseOutput:
 
     def _take(self) -> None:
         if not self._devices:
-            self._devices, self._failed = None, {}
+            self._devices, self._failed, self._trouble = None, {}, ""
             self._looks += 1
             return
         device = self._devices[self._at]
@@ -79,7 +82,8 @@ class ChooseOutput:
         if self._devices is None:
             return SetUpPage("LISTEN", (CARE,), "", "none")
         if not self._devices:
-            why = next(iter(self._failed.values()), "No device has an output: there is no drone.")
+            none = self._trouble or "No device has an output: there is no drone."
+            why = next(iter(self._failed.values()), none)
             return SetUpPage("NO OUTPUT", (why,), "again", "none")
         now = f"{self._at + 1} of {len(self._devices)}: {self._devices[self._at].name}"
         return SetUpPage("HEAR IT?", (f"A quiet tone. {CARE}", now), "yes", "none")

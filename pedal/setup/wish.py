@@ -49,9 +49,10 @@ class ListenTo:
 
 @frozen
 class HearLoudness:
-    """Answered by `Played` twice a second, for as long as it is wished."""
+    """Answered by `Played` twice a second, for as long as it is wished, or `Trouble`. `time` counts the tries."""
 
     choice: InputChoice | None
+    time: int
 
 
 @frozen

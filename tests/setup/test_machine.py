@@ -26,7 +26,7 @@ from pedal.setup.event import (
 from pedal.setup.machine import PATIENCE_S, SetUp
 from pedal.setup.names import NAMES
 from pedal.setup.panel import EACH_S
-from pedal.setup.wish import FindPanels, HearLoudness, ListenTo, Nothing, PlayTone, TryPanel
+from pedal.setup.wish import FindInputs, FindOutputs, FindPanels, HearLoudness, ListenTo, Nothing, PlayTone, TryPanel
 from pedal.soundcheck.levels import Loudness
 from pedal.soundcheck.noise import Noise
 from tests.setup.walking import (
@@ -48,6 +48,8 @@ from tests.setup.walking import (
     press_switch,
     walk,
 )  # fmt: skip
+
+DEAF = "the driver does not answer: unplug the interface and plug it in again"
 
 
 def at(name: str, **more) -> SetUp:
@@ -289,6 +291,19 @@ def test_an_input_that_does_not_open_is_passed_over():
     assert machine.screen().title == "INPUT"
 
 
+@pytest.mark.parametrize("again", [SHORT, Passed(2.5)], ids=["a press", "two seconds"])
+def test_inputs_that_cannot_be_listed_are_a_sentence_and_are_asked_for_again(again):
+    """The fault: the page said PLAY for ever, and a press was ignored."""
+    machine = at("input")
+    first = machine.wish
+    machine.step(Trouble(DEAF))
+    assert (machine.screen().title, machine.screen().lines, machine.screen().press) == ("NO INPUT", (DEAF,), "again")
+    machine.step(again)
+    assert isinstance(machine.wish, FindInputs) and machine.wish != first
+    machine.step(InputsFound(()))
+    assert machine.screen().lines != (DEAF,)
+
+
 # ---- level and noise
 
 
@@ -304,7 +319,7 @@ def test_an_input_that_does_not_open_is_passed_over():
 )
 def test_the_level_in_words(loudest_db, clipped, title):
     machine = at("level")
-    assert machine.wish == HearLoudness(None)
+    assert machine.wish == HearLoudness(None, 0)
     machine.step(Played(Loudness(loudest_db, 0.0 if clipped else loudest_db + 9, clipped)))
     assert machine.screen().title == title
 
@@ -316,6 +331,37 @@ def test_a_knob_that_is_turned_down_shows_within_seconds():
     for _ in range(sound_in.KEPT):
         machine.step(Played(GOOD))
     assert machine.screen().title == "GOOD"
+
+
+@pytest.mark.parametrize("again", [SHORT, Passed(2.5)], ids=["a press", "two seconds"])
+def test_an_input_that_was_gone_for_a_moment_is_heard_again(again):
+    """The fault: NO SOUND for good."""
+    machine = at("level")
+    first = machine.wish
+    machine.step(Trouble(DEAF))
+    assert (machine.screen().title, machine.screen().lines, machine.screen().press) == ("NO SOUND", (DEAF,), "again")
+    machine.step(Passed(0.1))
+    machine.step(again)
+    assert isinstance(machine.wish, HearLoudness) and machine.wish != first
+    second = machine.wish
+    machine.step(Passed(5.0))
+    machine.step(SHORT)
+    assert machine.wish == second, "a driver may take its time to open"
+    assert machine.screen().lines == (DEAF,), "until something is heard"
+    machine.step(Played(GOOD))
+    assert machine.screen().title == "GOOD"
+
+
+def test_the_level_of_before_is_none_of_an_input_that_is_gone():
+    """The fault: a press took it, and called the step done."""
+    machine = at("level")
+    machine.step(Played(GOOD))
+    machine.step(Trouble(DEAF))
+    machine.step(SHORT)
+    machine.step(SHORT)
+    assert machine.record == {}
+    machine.step(Played(Loudness(-45, -36, False)))
+    assert machine.screen().title == "TURN UP"
 
 
 def test_noise_while_something_sounded_is_measured_again():
@@ -339,6 +385,18 @@ def test_a_press_in_the_silence_means_the_output_that_sounded_last():
     assert isinstance(machine.wish, Nothing)
     machine.step(SHORT)
     assert machine.screen().lines == ("The drone sounds from USB Audio: -.",)
+
+
+def test_outputs_that_cannot_be_listed_are_a_sentence_and_are_asked_for_again():
+    """The fault: the page said LISTEN, and hid the sentence."""
+    machine = at("output")
+    first = machine.wish
+    machine.step(Trouble(DEAF))
+    assert (machine.screen().title, machine.screen().lines, machine.screen().press) == ("NO OUTPUT", (DEAF,), "again")
+    machine.step(SHORT)
+    assert isinstance(machine.wish, FindOutputs) and machine.wish != first
+    machine.step(OutputsFound(()))
+    assert machine.screen().lines != (DEAF,)
 
 
 def test_outputs_take_turns_and_one_that_fails_is_left_out():

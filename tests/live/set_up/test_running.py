@@ -256,3 +256,26 @@ def test_an_input_that_fails_is_a_sentence_on_the_page(world, tmp_path):
     machine, running = a_set_up(world, settings_in(tmp_path), elsewhere=MemoryScreen(), only="level")
     running._devices = replace(running._devices, source=fails)
     assert running.run() == "stopped"
+
+
+def test_an_input_that_was_busy_for_a_moment_is_heard_without_a_hand(world, tmp_path):
+    devices, tries = world.devices(), []
+
+    def source(choice):
+        tries.append(choice)
+        if len(tries) < 3:
+            raise DeviceError("USB Audio is busy: end the program that uses it")
+        return devices.source(choice)
+
+    wait = world.wait
+
+    def wait_for_a_level(timeout_s: float) -> int | None:
+        came = wait(timeout_s)
+        assert world.now_s < 2_000, "it is not tried again"
+        return signal.SIGTERM if machine.screen().title == "GOOD" else came
+
+    world.wait = wait_for_a_level
+    machine, running = a_set_up(world, settings_in(tmp_path), elsewhere=MemoryScreen(), only="level")
+    running._devices = replace(running._devices, source=source)
+    assert running.run() == "stopped"
+    assert len(tries) == 3
