@@ -47,7 +47,7 @@ class Known:
 
 
 class SetUp:
-    """`.step(event)` moves on; `.wish`, `.screen()` and `.record` say what follows.
+    """`.step(event)` moves on; `.wish`, `.screen()` and `.record` say what follows; `.panel` is the one that was taken.
 
     record : of a set-up before this one: what is done there is not asked again.
     only : this step alone.
@@ -64,6 +64,7 @@ class SetUp:
     ) -> None:
         self._known = known
         self.record: Record = dict(record or {})
+        self.panel: PanelChoice | None = None
         self._only, self._input, self._output = only, known.input, known.output
         self._row, self._listed = 0, listed
         self._step: Step | None = None
@@ -124,6 +125,8 @@ class SetUp:
     def _keep(self, step: Step) -> None:
         self.record |= step.findings | {step.name: f"done: {step.said}"}
         self.said.append(f"{step.name}: {step.said}")
+        if isinstance(step, FindPanel):
+            self.panel = step.chosen
         if isinstance(step, ChooseInput):
             self._input = step.chosen
         if isinstance(step, ChooseOutput):

@@ -25,6 +25,7 @@ class FindPanel:
         self.over = False
         self.findings: Findings = {}
         self.said = ""
+        self.chosen: PanelChoice | None = None
         self._configured = configured
         self._choices: tuple[PanelChoice, ...] | None = None
         self._at, self._shown_s, self._looks = 0, 0.0, 0
@@ -81,7 +82,7 @@ class FindPanel:
         if self._shown_s < GRACE_S and self._choices[before] not in self._failed and self._looked_at_others():
             self._at = before
         choice = self._choices[self._at]
-        self.over, self.findings, self.said = True, choice.findings(), choice.words
+        self.over, self.chosen, self.findings, self.said = True, choice, choice.findings(), choice.words
 
     def _looked_at_others(self) -> bool:
         return self._at > 0

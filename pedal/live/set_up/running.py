@@ -74,7 +74,7 @@ class Running:
         self._wish: Wish = Nothing()
         self._number = 0
         self._work: Work | None = None
-        self._wanted = panel
+        self._wanted = self._before = panel
         self._panel: Screen | None = None
         self._open: PanelChoice | None = None
         self._retry_s = self._shown_s = float("-inf")
@@ -140,9 +140,11 @@ class Running:
             self._work = None
         self._wish = wish
         self._number += 1
-        if isinstance(wish, TryPanel):
-            self._wanted, self._retry_s = wish.choice, float("-inf")
-        elif not isinstance(wish, Nothing):
+        # One that was only tried is no panel for other pages: it may be the wrong controller, or upside down.
+        wanted = wish.choice if isinstance(wish, TryPanel) else self._machine.panel or self._before
+        if isinstance(wish, TryPanel) or wanted != self._wanted:
+            self._wanted, self._retry_s = wanted, float("-inf")
+        if not isinstance(wish, Nothing | TryPanel):
             number = self._number
             self._work = Work(wish, self._devices, self._aim, lambda event: self._tell(number, event))
 
@@ -159,7 +161,10 @@ class Running:
             self._page, self._shown_s, changed = page, now_s, True
         else:
             changed = False
-        if self._wanted is None or (self._wanted == self._open and not changed):
+        if self._wanted is None:
+            self._drop_panel()
+            return
+        if self._wanted == self._open and not changed:
             return
         try:
             if self._wanted != self._open:

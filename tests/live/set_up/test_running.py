@@ -181,6 +181,37 @@ def test_a_machine_without_pins_says_why(world, tmp_path):
     assert machine.screen().lines == (world.pin_fault,)
 
 
+@pytest.mark.parametrize(("seconds", "kind"), [(0.9, "ssd1306"), (0.1, "sh1106")], ids=["left", "taken"])
+def test_after_the_panel_s_step_pages_are_on_the_panel_of_before_or_the_one_taken(world, tmp_path, seconds, kind):
+    """The fault: left while another was tried, that one drew the list and every later step."""
+    machine, running = a_set_up(world, settings_in(tmp_path))
+    opened, wait, looked, pages = [], world.wait, [], []
+
+    def panel(choice):
+        opened.append(choice)
+        return MemoryScreen()
+
+    def foot(timeout_s: float) -> int | None:
+        title = machine.screen().title
+        assert world.now_s < 2_000
+        if machine.step_name == "switches":
+            pages.append(title)
+            return signal.SIGTERM if len(pages) == 5 else wait(timeout_s)
+        if title == "PANEL":
+            world.press(SWITCH)
+        elif opened and opened[-1].kind == "sh1106":
+            looked.append(title)
+            if len(looked) == 30:  # for longer than a foot needs
+                world.press(SWITCH, seconds)
+        return wait(timeout_s)
+
+    world.wait = foot
+    running._devices = replace(running._devices, panel=panel)
+    assert running.run() == "stopped"
+    assert [choice.kind for choice in opened][:2] == ["ssd1306", "sh1106"]
+    assert (opened[-1].kind, opened[-1].rotation) == (kind, 0)
+
+
 # ---- what was found, and the settings
 
 
