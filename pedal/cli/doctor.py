@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from pedal.doctor.finding import Finding
     from pedal.settings.parts import Settings
 
@@ -98,13 +100,18 @@ def _try_by_hand(arguments: argparse.Namespace, settings: Settings) -> list[Find
     from pedal import wiring
     from pedal.doctor import cable, interactive_checks
     from pedal.doctor.finding import look_apart, look_safely
+    from pedal.errors import UsageError
 
     say = partial(print, file=sys.stderr, flush=True)
     findings: list[Finding] = []
+
+    def try_panel() -> Iterator[Finding]:
+        if settings.display.kind == "none":
+            raise UsageError("there is no panel to try: set display.kind in the settings")
+        return interactive_checks.try_panel(wiring.panel(settings.display), settings.display, say)
+
     if arguments.panel:
-        findings += look_safely(
-            "panel", lambda: interactive_checks.try_panel(wiring.panel(settings.display), settings.display, say)
-        )
+        findings += look_safely("panel", try_panel)
     if arguments.switches:
         pins = settings.switches.pins
         findings += look_safely(

@@ -38,12 +38,12 @@ FILM_PATIENCE_S = 1.0
 class Panel:
     """How frames are shown.
 
-    make_screen : called again after every failure.
+    make_screen : called again after every failure; None for a lamp alone.
     ages : a panel of glass: it burns in, so the picture wanders, and its supply may sag, so it is shown it again.
     film : the hearing waits for each picture.
     """
 
-    make_screen: Callable[[], Screen]
+    make_screen: Callable[[], Screen] | None
     display: chosen.Display
     lamp: Lamp | None = None
     ages: bool = False

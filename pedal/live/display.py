@@ -34,7 +34,7 @@ _RHYTHM_S = 1 / 30
 class PanelDisplay:
     """Shows the newest frame. `fault` is the panel's last complaint, "" while it answers; `lamp_fault` the lamp's.
 
-    make_screen : called at the start and after every failure.
+    make_screen : called at the start and after every failure; None for a lamp alone.
     draw : a frame as a picture of the panel's size, moved by columns and rows.
     brightness : seconds since the player was last heard -> share of full brightness.
     shift : seconds of showing -> where the picture wanders.
@@ -45,7 +45,7 @@ class PanelDisplay:
         self,
         frames: Mailbox[Frame],
         *,
-        make_screen: Callable[[], Screen],
+        make_screen: Callable[[], Screen] | None,
         draw: Callable[[Frame, Shift], Image.Image],
         brightness: Callable[[float], float] = lambda _: 1.0,
         shift: Callable[[float], Shift] = lambda _: (0, 0),
@@ -122,7 +122,7 @@ class PanelDisplay:
             self._retry_s = now_s + RETRY_S
 
     def _screen_or_none(self, now_s: float) -> Screen | None:
-        if self._screen is None and now_s >= self._retry_s:
+        if self._screen is None and self._make_screen is not None and now_s >= self._retry_s:
             self._screen = self._make_screen()
             self._last, self._dimmed, self.fault = None, 1.0, ""
         return self._screen

@@ -238,9 +238,10 @@ class LiveSession:
             return Panel(_eager(lambda: wiring.pictures(folder)), display)
         if self._wanted.wait:
             remember_panel(settings.state.folder, display)
+        lamp = self._lamp(settings.lamp.pin)
         if display.kind == "none":
-            return None
-        return Panel(lambda: wiring.panel(display), display, self._lamp(settings.lamp.pin), ages=True)
+            return None if lamp is None else Panel(None, display, lamp)
+        return Panel(lambda: wiring.panel(display), display, lamp, ages=True)
 
     def _lamp(self, pin: int | None) -> Lamp | None:
         if pin is None:

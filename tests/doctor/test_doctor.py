@@ -585,6 +585,15 @@ def test_the_command_never_shows_a_traceback_here(bare: Path, capsys) -> None:
     assert told.out.splitlines()[-1].startswith("All that" if status == 0 else tuple("123456789"))
 
 
+def test_a_panel_that_is_not_there_is_told_and_not_looked_at(bare: Path, capsys) -> None:
+    """The fault: "cannot be looked at (ValueError: chip must be ...): install the pedal anew"."""
+    config = place(bare, "none.yaml", b"switches: {pins: []}\ndisplay: {kind: none}\n")
+    main(["doctor", "--no-listen", "--panel", "--json", "--config", str(config)])
+    found = [one for one in json.loads(capsys.readouterr().out) if one["part"] == "panel"]
+    assert [one["fact"] for one in found] == ["none is configured", "there is no panel to try"]
+    assert found[1]["remedy"] == "set display.kind in the settings"
+
+
 def test_switches_without_pins_are_told(bare: Path, capsys) -> None:
     config = place(bare, "none.yaml", b"switches: {pins: []}\ndisplay: {kind: none}\n")
     assert main(["doctor", "--no-listen", "--switches", "--config", str(config)]) == 1

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from PIL import Image
 
+from pedal import wiring
 from pedal.errors import DeviceError
 from pedal.live.display import PanelDisplay
 from pedal.live.messages import Frame
+from pedal.live.printer import Printer
+from pedal.live.remarks import Remarks
+from pedal.live.session import LiveSession, Wanted
 from pedal.live.worker import Mailbox
 from pedal.modes.screen_model import MessageScreen
+from pedal.settings.load import load
 from tests.live.doubles import MemoryScreen
 
 A_PICTURE = Image.new("1", (128, 64))
@@ -70,6 +76,30 @@ def test_a_lamp_that_fails_stays_out_and_the_panel_goes_on(fails: bool) -> None:
     assert panel_display.lamp_fault == (told if fails else "")
     assert (lamp.shone > 1) is not fails
     assert lamp.closed is not fails  # one that failed has let go by itself
+
+
+def test_a_lamp_without_a_panel_shines(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The fault: the settings allow it and the doctor looks at its pin, but it was never lit."""
+    lamp, asked = Lamp(fails=False), []
+    monkeypatch.setattr(wiring, "lamp", lambda pin: asked.append(pin) or lamp)
+    file = tmp_path / "pedal.yaml"
+    file.write_text(f"display: {{kind: none}}\nlamp: {{pin: 22}}\nstate: {{folder: {tmp_path}}}\n")
+    session = LiveSession(Wanted(config=file), Printer(None), Remarks(held=True))
+    panel = session._panel(load(file))
+    assert asked == [22]
+    assert panel is not None and panel.lamp is lamp
+    frames = Frames(lambda _: a_frame(), until_s=2.0)
+    PanelDisplay(
+        frames, make_screen=panel.make_screen, draw=lambda *_: A_PICTURE, lamp=panel.lamp, clock=lambda: frames.now_s
+    ).work(frames.stop)
+    assert lamp.shone > 1 and lamp.closed
+
+
+def test_without_a_panel_and_a_lamp_nothing_is_drawn(tmp_path: Path) -> None:
+    file = tmp_path / "pedal.yaml"
+    file.write_text(f"display: {{kind: none}}\nstate: {{folder: {tmp_path}}}\n")
+    session = LiveSession(Wanted(config=file), Printer(None), Remarks(held=True))
+    assert session._panel(load(file)) is None
 
 
 def test_a_panel_is_shown_again_what_it_shows_and_nothing_is_counted_for_it() -> None:
