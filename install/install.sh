@@ -165,7 +165,8 @@ add_settings() {
   install -d -m 755 /etc/undertoe
   if [ -e "$config" ]; then
     say "settings: $config is kept"
-    "$home/current/bin/undertoe" check "$config" >/dev/null || say "settings: correct the file, or the service will not start"
+    "$home/current/bin/undertoe" check "$config" >/dev/null ||
+      say "settings: there is a fault in it: the panel shows it, and the pedal plays as soon as the file is corrected"
   else
     "$home/current/bin/undertoe" check --default >"$config.new"
     mv "$config.new" "$config"

@@ -3,7 +3,8 @@
 # Run as root by cloud-init (user-data), or where the system has none, by the line that cmdline-addition.txt adds. No network is
 # asked, nobody logs in. What came of it is written to result.txt beside this file, where any computer can read it.
 #
-# It runs again at each start until it is done, and does nothing once it is.
+# It is asked for once: cloud-init does so once an instance (meta-data), and the line is taken out of cmdline.txt first. After a fault
+# the card is written anew, or this is run by hand; where it has come to its end it does nothing.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 boot=$(dirname "$here")

@@ -231,6 +231,25 @@ def test_a_release_without_a_library_is_not_taken(tmp_path: Path, missing: str) 
     assert done.returncode != 0
 
 
+def test_settings_with_a_slip_are_kept_and_what_the_pedal_does_with_them_is_said(root_here: Path) -> None:
+    """The fault: "the service will not start"; it starts, shows the slip, and takes the corrected file up by itself."""
+    program = release(root_here, "aaaa") / "bin/undertoe"
+    program.write_text("#!/bin/sh\nexit 2\n")
+    (root_here / "opt/undertoe/current").symlink_to(program.parent.parent)
+    (root_here / "undertoe.yaml").write_text("capo: high\n")
+    script = (REPOSITORY / "install/install.sh").read_text()
+    function = re.search(r"^add_settings\(\) \{\n.*?^\}\n", script, re.DOTALL | re.MULTILINE)[0]
+    lines = (
+        f'say() {{ echo "$*"; }}\ninstall() {{ :; }}\nhome={root_here}/opt/undertoe config={root_here}/undertoe.yaml\n'
+    )
+    done = subprocess.run(["sh", "-euc", f"{lines}{function}add_settings"], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines() == [
+        f"settings: {root_here}/undertoe.yaml is kept",
+        "settings: there is a fault in it: the panel shows it, and the pedal plays as soon as the file is corrected",
+    ]
+    assert (root_here / "undertoe.yaml").read_text() == "capo: high\n"
+
+
 def test_the_governor_s_unit_writes_every_policy_there_is(tmp_path: Path) -> None:
     """cpufreq's own files: Documentation/admin-guide/pm/cpufreq.rst."""
     for number in (0, 4):
