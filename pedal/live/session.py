@@ -140,6 +140,9 @@ class LiveSession:
             waits=False,
         )
         self._next = self._load()
+        news = heard(self._next.state.folder)  # a stick that came meanwhile: the set-up takes no notice of it
+        if news is not None:
+            self._news = news.sentences
         return outcome
 
     def _load(self) -> Settings:

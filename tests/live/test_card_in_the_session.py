@@ -15,6 +15,7 @@ from pedal.live.session import LiveSession, Wanted
 from pedal.modes.screen_model import MessageScreen
 from pedal.settings.card import GOOD, Layered
 from pedal.settings.load import loads
+from tests.live.doubles import HandedSignals
 
 # Written out, and not taken from the code, so that a change of it is seen.
 FAULTS_S, NEWS_S = 30.0, 8.0
@@ -84,6 +85,23 @@ def test_what_a_stick_brought_is_taken_up(pedal: Pedal, how: str) -> None:
     assert pedal.reload()
     assert pedal.engine.pages == [], "it is said when the pedal is back"
     assert pedal.session._news == ("Taken.",)
+
+
+def test_what_came_while_the_set_up_was_on_the_panel_is_said_after_it(
+    pedal: Pedal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The fault: it was said at the next reload, whatever that was for, which then was none."""
+    from pedal.live.set_up import starting
+
+    def a_set_up_and_a_stick(*_: object, **__: object) -> str:
+        leave(pedal.state, News(("Copied: 1 session.",)))
+        return "over"
+
+    monkeypatch.setattr(starting, "set_up_pedal", a_set_up_and_a_stick)
+    assert pedal.session.set_up(HandedSignals(), first=False) == "over"
+    assert pedal.session._news == ("Copied: 1 session.",), "it is said when the pedal is back"
+    assert not (pedal.state / FILE).exists()
+    assert pedal.reload(), "a plain reload is one"
 
 
 def test_a_plain_reload_is_one(pedal: Pedal) -> None:
