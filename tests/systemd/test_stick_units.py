@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -68,6 +70,30 @@ def test_the_card_is_written_to_once_and_only_where_somebody_asked() -> None:
     assert values(CARD, "ConditionPathExists") == ["!/boot/firmware/undertoe/log.jsonl"]
     assert values(CARD, "CapabilityBoundingSet") == ["CAP_SETUID CAP_SETGID"]
     assert "--reuid=undertoe --regid=undertoe --clear-groups --no-new-privs" in values(CARD, "ExecStart")[0]
+
+
+def test_a_card_that_was_written_to_half_way_is_written_to_at_the_next_start(tmp_path: Path) -> None:
+    """The fault: the log goes first, so what the power cut left of it said that all was done."""
+    folder, archive = tmp_path / "boot/firmware/undertoe", tmp_path / "archive.tar"
+    folder.mkdir(parents=True)
+    for name in ("log.jsonl", "take.wav"):
+        (tmp_path / name).write_text("a line of it\n" * 4000)
+    subprocess.run(["tar", "-cf", archive, "-C", tmp_path, "log.jsonl", "take.wav"], check=True)
+    whole = archive.read_bytes()
+    (tmp_path / "setpriv").write_text(f"#!/bin/sh\ncat {archive}\n")
+    (tmp_path / "setpriv").chmod(0o755)
+    command = re.fullmatch(r"/bin/sh -c '(.*)'", values(CARD, "ExecStart")[0])
+    assert command is not None
+    for length in (0, 20_000, len(whole) - 20_000, len(whole)):
+        archive.write_bytes(whole[:length])
+        done = subprocess.run(
+            ["sh", "-c", command[1].replace("/boot/firmware", f"{tmp_path}/boot/firmware")],
+            env={"PATH": f"{tmp_path}:{os.environ['PATH']}"}, capture_output=True, check=False, timeout=60,
+        )  # fmt: skip
+        assert (done.returncode == 0) is (length == len(whole))
+        assert (folder / "log.jsonl").exists() is (length == len(whole)), length
+    assert sorted(path.name for path in folder.iterdir()) == ["log.jsonl", "take.wav"]
+    assert (folder / "log.jsonl").read_text() == (tmp_path / "log.jsonl").read_text()
 
 
 @pytest.mark.parametrize("name", [COPY, CARD])
