@@ -45,7 +45,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.live.news import News, tell
     from pedal.settings.load import settings_file
 
-    for_the_service(arguments)
+    for_the_service(arguments, NAME)
     settings = wiring.settings(arguments.config)
     folder = own_folder(arguments.place)
     if folder is None:

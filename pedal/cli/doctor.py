@@ -42,12 +42,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """0 when all that the settings ask for works, 1 when something is missing."""
+    from pedal.cli.installed import for_the_service
     from pedal.doctor import service
     from pedal.doctor.finding import as_json, as_lines, summary
     from pedal.doctor.machine import Machine
     from pedal.errors import UsageError
     from pedal.settings.load import settings_file
 
+    for_the_service(arguments, NAME)
     settings, findings = service.settings_in_use(settings_file(arguments.config))
     process = service.pedal_process(Machine(), settings)
     interactive_checks = arguments.panel or arguments.switches or arguments.loop

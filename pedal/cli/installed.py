@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import sys
 from pathlib import Path
 
 from pedal.settings.load import SERVICE_FILE
@@ -11,18 +12,15 @@ from pedal.settings.load import SERVICE_FILE
 SERVICE_STATE = Path("/var/lib/undertoe")
 
 
-def for_the_service(arguments: argparse.Namespace) -> None:
-    """Root on an installed pedal means the pedal itself, not a state folder of its own."""
-    if os.geteuid() == 0 and _is_installed() and not _says_which(arguments):
+def for_the_service(arguments: argparse.Namespace, verb: str) -> None:
+    """Root on an installed pedal means the pedal itself; others, who may not look into it, are told so."""
+    if not _is_installed() or _says_which(arguments):
+        return
+    if os.geteuid() == 0:
         os.environ["STATE_DIRECTORY"] = str(SERVICE_STATE)
         arguments.config = SERVICE_FILE
-
-
-def remark_for(arguments: argparse.Namespace, verb: str) -> str:
-    """What somebody must know who may not look into the installed pedal's folder; "" where there is none."""
-    if os.geteuid() == 0 or not _is_installed() or _says_which(arguments):
-        return ""
-    return f"this is not the installed pedal's own: sudo undertoe {verb}"
+    else:
+        print(f"undertoe: this is not the installed pedal's own: sudo undertoe {verb}", file=sys.stderr)
 
 
 def _is_installed() -> bool:

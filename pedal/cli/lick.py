@@ -58,10 +58,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Print the page; keep, give away or forget where asked."""
     from pedal import wiring
+    from pedal.cli.installed import for_the_service
     from pedal.errors import UsageError
     from pedal.live.lick_folder import FOLDER, LickFolder
     from pedal.live.starting_state import with_words
 
+    for_the_service(arguments, NAME)
     settings = with_words(wiring.settings(arguments.config), key_words=arguments.key, a4_hz=None)
     folder = LickFolder(settings.state.folder / FOLDER)
     if arguments.source is None:

@@ -17,7 +17,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pedal.cli.installed import for_the_service, remark_for
+from pedal.cli.installed import for_the_service
 from pedal.errors import StoreError, UsageError
 from pedal.safe_text import clean
 
@@ -85,9 +85,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Write what was asked for, or print the tables."""
     from pedal import wiring
 
-    for_the_service(arguments)
-    if remark := remark_for(arguments, NAME):
-        print(f"undertoe: {remark}", file=sys.stderr)
+    for_the_service(arguments, NAME)
     settings = wiring.settings(arguments.config)
     log = arguments.log or settings.log.path
     _refuse_what_would_be_left_undone(arguments)

@@ -54,7 +54,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.live.set_up.found import found_file
     from pedal.live.set_up.starting import set_up_pedal
 
-    for_the_service(arguments)
+    for_the_service(arguments, NAME)
     settings = wiring.given_settings(arguments.config).settings
     if arguments.show:
         print("\n".join(_told(found_file(settings).load())))

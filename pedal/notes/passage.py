@@ -16,8 +16,8 @@ Way = Literal["glide", "jump", "slide"]
 JUMP_S = 0.022
 """From a tenth to nine tenths of the way, as heard. Measured: hammer-ons 0 to 20 ms, bends of 60 ms 21 to 40."""
 STAIRS_FIT = 2.5
-"""Mean square by which a glide may fit better than stairs, and yet it was a slide. Measured: all of 203 slides in treads
-of 20 to 50 ms fit better than that (98 % within 1.2), of 2,736 bends all but 15 worse (median 349)."""
+"""Mean square by which a glide may fit better than stairs, and yet it was a slide. Measured: all of 203 slides in
+treads of 20 to 50 ms fit better than that (98 % within 1.2), of 2,736 bends all but 15 worse (median 349)."""
 
 
 def way_of(time_s: Floats, heard_s: Floats, cents: Floats, begin: float, end: float) -> Way:
@@ -36,7 +36,7 @@ def way_of(time_s: Floats, heard_s: Floats, cents: Floats, begin: float, end: fl
     if frets < 2 or abs(height - 100.0 * frets) > NEAR_FRET_CENTS:
         return "glide"
     order = np.argsort(time_s)
-    # On the way down the string has long been heard, and the two lie far apart: slides reach 2.7, releases begin at 122.
+    # Down, the string has long been heard, and the two lie far apart: slides reach 2.7, releases begin at 120.
     fit = STAIRS_FIT if end > begin else 2.0 * STAIRS_FIT
     return "slide" if _slide_steps(time_s[order], share[order], frets, fit) else "glide"
 

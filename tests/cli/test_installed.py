@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -54,7 +55,7 @@ def test_root_on_an_installed_pedal_means_the_service(
 ) -> None:
     becomes(monkeypatch, user)
     arguments = argparse.Namespace(config=Path(config) if config else None)
-    installed.for_the_service(arguments)
+    installed.for_the_service(arguments, "review")
     assert (os.environ.get("STATE_DIRECTORY") == str(service)) is means
     assert (arguments.config == installed.SERVICE_FILE) is means
 
@@ -124,3 +125,20 @@ def test_a_folder_that_may_not_be_looked_into_is_one_sentence(service: Path) -> 
     )  # fmt: skip
     assert done.returncode == 1
     assert done.stderr == f"undertoe: {log} may not be read or written by this user: sudo, or name another\n"
+
+
+@pytest.mark.parametrize("verb", [["lick"], ["doctor", "--json", "--no-listen"]])
+def test_the_other_verbs_that_look_at_the_pedal_do_the_same(
+    service: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], verb: list[str]
+) -> None:
+    LickFolder(service / FOLDER).keep(KeptLick(7, replace(lick_of_the_scene(), name="old gate")))
+    becomes(monkeypatch, 1000)
+    main(verb)
+    said = capsys.readouterr()
+    assert f"sudo undertoe {verb[0]}" in said.err
+    assert "old gate" not in said.out and str(service) not in said.out
+    becomes(monkeypatch, 0)
+    main(verb)
+    said = capsys.readouterr()
+    assert "sudo undertoe" not in said.err
+    assert "old gate" in said.out or str(service) in said.out
