@@ -97,8 +97,9 @@ def find_device(library: pyaudio.PyAudio, wanted: str | int | None, direction: D
             return dict(library.get_default_output_device_info())
         except OSError:
             return those[0]
+    number = str(wanted).lstrip("0") or "0"  # as words: Python refuses to read a number of thousands of figures
     if isinstance(wanted, int) or wanted.isdecimal():
-        found = [facts for facts in those if facts["index"] == int(wanted)]
+        found = [facts for facts in those if str(facts["index"]) == number]
     else:
         found = (
             [facts for facts in those if facts["name"].lower() == wanted.lower()]

@@ -13,10 +13,10 @@ from hw.driver_room import _Facts, room
 from hw.keyboard_switches import STAY, Presses
 from hw.luma_screen import Run, changed_runs
 from hw.portaudio_output import _delay_of
-from hw.portaudio_stream import COMMON_RATES, lasting_name, nearest_rates
+from hw.portaudio_stream import COMMON_RATES, find_device, lasting_name, nearest_rates
 from hw.sample_clock import SampleClock
 from hw.sound_file import SoundFile
-from pedal.errors import TakeError
+from pedal.errors import DeviceError, TakeError
 
 # What docs and comments say; not taken from the code, so that a change of it is seen.
 LOWEST_RATE, HIGHEST_RATE, MOST_CHANNELS = 8_000, 192_000, 32
@@ -326,3 +326,22 @@ def test_room_is_asked_for_in_whole_periods_and_all_is_put_back(
     assert facts.low_input_latency_s == 0.008
     with room(0, samples=0, block_samples=block, rate_hz=48_000) as there:
         assert not there
+
+
+class OneInput:
+    """As much of PortAudio as it takes to look for a device."""
+
+    def get_device_count(self) -> int:
+        return 1
+
+    def get_device_info_by_index(self, index: int) -> dict[str, object]:
+        return {"index": index, "name": "guitar", "maxInputChannels": 1, "maxOutputChannels": 0}
+
+
+@pytest.mark.parametrize(("wanted", "found"), [("0", True), ("00", True), (0, True), ("1", False), ("9" * 5000, False)])
+def test_a_device_is_found_by_any_number_and_an_endless_one_is_refused(wanted: str | int, found: bool) -> None:
+    if found:
+        assert find_device(OneInput(), wanted, "input")["name"] == "guitar"  # type: ignore[arg-type]
+        return
+    with pytest.raises(DeviceError, match="no audio input is called"):
+        find_device(OneInput(), wanted, "input")  # type: ignore[arg-type]
