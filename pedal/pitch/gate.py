@@ -16,8 +16,8 @@ STANDS_OUT = 1.5
 """Power of a held note's partials over the noise at their place from which it sounds, however loud hum is."""
 LEAST_POWER = 3e-9
 """-85 dBFS: below this no converter of a pedal tells a string from its own noise."""
-FIRST_FLOOR, MOST_FLOOR = 10.0 * LEAST_POWER, 5e-4
-"""-75 dBFS until silence was heard; -33 dBFS, where hum is louder than a player would bear, at the most."""
+MOST_FLOOR = 5e-4
+"""-33 dBFS, where hum is louder than a player would bear."""
 FALL = 3e-3
 """A whole period this far (-25 dB) below the note's recent strength: the note is over, whatever the floor is, and what
 sounds is what it left ringing."""
@@ -38,13 +38,15 @@ FALLS, RISES, RISES_FIRST = 0.1, 0.02, 0.2
 The first sound of a stream is taken for its silence at once."""
 FIRST_TICKS = 7 * BLOCK_TICKS
 """0.3 s: nobody plays yet."""
+REST_TICKS = 38
+"""0.1 s: after such a pause what sounds has nothing to do with the note before."""
 
 
 class Gate:
     """Open while the newest ticks are clearly louder than learned silence and have not dropped out of the note."""
 
     def __init__(self) -> None:
-        self.floor = FIRST_FLOOR
+        self.floor = 10.0 * LEAST_POWER  # -75 dBFS, 10 dB over the least, until silence was heard
         self.loudest = 0.0
         self._recent = [0.0] * (2 * TICKS_A_PERIOD)  # the newest first: a list, because parts of it are looked at
         self._strength = 0.0

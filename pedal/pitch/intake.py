@@ -15,7 +15,8 @@ LOUDEST = 16.0
 """A sample beyond 24 dB over full scale is no sample (a broken driver, a wrong cast): it is heard as 0."""
 HIGH_PASS_HZ = 18.0
 """First order, against offset and thumps; it leaves 96 % of B1."""
-HISTORY_S = 0.21
+HISTORY_S = 0.2
+"""As long as a second string is looked for: a Blackman window of it parts the partials of neighbouring strings."""
 
 
 def tamed(samples: Samples) -> Samples:
@@ -54,7 +55,7 @@ class Intake:
         needed, step = self._whole.shape[1], self._most_a_part * factor
         self._windows = [self._raw[at : at + needed] for at in range(0, len(self._raw) - needed + 1, step)]
         self._sample_rate = sample_rate
-        self._keep = int(HISTORY_S * self.rate_hz) + most
+        self._keep = round(HISTORY_S * self.rate_hz) + most
         # Short, so that it stays in the processor's nearest memory.
         self._history = np.zeros(2 * self._keep + most + 1, np.float32)
         self._end = self._now = self._keep
@@ -78,7 +79,7 @@ class Intake:
         self.heard += count
 
     def newest(self, count: int) -> Samples:
-        """The last `count` inner samples up to now (a view, not a copy); with what waits at most `HISTORY_S`."""
+        """The last `count` inner samples up to now (a view, not a copy), at most `HISTORY_S`, whatever waits beside."""
         return self._history[self._now - count : self._now]
 
     def before(self, ago: int, count: int) -> Samples:

@@ -16,6 +16,7 @@ import numpy as np
 
 from pedal.pitch.band import Band, Sound
 from pedal.pitch.correlation import SHORTEST_LAG, alike, alike_near
+from pedal.pitch.gate import REST_TICKS
 from pedal.pitch.intake import Samples
 from pedal.pitch.lag import parabola
 from pedal.pitch.partial_filter import HIGHEST_HZ, LOWEST_HZ, NYQUIST_SHARE
@@ -44,8 +45,6 @@ LOOK_TICKS = 4
 """11 ms: so often what hardly changes in a held note is looked at, here and in the weights of its partials."""
 MOST_ODDS = 1.0
 """No look counts for more; another candidate must be ahead by more than this, so by two looks at least."""
-DECIDED_TICKS = 75
-"""0.2 s after it was found a note's octave stands: no string changes it, and what a fading tail suggests is noise."""
 
 
 _HANN = np.hanning(SPECTRUM).astype(np.float32)
@@ -150,7 +149,8 @@ class Octave:
         """
         due = self._ticks // LOOK_TICKS
         self._ticks += ticks
-        self.decided = self._ticks >= DECIDED_TICKS
+        # 0.2 s, two of the pauses that part notes: no string changes its octave, what a fading tail suggests is noise.
+        self.decided = self._ticks >= 2 * REST_TICKS
         if self.decided or self._ticks // LOOK_TICKS == due:
             return hz
         doubts = self.doubts(sound, hz, since_struck)

@@ -10,8 +10,8 @@ import math
 SILENT_POWER = 1e-9
 BROKEN_DB = 6.0
 """attack_db from which the wave breaks off: a pitch of the mains in a sound that began without is hum."""
-ALL_NEW_DB = 16.0
-"""attack_db of a waveform that has nothing in common with the period before it."""
+STRUCK_DB = 8.0
+"""attack_db from which the window starts afresh, so that the note before does not leak into the next."""
 
 
 class Jump:
@@ -40,6 +40,7 @@ def novelty_db(jump_db: float, fresh: float, loudest: float) -> float:
     """
     if fresh <= 0.0 or jump_db <= 0.0:
         return 0.0
-    new_db = ALL_NEW_DB + 10.0 * math.log10(fresh / loudest)
+    # All new is twice what counts as struck: so a wave of which less than a sixth is new is no strike.
+    new_db = 2.0 * STRUCK_DB + 10.0 * math.log10(fresh / loudest)
     news_db = new_db if new_db < jump_db else jump_db
     return news_db if news_db > 0.0 else 0.0

@@ -6,6 +6,7 @@ from pedal.pitch.band import Sound
 from pedal.pitch.correlation import SHORTEST_LAG, Correlation
 from pedal.pitch.lag import find_period
 from pedal.pitch.octave import CUTOFF_HZ, LOW_CUTOFF_HZ, LOW_HZ, NEAR, SPECTRUM, Octave
+from pedal.pitch.partial_filter import FEWEST_PERIODS
 
 LOWEST_HZ, HIGHEST_HZ = 58.0, 1700.0
 TEMPLATE_SHARE = 0.36
@@ -14,8 +15,6 @@ OVER_PERIOD_S = 0.0117
 """What is looked at is the longest period, and so much more: 29 ms in all."""
 CLEAR_AT_ONCE, CLEAR, CLEAR_AT_LAST = 0.96, 0.8, 0.6
 """Likeness that convinces alone, when the tick before found the same period, and when `PATIENCE` ticks did."""
-LOW_PERIODS = 2.0
-"""In the low band a string must have gone round twice: its first round is bent by the pick (by 27 cents on E2)."""
 PATIENCE = 5
 NEW_SHARE = 0.15
 """Of what was heard: shorter periods were within reach a tick ago, and must have been found then as well."""
@@ -24,8 +23,8 @@ SURE_TEMPLATE_S, CLEAR_EARLY = 0.0033, 0.92
 SAME_PERIOD = 0.03
 MOST_DOUBT = 0.5
 """A pitch that leaves more of the sound unexplained is none yet."""
-MAINS_HZ = (50.0, 60.0)
-MAINS_HARMONICS = 3
+MAINS_HZ = (50.0, 60.0, 100.0, 120.0, 150.0, 180.0)
+"""What the mains hum at: rectifiers twice as high, iron that saturates at three times."""
 
 
 class Sight:
@@ -81,7 +80,7 @@ class Search:
         hz = self._of(self._broad, sound, since_struck, template, longest)
         if hz == 0.0 and struck and longest > self._rate / LOW_HZ:  # a low string may have gone round by now, or hum
             hz = self._of(self._low, sound, since_struck, template, longest)
-            if hz * since_struck < LOW_PERIODS * self._rate:
+            if hz * since_struck < FEWEST_PERIODS * self._rate:  # the first round is bent by the pick: 27 cents on E2
                 return 0.0
         return hz
 
@@ -96,6 +95,4 @@ class Search:
 
 def is_hum(hz: float) -> bool:
     """Whether this is the pitch of mains hum (50 or 60 Hz or a low harmonic)."""
-    return any(
-        abs(hz - harmonic * mains) < NEAR * hz for mains in MAINS_HZ for harmonic in range(1, MAINS_HARMONICS + 1)
-    )
+    return any(abs(hz - mains_hz) < NEAR * hz for mains_hz in MAINS_HZ)

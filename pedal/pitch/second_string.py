@@ -23,8 +23,6 @@ LOBE = 3.0
 """Half the main lobe of a Blackman window, in units of one over its length."""
 OWN_SHARE = 0.4
 """Of the root: further off its multiple a peak is no partial."""
-LEAST_TONAL = 0.5
-"""Less of the energy in sharp peaks is noise, not strings."""
 
 
 @frozen
@@ -111,6 +109,6 @@ def _peaks(samples: NDArray[np.float32], sample_rate: float) -> tuple[Floats, Fl
     lobe = np.zeros(half + len(part) + half, bool)
     lobe[at[:, np.newaxis] + np.arange(2 * half + 1)] = True
     lobe = lobe[half : half + len(part)]
-    if not part[lobe].sum() >= LEAST_TONAL * part.sum() > 0.0:
+    if not 2.0 * part[lobe].sum() >= part.sum() > 0.0:  # of strings the better half lies in sharp peaks
         return np.zeros(0), np.zeros(0)
     return (at + low) * sample_rate / n, part[at]

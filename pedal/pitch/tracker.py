@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterator
 
 from pedal.pitch.correlation import SHORTEST_LAG
-from pedal.pitch.gate import FALL, FORGETS, TICKS_A_PERIOD, Gate
+from pedal.pitch.gate import FALL, FORGETS, REST_TICKS, TICKS_A_PERIOD, Gate
 from pedal.pitch.held import Held
 from pedal.pitch.intake import Intake, Samples, tamed, thinning
 from pedal.pitch.noise import Noise
-from pedal.pitch.octave import SLACK
-from pedal.pitch.onset import BROKEN_DB, SILENT_POWER, Jump
+from pedal.pitch.octave import SLACK, WINDOW_S
+from pedal.pitch.onset import BROKEN_DB, SILENT_POWER, STRUCK_DB, Jump
 from pedal.pitch.partial_filter import HIGHEST_HZ, LOWEST_HZ
 from pedal.pitch.reading import Reading
 from pedal.pitch.repeat import Repeat
@@ -20,20 +20,11 @@ from pedal.pitch.tick import Tick, ticks_of
 
 HOP_S = 128 / 48000
 """One reading each 2.67 ms; longer hops are cut into ticks of about this length."""
-SHORTEST_TICK_S = 0.0018
-"""Shorter parts are put together until they last this long."""
 HOPS_AT_ONCE = 16
 """So many are thinned out and squared together where each is a tick of its own: calls cost more than sums."""
-STRUCK_DB = 8.0
-"""attack_db from which the window starts afresh, so that the note before does not leak into the next."""
-STRIKE_S = 0.008
-"""One pluck does not start it twice within this time."""
 SWELL = 16.0
 """A note that begins without being struck is heard from 12 dB over the floor: 4 dB more than a struck one."""
 RESIDUE_ATTACK_DB = 12.0
-REST_TICKS = 38
-FIRST_SOUND_S = 0.02
-"""What a stream begins with was not struck just now."""
 _reading = tuple.__new__
 """Makes a `Reading` of its fields in half of the time that calling the class takes, which passes each on by itself."""
 
@@ -57,11 +48,12 @@ class Tracker:
         self.thinned = Intake(sample_rate, -(-hop // parts), parts * HOPS_AT_ONCE)
         self._rate = rate = self.thinned.rate_hz
         # All ticks are equally long, whatever part of an inner sample a hop ends with: what they measure is added up.
-        self._tick_samples = round(math.ceil(SHORTEST_TICK_S / part_s) * part_s * rate)
+        # Short parts are put together until they last two thirds of the usual.
+        self._tick_samples = round(math.ceil(2.0 / 3.0 * HOP_S / part_s) * part_s * rate)
         self._even = self._tick_samples * self.thinned.factor == hop
         self._at_once = hop * HOPS_AT_ONCE if self._even else hop
         tick_s = self._tick_samples / rate
-        self._strike = STRIKE_S * rate
+        self._strike = 3.0 * HOP_S * rate  # one pluck does not start the window twice within 8 ms
         self._gate, self._noise, self._edge = Gate(), Noise(rate), Jump(FORGETS)
         self._search, self._repeat = Search(rate), Repeat(rate, self._tick_samples)
         self._note = Held(rate, tick_s, self._noise.density)
@@ -144,7 +136,8 @@ class Tracker:
         self._since_struck += count
         if loudest > self._strongest:  # noqa: PLR1730 - a call a tick dearer
             self._strongest = loudest
-        if attack_db > BROKEN_DB and self._heard > FIRST_SOUND_S * self._rate:
+        # What a stream begins with, as far as the octave looks back, was not struck just now.
+        if attack_db > BROKEN_DB and self._heard > WINDOW_S * self._rate:
             self._struck = True
             if loudest > FALL * self._strongest or attack_db > RESIDUE_ATTACK_DB:
                 self._before_hz = 0.0

@@ -12,7 +12,7 @@ from pedal.pitch.gate import Gate
 from pedal.pitch.intake import Intake
 from pedal.pitch.lag import find_period, peak_near
 from pedal.pitch.noise import EVERY_TICKS, SIZE, Noise
-from pedal.pitch.octave import CUTOFF_HZ, DECIDED_TICKS, LOOK_TICKS, Octave
+from pedal.pitch.octave import CUTOFF_HZ, LOOK_TICKS, Octave
 from pedal.pitch.partial_filter import PartialFilter, partial_filters
 from pedal.pitch.search import CLEAR, CLEAR_AT_LAST, CLEAR_AT_ONCE, Sight, is_hum
 
@@ -161,7 +161,7 @@ def test_an_octave_is_decided_once() -> None:
     t = np.arange(1400) / INNER
     x = sum(np.sin(2 * np.pi * 185.0 * k * t + k) * (1.0 if k % 2 == 0 else 0.02) / k for k in range(1, 5))
     octave = Octave(INNER)
-    octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, DECIDED_TICKS, speed=0.0)
+    octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, 76, speed=0.0)
     assert octave.decided
     assert all(
         octave.weigh(Still(x.astype(np.float32)), 185.0, 1000, LOOK_TICKS, speed=0.0) == 185.0 for _ in range(20)
