@@ -129,7 +129,7 @@ def worked_out_in(file: Path) -> set[str]:
     ("rooms", "said"),
     [
         (("notes", "verdicts"), "Notes and verdicts hold {} named numbers, {} of them worked out from the others"),
-        (("leak",), "Leak holds {} named numbers, none of them worked out from the others"),
+        (("leak",), "Leak holds {} named numbers, {} of them worked out from the others"),
         (("pitch",), "Pitch holds {} named numbers, {} of them worked out from the others"),
     ],
 )

@@ -12,22 +12,17 @@ import numpy as np
 
 from pedal.leak.chord_fit import CHUNK, ChordFit, lines_of
 from pedal.leak.click_finder import ClickFinder
-from pedal.leak.click_path import BEFORE_S as JUMPED_S
-from pedal.leak.click_path import HUSHED_FROM_S, SURE_DB, ClickPath
-from pedal.leak.drone_leak import FADE_S, NEW_GATE_DB, STRETCH_S, Samples
+from pedal.leak.click_path import HUSHED_FROM_S, ClickPath
+from pedal.leak.drone_leak import FADE_S, NEW_GATE_DB, OPENING_S, STRETCH_S, Samples
 from pedal.leak.way_back import WayBack
 from pedal.leak.way_time import FAR_S, WayTime
 from pedal.theory.pulse import COUNT_IN_BEATS, Grid, Pulse
 from pedal.theory.voice import CROSSING_S, Floats, chord_partials, crossed
 
-STEP_S = 0.05
-"""From window to window."""
 EXPECTED_SHARE = 2.0
 """What is no louder than this beside a chord that is not known yet is taken for it."""
 KNOWN_SHARE = 0.25
 """A chord counts as known once no more of its power than this may come back otherwise."""
-BEGINS_S = 2.0
-"""Within so long an output opens and tells where its first beat lies, if it plays at all."""
 FLOOR_RISES = 1.02
 """A piece, of what is held for the level of the room: what is hushed is turned down to it, and no further."""
 
@@ -65,7 +60,7 @@ class ChordLeak:
         length = next(iter(self._fits.values())).length if self._fits else 0
         self._window: Floats = np.zeros(length)
         self._filled = 0
-        self._look_in = round(STEP_S * self._rate)
+        self._look_in = round(STRETCH_S / 4 * self._rate)  # so that a pause of 0.3 s holds two windows at least
 
     def follow(self, pulse: Pulse | None, level_db: float = 0.0) -> None:
         """What is played from now on; what was learned is void, unless it is the same, louder or softer."""
@@ -79,7 +74,8 @@ class ChordLeak:
             loudest = max(fit.power for fit in self._fits.values())
             self._fading = EXPECTED_SHARE * self._way.level * float(np.sqrt(loudest))
             self._fades_until = self._heard + round(FADE_S * self._rate)
-        self._begins_by = self._heard + round(BEGINS_S * self._rate)
+        # Within as long again as it takes to open an output tells where its first beat lies, if it plays at all.
+        self._begins_by = self._heard + round(2 * OPENING_S * self._rate)
         self._finder = None
         self._pulse, self._level_db, self._told, self._grid = pulse, level_db, None, None
         self._forget()
@@ -102,7 +98,7 @@ class ChordLeak:
                 self._finder.forget()  # what is told does not stand: where clicks came tells nothing of it
                 self._looked_from_s = grid.zero_s
         if before is None or grid is None or heard or not self._way.level:
-            if before is None or grid is None or abs(grid.zero_s - self._zero / self._rate) > JUMPED_S:
+            if before is None or grid is None or abs(grid.zero_s - self._zero / self._rate) > FAR_S / 2:
                 self._adopt(grid)
             return
         self._time.tell(grid.zero_s - self._zero / self._rate)
@@ -169,8 +165,8 @@ class ChordLeak:
         chords, hushed_below = self._chords(pulse, at, count)
         made = rest - chords
         if (at + count - late) / self._rate < COUNT_IN_BEATS * pulse.beat_s - CROSSING_S:
-            # So soft that no string sounds on into the first chord.
-            self._quiet_before_chords = _level(made) < 10 ** (SURE_DB / 20)
+            # 20 dB below what is kept back while nothing is known: no string sounds on into the first chord.
+            self._quiet_before_chords = _level(made) < 10 ** ((NEW_GATE_DB - 20) / 20)
         clicks.learn(at - round(late), made + ticks, tells_time=not self._way.level)
         for at_s, earlier_s, alike in clicks.told:
             # Clicks are laid side by side by whole samples.
@@ -178,7 +174,7 @@ class ChordLeak:
         clicks.told.clear()
         clicks.hush(at - round(late), made)
         if self._look_in <= 0:
-            self._look_in = round(STEP_S * self._rate)
+            self._look_in = round(STRETCH_S / 4 * self._rate)
             self._look(pulse)
         return self._hushed(made, hushed_below)
 
@@ -239,7 +235,7 @@ class ChordLeak:
         seen = self._time.look(lambda late_s: fit.see(self._window, from_s - late_s), self._way, fit.powers, middle_s)
         self._way.learn(seen, fit.powers)
         told = self._told
-        if self._way.lost and told is not None and abs(told.zero_s - self._zero / self._rate) > JUMPED_S:
+        if self._way.lost and told is not None and abs(told.zero_s - self._zero / self._rate) > FAR_S / 2:
             self._adopt(told)
 
     @property

@@ -9,15 +9,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from pedal.leak.drone_leak import CLEAR_SHARE
 from pedal.theory.pulse import COUNT_IN_BEATS, Pulse
 from pedal.theory.voice import CLICK_DECAY_S, Floats
 
 EARLY_S, LATEST_S = 0.05, 0.4
 """How much earlier and later than told clicks are looked for; at a quick tempo up to the next one."""
-LOOKED_AT_MOST = 16
-"""Beats after a start, looked at together; then it is known, or never will be. A count-in is enough."""
-LEAST_SHARE = 0.1
-"""Of the power in the click's band around a beat, what a click that counts as heard has at least."""
 STANDS_OUT = 3.0
 """So many times the power of the next likely place."""
 BAND = 0.8, 1.25
@@ -47,7 +44,7 @@ class ClickFinder:
     @property
     def over(self) -> bool:
         """Whether it has heard as many beats as it ever looks at."""
-        return self._looked_at >= LOOKED_AT_MOST
+        return self._looked_at >= 4 * COUNT_IN_BEATS  # one is enough; what four did not tell will never be known
 
     def forget(self) -> None:
         """The output comes later or earlier from now on: what was heard until now tells nothing."""
@@ -85,5 +82,5 @@ class ClickFinder:
         best = int(np.argmax(middle))
         apart = round(2 * CLICK_DECAY_S * self._rate)  # nearer it is the same place: the click rings, a room answers
         others = np.concatenate([middle[: max(0, best - apart)], middle[best + apart :]])
-        clear = middle[best] > LEAST_SHARE and middle[best] > STANDS_OUT * float(others.max(initial=0.0))
+        clear = middle[best] > CLEAR_SHARE and middle[best] > STANDS_OUT * float(others.max(initial=0.0))
         self.later_s = (best - self._early) / self._rate if clear else None

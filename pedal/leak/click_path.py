@@ -13,17 +13,12 @@ import numpy as np
 
 from pedal.leak.chord_fit import CHUNK
 from pedal.leak.drone_leak import CLEAR_SHARE, NEW_GATE_DB
-from pedal.leak.way_time import NEAR_S
+from pedal.leak.way_time import FAR_S, NEAR_S
 from pedal.theory.pulse import Pulse
 from pedal.theory.voice import CLICK_S, Floats
 
-BEFORE_S, AFTER_S = 0.015, 0.090
-"""Around a click: how early it may come beside where it is expected, and how long it rings with a room behind it.
-A grid that moves by more than the first is another one: the output ran dry. By less: it is told no better than that."""
 FORGETS = 0.99
 """Of what is known, with each click: a way that changed is learned anew within some bars."""
-SURE_DB = -50.0
-"""RMS. A click that is known so well is taken off; one that is not is hushed."""
 HUSHED_FROM_S = 0.006
 """What is hushed around a click: from so much before it, because it may be early, to its end."""
 LEFT_SHARE = 0.3
@@ -31,8 +26,6 @@ LEFT_SHARE = 0.3
 Only where it was so much quieter just before is anything hushed."""
 LEAST_DOUBT = 0.01
 """Of its power: no one click tells more, for it may come a part of a sample early, and the way back may move."""
-ALIKE = 0.7
-"""Likeness of a click that is heard alone to the one that is known, 0 to 1."""
 FIRST_TURN, TURNS = 1.0, 0.05
 """Radians of the click's own pitch by which it may come elsewhere: at first, and from click to click."""
 
@@ -45,11 +38,12 @@ class ClickPath:
 
     def __init__(self, pulse: Pulse, rate: int) -> None:
         self._pulse, self._rate = pulse, rate
-        self._before, self._after = round(BEFORE_S * rate), round(AFTER_S * rate)
+        # It may come early by as much as a grid may be wrong, and rings on for half of its length in a room.
+        self._before, self._after = round(FAR_S / 2 * rate), round(1.5 * CLICK_S * rate)
         length = self._before + self._after
         self._sum, self._weight = np.zeros(length), 0.0
         self.click: Floats = np.zeros(length)
-        """What comes back of a bar's first click, from `BEFORE_S` before it on."""
+        """What comes back of a bar's first click, from half of `FAR_S` before it on."""
         self._left = 0.0
         self._turn_doubt = FIRST_TURN**2
         self._tells_time = False
@@ -106,7 +100,7 @@ class ClickPath:
 
     def _take(self, heard: Floats, loud: float, at_s: float) -> None:
         # At both ends, where no click is, sounds something else.
-        count = round((BEFORE_S - HUSHED_FROM_S) * self._rate)
+        count = round((FAR_S / 2 - HUSHED_FROM_S) * self._rate)
         beside, tail = heard[:count], heard[-count:]
         else_there = max(float(np.mean(beside**2)), float(np.mean(tail**2)), LEAST_DOUBT * float(np.mean(heard**2)))
         if self.known:
@@ -129,7 +123,7 @@ class ClickPath:
         likeness = complex(np.sum(like)) / len(heard)
         alike = abs(likeness) / float(np.linalg.norm(heard) * np.linalg.norm(self.click) + 1e-20)
         self._turn_doubt += TURNS**2
-        if alike < ALIKE:
+        if 2.0 * alike**2 < 1.0:  # less than half of its power is the click's
             return
         turn = float(np.angle(likeness)) / (2 * np.pi * self._pulse.click_hz)
         if self._tells_time:
@@ -145,8 +139,9 @@ class ClickPath:
 
     @property
     def known(self) -> bool:
-        """Whether enough was heard to say how a click comes back, and be it not at all."""
-        return self._weight * max(10 ** (SURE_DB / 10), CLEAR_SHARE * float(np.mean(self.click**2))) > 1.0
+        """Whether enough was heard to say how a click comes back, and be it not at all: else it is hushed."""
+        unheard = 10 ** ((NEW_GATE_DB - 20) / 10)  # 20 dB below what is kept back while nothing is known
+        return self._weight * max(unheard, CLEAR_SHARE * float(np.mean(self.click**2))) > 1.0
 
     def turn(self, gain: float) -> None:
         """What is played is so many times as loud from now on."""

@@ -14,11 +14,11 @@ import numpy as np
 from pedal.leak.chord_fit import Complexes, Seen
 from pedal.leak.drone_leak import CLEAR_SHARE
 from pedal.leak.way_back import WayBack
-from pedal.theory.voice import Floats
+from pedal.theory.voice import HIGHEST_HZ, Floats
 
-NEAR_S, FAR_S = 0.0004, 0.03
-"""A drift, looked for at each window; and a jump, if nothing is found near. Two windows that are near tell of one."""
-STEP_S = 0.00005
+FAR_S = 0.03
+"""How far a jump is looked for, if no drift explains a window. A grid that moves by more than half of it is another
+one, because the output ran dry; by less, it is told no better than that."""
 ALIKE = 0.9
 """Likeness to what was known, 0 to 1, from which a window tells of the time."""
 FEWEST = 5
@@ -29,6 +29,8 @@ DRIFT_WANDERS = 1e-12
 """Variance a second of a drift (1 ppm in a second)."""
 MOST_DRIFT = 2e-4
 """Clocks that differ by more are none (common quartz: 50 ppm)."""
+NEAR_S = 2.0 * MOST_DRIFT
+"""A drift of two seconds, looked for at each window. Two windows that are near tell of one jump."""
 
 
 class WayTime:
@@ -111,11 +113,12 @@ class WayTime:
 
 def _best(like: Complexes, hz: Floats, within_s: float) -> tuple[float, float]:
     """The time that turns all lines back best, and how alike they are then."""
-    steps = np.arange(-round(within_s / STEP_S), round(within_s / STEP_S) + 1) * STEP_S
+    step_s = 0.2 / HIGHEST_HZ  # a fifth of a turn of the highest partial
+    steps = np.arange(-round(within_s / step_s), round(within_s / step_s) + 1) * step_s
     likeness = (np.exp(2j * np.pi * np.outer(steps, hz)) @ like).real
     best = int(np.argmax(likeness))
     shift_s = float(steps[best])
     # Between steps: the lines' phases are small there, and their slope over frequency is the time.
     turned = like * np.exp(2j * np.pi * hz * shift_s)
     slope = float(np.sum(hz * turned.imag) / (np.sum(hz**2 * turned.real) + 1e-30)) / (2 * np.pi)
-    return shift_s - float(np.clip(slope, -STEP_S, STEP_S)), float(likeness[best])
+    return shift_s - float(np.clip(slope, -step_s, step_s)), float(likeness[best])
