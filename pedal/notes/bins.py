@@ -13,14 +13,15 @@ OWN_CENTS = 1.0
 PICK_CENTS, PICK_S = 16.0, 0.010
 PLUCK_CENTS, PLUCK_S = 3.0, 0.060
 JITTER_SHARE = 3.0
-DOUBT_CENTS, DOUBT_S = 400.0, 2 * PICK_S
+DOUBT_CENTS = 400.0
 """How far off a reading of no confidence lies just after the pluck (1 sigma): a box that thumps, a string hit hard."""
 
 
 def _variances(since_s: float) -> tuple[float, float]:
     """Squared cents by which a bin so long after the pluck is off, and by which it is so for its squared doubt."""
     pick, pluck = PICK_CENTS * math.exp(-since_s / PICK_S), PLUCK_CENTS * math.exp(-since_s / PLUCK_S)
-    return OWN_CENTS**2 + pick * pick + pluck * pluck, (DOUBT_CENTS * math.exp(-since_s / DOUBT_S)) ** 2
+    doubt = DOUBT_CENTS * math.exp(-since_s / (2 * PICK_S))  # half as fast as the pick's own noise
+    return OWN_CENTS**2 + pick * pick + pluck * pluck, doubt**2
 
 
 _VARIANCES = tuple(_variances(bin_ * BIN_S) for bin_ in range(round(12 * PLUCK_S / BIN_S)))

@@ -50,8 +50,7 @@ SLOPE_CENTS_A_BIN = 12.0 * BIN_S
 """How fast a stand drifts (1 sigma)."""
 SETTLE_S = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0)
 SETTLE_CENTS = 40.0
-MOST_SETTLED = 2
-"""Times that at most."""
+"""How far a pluck settles (1 sigma); at the most by two of it."""
 SETTLED_BINS = round(0.2 / BIN_S)
 """A stand that settles is told by its height so long after the pluck, and so long after a bend has left it."""
 PARTS = (0.3, 0.6)
@@ -59,14 +58,10 @@ PARTS = (0.3, 0.6)
 BATCH = STAND_BINS
 HALF_HEARD_BINS = BATCH * round((1.0 - PARTS[0]) * GLIDE_BINS[-1] / BATCH)
 """A glide that was under way when it was first heard is over by then; whole batches."""
-CALM_BINS = 2 * STAND_BINS
 CALM_SIGMAS = 3.0
 """A stand of 43 ms goes on while no bin lies further off its line than noise does."""
-EARLY_PRICE = 2 * PRICE
-"""A note begins with a stand, unless the hand was quicker than the ear: when it moved is told by nothing."""
-BREAK_PRICE = 6 * PRICE
-"""What a step between two segments costs at most: more than a jump, which says when the step was."""
-PRUNE = 2 * BREAK_PRICE
+PRUNE = 2 * (PRICE_JUMP + PRICE)
+"""The most that two joints cost: what lies further behind hardly wins."""
 JOINT_CENTS = 3.0
 """How well the ends of two fits meet (1 sigma), beside the misfit of a glide."""
 KINDS: tuple[Kind, ...] = ("stand", "glide", "jump")
@@ -88,7 +83,8 @@ def smoothstep(u: Floats) -> Floats:
 def _joint(step: Floats, sigma: Floats | float) -> Floats:
     """What it costs that two fits do not meet; nothing where there is nothing to meet (NaN)."""
     off = step / sigma
-    return np.asarray(np.fmax(np.minimum(BREAK_PRICE, 0.5 * off * off), 0.0))
+    most = PRICE_JUMP + PRICE  # more than a jump, which says when the step was
+    return np.asarray(np.fmax(np.minimum(most, 0.5 * off * off), 0.0))
 
 
 def _templates() -> Floats:
@@ -179,7 +175,8 @@ class Decoder:
         self._wy = np.zeros((2, room + _LONGEST))  # w, wy of each bin, after a glide's length of nothing
         self._gone = np.zeros((2, room + 1))  # where the best glide that ends there began, and where it arrived
         self._name_rows()
-        self._enter[:, 0] = (PRICE_SEGMENT, PRICE_SEGMENT + EARLY_PRICE, _FAR)
+        # A note begins with a stand, unless the hand was quicker than the ear: when and from where is told by nothing.
+        self._enter[:, 0] = (PRICE_SEGMENT, PRICE_SEGMENT + 2 * PRICE, _FAR)
         self._back = [[0] * (room + 1) for _ in KINDS]
         self._form = [[0] * (room + 1) for _ in (_STAND, _GLIDE)]
         self._starts = np.zeros(1, np.int64)
@@ -236,7 +233,7 @@ class Decoder:
         """(height, slope a bin) of the stand that the string is on, if it has been there for a while."""
         k = self.n
         best, begin = self._best[:, k].tolist(), self._back[_STAND][k]
-        if best[_STAND] > min(best) or k - begin < CALM_BINS:
+        if best[_STAND] > min(best) or k - begin < 2 * STAND_BINS:  # in less another may have begun and stood
             return None
         if self._form[_STAND][k]:  # what still settles lies on no line through its beginning
             return height, 0.0
@@ -338,7 +335,7 @@ class Decoder:
         w, wy, wyy = self._sums[:3, rows, np.newaxis] + _LEAST_WEIGHT
         e, ee, ye = sums.transpose(2, 0, 1)
         both, across = ye - e * wy / w, ee - e * e / w + _SETTLE_PRIOR
-        amount = np.clip(both / across, 0.0, MOST_SETTLED * SETTLE_CENTS)
+        amount = np.clip(both / across, 0.0, 2 * SETTLE_CENTS)
         left = wyy - wy * wy / w - amount * (2.0 * both - amount * across)
         form = left.argmin(axis=1)
         each = np.arange(len(ends))
@@ -395,7 +392,7 @@ class Decoder:
         p, py = heard @ s.reshape(-1, last).T
         p, py = p.reshape(-1, count), py.reshape(-1, count)
         cost, height, _, begin = _fit_glides(self._sums[:3, np.newaxis, ends], ends, p, (s * s) @ heard[0], py)
-        total = cost + PRICE_SEGMENT + EARLY_PRICE
+        total = cost + PRICE_SEGMENT + 2 * PRICE  # when it began, and from where, is told by nothing
         best = self._best[_GLIDE, ends]
         if not (total < best).any():
             return
@@ -447,7 +444,7 @@ class Decoder:
         sum_w, sum_wy, we = float(w.sum()) + _LEAST_WEIGHT, float(wy.sum()), e @ w
         across = (e * e) @ w - we * we / sum_w + _SETTLE_PRIOR
         both = e @ wy - we * sum_wy / sum_w
-        amount = np.clip(both / across, 0.0, MOST_SETTLED * SETTLE_CENTS)
+        amount = np.clip(both / across, 0.0, 2 * SETTLE_CENTS)
         gain = amount * (2.0 * both - amount * across)
         odds = np.exp(CORRELATED * (gain - gain.max())) / np.sqrt(across)
         odds /= odds.sum()

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from pedal.notes.bins import Bins
-from pedal.notes.decoder import CALM_BINS, Decoder
+from pedal.notes.decoder import STAND_BINS, Decoder
 from pedal.notes.event import Fall, Hold, NoteEvent, Rest, Rise
 from pedal.notes.heard import Ends, Heard
 from pedal.notes.note import Note, Refusal, Trace
@@ -47,7 +47,7 @@ class Follower:
 
     def _turn(self, now: float) -> list[NoteEvent]:
         kind, begin, level = self._decoder.now()
-        if kind == "stand" and self._decoder.n - begin >= CALM_BINS:
+        if kind == "stand" and self._decoder.n - begin >= 2 * STAND_BINS:  # no other can have stood meanwhile
             if self._state == "new":
                 self._state, self._level = "rest", level
                 return [Rest(now, self._hz(level))]

@@ -8,9 +8,9 @@ from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.follower import Follower
 from pedal.notes.polyphony import Polyphony, Thinned
-from pedal.notes.runs import PASSING_S
-from pedal.notes.sound import CUT_DB
-from pedal.notes.strikes import ONE_NOTE_RATIO, PAST_S, Strike, Strikes
+from pedal.notes.runs import LONG_S, PASSING_S
+from pedal.notes.sound import BREAK_DB, CUT_DB
+from pedal.notes.strikes import PAST_S, Strike, Strikes, one_note
 from pedal.pitch.reading import Reading
 from pedal.pitch.search import CLEAR, CLEAR_AT_LAST
 
@@ -20,17 +20,12 @@ AGAIN_FALL_DB = 9.0
 """A note struck while it sounds goes on for `PAST_S` and falls less than that; a muting hand ends it sooner."""
 SWELL_N = 30
 """Without a strike a note must have sounded for so many readings: a fading string flickers."""
-GROWN_DB = 6.0
-"""... and have grown by so much since the note before: an echo, or a string that rings on, only fades."""
 THUMP_S = 0.200
 """A strike that no pitch follows within this was a thump, if the sound is gone by then, else a note without pitch."""
 AUDIBLE_DB = -60.0
 FALLEN_DB = 20.0
 """The sound is gone when the level lies so far below the last pitched one, and no pitch was heard for a cut."""
-LOST_S = 0.300
-"""A pitch that was heard and then stays away so long while the level stands is lost for good."""
 LONGEST_S = 60.0
-_ONE_NOTE_DOWN = 1 / ONE_NOTE_RATIO
 
 
 class Listener:
@@ -87,7 +82,7 @@ class Listener:
             if row:
                 row.clear()
             return
-        if row and not _ONE_NOTE_DOWN < reading.hz / row[-1].hz < ONE_NOTE_RATIO:
+        if row and not one_note(reading.hz, row[-1].hz):
             row.clear()
         row.append(reading)
 
@@ -122,16 +117,19 @@ class Listener:
         for earlier in reversed(self._faint):
             if earlier.heard_s >= clear.heard_s:
                 continue
-            near = _ONE_NOTE_DOWN < earlier.hz / led[-1].hz < ONE_NOTE_RATIO
+            near = one_note(earlier.hz, led[-1].hz)
             if earlier.time_s <= struck_s or not near or led[-1].heard_s - earlier.heard_s > PAST_S:
                 break
             led.append(earlier)
-        stood = _ONE_NOTE_DOWN < led[-1].hz / clear.hz < ONE_NOTE_RATIO
+        stood = one_note(led[-1].hz, clear.hz)
         return [] if stood else led[:0:-1]
 
     def _has_grown(self) -> bool:
-        """Whether what sounds without a strike has grown since a note ended; else it is what that one left behind."""
-        return self._strikes.loud_db >= self._quietest_db + GROWN_DB
+        """Whether what sounds without a strike has grown since a note ended; else it is what that one left behind.
+
+        An echo that comes and goes, or a string that rings on, grows by less than what counts as a break of the level.
+        """
+        return self._strikes.loud_db >= self._quietest_db + BREAK_DB
 
     def _struck_again(self, strike: Strike, since: list[Reading]) -> bool:
         """Whether a strike on a sounding note made a new one: a hand that mutes a string is heard as well."""
@@ -167,7 +165,7 @@ class Listener:
         since_s = reading.heard_s - self._sounded_s
         return (
             (since_s > PASSING_S and self._is_quiet())
-            or since_s > LOST_S
+            or since_s > LONG_S
             or reading.heard_s - (self._onset_s or 0.0) > LONGEST_S
         )
 

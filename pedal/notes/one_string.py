@@ -10,10 +10,10 @@ import numpy as np
 from pedal.notes.decoder import BIN_S, FURTHEST_CENTS, HALF_FRET_CENTS, Floats
 from pedal.notes.pluck import PLUCKED_CENTS, PLUCKED_S
 from pedal.notes.runs import (
-    HALF_CYCLE_S,
     LEAST_JUMP_CENTS,
     LEAST_RISE_CENTS,
     NEAR_FRET_CENTS,
+    SHORTEST_S,
     Move,
     Run,
     first_heard,
@@ -136,7 +136,7 @@ def _surest(runs: list[Run]) -> Run:
 
 def _looks(run: Run) -> bool:
     """Whether it is quicker than a hand: the ear looked for the pitch."""
-    return abs(run.height) >= LEAST_JUMP_CENTS and run.seconds <= HALF_CYCLE_S[0]
+    return abs(run.height) >= LEAST_JUMP_CENTS and run.seconds <= SHORTEST_S
 
 
 def _leaps(run: Run) -> bool:

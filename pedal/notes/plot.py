@@ -7,11 +7,8 @@ from collections.abc import Callable
 from pedal.notes.decoder import BIN_S, HALF_FRET_CENTS
 from pedal.notes.note import Ending, Shape
 from pedal.notes.pluck import PLUCKED_S
-from pedal.notes.runs import LEAST_FALL_CENTS, LEAST_RISE_CENTS, PASSING_S, STOOD_S, Run, Swing, Swinging
-from pedal.notes.tones import SHORTEST_S
+from pedal.notes.runs import LEAST_FALL_CENTS, LEAST_RISE_CENTS, PASSING_S, SHORTEST_S, STOOD_S, Run, Swing, Swinging
 from pedal.values import frozen
-
-RELEASED_SHARE = 0.5
 
 
 @frozen
@@ -116,7 +113,7 @@ def _as_run(step: _Step) -> Run:
 def _rise(steps: list[_Step], first: _Step, top: float, known: Callable[[Run], float]) -> Plot | None:
     rest_step = first if first.bins and first.swing is None else None
     start = first.level
-    limit = start + RELEASED_SHARE * (top - start)
+    limit = 0.5 * (start + top)  # half of the way is up, and half of it is down again
     later = steps[1:]
     up = next((k for k, s in enumerate(later) if s.high >= limit), None)
     if up is None:
@@ -129,7 +126,7 @@ def _rise(steps: list[_Step], first: _Step, top: float, known: Callable[[Run], f
     if rest_step is not None and hold - start < 2.0 * known(_as_run(rest_step)):
         return _level(steps, max(steps, key=lambda s: s.bins))  # where it began is known less well than it rose
     last = steps[-1]
-    released = last.level < start + RELEASED_SHARE * (hold - start) and gone < len(later)
+    released = last.level < 0.5 * (start + hold) and gone < len(later)
     arrive = upper[0].begin
     leave = first.end
     rest = None if rest_step is None else _as_run(rest_step)
@@ -183,7 +180,7 @@ def _fall(steps: list[_Step], first: _Step) -> Plot | None:
         return None  # the pick's and the string's, not the hand's
     top = max(s.level for s in steps)
     bottom = min(s.level for s in steps)
-    low = [s for s in steps[1:] if s.level <= bottom + RELEASED_SHARE * (top - bottom)]
+    low = [s for s in steps[1:] if s.level <= 0.5 * (bottom + top)]
     rest = next((s for s in reversed(low) if s.bins * BIN_S >= SHORTEST_S and s.run is not None), None)
     if rest is None and top - bottom < HALF_FRET_CENTS:
         return _level(steps, first)  # it let go of no fret

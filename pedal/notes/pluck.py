@@ -6,8 +6,7 @@ import math
 
 from pedal.notes.decoder import BIN_S
 from pedal.notes.heard import Heard
-from pedal.notes.runs import LEAST_JUMP_CENTS, LEAST_RISE_CENTS, PASSING_S, STOOD_S, Run, first_heard
-from pedal.notes.tones import SHORTEST_S
+from pedal.notes.runs import LEAST_JUMP_CENTS, LEAST_RISE_CENTS, PASSING_S, SHORTEST_S, STOOD_S, Run, first_heard
 
 PLUCKED_CENTS, PLUCKED_S = 8.0, 0.1
 """How far a rest that ends so soon after the pluck lies off the string's later pitch (1 sigma, falling exponentially).

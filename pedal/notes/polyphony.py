@@ -10,13 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.bins import PICK_S
-from pedal.notes.strikes import ONE_NOTE_RATIO
+from pedal.notes.strikes import one_note
+from pedal.pitch.intake import HISTORY_S
 from pedal.pitch.reading import Reading
 from pedal.pitch.second_string import SecondString, hear_second_string
 
-WINDOW_S = 0.200
-LOOK_EACH_S, LOOK_SELDOM_S = 0.5 * WINDOW_S, 1.5 * WINDOW_S
-"""Seldom while one string, heard where it is, was all that the last looks found."""
 PLUCK_S = 5 * PICK_S
 """The pick's own noise is over by then."""
 CLEAR_SHARE = 0.20
@@ -47,7 +45,7 @@ class Polyphony:
 
     def __init__(self, thinned: Thinned) -> None:
         self._thinned = thinned
-        self._count = round(WINDOW_S * thinned.rate_hz)
+        self._count = round(HISTORY_S * thinned.rate_hz)
         self._looks: list[bool] = []
         self._led: list[bool] = []
         self._plain = 0
@@ -58,7 +56,7 @@ class Polyphony:
         """A note began."""
         self._looks, self._led = [], []
         self._plain = 0
-        self._next_s = self._first_s = onset_s + PLUCK_S + WINDOW_S
+        self._next_s = self._first_s = onset_s + PLUCK_S + HISTORY_S
 
     def end(self) -> None:
         """It is over: nothing is due before the next one begins."""
@@ -75,11 +73,13 @@ class Polyphony:
         due_s = self._next_s
         if struck_s is not None:
             due_s = struck_s if due_s == self._first_s <= struck_s + PLUCK_S else math.inf
-        if reading.heard_s >= due_s and reading.heard_s - self._whole_from_s >= WINDOW_S and sounding():
+        if reading.heard_s >= due_s and reading.heard_s - self._whole_from_s >= HISTORY_S and sounding():
             self._look(
                 reading, hear_second_string(self._thinned.newest(self._count), self._thinned.rate_hz, reading.hz)
             )
-            self._next_s = reading.heard_s + (LOOK_SELDOM_S if self._plain >= EARLY_LOOKS else LOOK_EACH_S)
+            # Two looks share half of what they see; nothing while the last found one string, heard where it is.
+            later = 1.5 if self._plain >= EARLY_LOOKS else 0.5
+            self._next_s = reading.heard_s + later * HISTORY_S
 
     def forget(self) -> None:
         """Samples were lost: what was heard so far no longer joins on."""
@@ -100,7 +100,7 @@ class Polyphony:
     def _look(self, reading: Reading, second: SecondString) -> None:
         if second.root_hz == 0.0:
             return
-        same = 1 / ONE_NOTE_RATIO < reading.hz / second.root_hz < ONE_NOTE_RATIO
+        same = one_note(reading.hz, second.root_hz)
         if reading.confidence >= CERTAIN and (same or second.filled >= FULL):
             self._looks.append(False)
             self._plain += 1

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pedal.notes.decoder import BIN_S, FURTHEST_CENTS, HALF_FRET_CENTS, MOST_SETTLED, SETTLE_CENTS, Segment
+from pedal.notes.decoder import BIN_S, FURTHEST_CENTS, HALF_FRET_CENTS, SETTLE_CENTS, Segment
 from pedal.values import frozen
 
 Move = Literal["flat", "up", "down"]
@@ -22,9 +22,12 @@ STOOD_S = 2 * PASSING_S
 NEAR_FRET_CENTS = 0.5 * HALF_FRET_CENTS
 LEAST_JUMP_CENTS = 100.0 - NEAR_FRET_CENTS
 """A finger that falls on another fret, or leaves one, moves the pitch by a semitone, less what it was bent."""
+SHORTEST_S = 0.045
+"""A hand does nothing quicker: no stroke, and no tone of its own. Less does not show whether a pitch stands. Of a low
+string, which is heard some 40 ms late, 85 ms are enough."""
 LONG_S = 0.3
+"""A stroke of vibrato is no slower: what stands longer stands, and a pitch that stays away longer is lost for good."""
 LEAST_SWINGS = 4
-HALF_CYCLE_S = (0.045, 0.30)
 ALIKE = 2.6
 
 
@@ -121,9 +124,7 @@ def _without_flicks(runs: list[Run]) -> list[Run]:
         if len(made) < 4:
             continue
         before, there, back, after = made[-4:]
-        quick = (
-            all(r.move != "flat" and r.seconds <= HALF_CYCLE_S[0] for r in (there, back)) and there.move != back.move
-        )
+        quick = all(r.move != "flat" and r.seconds <= SHORTEST_S for r in (there, back)) and there.move != back.move
         if quick and before.move == after.move == "flat" and abs(before.to_cents - after.from_cents) < LEAST_RISE_CENTS:
             made[-4:] = [joined(before, after)]
     return made
@@ -133,7 +134,7 @@ def _before_going_astray(runs: list[Run]) -> list[Run]:
     """The runs up to three strokes in a row too quick for a hand, or a leap of less than a fret that leads nowhere."""
     row = 0
     for number, run in enumerate(runs):
-        quick = run.move != "flat" and run.seconds <= HALF_CYCLE_S[0]
+        quick = run.move != "flat" and run.seconds <= SHORTEST_S
         row = row + 1 if quick and (row == 0 or runs[number - 1].move not in ("flat", run.move)) else int(quick)
         if row == 3:
             return runs[: number - 2]
@@ -166,7 +167,7 @@ def without_last_touch(runs: list[Run]) -> list[Run]:
 
 def settled(run: Run) -> Run:
     """A note that begins by coming down a little, or creeping up, was plucked so: it stands where it comes to."""
-    plucked = run.move == "down" and -run.height <= MOST_SETTLED * SETTLE_CENTS
+    plucked = run.move == "down" and -run.height <= 2 * SETTLE_CENTS
     if not plucked and not (run.move == "up" and not run.jump and creeps(run.height, run.seconds)):
         return run
     return Run("flat", run.begin, run.end, run.to_cents, run.to_cents, max(1.0, run.sigma_cents))
@@ -243,12 +244,12 @@ def _row(runs: list[Run], start: int) -> int | None:
     while k < len(runs):
         run = runs[k]
         if run.move == "flat":
-            if run.seconds > HALF_CYCLE_S[0] * 1.5:
+            if run.seconds > SHORTEST_S * 1.5:
                 break
             k += 1
             continue
         size = abs(run.height)
-        if run.move == last or not HALF_CYCLE_S[0] * 0.6 <= run.seconds <= HALF_CYCLE_S[1] or run.jump:
+        if run.move == last or not SHORTEST_S * 0.6 <= run.seconds <= LONG_S or run.jump:
             break
         if sizes and not 1 / ALIKE < size / sorted(sizes)[len(sizes) // 2] < ALIKE:
             break

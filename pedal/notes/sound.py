@@ -5,22 +5,21 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.notes.decoder import BIN_S, STAND_BINS
 from pedal.notes.middle import middle
 from pedal.notes.runs import LEAST_FALL_CENTS, PASSING_S
+from pedal.notes.strikes import APART_S
 from pedal.values import frozen
 
 Floats = NDArray[np.float64]
 
-PERIOD_S = 0.0215
-"""A string, and hum of 50 Hz, is loud once a period: its envelope is the loudest of this long."""
 CUT_DB = 12.0
 """A hand takes a string down by so much within `PASSING_S`, and it never comes back."""
 OWN_DB = 5.0
 """A string that fell by as much in the time before was fading by itself."""
-BREAK_DB, BREAK_S, STEADY_DB = 6.0, 0.040, 1.5
-"""In a room, or behind an effect that rings on, a stopped string leaves an echo: its level breaks for good."""
-ECHO_DB = 0.5 * BREAK_DB
-"""A loud echo, a third of the sound, leaves so small a break; there the ear's doubt must tell as well."""
+BREAK_DB, STEADY_DB = 6.0, 1.5
+"""In a room, or behind an effect that rings on, a stopped string leaves an echo: its level breaks for good, in the time
+of a touch."""
 ECHO_DOUBT = 5.0
 """By so many times more than before the ear doubts the moment in which a wave is stopped, and all that it hears from
 then on: an echo is many waves at once. A finger's bend is doubted while it moves, and no longer."""
@@ -65,10 +64,11 @@ def own_sound(
     if len(heard_s) < 8:
         return OwnSound(float(heard_s[-1]) if len(heard_s) else 0.0, by_hand=False)
     step = middle(np.diff(heard_s))
-    width, span = max(1, round(PERIOD_S / step)), max(1, round(PASSING_S / step))
+    # A string, and hum of 50 Hz, is loud once a period, which is no longer than the shortest stand.
+    width, span = max(1, round(STAND_BINS * BIN_S / step)), max(1, round(PASSING_S / step))
     envelope = _loudest(level_db, width)
     cut = _cut(envelope, span, least=CUT_DB, before=OWN_DB, after=span)
-    brief = max(1, round(BREAK_S / step))
+    brief = max(1, round(APART_S / step))
     stopped = _cut(envelope, brief, least=BREAK_DB, before=STEADY_DB, after=2 * span)
     if stopped is not None and (cut is None or stopped < cut):
         cut = stopped
@@ -120,7 +120,8 @@ def _falls(
 
 def _into_an_echo(envelope: Floats, hz: Floats, doubt: Floats, brief: int, span: int) -> int | None:
     """The last reading before a small break of the level, from which on the ear doubts more that it hears the same."""
-    for at in _falls(envelope, brief, least=ECHO_DB, before=STEADY_DB, after=2 * span):
+    # A loud echo, a third of the sound, leaves half of a break.
+    for at in _falls(envelope, brief, least=0.5 * BREAK_DB, before=STEADY_DB, after=2 * span):
         before, later = slice(at - span, at), slice(at + 2 * brief, None)
         if len(hz[later]) < 4 * span:  # what is over so soon is the stop itself
             break

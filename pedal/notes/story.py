@@ -15,9 +15,9 @@ from pedal.notes.note import BegunBy, Mend, Note, Refusal, Trace
 from pedal.notes.one_string import of_one_string, put_right
 from pedal.notes.plot import ending_of, plot_tone
 from pedal.notes.pluck import known_cents, without_attack
-from pedal.notes.runs import Run, Swinging, find_swing, of_a_hand, without_last_touch
+from pedal.notes.runs import SHORTEST_S, Run, Swinging, find_swing, of_a_hand, without_last_touch
 from pedal.notes.strikes import PAST_S
-from pedal.notes.tones import SHORTEST_S, is_level, part_tones, stood_first
+from pedal.notes.tones import is_level, part_tones, stood_first
 from pedal.notes.vibrato import measure_vibrato
 
 RAGGED_CENTS = 3.5

@@ -23,10 +23,12 @@ SLOPE = 10.0**0.35
 shows by its scratch where the wave breaks off too: a finger sliding along a string only scratches, a hammer-on only
 breaks the wave."""
 APART_S = 0.040
-LOUDEST_S = 0.5 * PAST_S
-"""A low string is loud once a period."""
-ONE_NOTE_RATIO = 2.0 ** (1 / 12)
-"""Readings in a row, and strings, within a semitone of each other are one."""
+
+
+def one_note(hz: float, other_hz: float) -> bool:
+    """Whether two pitches lie within a semitone of each other: readings in a row, and strings, are then one."""
+    semitone: float = 2.0 ** (1 / 12)
+    return 1 / semitone < hz / other_hz < semitone
 
 
 @frozen
@@ -70,7 +72,8 @@ class Strikes:
     def __init__(self, sample_rate: int, hop: int) -> None:
         self._hop_s = hop / sample_rate
         self._slope, self._scratch = Burst(self._hop_s, SLOPE), Burst(self._hop_s, SLOPE)
-        self._levels: deque[float] = deque(maxlen=max(1, round(LOUDEST_S / self._hop_s)))
+        # Half of the past, a period of a low string: it is loud once in each.
+        self._levels: deque[float] = deque(maxlen=max(1, round(0.5 * PAST_S / self._hop_s)))
         self._last_s = -1.0
         self.latest: Strike | None = None
 

@@ -9,10 +9,7 @@ from pedal.notes.heard import Heard
 from pedal.notes.middle import middle
 from pedal.notes.note import BegunBy
 from pedal.notes.passage import way_of
-from pedal.notes.runs import LEAST_JUMP_CENTS, PASSING_S, Run, Swinging
-
-SHORTEST_S = 0.045
-"""Less does not show whether the pitch stands. A low string is heard some 40 ms late, so 85 ms of it are enough."""
+from pedal.notes.runs import LEAST_JUMP_CENTS, PASSING_S, SHORTEST_S, Run, Swinging
 
 
 def part_tones(runs: list[Run], heard: Heard, swing: Swinging) -> tuple[list[list[Run]], list[BegunBy]]:

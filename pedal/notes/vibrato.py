@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.note import Side, Vibrato
-from pedal.notes.runs import HALF_CYCLE_S, Swing
+from pedal.notes.runs import LONG_S, SHORTEST_S, Swing
 
 Floats = NDArray[np.float64]
 
@@ -27,7 +27,7 @@ def measure_vibrato(time_s: Floats, cents: Floats, swing: Swing, *, stood: float
     duration = float(t[-1] - t[0])
     crossings = _crossings(t, c)
     rough = 0.5 * (len(crossings) - 1) / (crossings[-1] - crossings[0]) if len(crossings) > 2 else 2.0 / duration
-    rate, width = _fit(t, c, min(0.5 / HALF_CYCLE_S[0], max(0.5 / HALF_CYCLE_S[1], rough)))
+    rate, width = _fit(t, c, min(0.5 / SHORTEST_S, max(0.5 / LONG_S, rough)))
     whole = max(1e-6, swing.high - swing.low)
     side: Side = "both"
     if stood - swing.low < ONE_SIDED * whole:

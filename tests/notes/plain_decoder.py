@@ -39,7 +39,7 @@ def squares(y, w, columns, priors):
 
 
 def joint(off, sigma):
-    return 0.0 if math.isnan(off) else min(d.BREAK_PRICE, 0.5 * (off / sigma) ** 2)
+    return 0.0 if math.isnan(off) else min(12.0, 0.5 * (off / sigma) ** 2)
 
 
 @dataclass
@@ -80,7 +80,7 @@ class PlainDecoder:
         """(weighted sum of squares, height, amount) of the first `k` bins that settle in one way."""
         y, w, e = self.y[:k], self.w[:k], np.exp(-np.arange(k) * d.BIN_S / tau_s)
         left, (height, amount) = squares(y, w, [np.ones(k), e], [None, d.SETTLE_CENTS])
-        most = d.MOST_SETTLED * d.SETTLE_CENTS
+        most = 2 * d.SETTLE_CENTS
         if not 0 <= amount <= most:
             amount = min(max(amount, 0.0), most)
             left, (height,) = squares(y - amount * e, w, [np.ones(k)], [None])
@@ -124,14 +124,14 @@ class PlainDecoder:
                 continue
             cost, begin, height = self._went(k - n, k, step((np.arange(n) + 0.5) / n))
             before, arrived = self._before(k - n, (d._STAND, d._GLIDE, d._JUMP))
-            cost += before + d.PRICE_SEGMENT + (d.EARLY_PRICE if k == n else 0.0)
+            cost += before + d.PRICE_SEGMENT + (2 * d.PRICE if k == n else 0.0)
             cost += joint(begin - arrived, d.JOINT_CENTS + d.GLIDE_MISFIT * abs(height))
             if cost < best.cost:
                 best = Best(cost, k - n, begin, begin + height)
         if d.GLIDE_BINS[0] <= k <= d.HALF_HEARD_BINS:
             for form, part in enumerate(d.PARTS, 1):
                 cost, begin, height = self._went(0, k, step(part + (1 - part) * (np.arange(k) + 0.5) / k))
-                cost += d.PRICE_SEGMENT + d.EARLY_PRICE
+                cost += d.PRICE_SEGMENT + 2 * d.PRICE
                 if cost < best.cost:
                     best = Best(cost, 0, begin + height * float(step(part)), begin + height, form)
         return best
