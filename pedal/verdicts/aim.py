@@ -7,6 +7,7 @@ from typing import Literal
 
 from pedal.theory.cents import A4_HZ
 from pedal.theory.scale import Key
+from pedal.theory.zone import BLUE_ZONE
 from pedal.values import frozen
 
 JudgeAs = Literal["watch", "curl", "ladder", "blind"]
@@ -23,10 +24,10 @@ class Bands:
 
     true_cents: float = 10.0
     near_cents: float = 25.0
-    curl_least_cents: float = 8.0
-    zone_low_cents: float = 15.0
-    zone_high_cents: float = 60.0
-    zone_near_cents: float = 75.0
+    curl_least_cents: float = BLUE_ZONE.least_cents
+    zone_low_cents: float = BLUE_ZONE.low_cents
+    zone_high_cents: float = BLUE_ZONE.high_cents
+    zone_near_cents: float = BLUE_ZONE.near_cents
 
     def against_drone(self) -> Bands:
         """The same with the bands of bends halved: beats against a drone are audible."""

@@ -23,9 +23,6 @@ FIRST_SIGMA_CENTS, LAST_SIGMA_CENTS = 5.0, 3.0
 FURTHEST_OFF_CENTS = 35.0
 ABOVE_CENTS = 40.0
 """A rise is first heard so far above its fret (mean); it is not heard below it by more than a rise must be."""
-AT_ONCE_S = 0.5 * PASSING_S
-"""What is heard so soon after the pluck lies twice as far off on a string that was hit hard, and a bend has more than
-that still before it."""
 SHARP_SHARE = 0.5
 """So much of what a pluck may move the pitch by (1 sigma) it does, and up: a string that swings far is stretched."""
 OFF_KEY_PRICE = 3.0
@@ -85,7 +82,7 @@ def is_picks_noise(note: Note, aim: Aim, guitar: GuitarOffset) -> bool:
     if note.shape != "rise" or note.hold_hz is None:
         return False
     raised_s = note.raised_s or 0.0
-    least = 2 * ABOVE_CENTS if raised_s <= AT_ONCE_S else ABOVE_CENTS if raised_s <= PLUCK_S else LEAST_FALL_CENTS
+    least = 2 * ABOVE_CENTS if _at_once(note) else ABOVE_CENTS if raised_s <= PLUCK_S else LEAST_FALL_CENTS
     soon = raised_s <= PLUCKED_S
     from_nowhere = soon and note.from_hz is not None and cents_between(note.from_hz, note.hold_hz) < least
     if aim.judge_as == "blind":  # a string that was bent before stands on no fret
@@ -100,6 +97,14 @@ def is_picks_noise(note: Note, aim: Aim, guitar: GuitarOffset) -> bool:
     brief = note.rest_sigma_cents > HEARD_SIGMA_CENTS or no_fret
     small = cents_between(note.rest_hz, note.hold_hz) <= 2 * FURTHEST_OFF_CENTS
     return brief and small and off_rest > 2 * off_hold + guitar.sigma_cents
+
+
+def _at_once(note: Note) -> bool:
+    """Whether it was heard so soon that half of the quickest way of a bend is still to come.
+
+    On a string that was hit hard that lies twice as far off.
+    """
+    return (note.raised_s or 0.0) <= 0.5 * PASSING_S
 
 
 def _off_grid(hz: float, aim: Aim, guitar: GuitarOffset) -> float:
@@ -127,7 +132,7 @@ def _rested(hz: float, sigma: float, sharp: float, aim: Aim, guitar: GuitarOffse
 def _unheard(note: Note, aim: Aim, guitar: GuitarOffset) -> Fret:
     from_hz = note.from_hz or 0.0
     heard, held = (100.0 * midi_of(hz, a4_hz=aim.a4_hz) - guitar.cents for hz in (from_hz, note.hold_hz or from_hz))
-    below = PICK_CENTS if (note.raised_s or 0.0) <= AT_ONCE_S else LEAST_RISE_CENTS
+    below = PICK_CENTS if _at_once(note) else LEAST_RISE_CENTS
 
     def price(midi: int) -> float:
         above = heard - 100.0 * midi
