@@ -19,9 +19,9 @@ audio:
   output: speaker_out
   drone_db: -18
 """
-HIDDEN_MS = 120.0
-"""Asked of the loopback; what the server's own buffers add differs from start to start (of 30 ms 34 to 80 were
-heard, and 10 once where it was too busy to tell rightly what it holds)."""
+HIDDEN_MS = 60.0
+"""Asked of the loopback; what the server's own buffers add differs from start to start (of 30 ms 34 to 80 were heard,
+and 10 once where it was too busy to tell rightly what it holds). Of 120 a busy server makes too much for a beat."""
 MOST_MS = 500.0
 """Of a beat: a later click passes for the next one. How much a busy server's buffers add is no fault of the pedal."""
 
