@@ -43,7 +43,7 @@ def writing_bytes(path: Path, *, instead_of: Iterable[Path] = (), lasting: bool 
 def private_file(path: Path) -> int:
     """A descriptor to write a new file with, readable by its owner alone; raises OSError if anything stands there."""
     handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC, _PRIVATE)
-    _give_away(handle, path.parent)
+    give_to_its_folder(handle, path.parent)
     return handle
 
 
@@ -62,12 +62,13 @@ def as_its_folder(path: Path) -> None:
     with suppress(OSError):
         handle = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
         try:
-            _give_away(handle, path.parent)
+            give_to_its_folder(handle, path.parent)
         finally:
             os.close(handle)
 
 
-def _give_away(handle: int, folder: Path) -> None:
+def give_to_its_folder(handle: int, folder: Path) -> None:
+    """The same for what is open already."""
     if os.geteuid() == 0:
         with suppress(OSError):  # a file system that knows no owners
             owner = folder.stat()

@@ -71,7 +71,9 @@ def main(argv: list[str] | None = None) -> int:
     except PermissionError as fault:
         if fault.filename is None:
             raise
-        print(f"undertoe: {clean(_may_not(fault.filename))}", file=sys.stderr)
+        # Of a folder that may not even be looked into, as the installed pedal's own by whoever logs in.
+        may_not = f"{fault.filename} may not be read or written by this user: sudo, or name another"
+        print(f"undertoe: {clean(may_not)}", file=sys.stderr)
         return UndertoeError.exit_status
     except OSError as fault:
         # Files and devices have names, and sentences of their own where they are opened: this is standard output.
@@ -81,11 +83,6 @@ def main(argv: list[str] | None = None) -> int:
         _drop_what_is_buffered()
         return UndertoeError.exit_status
     return status
-
-
-def _may_not(file: object) -> str:
-    """Of a folder that may not even be looked into, as the installed pedal's own by whoever logs in."""
-    return f"{file} may not be read or written by this user: sudo, or name another"
 
 
 def _refuse_what_is_no_value(arguments: argparse.Namespace) -> None:

@@ -12,7 +12,8 @@ import numpy as np
 
 from pedal.leak.chord_fit import CHUNK, ChordFit, lines_of
 from pedal.leak.click_finder import ClickFinder
-from pedal.leak.click_path import HUSHED_FROM_S, ClickPath
+from pedal.leak.click_path import BEFORE_S as JUMPED_S
+from pedal.leak.click_path import HUSHED_FROM_S, SURE_DB, ClickPath
 from pedal.leak.drone_leak import FADE_S, NEW_GATE_DB, OPENING_S, STRETCH_S, Samples
 from pedal.leak.way_back import WayBack
 from pedal.leak.way_time import FAR_S, WayTime
@@ -98,7 +99,7 @@ class ChordLeak:
                 self._finder.forget()  # what is told does not stand: where clicks came tells nothing of it
                 self._looked_from_s = grid.zero_s
         if before is None or grid is None or heard or not self._way.level:
-            if before is None or grid is None or abs(grid.zero_s - self._zero / self._rate) > FAR_S / 2:
+            if before is None or grid is None or abs(grid.zero_s - self._zero / self._rate) > JUMPED_S:
                 self._adopt(grid)
             return
         self._time.tell(grid.zero_s - self._zero / self._rate)
@@ -165,8 +166,8 @@ class ChordLeak:
         chords, hushed_below = self._chords(pulse, at, count)
         made = rest - chords
         if (at + count - late) / self._rate < COUNT_IN_BEATS * pulse.beat_s - CROSSING_S:
-            # 20 dB below what is kept back while nothing is known: no string sounds on into the first chord.
-            self._quiet_before_chords = _level(made) < 10 ** ((NEW_GATE_DB - 20) / 20)
+            # So soft that no string sounds on into the first chord.
+            self._quiet_before_chords = _level(made) < 10 ** (SURE_DB / 20)
         clicks.learn(at - round(late), made + ticks, tells_time=not self._way.level)
         for at_s, earlier_s, alike in clicks.told:
             # Clicks are laid side by side by whole samples.
@@ -235,7 +236,7 @@ class ChordLeak:
         seen = self._time.look(lambda late_s: fit.see(self._window, from_s - late_s), self._way, fit.powers, middle_s)
         self._way.learn(seen, fit.powers)
         told = self._told
-        if self._way.lost and told is not None and abs(told.zero_s - self._zero / self._rate) > FAR_S / 2:
+        if self._way.lost and told is not None and abs(told.zero_s - self._zero / self._rate) > JUMPED_S:
             self._adopt(told)
 
     @property

@@ -17,8 +17,14 @@ from pedal.leak.way_time import FAR_S, NEAR_S
 from pedal.theory.pulse import Pulse
 from pedal.theory.voice import CLICK_S, Floats
 
+BEFORE_S = FAR_S / 2
+"""How early a click may come beside where it is expected. A grid that moves by more is another one: the output ran
+dry. By less: it is told no better than that."""
 FORGETS = 0.99
 """Of what is known, with each click: a way that changed is learned anew within some bars."""
+SURE_DB = NEW_GATE_DB - 20
+"""RMS, 20 dB below what is kept back while nothing is known. A click that is known so well is taken off; one that is
+not is hushed."""
 HUSHED_FROM_S = 0.006
 """What is hushed around a click: from so much before it, because it may be early, to its end."""
 LEFT_SHARE = 0.3
@@ -38,12 +44,12 @@ class ClickPath:
 
     def __init__(self, pulse: Pulse, rate: int) -> None:
         self._pulse, self._rate = pulse, rate
-        # It may come early by as much as a grid may be wrong, and rings on for half of its length in a room.
-        self._before, self._after = round(FAR_S / 2 * rate), round(1.5 * CLICK_S * rate)
+        # It rings on for half of its length in a room.
+        self._before, self._after = round(BEFORE_S * rate), round(1.5 * CLICK_S * rate)
         length = self._before + self._after
         self._sum, self._weight = np.zeros(length), 0.0
         self.click: Floats = np.zeros(length)
-        """What comes back of a bar's first click, from half of `FAR_S` before it on."""
+        """What comes back of a bar's first click, from `BEFORE_S` before it on."""
         self._left = 0.0
         self._turn_doubt = FIRST_TURN**2
         self._tells_time = False
@@ -100,7 +106,7 @@ class ClickPath:
 
     def _take(self, heard: Floats, loud: float, at_s: float) -> None:
         # At both ends, where no click is, sounds something else.
-        count = round((FAR_S / 2 - HUSHED_FROM_S) * self._rate)
+        count = round((BEFORE_S - HUSHED_FROM_S) * self._rate)
         beside, tail = heard[:count], heard[-count:]
         else_there = max(float(np.mean(beside**2)), float(np.mean(tail**2)), LEAST_DOUBT * float(np.mean(heard**2)))
         if self.known:
@@ -140,8 +146,7 @@ class ClickPath:
     @property
     def known(self) -> bool:
         """Whether enough was heard to say how a click comes back, and be it not at all: else it is hushed."""
-        unheard = 10 ** ((NEW_GATE_DB - 20) / 10)  # 20 dB below what is kept back while nothing is known
-        return self._weight * max(unheard, CLEAR_SHARE * float(np.mean(self.click**2))) > 1.0
+        return self._weight * max(10 ** (SURE_DB / 10), CLEAR_SHARE * float(np.mean(self.click**2))) > 1.0
 
     def turn(self, gain: float) -> None:
         """What is played is so many times as loud from now on."""

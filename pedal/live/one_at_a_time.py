@@ -8,7 +8,7 @@ import os
 from pathlib import Path
 
 from pedal.errors import UndertoeError
-from pedal.safe_files import as_its_folder, private_folder
+from pedal.safe_files import give_to_its_folder, private_folder
 
 FILE_NAME = "running"
 
@@ -39,7 +39,7 @@ def hold(folder: Path) -> int | None:
     except OSError:  # a file system without locks
         os.close(file)
         return None
-    as_its_folder(folder / FILE_NAME)
+    give_to_its_folder(file, folder)
     with contextlib.suppress(OSError):  # a full disk: held is held, and only the name of the holder is not told
         os.ftruncate(file, os.write(file, f"{os.getpid()}\n".encode()))
     return file

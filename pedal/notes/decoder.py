@@ -50,7 +50,8 @@ SLOPE_CENTS_A_BIN = 12.0 * BIN_S
 """How fast a stand drifts (1 sigma)."""
 SETTLE_S = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0)
 SETTLE_CENTS = 40.0
-"""How far a pluck settles (1 sigma); at the most by two of it."""
+"""How far a pluck settles (1 sigma)."""
+MOST_SETTLED_CENTS = 2 * SETTLE_CENTS
 SETTLED_BINS = round(0.2 / BIN_S)
 """A stand that settles is told by its height so long after the pluck, and so long after a bend has left it."""
 PARTS = (0.3, 0.6)
@@ -335,7 +336,7 @@ class Decoder:
         w, wy, wyy = self._sums[:3, rows, np.newaxis] + _LEAST_WEIGHT
         e, ee, ye = sums.transpose(2, 0, 1)
         both, across = ye - e * wy / w, ee - e * e / w + _SETTLE_PRIOR
-        amount = np.clip(both / across, 0.0, 2 * SETTLE_CENTS)
+        amount = np.clip(both / across, 0.0, MOST_SETTLED_CENTS)
         left = wyy - wy * wy / w - amount * (2.0 * both - amount * across)
         form = left.argmin(axis=1)
         each = np.arange(len(ends))
@@ -444,7 +445,7 @@ class Decoder:
         sum_w, sum_wy, we = float(w.sum()) + _LEAST_WEIGHT, float(wy.sum()), e @ w
         across = (e * e) @ w - we * we / sum_w + _SETTLE_PRIOR
         both = e @ wy - we * sum_wy / sum_w
-        amount = np.clip(both / across, 0.0, 2 * SETTLE_CENTS)
+        amount = np.clip(both / across, 0.0, MOST_SETTLED_CENTS)
         gain = amount * (2.0 * both - amount * across)
         odds = np.exp(CORRELATED * (gain - gain.max())) / np.sqrt(across)
         odds /= odds.sum()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pedal.notes.decoder import BIN_S, FURTHEST_CENTS, HALF_FRET_CENTS, SETTLE_CENTS, Segment
+from pedal.notes.decoder import BIN_S, FURTHEST_CENTS, HALF_FRET_CENTS, MOST_SETTLED_CENTS, Segment
 from pedal.values import frozen
 
 Move = Literal["flat", "up", "down"]
@@ -167,7 +167,7 @@ def without_last_touch(runs: list[Run]) -> list[Run]:
 
 def settled(run: Run) -> Run:
     """A note that begins by coming down a little, or creeping up, was plucked so: it stands where it comes to."""
-    plucked = run.move == "down" and -run.height <= 2 * SETTLE_CENTS
+    plucked = run.move == "down" and -run.height <= MOST_SETTLED_CENTS
     if not plucked and not (run.move == "up" and not run.jump and creeps(run.height, run.seconds)):
         return run
     return Run("flat", run.begin, run.end, run.to_cents, run.to_cents, max(1.0, run.sigma_cents))

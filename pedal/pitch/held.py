@@ -11,6 +11,8 @@ from pedal.pitch.octave import Octave
 from pedal.pitch.partials import Partials
 from pedal.pitch.search import MOST_DOUBT
 
+CENTS_A_RADIAN = 1200.0 / math.log(2.0) / math.tau
+"""Cents x hertz x seconds of one radian of turn."""
 CALM_SPEED, CALM_AFTER_TICKS = 25.0, 24
 """Below this many cents a second, and past the pluck, only every second tick is measured; the other is expected."""
 
@@ -62,7 +64,7 @@ class Held:
         hz, seconds = partials.advance(sound.newest, count, expected)
         tick_s = count / ticks / self._rate
         self._behind_s += count / self._rate - seconds
-        scale = 1200.0 / math.log(2.0) / math.tau / expected  # cents x seconds of one radian of turn
+        scale = CENTS_A_RADIAN / expected
         cents, variance = 1200.0 * math.log2(hz / self.start_hz), partials.variance * scale * scale
         motion.hear(cents, seconds / ticks, variance, ticks)
         self._ticks += 1

@@ -33,6 +33,8 @@ SPREAD_IN_SLOPE = 0.3
 """Of the spread: most of it is one partial apart from the line, not the line's slope (tuned on modelled strings)."""
 SPREAD_RATE = 0.2
 LEAST_SPREAD, MOST_SPREAD = 0.05, 100.0
+HANN_MOVES = 2.0 * math.pi**2 / 3.0
+"""1 - correlation of two Hann windows' noise is this times (distance / length)^2, for small distances."""
 
 
 class Partials:
@@ -163,7 +165,7 @@ class Partials:
         across = steps - rise * rise / total
         slope = (both - rise * off / total) / across
         apart = self._summed_s / partial_filter.seconds
-        moved = 2.0 * math.pi**2 / 3.0 * apart * apart  # 1 - correlation of two Hann windows' noise that lie near
+        moved = HANN_MOVES * apart * apart
         moved = 2 * (moved if moved < 1.0 else 1.0)
         spread = (squares - off * off / total) / (n - 1) / moved
         spread = 0.0 if spread < 0.0 else spread if spread < MOST_SPREAD else MOST_SPREAD
