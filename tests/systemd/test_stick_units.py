@@ -72,6 +72,41 @@ def test_the_card_is_written_to_once_and_only_where_somebody_asked() -> None:
     assert "--reuid=undertoe --regid=undertoe --clear-groups --no-new-privs" in values(CARD, "ExecStart")[0]
 
 
+@pytest.mark.parametrize("name", sorted(path.name for path in UNITS.glob("*.service")))
+def test_no_unit_of_another_user_is_given_the_pedals_folder(name: str) -> None:
+    """The fault: after the card's copy the log belonged to root, so nothing could be copied, nor written by the pedal.
+
+    "If the specified directories already exist and their owning user or group do not match the configured ones, all
+    files and directories below as well as the directories themselves will have their file ownership recursively
+    changed" (systemd.exec(5), StateDirectory=).
+    """
+    if values(name, "StateDirectory"):
+        assert (values(name, "User"), values(name, "StateDirectoryMode")) == (["undertoe"], ["0700"])
+
+
+@pytest.mark.parametrize(
+    ("options", "opened"),
+    [("rw,relatime,fmask=0022,shortname=mixed,errors=remount-ro", False), ("ro,relatime,errors=remount-ro", True)],
+)
+def test_only_a_partition_that_is_read_only_is_opened_and_closed_again(
+    tmp_path: Path, options: str, *, opened: bool
+) -> None:
+    """The fault: "remount-ro", which FAT always shows, passed for "ro": after the copy the card could not be edited."""
+    (tmp_path / "findmnt").write_text(f"#!/bin/sh\necho {options}\n")
+    (tmp_path / "mount").write_text(f'#!/bin/sh\necho "$*" >> {tmp_path}/mounted\n')
+    for program in ("findmnt", "mount"):
+        (tmp_path / program).chmod(0o755)
+    for line in (*values(CARD, "ExecStartPre"), values(CARD, "ExecStopPost")[-1]):
+        command = re.fullmatch(r"[+-]*/bin/sh -c '(.*)'", line)
+        assert command is not None
+        words = command[1].replace("/run/", f"{tmp_path}/")
+        env = {"PATH": f"{tmp_path}:{os.environ['PATH']}"}
+        subprocess.run(["sh", "-c", words], env=env, check=True, timeout=60)
+    done = (tmp_path / "mounted").read_text() if (tmp_path / "mounted").exists() else ""
+    both = "-o remount,rw /boot/firmware\n-o remount,ro /boot/firmware\n"
+    assert done == (both if opened else "")
+
+
 def test_a_card_that_was_written_to_half_way_is_written_to_at_the_next_start(tmp_path: Path) -> None:
     """The fault: the log goes first, so what the power cut left of it said that all was done."""
     folder, archive = tmp_path / "boot/firmware/undertoe", tmp_path / "archive.tar"
