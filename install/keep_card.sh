@@ -43,7 +43,8 @@ new_start_up() {
   update-initramfs -u >/dev/null 2>&1 || fail "the start-up image cannot be made: initramfs-tools must be there, and room in /boot"
 }
 
-# The pedal rests while its log is moved, and plays on afterwards, whatever came of it.
+# The pedal rests while its log is moved. It plays on where that came to nothing, and once the log is back; where the log was moved it
+# rests until the next start, for what it wrote before that would lie under the new file system.
 rest_the_pedal() {
   played=
   if [ -n "$root" ] || [ ! -d /run/systemd/system ]; then return 0; fi
@@ -132,6 +133,7 @@ make_the_logs_own() {
     [ -b "$partition" ] || fail "$partition is no partition"
     ! findmnt -n -S "$partition" >/dev/null || fail "$partition is in use"
     held=$(blkid -o value -s TYPE "$partition" || true)
+    ! blkid -o value -s PTTYPE "$partition" | grep -q . || fail "$partition is a whole disk with partitions: name an empty one of them"
     [ -z "$held" ] || [ "$(blkid -o value -s LABEL "$partition")" = undertoe-log ] || fail "$partition holds a $held: name an empty partition"
     place=$partition
   else
@@ -170,6 +172,7 @@ UNIT
   sed -i 's/\$/$$/g' "$root$unit"
   ln -sfn "$unit" "$root$wanted"
   sync
+  [ -z "$played" ] || say "the log is moved; the pedal rests until the next start"
 }
 [ -e "$root$unit" ] || make_the_logs_own
 

@@ -17,8 +17,8 @@ PROGRAMS = {
     "id": "echo 0",
     "sync": "true",
     "update-initramfs": "[ ! -e {root}/no-room-in-boot ]",
-    "findmnt": "[ ! -e {root}/covered ] || echo /dev/loop7",
-    "blkid": "echo undertoe-log",
+    "findmnt": "[ -e {root}/covered ] && echo /dev/loop7",
+    "blkid": "case $* in *PTTYPE*) [ ! -e {root}/partitioned ] || echo dos ;; *TYPE*) ;; *) echo undertoe-log ;; esac",
     "mount": 'echo "mount $*" >>{root}/asked',
     "umount": "[ ! -e {root}/busy ] || {{ echo 'umount: target is busy.' >&2; exit 32; }}\n"
     "mv {root}/{state} {root}/unmounted && mv {root}/covered {root}/{state}",
@@ -60,12 +60,12 @@ class KeptCard:
         return (self.root / path).exists()
 
     def run(self, *words: str, **more: str) -> subprocess.CompletedProcess[str]:
-        """The script as it is, without DESTDIR, its paths in this folder."""
+        """The script as it is, without DESTDIR, its paths in this folder; a file stands for a block device."""
         for script in ("keep_card.sh", "kept.sh"):
             text = (INSTALL / script).read_text()
             for path in ("/etc/", "/var/lib", "/run/", "/proc/"):
                 text = text.replace(path, f"{self.root}{path}")
-            self.write(script, text)
+            self.write(script, text.replace("[ -b ", "[ -e "))
         return subprocess.run(
             ["sh", self.root / "keep_card.sh", *words], capture_output=True, text=True, timeout=60, check=False,
             env={"PATH": f"{self.root / 'bin'}:/usr/bin:/bin", **more},
@@ -184,3 +184,42 @@ def test_a_log_that_finds_no_room_in_what_was_asked_for_stays_and_the_pedal_play
     assert card.read(f"{STATE}/log.sqlite") == "the log"
     assert not list((card.root / "var/lib").glob("*.img*")) and not card.has(UNIT) and not card.has(HOOK)
     assert card.asked()[-1] == "systemctl start --no-block undertoe"
+
+
+@pytest.fixture
+def open_card(card: KeptCard) -> KeptCard:
+    """The same machine before its card was ever kept."""
+    for path in (UNIT, IMAGE, HOOK, "etc/fstab.kept", "etc/undertoe/card-is-open", "covered/log.sqlite"):
+        (card.root / path).unlink()
+    (card.root / "covered").rmdir()
+    card.write("bin/mkfs.ext4", f'#!/bin/sh\necho "mkfs.ext4 $*" >>{card.root}/asked\n')
+    card.write("stick", "")
+    return card
+
+
+def test_a_disk_that_was_meant_to_be_its_partition_is_not_formatted(open_card: KeptCard) -> None:
+    """The fault: a partition table is no file system, so the disk passed for empty and all of its partitions went."""
+    open_card.write("partitioned", "")
+    stick = f"{open_card.root}/stick"
+    done = open_card.run(STATE_PARTITION=stick)
+    assert done.returncode == 1
+    assert done.stderr == f"undertoe: {stick} is a whole disk with partitions: name an empty one of them\n"
+    assert open_card.asked() == []
+
+
+@pytest.mark.parametrize("boot_is_full", [False, True])
+def test_a_pedal_that_rests_until_the_next_start_says_so(open_card: KeptCard, *, boot_is_full: bool) -> None:
+    """The fault: the panel went dark without a word."""
+    if boot_is_full:
+        open_card.write("no-room-in-boot", "")
+    done = open_card.run(STATE_PARTITION=f"{open_card.root}/stick")
+    assert done.returncode == int(boot_is_full)
+    assert "undertoe: the log is moved; the pedal rests until the next start" in done.stdout.splitlines()
+    assert open_card.has("stopped")
+
+
+def test_a_pedal_that_did_not_play_is_not_said_to_rest(open_card: KeptCard) -> None:
+    open_card.write("stopped", "")
+    open_card.write("never", "")
+    done = open_card.run(STATE_PARTITION=f"{open_card.root}/stick")
+    assert done.returncode == 0 and "rests" not in done.stdout
