@@ -51,12 +51,15 @@ add_packages() {
   DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $missing >/dev/null
 }
 
+has_pins() { [ -e /dev/gpiochip0 ] || [ "$(uname -m)" = aarch64 ]; }
+has() { "$new/bin/python3" -c "import importlib.util, sys; sys.exit(importlib.util.find_spec('$1') is None)"; }
+
 # The pin library: the system's own where there is one (Raspberry Pi OS), else from the lock, else the pedal has no switches.
 add_pin_library() {
-  [ -e /dev/gpiochip0 ] || [ "$(uname -m)" = aarch64 ] || return 0
+  has_pins || return 0
   if [ -n "$bundle" ]; then
     $pip --ignore-installed --no-deps --only-binary :all: --require-hashes -r "$bundle/board.lock"
-    "$new/bin/python3" -c "import importlib.util, sys; sys.exit(importlib.util.find_spec('lgpio') is None)" ||
+    has lgpio ||
       say "no pin library for this Python: footswitches and an SPI panel will not work (undertoe doctor says more)"
     return 0
   fi
@@ -109,21 +112,24 @@ build_as_nobody() {
 # A folder of its own for each version; the link is turned over at the end, so that a failure leaves the old one playing.
 add_program() {
   new=$home/$(fingerprint)
-  if [ "$(readlink "$home/current" 2>/dev/null)" = "$new" ] && [ -x "$new/bin/undertoe" ]; then
+  if [ -n "$bundle" ]; then
+    without=--without-pip
+    pip="$new/bin/python3 $(echo "$bundle"/wheels/pip-*.whl)/pip install -q --disable-pip-version-check --no-warn-script-location --no-cache-dir"
+    pip="$pip --no-index --find-links $bundle/wheels"
+  else
+    without=
+    pip="$new/bin/pip install -q --disable-pip-version-check --no-warn-script-location"
+  fi
+  # The same sources, but a library may have failed to come, or an ageing card have lost a part of one: "again" mends both.
+  if [ "$(readlink "$home/current" 2>/dev/null)" = "$new" ] && works "$new" 2>/dev/null; then
     say "the program is up to date"
+    if has_pins && ! { has lgpio && has spidev; }; then add_pin_library "$new"; fi
     return 0
   fi
   say "program: $new"
   rm -rf "$new"
   mkdir -p "$home"
-  if [ -n "$bundle" ]; then
-    python3 -m venv --without-pip --system-site-packages "$new"
-    pip="$new/bin/python3 $(echo "$bundle"/wheels/pip-*.whl)/pip install -q --disable-pip-version-check --no-warn-script-location --no-cache-dir"
-    pip="$pip --no-index --find-links $bundle/wheels"
-  else
-    python3 -m venv --system-site-packages "$new"
-    pip="$new/bin/pip install -q --disable-pip-version-check --no-warn-script-location"
-  fi
+  python3 -m venv $without --system-site-packages "$new"
   $pip --ignore-installed --only-binary :all: --require-hashes -r "$here/build.lock"
   all_but pyaudio "$here/run.lock" >"$new/wheels.lock"
   $pip --ignore-installed --only-binary :all: --require-hashes -r "$new/wheels.lock"

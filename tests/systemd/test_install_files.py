@@ -197,6 +197,60 @@ def test_the_way_back_leads_to_the_release_before_and_back_again(root_here: Path
     assert (current.readlink(), previous.readlink()) == (new, old)
 
 
+AGAIN = {
+    "python3": 'echo "python3 $*" >>{root}/asked; [ "$1" = -V ]',
+    "uname": "echo aarch64",
+    "apt-cache": "false",
+    "apt-get": "true",
+}
+
+
+def install_again(root: Path, *, starts: bool, lacks: str = "nothing") -> tuple[str, list[str]]:
+    """`add_program` where the same sources were installed before: what it says, and what it asks of other programs."""
+    for name, text in AGAIN.items():
+        (root / "bin" / name).write_text(f"#!/bin/sh\n{text.format(root=root)}\n")
+    installed = root / "opt/the-same"
+    (installed / "bin").mkdir(parents=True)
+    (root / "opt/current").symlink_to(installed)
+    for name, text in {
+        "undertoe": "true" if starts else "false",
+        "python3": f"case $* in *\"'{lacks}'\"*) exit 1 ;; esac",
+        "pip": f'echo "pip $*" >>{root}/asked',
+    }.items():
+        (installed / "bin" / name).write_text(f"#!/bin/sh\n{text}\n")
+    for program in (*(root / "bin").iterdir(), *(installed / "bin").iterdir()):
+        program.chmod(0o755)
+    script = (REPOSITORY / "install/install.sh").read_text()
+    functions = script[: script.index("\nadd_packages\n")].replace("home=/opt/undertoe", f"home={root}/opt")
+    (root / "install.sh").write_text(f"{functions}\nfingerprint() {{ echo the-same; }}\nadd_program\n")
+    for name in ("locks.sh", "kept.sh", "board.lock"):
+        shutil.copy(REPOSITORY / "install" / name, root / name)
+    done = subprocess.run(
+        ["sh", root / "install.sh"], capture_output=True, text=True, timeout=60, check=False,
+        env={"PATH": f"{root / 'bin'}:/usr/bin:/bin", "TMPDIR": str(root)},
+    )  # fmt: skip
+    return done.stdout, (root / "asked").read_text().splitlines() if (root / "asked").exists() else []
+
+
+def test_installing_again_changes_nothing_where_all_is_there(root_here: Path) -> None:
+    assert install_again(root_here, starts=True) == ("undertoe: the program is up to date\n", [])
+
+
+def test_installing_again_mends_a_program_that_does_not_start(root_here: Path) -> None:
+    """The fault: "up to date" was all that it said of a library that an ageing card had lost a part of."""
+    said, asked = install_again(root_here, starts=False)
+    assert "up to date" not in said
+    assert asked[0].startswith("python3 -m venv") and asked[0].endswith("/opt/the-same")
+
+
+@pytest.mark.parametrize("lacks", ["lgpio", "spidev"])
+def test_installing_again_brings_the_pin_library_that_did_not_come(root_here: Path, lacks: str) -> None:
+    """The fault: doctor and docs say "make install again, which brings lgpio", and it brought nothing."""
+    said, asked = install_again(root_here, starts=True, lacks=lacks)
+    assert said.startswith("undertoe: the program is up to date\n")
+    assert any("pins.lock" in line for line in asked)
+
+
 def test_there_is_no_way_back_where_nothing_was_before(root_here: Path) -> None:
     new = release(root_here, "bbbb")
     (root_here / "opt/undertoe/current").symlink_to(new)
