@@ -11,8 +11,11 @@ from itertools import product
 
 import pytest
 import smbus2
+from gpiozero import Device
+from gpiozero.pins.mock import MockFactory
 from PIL import Image
 
+from hw.luma_bus import OutputPins
 from pedal import wiring
 from pedal.live.set_up.devices import devices_of, panel_places
 from pedal.screen.care import dressed
@@ -92,6 +95,27 @@ def test_where_nothing_answers_on_i2c_spi_is_tried(monkeypatch):
     assert panel_places(settings) == ()
     monkeypatch.setattr(wiring, "spi_devices", lambda: ((0, 0), (0, 1)))
     assert panel_places(settings) == (PanelPlace("spi", 0, device=0), PanelPlace("spi", 0, device=1))
+
+
+@pytest.mark.parametrize("answers", [False, True])
+def test_switches_are_not_looked_for_on_the_lines_of_a_panel_that_may_be_on_spi(monkeypatch, *, answers: bool):
+    """The fault: the watched pins were held as switches, so no SPI panel could ever be found on a new pedal."""
+    monkeypatch.setattr(wiring, "address_answers", lambda _port, _address: answers)
+    monkeypatch.setattr(wiring, "spi_devices", lambda: ((0, 0),))
+    monkeypatch.setattr(Device, "pin_factory", MockFactory())
+    settings = loads("", environment={"HOME": "/"})
+    devices = devices_of(settings)
+    switches = devices.watch(devices.pins)
+    switches.open(lambda _time_s, _switch, _down: None)
+    try:
+        lines = {settings.display.data_pin, settings.display.reset_pin}
+        if answers:
+            assert lines <= set(devices.pins), "the panel is on I2C: these are free"
+        else:
+            for line in lines:
+                OutputPins().setup(line, 0)
+    finally:
+        switches.close()
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -110,7 +110,8 @@ def configured_panel(settings: Settings) -> PanelChoice:
 
 
 def _taken(settings: Settings) -> set[int | None]:
-    """Lines of the panel and the lamp: no switch is there."""
+    """Lines of the lamp and of the panel, wherever it is looked for: a line that is watched cannot be driven."""
     display = settings.display
     lines = {settings.lamp.pin, display.i2c_reset_pin}
-    return lines | ({display.data_pin, display.reset_pin} if display.bus == "spi" else set())
+    may_be_on_spi = display.bus == "spi" or any(place.bus == "spi" for place in panel_places(settings))
+    return lines | ({display.data_pin, display.reset_pin} if may_be_on_spi else set())
