@@ -63,7 +63,7 @@ def remember_panel(state: Path, display: Display) -> None:
     words = json.dumps(None if wiring is None else asdict(wiring))
     file = state / FILE
     with suppress(OSError):
-        if file.exists() and file.read_text() == words:
+        if file.exists() and file.read_bytes() == words.encode():
             return
         aside = file.with_name(f"{FILE}.new")
         aside.unlink(missing_ok=True)

@@ -233,7 +233,7 @@ class Loop:
         judged, now_s = self._parts.engine.judged_blocks, self._clock()
         alive = judged != self._judged or self._parts.capture.seeking
         if self._watchdog_s is not None and alive and now_s - self._fed_s >= self._watchdog_s / 2:
-            service_manager.notify("WATCHDOG=1")
+            service_manager.alive()
             self._fed_s, self._judged = now_s, judged
 
     def _tell_of_faults(self) -> None:

@@ -35,6 +35,11 @@ def ready() -> None:
     notify("READY=1")
 
 
+def alive() -> None:
+    """A sign of life, for the watchdog."""
+    notify("WATCHDOG=1")
+
+
 def interval_s(*, environment: Mapping[str, str] = os.environ) -> float | None:
     """Seconds between two signs of life, half of what the manager allows; None if it does not watch this process."""
     allowed_us, watched = environment.get("WATCHDOG_USEC", ""), environment.get("WATCHDOG_PID", "")

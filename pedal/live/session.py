@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from pedal import wiring
 from pedal.errors import DeviceError, SettingsError, StoreError
-from pedal.live import one_at_a_time, real_time
+from pedal.live import one_at_a_time, real_time, service_manager
 from pedal.live.assembly import Controls, Panel, assemble
 from pedal.live.broken_settings import fault_page
 from pedal.live.capture import Capture
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 FAULTS_S = 30.0
 """How long what is wrong on the card stays on the panel while no string sounds."""
 NEWS_S = 8.0
+BROKEN_SETTINGS = ("SETTINGS", "The new file is broken: the old settings stay.")
 KEYS = 4
 """Keys of a terminal that stand for footswitches."""
 
@@ -74,7 +75,7 @@ class LiveSession:
         self._next: Settings = self._settings
         self._given: Memory = {}
         self._memory: Memory | None = None
-        self._broken_homework = False
+        self._broken_settings = self._broken_homework = False
 
     def run_once(self, signals: Signalled) -> Outcome:
         """One loop, from the first block to the last; raises AlreadyRunningError if another has our state folder."""
@@ -110,6 +111,9 @@ class LiveSession:
         if self._news:
             parts.engine.show_notice(MessageScreen("STICK", self._news), NEWS_S)
             self._news = ()
+        if self._broken_settings:
+            parts.engine.notice(*BROKEN_SETTINGS)
+            self._broken_settings = False
         if self._broken_homework:
             parts.engine.notice("HOMEWORK", "The file is broken: undertoe check names its faults.")
         loop = Loop(
@@ -131,15 +135,20 @@ class LiveSession:
         """
         from pedal.live.set_up.starting import set_up_pedal
 
-        outcome = set_up_pedal(
-            self._wanted.config,
-            signals=signals,
-            say=self._remarks.say,
-            in_terminal=self._wanted.display == "terminal",
-            first=first,
-            waits=False,
-        )
-        self._next = self._load()
+        outcome: SetUpOutcome = "over"
+        try:
+            outcome = set_up_pedal(
+                self._wanted.config,
+                signals=signals,
+                say=self._remarks.say,
+                in_terminal=self._wanted.display == "terminal",
+                first=first,
+                waits=False,
+            )
+            self._next = self._load()
+        except SettingsError as fault:  # broken since they were read: before the set-up, or while it was on the panel
+            self._say_each(fault)
+            self._broken_settings = True
         news = heard(self._next.state.folder)  # a stick that came meanwhile: the set-up takes no notice of it
         if news is not None:
             self._news = news.sentences
@@ -161,9 +170,8 @@ class LiveSession:
         try:
             self._next = self._load()
         except SettingsError as fault:
-            for sentence in fault.faults:
-                self._remarks.say(sentence)
-            engine.notice("SETTINGS", "The new file is broken: the old settings stay.")
+            self._say_each(fault)
+            engine.notice(*BROKEN_SETTINGS)
             return False
         news = heard(self._settings.state.folder)
         if self._next != self._settings or (news is None and not self._faults) or (news is not None and news.anew):
@@ -173,6 +181,10 @@ class LiveSession:
         if news is not None:
             engine.show_notice(MessageScreen("STICK", news.sentences), NEWS_S)
         return False
+
+    def _say_each(self, fault: SettingsError) -> None:
+        for sentence in fault.faults:
+            self._remarks.say(sentence)
 
     def _show_faults(self, engine: Engine) -> None:
         if self._faults:
@@ -203,9 +215,13 @@ class LiveSession:
         needed = memory.get("order", state.order) == "by_need" or "round" in state.modes
         now_wall_s = time.time()
         homework = self._homework(settings, now_wall_s)
+        # On a slow board a long log takes seconds to read, twice, while nothing is heard that could feed the watchdog.
+        service_manager.alive()
         past = entries_before(log, now_wall_s=now_wall_s) if needed or homework else []
+        service_manager.alive()
         player = restore(state, memory).player  # who plays now: the settings may have lost the name of who played last
         looks = looks_back(log, now_wall_s=now_wall_s, player=player, bands=state.bands)
+        service_manager.alive()
         return Pedal(replace(state, homework=homework), memory, past, looks), log_writer
 
     def _homework(self, settings: Settings, now_wall_s: float) -> Homework | None:
@@ -215,8 +231,7 @@ class LiveSession:
             homework = wiring.homework(self._wanted.config, settings)
         except SettingsError as fault:
             self._broken_homework = True
-            for sentence in fault.faults:
-                self._remarks.say(sentence)
+            self._say_each(fault)
             return None
         return None if homework is None else replace(homework, since_s=homework.since_s - now_wall_s)
 

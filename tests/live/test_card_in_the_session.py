@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from pedal import wiring
+from pedal.errors import SettingsError
+from pedal.live import service_manager, session
 from pedal.live.news import FILE, News
 from pedal.live.printer import Printer
 from pedal.live.remarks import Remarks
@@ -102,6 +104,37 @@ def test_what_came_while_the_set_up_was_on_the_panel_is_said_after_it(
     assert pedal.session._news == ("Copied: 1 session.",), "it is said when the pedal is back"
     assert not (pedal.state / FILE).exists()
     assert pedal.reload(), "a plain reload is one"
+
+
+@pytest.mark.parametrize("when", ["before it", "during it"])
+def test_settings_that_are_broken_at_the_set_up_end_no_pedal_that_plays(
+    pedal: Pedal, monkeypatch: pytest.MonkeyPatch, when: str
+) -> None:
+    """The fault: a slip was refused at the reload, and choosing the set-up then ended the pedal over it."""
+    from pedal.live.set_up import starting
+
+    def broken(_: object) -> Layered:
+        raise SettingsError([FAULT])
+
+    def over(*_: object, **__: object) -> str:
+        monkeypatch.setattr(wiring, "layered_settings", broken)
+        return "over" if when == "during it" else broken(None)
+
+    monkeypatch.setattr(starting, "set_up_pedal", over)
+    assert pedal.session.set_up(HandedSignals(), first=False) == "over"
+    assert pedal.session._next == pedal.session._settings
+    assert pedal.session._broken_settings, "it is said when the pedal is back"
+    assert not pedal.reload() and pedal.engine.pages[-1][0].title == "SETTINGS"
+
+
+def test_the_watchdog_is_fed_while_a_long_log_is_read(pedal: Pedal, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The fault: on a slow board a reload with a month's log took longer than the watchdog waits (an estimate)."""
+    happened: list[str] = []
+    monkeypatch.setattr(service_manager, "notify", happened.append)
+    for name, read in (("entries_before", []), ("looks_back", ())):
+        monkeypatch.setattr(session, name, lambda *_, name=name, read=read, **__: happened.append(name) or read)
+    pedal.session._pedal_and_log_writer(pedal.layered.settings)
+    assert happened == ["WATCHDOG=1", "entries_before", "WATCHDOG=1", "looks_back", "WATCHDOG=1"]
 
 
 def test_a_plain_reload_is_one(pedal: Pedal) -> None:
