@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import fcntl
+import os
 import re
 import shutil
 import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from pedal.carry.sinks import Sink
@@ -31,11 +34,15 @@ class Given:
     @property
     def sentence(self) -> str:
         """What the panel says once the stick may be pulled: how many went over, and what found no room."""
-        parts = [f"{self.sessions} sessions" if self.sessions != 1 else "1 session"]
+        parts = [_counted(self.sessions, "session")]
         if self.takes:
-            parts.append(f"{self.takes} takes" if self.takes != 1 else "1 take")
-        room = f"; no room for {self.left_out} takes" if self.left_out else ""
+            parts.append(_counted(self.takes, "take"))
+        room = f"; no room for {_counted(self.left_out, 'take')}" if self.left_out else ""
         return f"Copied: {' and '.join(parts)}{room}."
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def give(settings: Settings, sink: Sink) -> Given:
@@ -80,10 +87,8 @@ def _give_log(settings: Settings, sink: Sink) -> int:
     from pedal.safe_files import writing
 
     log, everything = settings.log.path, Selection()
-    for left in settings.state.folder.glob(f"{_ASIDE}*"):  # by a power cut
-        shutil.rmtree(left, ignore_errors=True)
-    with tempfile.TemporaryDirectory(dir=settings.state.folder, prefix=_ASIDE) as aside:
-        export, page = Path(aside) / LOG, Path(aside) / PAGE
+    with _a_folder_aside(settings.state.folder) as aside:
+        export, page = aside / LOG, aside / PAGE
         with StoreReader(log) as reader:
             chosen = chosen_sessions(reader.sessions(), everything)
         sessions, _ = export_sessions(log, export, chosen)
@@ -95,6 +100,20 @@ def _give_log(settings: Settings, sink: Sink) -> int:
                 raise StoreError(f"There is no room for {made.name} ({size / 1e6:.1f} MB): free some, and try again.")
             sink.add(made.name, made)
     return sessions
+
+
+@contextmanager
+def _a_folder_aside(state: Path) -> Iterator[Path]:
+    """A folder for one copy at a time: of two sticks that are plugged in together the second waits for the first."""
+    handle = os.open(state, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        for left in state.glob(f"{_ASIDE}*"):  # by a power cut
+            shutil.rmtree(left, ignore_errors=True)
+        with tempfile.TemporaryDirectory(dir=state, prefix=_ASIDE) as aside:
+            yield Path(aside)
+    finally:
+        os.close(handle)
 
 
 def _newest_first(folder: Path) -> Iterator[Path]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import tarfile
+from contextlib import suppress
 from pathlib import Path
 from typing import BinaryIO, Protocol
 
@@ -28,10 +29,16 @@ class Sink(Protocol):
 
 
 class FolderSink:
-    """A folder; a file is written aside and renamed, so that a stick pulled out half way holds no half file."""
+    """A folder of our own; a file is written aside and renamed, so that no half file has a whole one's name.
+
+    What a stick that was pulled out half way holds aside is removed first.
+    """
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
+        for left in folder.rglob(".*.part"):
+            with suppress(OSError):
+                left.unlink()
 
     def holds(self, name: str, size: int) -> bool:
         """By name and size."""

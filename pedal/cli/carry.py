@@ -11,6 +11,8 @@ from pedal.cli.installed import for_the_service
 from pedal.safe_text import clean
 
 if TYPE_CHECKING:
+    from pedal.carry.taking import Taken
+    from pedal.live.news import News
     from pedal.settings.parts import Settings
 
 NAME = "carry"
@@ -42,7 +44,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.carry.sinks import FolderSink
     from pedal.carry.taking import take
     from pedal.errors import StoreError, UsageError
-    from pedal.live.news import News, tell
+    from pedal.live.news import tell
     from pedal.settings.load import settings_file
 
     for_the_service(arguments, NAME)
@@ -53,17 +55,25 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.tar:
         return _send(settings, folder)
     taken = take(folder, settings, base=settings_file(arguments.config))
-    sentences = [*taken.faults, *([taken.sentence] if taken.sentence else [])]
-    for sentence in sentences:
+    for sentence in filter(None, (*taken.faults, taken.sentence)):
         print(clean(sentence))
     try:
         given = give(settings, FolderSink(folder / pedals_folder(settings)))
     except StoreError as fault:
-        tell(settings.state.folder, News((*sentences, str(fault)), anew=bool(taken.things)))
+        tell(settings.state.folder, _news(taken, str(fault)))
         raise
     print(clean(given.sentence))
-    tell(settings.state.folder, News((*sentences, given.sentence), anew=bool(taken.things)))
+    tell(settings.state.folder, _news(taken, given.sentence))
     return 1 if taken.faults or given.left_out else 0
+
+
+def _news(taken: Taken, at_the_end: str) -> News:
+    """For the panel, which has room for three sentences: the last tells when the stick may be pulled."""
+    from pedal.live.news import News
+
+    faults = taken.faults
+    first = f"{len(faults)} faults; the first: {faults[0]}" if len(faults) > 1 else "".join(faults)
+    return News(tuple(filter(None, (first, taken.sentence, at_the_end))), anew=bool(taken.things))
 
 
 def _send(settings: Settings, folder: Path) -> int:

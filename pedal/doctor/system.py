@@ -62,9 +62,16 @@ def devices(machine: Machine, settings: Settings) -> Iterator[Finding]:
         remedy = "switch the bus on (dtparam=spi=on in the boot configuration), or set display.kind to none"
         yield from _one(machine, f"/dev/spidev{display.spi_port}.{display.spi_device}", "spi", remedy)
         yield _spidev()
-    if settings.switches.pins or settings.lamp.pin is not None:
-        remedy = "this machine has no pins: use undertoe demo, or set switches.pins to [] and lamp.pin to none"
+    if _needs_pins(settings):
+        remedy = "no pins here: use undertoe demo, or set switches.pins to [], and lamp.pin and display.kind to none"
         yield from _one(machine, "/dev/gpiochip0", "gpio", remedy)
+
+
+def _needs_pins(settings: Settings) -> bool:
+    """Switches and lamp; and a panel whose lines beside the bus are pins."""
+    display = settings.display
+    panel = display.kind != "none" and (display.bus == "spi" or display.i2c_reset_pin is not None)
+    return bool(settings.switches.pins) or settings.lamp.pin is not None or panel
 
 
 def _spidev() -> Finding:
@@ -105,8 +112,8 @@ _USABLE_LGPIO = (0, 2)
 
 def pins(machine: Machine, settings: Settings, pin_library: Callable[[], PinLibrary]) -> Iterator[Finding]:
     """The pin library in use; raises DeviceError where none works."""
-    if not settings.switches.pins and settings.lamp.pin is None:
-        yield Finding("pins", "ok", "neither switches nor a lamp are configured")
+    if not _needs_pins(settings):
+        yield Finding("pins", "ok", "no switches, no lamp and no panel that needs them are configured")
         return
     yield from _lgpio()
     library = pin_library()

@@ -16,7 +16,8 @@ from pedal.safe_files import private_file, private_folder
 SPARED_BYTES = 64_000_000
 """Left free on the disk whatever the bound says: the log comes first."""
 
-_NAME = re.compile(r"take-(\d{6,})-[A-G#b\d]*-?[a-z]+\.wav")
+_WORDS = r"take-(\d{6,})-[A-G#b\d]*-?[a-z]+"
+_NAME, _HALF = re.compile(rf"{_WORDS}\.wav"), re.compile(rf"{_WORDS}\.part")
 _FULL_SCALE = 8388607
 
 
@@ -35,13 +36,14 @@ class TakesFolder:
         """Write a take under the next number; raises OSError."""
         private_folder(self._path)
         if self._sizes is None:
+            _remove_halves(self._path)
             self._sizes = {path: path.stat().st_size for path in takes_in(self._path)}
         if shutil.disk_usage(self._path).free < SPARED_BYTES + 3 * len(samples):
             raise NoRoomError(f"less than {SPARED_BYTES // 1_000_000} MB are free")
         latest = max((_number(path) for path in self._sizes), default=0)
         path = self._path / f"take-{latest + 1:06}-{words}.wav"
         aside = path.with_suffix(".part")
-        aside.unlink(missing_ok=True)  # what a power cut left, or a link that somebody put there
+        aside.unlink(missing_ok=True)  # a link that somebody put there
         try:
             _write_wav(aside, samples, self._rate)
             aside.replace(path)  # so that a power cut leaves no half take that looks whole
@@ -64,6 +66,13 @@ class TakesFolder:
 def takes_in(folder: Path) -> list[Path]:
     """The takes of a folder, the oldest first; raises OSError."""
     return sorted((path for path in folder.iterdir() if _NAME.fullmatch(path.name)), key=_number)
+
+
+def _remove_halves(folder: Path) -> None:
+    """What a power cut left of takes."""
+    for path in folder.iterdir():
+        if _HALF.fullmatch(path.name):
+            path.unlink(missing_ok=True)
 
 
 def _number(path: Path) -> int:

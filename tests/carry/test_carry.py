@@ -8,6 +8,7 @@ import os
 import subprocess
 import sys
 import tarfile
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
@@ -23,7 +24,7 @@ from pedal.errors import StoreError
 from pedal.live.lick_folder import LickFolder
 from pedal.live.news import FILE, News, heard, tell
 from pedal.log import open_store
-from pedal.log.sharing import import_sessions
+from pedal.log.sharing import export_sessions, import_sessions
 from pedal.modes.log_entry import LogEntry
 from pedal.settings import card as the_card
 from pedal.settings.card import STICK
@@ -112,7 +113,7 @@ def test_what_finds_no_room_is_told_and_the_newest_takes_come_first(
     full = [SPARED_BYTES + 200_000, SPARED_BYTES + 200_000, SPARED_BYTES + 8_000, SPARED_BYTES + 3_999]
     monkeypatch.setattr(sinks, "_free_bytes", lambda folder: full.pop(0) if real(folder) else 0)
     assert pedal.carry() == 1
-    assert "1 session and 1 take; no room for 1 takes" in capsys.readouterr().out
+    assert "1 session and 1 take; no room for 1 take" in capsys.readouterr().out
     assert (pedal.target / "takes/take-000002-B-true.wav").exists()
 
 
@@ -177,6 +178,54 @@ def test_what_was_taken_is_told_though_the_stick_is_too_full_to_give(
     assert news.anew
     assert news.sentences[0] == "Taken: homework."
     assert news.sentences[1].startswith("There is no room")
+
+
+def test_the_panel_says_when_the_stick_may_be_pulled_whatever_was_refused(
+    pedal: Pedal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The fault: of a stick with three bad licks the panel named these, and never said that all was copied."""
+    told: list[News] = []
+    monkeypatch.setattr("pedal.live.news.tell", lambda _, news: told.append(news))
+    (pedal.ours / "licks").mkdir()
+    for name in ("a", "b", "c"):
+        (pedal.ours / f"licks/{name}.lick").write_text("no lick\n")
+    (pedal.ours / "homework.yaml").write_text(HOMEWORK)
+    assert pedal.carry() == 1
+    first, *others = told[0].sentences
+    assert first.startswith("3 faults; the first: a.lick, line 1")
+    assert others == ["Taken: homework.", "Copied: 1 session and 2 takes."]
+
+
+def test_of_two_sticks_at_once_the_second_waits_and_both_are_whole(
+    pedal: Pedal, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The fault: the second took what the first was making for what a power cut had left, and removed it."""
+    made: list[Path] = []
+    second = threading.Thread(target=lambda: give(pedal.settings, FolderSink(tmp_path / "second")))
+
+    def export(log: Path, file: Path, chosen: object) -> tuple[int, int]:
+        made.append(file.parent)
+        if len(made) == 1:
+            second.start()
+            second.join(0.5)  # it would be done by now
+            assert len(made) == 1
+        return export_sessions(log, file, chosen)
+
+    monkeypatch.setattr("pedal.log.sharing.export_sessions", export)
+    assert give(pedal.settings, FolderSink(tmp_path / "first")).sessions == 1
+    second.join(60)
+    assert len(made) == 2
+    for folder in ("first", "second"):
+        assert {path.name for path in (tmp_path / folder).iterdir()} == {"log.jsonl", "review.html", "takes"}
+
+
+def test_what_a_pulled_stick_holds_of_half_files_is_removed(pedal: Pedal) -> None:
+    pedal.carry()
+    halves = [pedal.target / ".log.jsonl.0badcafe.part", pedal.target / "takes/.take-000001-B-true.wav.12345678.part"]
+    for half in halves:
+        half.write_bytes(b"half")
+    assert pedal.carry() == 0
+    assert not any(half.exists() for half in halves)
 
 
 def test_the_archive_holds_the_same_and_takes_nothing(pedal: Pedal) -> None:

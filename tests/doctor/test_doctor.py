@@ -93,7 +93,7 @@ def test_devices_that_are_not_asked_for_are_not_looked_at(tmp_path: Path) -> Non
 
 def test_an_spi_panel_asks_for_the_spi_device(tmp_path: Path) -> None:
     settings = settings_in(tmp_path, "display: {bus: spi}\nswitches: {pins: []}")
-    bus, _ = system.devices(machine(tmp_path), settings)
+    bus, *_ = system.devices(machine(tmp_path), settings)
     assert (bus.part, bus.mark) == ("/dev/spidev0.0", "missing")
 
 
@@ -103,7 +103,7 @@ def test_an_spi_panel_asks_for_the_library_of_spi(
 ) -> None:
     monkeypatch.setattr("importlib.util.find_spec", lambda name: found if name == "spidev" else None)
     settings = settings_in(tmp_path, "display: {bus: spi}\nswitches: {pins: []}")
-    _, library = system.devices(machine(tmp_path), settings)
+    _, library, *_ = system.devices(machine(tmp_path), settings)
     assert (library.part, library.mark) == ("spidev", mark)
     assert ("undertoe[spi]" in library.remedy) == (mark == "missing")
 
@@ -315,6 +315,20 @@ def test_without_pins_in_the_settings_no_library_is_asked(tmp_path: Path) -> Non
 
     finding = only(system.pins(machine(tmp_path), settings_in(tmp_path, "switches: {pins: []}"), never))
     assert finding.mark == "ok"
+
+
+@pytest.mark.parametrize("display", ["{bus: spi}", "{i2c_reset_pin: 4}"])
+def test_a_panel_with_lines_of_its_own_needs_the_pin_library(tmp_path: Path, display: str) -> None:
+    """The fault: without switches and lamp all was "ok", and the panel stayed dark for want of that library."""
+    settings = settings_in(tmp_path, f"switches: {{pins: []}}\ndisplay: {display}")
+
+    def missing() -> PinLibrary:
+        raise DeviceError("no pin library works here")
+
+    with pytest.raises(DeviceError):
+        list(system.pins(machine(tmp_path), settings, missing))
+    looked_at = {finding.part for finding in system.devices(machine(tmp_path), settings)}
+    assert "/dev/gpiochip0" in looked_at
 
 
 # ---- storage and service

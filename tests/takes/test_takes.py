@@ -58,6 +58,14 @@ def written(writing: TakeWriting) -> None:
     writing.work(stop)
 
 
+def test_halves_that_power_cuts_left_are_removed_and_nothing_else(tmp_path: Path) -> None:
+    half, others = tmp_path / "take-000012-F4-flat.part", tmp_path / "my-own.part"
+    half.touch()
+    others.touch()
+    TakesFolder(tmp_path, sample_rate=RATE, most_bytes=10**9).add(counted(0, 10), "F4-true")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["my-own.part", "take-000001-F4-true.wav"]
+
+
 @given(st.integers(0, 300), st.integers(1, 90))
 def test_lost_samples_are_silence_in_their_place(lost: int, after: int) -> None:
     ring = SoundRing(100)
