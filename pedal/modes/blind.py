@@ -76,7 +76,7 @@ class Blind(Mode):
         if not isinstance(heard, Verdict) or self.rung is None or self._index is None or heard.kind == "steady":
             return ()
         self._waiting = False
-        if not is_try(heard, self.rung):
+        if not heard.kind.startswith("prebend") or not is_try(heard, self.rung):  # bent after a hammer-on, by ear
             self._card = other_note_card(heard, self.rung)
             return ()
         self._card = card_of(heard)

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from pedal.modes.bend_profile import BendProfile, Likeness, bend_profile_of, compare
-from pedal.modes.input_events import Action, Heard
+from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
 from pedal.modes.screen_model import EchoScreen, Status, StringPicture
 from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
+from pedal.notes.event import Onset
 from pedal.verdicts.verdict import Verdict
 
 
@@ -25,6 +27,8 @@ class Echo(Mode):
         self._string = string
         self._recording = False
         self._owed = False  # the foot has left, the model still sounds
+        self._ringing = False  # what sounded already when the foot came down: a copy, and no model
+        self._next_s = math.inf  # the pluck after the one that is owed
         self._model: BendProfile | None = None
         self._model_name = ""
         self._likeness: Likeness | None = None
@@ -34,13 +38,21 @@ class Echo(Mode):
         self._state = state
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
-        """A bend becomes the model while recording; otherwise it is compared and logged."""
+        """A bend becomes the model while recording; otherwise it is compared and logged.
+
+        One pluck may hold several tones, and the bend need not be the first.
+        """
+        if isinstance(heard, Onset):
+            self._ringing, self._next_s = False, heard.time_s
+        if isinstance(heard, LivePitch) and not self._string.sounding:
+            self._owed = self._ringing = False
         if not isinstance(heard, Verdict):
             return ()
         profile = bend_profile_of(heard)
-        if self._recording or self._owed:
-            self._owed = False
+        self._owed = self._owed and heard.onset_s < self._next_s
+        if (self._recording or self._owed) and not self._ringing:
             if profile:
+                self._owed = False
                 self._take_model(profile, heard)
             return ()
         if profile and self._model:
@@ -57,8 +69,10 @@ class Echo(Mode):
         match action:
             case "model_begin":
                 self._recording, self._owed, self._likeness = True, False, None
+                self._ringing = self._string.sounding
             case "model_end" if self._recording:
-                self._recording, self._owed = False, self._string.sounding
+                self._recording, self._owed = False, self._string.sounding and not self._ringing
+                self._next_s = math.inf
             case "again" | "next_target":
                 self._likeness = None
             case _:
@@ -67,7 +81,7 @@ class Echo(Mode):
 
     def give_up(self) -> None:
         """The player goes elsewhere: what was being recorded becomes no model, whenever the foot leaves."""
-        self._recording = self._owed = False
+        self._recording = self._owed = self._ringing = False
 
     def screen(self, status: Status) -> EchoScreen:
         """The model in words, the string with the post at the model's height, and the differences."""

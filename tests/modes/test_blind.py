@@ -50,6 +50,14 @@ def test_a_pre_bend_that_only_ever_stood_at_its_height_is_a_try():
     assert len(answer(pedal, -8.0, "near", rest_note="Bb2", hold_s=0.9)) == 1
 
 
+@pytest.mark.parametrize("begun_by", ["hammer_on", "pull_off"])
+def test_what_was_bent_by_ear_after_a_hammer_on_is_no_try(begun_by: str):
+    """The fault: it was told true and counted, though the ear had done what the hand is asked for."""
+    pedal = a_pedal(mode="blind")
+    assert answer(pedal, 0.0, kind="bend", rest_note="G2", begun_by=begun_by) == []
+    assert pedal.screen().tries == 0
+
+
 def test_the_next_pluck_is_blind_again():
     pedal = a_pedal(mode="blind")
     answer(pedal, 11.4, "near")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from playing import a_bend_as_events, a_curl, a_pedal, a_verdict, ended, play, press
+from playing import a_bend_as_events, a_curl, a_pedal, a_verdict, ended, live, play, press
 
 from pedal.modes.bend_profile import BendProfile, bend_profile_of, compare
 from pedal.modes.screen_model import EchoScreen
@@ -48,6 +48,37 @@ def test_a_model_that_still_sounds_when_the_foot_leaves_is_taken_when_it_ends():
     assert pedal.screen().stage == "recording"
     play(pedal, *ended(a_verdict(**MODEL)))
     assert pedal.screen().stage == "ready"
+
+
+def test_a_model_that_is_hammered_before_it_is_bent_is_taken_though_the_foot_has_left():
+    """The fault: the first tone of the pluck used up the turn, and the bend was nothing, or a copy of the old model."""
+    pedal = a_pedal_with_a_model()
+    press(pedal, "model_begin")
+    play(pedal, Onset(9.0))
+    press(pedal, "model_end")
+    steady = a_verdict(kind="steady", bend_cents=None)
+    bend = a_verdict(**(MODEL | {"bend_cents": 300.0, "begun_by": "hammer_on"}))
+    assert play(pedal, *ended(steady), *ended(bend)) == []
+    assert (pedal.screen().stage, pedal.screen().model) == ("ready", "C4 +300")
+
+
+def test_a_pluck_without_a_bend_is_waited_for_no_longer_than_it_sounds():
+    pedal = a_pedal_with_a_model()
+    press(pedal, "model_begin")
+    play(pedal, Onset(9.0))
+    press(pedal, "model_end")
+    play(pedal, *ended(a_verdict(kind="steady", bend_cents=None)), live(0.0, 10.0))
+    assert (pedal.screen().stage, pedal.screen().model) == ("ready", "C4 +200")
+
+
+@pytest.mark.parametrize("leaves", ["while it rings", "after it"])
+def test_a_copy_that_rings_when_the_foot_comes_down_is_no_model(leaves: str):
+    pedal = a_pedal_with_a_model()
+    play(pedal, Onset(9.0))
+    press(pedal, *(["model_begin", "model_end"] if leaves == "while it rings" else ["model_begin"]))
+    (entry,) = play(pedal, *ended(a_verdict(**(MODEL | {"bend_cents": 150.0}))))
+    press(pedal, "model_end")
+    assert (entry.mode, pedal.screen().stage, pedal.screen().model) == ("echo", "ready", "C4 +200")
 
 
 def test_a_foot_that_leaves_without_a_bend_keeps_the_old_model():
