@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from pedal.screen.neck_picture import NeckMark, NeckSheet
+from pedal.screen.neck_picture import NeckMark, NeckSheet, PlainMark
 from pedal.theory.effort import CAUTIONS
+from pedal.theory.force import SEMITONES_MOST
 from pedal.theory.position_sheet import BendRow, CurlRow, PositionSheet
 from pedal.theory.spelling import for_eyes
 
@@ -86,8 +87,19 @@ def neck_sheet(sheet: PositionSheet) -> NeckSheet:
         )
         for row in sheet.bends
     )
+    bent = {(mark.string, mark.fret) for mark in marks}
+    plain = tuple(
+        PlainMark(string, fret, degree, curl=(string, fret) in curled)
+        for (string, fret), degree in _degrees(sheet).items()
+        if (string, fret) not in bent
+    )
     gauges_in = tuple(string.gauge_in for string in sheet.rig.strings)
-    return NeckSheet(heading(sheet), rig_line(sheet), open_notes(sheet), gauges_in, sheet.rig.neck.capo, marks)
+    return NeckSheet(heading(sheet), rig_line(sheet), open_notes(sheet), gauges_in, sheet.rig.neck.capo, marks, plain)
+
+
+def _degrees(sheet: PositionSheet) -> dict[tuple[int, int], str]:
+    """What each string and fret of the position is called, for eyes."""
+    return {(spot.string, spot.fret): for_eyes(sheet.key.degree_of(spot.midi)) for spot in sheet.place.spots}
 
 
 def _bend_object(row: BendRow) -> dict[str, Any]:
@@ -126,7 +138,7 @@ def _neck(sheet: PositionSheet) -> list[str]:
     place = sheet.place
     frets = range(place.lowest_fret, place.highest_fret + 1)
     curled = {(row.spot.string, row.spot.fret) for row in sheet.curls}
-    cells = {
+    cells = _degrees(sheet) | {
         (row.bend.string, row.bend.fret): f"{for_eyes(row.from_degree)} +{row.bend.semitones}" for row in sheet.bends
     }
     rows = [" " * 9 + "".join(f"{fret:^{_CELL + 1}}" for fret in frets).rstrip()]
@@ -139,6 +151,8 @@ def _neck(sheet: PositionSheet) -> list[str]:
 
 
 def _bends(sheet: PositionSheet) -> list[str]:
+    if not sheet.bends:
+        return [f"No bends: the notes of this scale lie more than {SEMITONES_MOST:g} semitones apart."]
     rows = [f"{'':>3} {'string':>6} {'fret':>4}  {'bend':<19}  {'travel':>7}  {'force':>6}  {'grade':<17}  support"]
     for number, row in enumerate(sheet.bends, 1):
         push = row.effort.push

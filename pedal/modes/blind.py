@@ -142,7 +142,8 @@ class Blind(Mode):
         """The target before the pluck, the verdict after it."""
         rung = self.rung
         if rung is None or self._index is None:
-            reason = "all are crossed off" if self._rungs else "does not fit the neck"
+            missing = "has no bend" if self._state.holds_position else "does not fit the neck"
+            reason = "all are crossed off" if self._rungs else missing
             return MessageScreen("NO TARGET", (f"position {self._state.position}", reason))
         errors = self._errors.get(self._index, [])
         return BlindScreen(

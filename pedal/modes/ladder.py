@@ -164,7 +164,10 @@ class Ladder(Mode):
     def screen(self, status: Status) -> LadderScreen | LadderSummaryScreen | MessageScreen:
         """The rung asked for, or the summary of the position."""
         if not self._rungs:
-            return MessageScreen("NO ROOM", (f"position {self._state.position}", "does not fit the neck"))
+            there = f"position {self._state.position}"
+            if self._state.holds_position:
+                return MessageScreen("NO BEND", (there, "has no bend"))
+            return MessageScreen("NO ROOM", (there, "does not fit the neck"))
         if self.rung is None or self._index is None:
             return self._summary(status)
         rung = self.rung

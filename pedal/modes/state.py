@@ -121,6 +121,11 @@ class PedalState:
             return ()
         return rungs_of(self.key, held, self.strung())
 
+    @property
+    def holds_position(self) -> bool:
+        """Whether the position fits the neck; one that does may still have no bend, in a scale of wide gaps."""
+        return self.position in self.held_positions()
+
     def items(self) -> tuple[Item, ...]:
         """What Round may ask for in the position; what was crossed off is not among it."""
         try:

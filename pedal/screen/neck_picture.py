@@ -38,6 +38,16 @@ class NeckMark:
 
 
 @frozen
+class PlainMark:
+    """One note of the position that no hand bends to the next one, named as for eyes."""
+
+    string: int
+    fret: int
+    degree: str
+    curl: bool
+
+
+@frozen
 class NeckSheet:
     """Everything that the drawing says. `open_notes` and `gauges_in`: string 1 first."""
 
@@ -47,6 +57,7 @@ class NeckSheet:
     gauges_in: tuple[float, ...]
     capo: int
     marks: tuple[NeckMark, ...]
+    plain: tuple[PlainMark, ...] = ()
 
 
 def neck_picture(canvas: NeckSheet) -> LineArt:
@@ -59,6 +70,11 @@ def neck_picture(canvas: NeckSheet) -> LineArt:
     ]
     for mark in canvas.marks:
         shapes += _mark(mark, grid.middle_of(mark.fret), grid.row_of(mark.string))
+    for spot in canvas.plain:
+        x, y = grid.middle_of(spot.fret), grid.row_of(spot.string)
+        shapes += _spot("light", x, y, spot.degree)
+        if spot.curl:
+            shapes.append(_wave(x, y - _RADIUS - 10))
     shapes += _legend(grid.bottom + 98)
     return LineArt(WIDTH, round(grid.bottom + _FOOT), tuple(shapes))
 
@@ -67,7 +83,7 @@ class _Grid:
     """Where frets and strings lie on the paper."""
 
     def __init__(self, canvas: NeckSheet) -> None:
-        frets = [mark.fret for mark in canvas.marks]
+        frets = [*(mark.fret for mark in canvas.marks), *(spot.fret for spot in canvas.plain)]
         self.first, self.last = max(canvas.capo, min(frets) - 1), max(frets)
         self.bottom = _TOP + _ROW * (len(canvas.open_notes) - 1)
         self._left, self._right = math.exp2(-self.first / 12), math.exp2(-self.last / 12)

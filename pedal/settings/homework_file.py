@@ -164,7 +164,7 @@ class _Reader:
         midi = self.neck.midi(*spot)
         if part == "curl":
             return self._curl(entries, spot, line=node.line, path=path, midi=midi, times=wanted)
-        rise = self._rise(entries.get("to"), path, midi)
+        rise = self._rise(entries.get("to"), path, midi, line=node.line)
         return None if rise is None else Task(part, *spot, rise, wanted)
 
     def _spot(self, node: Node, path: str) -> tuple[int, int] | None:
@@ -210,11 +210,17 @@ class _Reader:
             return None
         return Task("curl", *spot, 0, times)
 
-    def _rise(self, node: Node | None, path: str, midi: int) -> int | None:
-        if node is None:
-            return self.key.next_above(midi) - midi
+    def _rise(self, node: Node | None, path: str, midi: int, *, line: int) -> int | None:
         most = int(SEMITONES_MOST)
-        top = f"expected a note one to {most} frets above {self.key.spell(midi)}"
+        within = f"a note one to {most} frets above {self.key.spell(midi)}"
+        if node is None:
+            following = self.key.next_above(midi)
+            if following - midi <= most:
+                return following - midi
+            got = f"nothing, and the next note of {self.key} is {self.key.spell(following)}"
+            self._fault(line, path, f"expected 'to', {within} (got {got})")
+            return None
+        top = f"expected {within}"
         try:
             rise = parse_pitch(scalar_text(node, "text")) - midi
         except (Unfit, NoteNameError):

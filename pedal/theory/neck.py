@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from pedal.theory.force import SEMITONES_MOST
 from pedal.theory.scale import CURL_SEMITONES, Key
 from pedal.theory.spelling import NoteNameError, parse_pitch
 from pedal.values import frozen
@@ -243,9 +244,11 @@ def positions(key: Key, neck: Neck = PLAIN_NECK) -> tuple[Position, ...]:
 def bends(key: Key, place: Position) -> tuple[Bend, ...]:
     """The scale bends of a position, from each of its notes to the one above it in the scale, from the lowest up.
 
-    In minor pentatonic on six strings there are twelve, of two or three semitones (common practice, no source).
+    In minor pentatonic on six strings there are twelve, of two or three semitones (common practice, no source). Where
+    an own scale has a gap that no hand bends over, the note below it has no bend; there may be none at all.
     """
-    return tuple(Bend(spot.string, spot.fret, spot.midi, key.next_above(spot.midi)) for spot in place.spots)
+    to_the_next = (Bend(spot.string, spot.fret, spot.midi, key.next_above(spot.midi)) for spot in place.spots)
+    return tuple(bend for bend in to_the_next if bend.semitones <= SEMITONES_MOST)
 
 
 def curls(key: Key, place: Position) -> tuple[Spot, ...]:

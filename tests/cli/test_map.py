@@ -207,3 +207,21 @@ def test_two_dashes_are_no_key(capsys: pytest.CaptureFixture[str]) -> None:
     """What argparse of Python 3.11 makes of them is an empty list."""
     assert main(["map", "--key=--"]) == 2
     assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_a_scale_with_wide_gaps_has_the_bends_of_a_hand_and_every_note(capsys: pytest.CaptureFixture[str]) -> None:
+    page = said(capsys, "--key", "G [1 b3 4]", "--position", "1")
+    assert "+7" not in page
+    rows = [line for line in page.splitlines() if "│" in line]
+    degrees = [cell.strip("─ ").split(" ")[0] for line in rows for cell in line.split("│")[1:-1] if cell.strip("─ ")]
+    assert set(degrees) == {"1", "♭3", "4"}
+    bends = json.loads(said(capsys, "--key", "G [1 b3 4]", "--json"))["bends"]
+    assert {bend["semitones"] for bend in bends} == {2, 3}
+    assert len(bends) < len(degrees)
+
+
+def test_a_scale_without_a_bend_says_so_and_can_be_drawn(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    drawing = tmp_path / "neck.svg"
+    page = said(capsys, "--key", "G [1 b5]", "--svg", str(drawing))
+    assert "No bends: the notes of this scale lie more than 5 semitones apart." in page
+    ElementTree.fromstring(drawing.read_text())

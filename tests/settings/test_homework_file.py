@@ -94,6 +94,12 @@ def test_one_target_is_enough(tmp_path: Path) -> None:
         ("targets:\n  - bend: 2/6\n    curl: 2/6\n", 2, "expected one of bend, pre-bend, curl"),
         ("targets: []\n", 1, r"expected a list of 1 to 24.* \(got a list of 0\)"),
         ("by: 2026-12-04\n", 1, r"expected a list of 1 to 24.* \(got nothing\)"),
+        (
+            "key: A [1 b3 4]\ntargets:\n  - bend: 3/7\n",
+            3,
+            r"targets 1: expected 'to', a note one to 5 frets above D4 \(.*A4",
+        ),
+        ("key: A [1 b3 4]\ntargets:\n  - pre-bend: 3/7\n", 3, r"targets 1: expected 'to'"),
         ("by: friday\ntargets:\n  - bend: 2/6\n", 1, r"expected a day such as 2026-12-04 \(got 'friday'\)"),
         ("for: Zoe\ntargets:\n  - bend: 2/6\n", 1, r"expected one of Ann, Ben \(got 'Zoe'\)"),
         ("key: H\ntargets:\n  - bend: 2/6\n", 1, "key: expected a tonic and a scale"),

@@ -82,6 +82,17 @@ def test_every_position_is_a_stretch_of_music21s_scale(tonic, scale, full, left_
         assert [p.nameWithOctave.replace("-", "b") for p in stretch] == [key.spell(spot.midi) for spot in place.spots]
 
 
+@pytest.mark.parametrize(
+    ("scale", "rises"),
+    [("[1 5]", {5}), ("[1 b2]", {1}), ("[1 b3 4]", {2, 3}), ("[1 2 3]", {2}), ("[1 b5]", set()), ("[1 4]", {5})],
+)
+def test_what_no_hand_bends_is_left_out_of_the_bends(scale: str, rises: set[int]) -> None:
+    """An own scale may leave a gap of a fifth or more; a bend of more than five semitones is none."""
+    key = parse_key(f"G {scale}")
+    for place in positions(key):
+        assert {bend.semitones for bend in bends(key, place)} == rises
+
+
 def test_a_position_over_open_strings_moves_up_an_octave() -> None:
     """Position 5 of G would lie at frets 0 to 3, with strings 4 and 3 open: they cannot be bent."""
     assert position(parse_key("G"), 5).lowest_fret == 12
