@@ -179,7 +179,6 @@ def _tell_homework(arguments: argparse.Namespace, log: Path, settings: Settings)
     from pedal import wiring
     from pedal.errors import SettingsError
     from pedal.review.homework import progress_over
-    from pedal.settings.guitar import neck_of
     from pedal.settings.homework_words import progress_lines
 
     if arguments.json or arguments.csv or arguments.html or arguments.plot or arguments.midi:
@@ -191,7 +190,7 @@ def _tell_homework(arguments: argparse.Namespace, log: Path, settings: Settings)
         return
     if homework is not None:
         print()
-        for line in progress_lines(progress_over(log, homework, neck_of(settings)), settings):
+        for line in progress_lines(progress_over(log, homework), settings):
             print(clean(line))
 
 

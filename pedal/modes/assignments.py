@@ -12,11 +12,9 @@ from pedal.modes.state import PedalState
 from pedal.practice.homework import Progress, Task, TaskSpot
 from pedal.practice.item import Item, item_at
 from pedal.progress.logged_note import SKILL_OF_KIND
-from pedal.theory.neck import Neck, NeckError
-from pedal.theory.spelling import NoteNameError, parse_pitch
 
 
-def count_entries(progress: Progress, entries: Iterable[LogEntry], neck: Neck) -> None:
+def count_entries(progress: Progress, entries: Iterable[LogEntry]) -> None:
     """Count the true ones; `time_s` of entries and the homework's `since_s` are on one clock.
 
     A bend in a lick counts for the lick alone, once all its notes were right.
@@ -30,18 +28,10 @@ def count_entries(progress: Progress, entries: Iterable[LogEntry], neck: Neck) -
         if verdict is None or verdict.verdict != "true" or entry.string is None or entry.fret is None:
             continue
         part = SKILL_OF_KIND.get(verdict.kind)
-        rise = 0 if part == "curl" else _rise(entry.string, entry.fret, entry.target_note, neck)
+        rise = 0 if part == "curl" else entry.asked_semitones
         if part is not None and rise is not None:
             spot: TaskSpot = (part, entry.string, entry.fret, rise, "")
             progress.count(spot, time_s=entry.time_s, player=entry.player or "")
-
-
-def _rise(string: int, fret: int, target_note: str | None, neck: Neck) -> int | None:
-    """Semitones from the fret to the note that was asked for; None off this neck, and where none was."""
-    try:
-        return None if target_note is None else parse_pitch(target_note) - neck.midi(string, fret)
-    except (NoteNameError, NeckError):
-        return None
 
 
 def task_of(item: Item, progress: Progress | None, player: str) -> Task | None:

@@ -10,7 +10,6 @@ from pedal.modes.log_entry import LogEntry
 from pedal.modes.state import PedalState
 from pedal.practice.load import WINDOW_S, Load
 from pedal.progress.logged_note import SKILL_OF_KIND
-from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.verdict import Verdict
 
 
@@ -45,9 +44,9 @@ class HeavyBends:
         if entry.lick and entry.lick_note:
             bent = SKILL_OF_KIND.get(verdict.kind) in ("bend", "prebend")
             return bent and entry.lick_note - 1 in self._heavy_notes(entry.lick)
-        if not (entry.string and entry.fret and entry.target_note):
+        rise = entry.asked_semitones
+        if not (entry.string and entry.fret) or rise is None:
             return False
-        rise = parse_pitch(entry.target_note) - self._fretted(entry.string, entry.fret)
         return self._state.is_heavy(entry.string, entry.fret, rise)
 
     def _heavy_notes(self, name: str) -> frozenset[int]:
@@ -56,7 +55,3 @@ class HeavyBends:
         licks = (model_of(state, one.number) for one in state.licks)
         lick = next((lick for lick in licks if lick is not None and logged_name(lick) == name), None)
         return frozenset() if lick is None else heavy_notes(lick, state)
-
-    def _fretted(self, string: int, fret: int) -> int:
-        open_midi = self._state.neck.tuning.open_midi
-        return open_midi[string - 1] + fret if string <= len(open_midi) else 0

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
+from pedal.theory.neck import Tuning, TuningError, parse_tuning
+from pedal.theory.spelling import NoteNameError, parse_pitch
 from pedal.values import frozen
 from pedal.verdicts.verdict import Verdict
 
@@ -37,3 +41,28 @@ class LogEntry:
     beat_ms: float | None = None
     chord: str | None = None
     player: str | None = None
+
+    @property
+    def asked_semitones(self) -> int | None:
+        """From the fret up to the note that was asked for, on the guitar as it was tuned then; None where none was.
+
+        Frets count from the nut, so that a capo has no part in it.
+        """
+        tuning = _tuning_of(self.tuning)
+        if self.target_note is None or self.fret is None or tuning is None:
+            return None
+        if self.string is None or not 1 <= self.string <= tuning.strings:
+            return None
+        try:
+            return parse_pitch(self.target_note) - tuning.open_midi[self.string - 1] - self.fret
+        except NoteNameError:
+            return None
+
+
+@lru_cache(64)
+def _tuning_of(words: str) -> Tuning | None:
+    """Of a log of years every bend is asked for its tuning, and there are few."""
+    try:
+        return parse_tuning(words)
+    except TuningError:
+        return None

@@ -422,7 +422,7 @@ class Pedal:
 
     def _count_homework(self, entries: Iterable[LogEntry]) -> None:
         if self._homework is not None:
-            count_entries(self._homework, entries, self._state.neck)
+            count_entries(self._homework, entries)
 
     def _find_aim(self) -> Aim:
         state, mode = self._state, self._mode

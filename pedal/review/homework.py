@@ -7,10 +7,9 @@ from pathlib import Path
 from pedal.log import StoreReader
 from pedal.modes.assignments import count_entries
 from pedal.practice.homework import Homework, Progress
-from pedal.theory.neck import Neck
 
 
-def progress_over(log: Path, homework: Homework, neck: Neck) -> Progress:
+def progress_over(log: Path, homework: Homework) -> Progress:
     """True tries of all sessions since the homework's day, which is in seconds since 1970; raises `StoreError`.
 
     A session whose clock is doubted counts: better a try too many than none of an evening.
@@ -21,5 +20,5 @@ def progress_over(log: Path, homework: Homework, neck: Neck) -> Progress:
             if not session.wall_doubtful and session.begun_wall_s + session.length_s < homework.since_s:
                 continue
             begun_s = float("inf") if session.wall_doubtful else session.begun_wall_s
-            count_entries(progress, reader.entries_from(session, begun_s=begun_s), neck)
+            count_entries(progress, reader.entries_from(session, begun_s=begun_s))
     return progress

@@ -69,3 +69,10 @@ def test_each_player_has_heavy_bends_of_their_own(player: str | None, counts: in
 
 def test_what_was_skipped_strains_nobody() -> None:
     assert counted(asked=False, string=1, fret=6, target_note="C5") == 0
+
+
+@pytest.mark.parametrize(("tuning", "counts"), [("E2 A2 D3 G3 B3 E4", 0), ("Eb2 Ab2 Db3 Gb3 Bb3 Eb4", 1)])
+def test_how_far_a_bend_went_is_told_by_the_tuning_it_was_played_in(tuning: str, counts: int) -> None:
+    """Fret 6 of string 1 to B4 is one semitone in standard, two half a step down."""
+    assert [STATE.is_heavy(1, 6, rise) for rise in (1, 2)] == [False, True], "else this test says nothing"
+    assert counted(string=1, fret=6, target_note="B4", tuning=tuning) == counts

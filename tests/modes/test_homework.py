@@ -15,6 +15,7 @@ from pedal.modes.rungs import Crossing
 from pedal.practice.homework import Homework, Task
 from pedal.practice.item import Item
 from pedal.synth.player import MadeUpPlayer
+from pedal.theory.neck import Neck, parse_tuning
 
 FAR = Homework((Task("bend", 2, 15, 2, 3), Task("prebend", 3, 12, 2, 2), Task("curl", 2, 11, 0, 1)), by="2026-12-04")
 """None of it lies in position 1."""
@@ -117,3 +118,21 @@ def test_a_curl_counts_where_it_was_asked_for():
     play(pedal, *ended(a_curl(rest_note="F4")))
     press(pedal, "recall", "previous_target")
     assert pedal.screen().homework == "1/1"
+
+
+@pytest.mark.parametrize("tuned_now", ["standard", "half-step down", "whole-step down", "bass"])
+def test_a_try_counts_as_the_guitar_was_tuned_then_whatever_it_is_tuned_to_now(tuned_now: str) -> None:
+    """Fret 8 of string 2 sounds F#4 half a step down: up to A4 are three semitones, not two as from a standard G4."""
+    tasks = tuple(Task("bend", 2, 8, semitones, 9) for semitones in (1, 2, 3))
+    then = PedalState(neck=Neck(parse_tuning("half-step down")))
+    tried = then.line("ladder", -60.0, a_verdict(rest_note="F#4", target_note="A4"), target="A4")
+    neck = Neck(parse_tuning(tuned_now), capo=1)
+    pedal = a_pedal(Homework(tasks), (replace(tried, string=2, fret=8),), neck=neck)
+    assert [pedal._homework.true(task) for task in tasks] == [0, 0, 1]
+
+
+@pytest.mark.parametrize("damage", [{"tuning": "?"}, {"tuning": ""}, {"target_note": "H9"}, {"string": 7}])
+def test_a_line_of_the_log_that_says_nothing_of_a_bend_counts_for_none(damage: dict) -> None:
+    entry = LogEntry(-60.0, "ladder", "G minor pentatonic", a_verdict(), 1, 2, 6, "G4")
+    pedal = a_pedal(Homework((Task("bend", 2, 6, 2, 9),)), (replace(entry, **damage), entry))
+    assert pedal._homework.true(pedal.settings.homework.tasks[0]) == 1

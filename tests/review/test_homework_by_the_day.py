@@ -13,14 +13,12 @@ from pedal.modes.assignments import count_entries
 from pedal.modes.log_entry import LogEntry
 from pedal.practice.homework import Homework, Progress, Task
 from pedal.review.homework import progress_over
-from pedal.theory.neck import Neck
 from tests.log.conftest import BENT
 
 MIDNIGHT_S = 1_790_000_000.0
 NOW_S = MIDNIGHT_S + 86_400.0
 TASK = Task("bend", 2, 6, 2, 9)
 TRUE = LogEntry(0.0, "ladder", "G minor pentatonic", replace(BENT, verdict="true"), 1, 2, 6, "G4")
-NECK = Neck()
 
 
 def a_log(path: Path, begun_s: float, *after_s: float, clock_set: bool = True) -> Path:
@@ -43,12 +41,12 @@ def test_a_session_over_midnight_counts_from_midnight_on_in_the_review_as_on_the
 ) -> None:
     on_s = MIDNIGHT_S - 3600.0
     log = a_log(tmp_path / "log.sqlite", on_s, *(3600.0 + 60.0 * minute for minute in minutes))
-    assert progress_over(log, Homework((TASK,), since_s=MIDNIGHT_S), NECK).true(TASK) == counted
+    assert progress_over(log, Homework((TASK,), since_s=MIDNIGHT_S)).true(TASK) == counted
     on_the_pedal = Progress(Homework((TASK,), since_s=MIDNIGHT_S - NOW_S))
-    count_entries(on_the_pedal, entries_before(log, now_wall_s=NOW_S), NECK)
+    count_entries(on_the_pedal, entries_before(log, now_wall_s=NOW_S))
     assert on_the_pedal.true(TASK) == counted
 
 
 def test_a_session_whose_clock_is_doubted_counts_in_the_review(tmp_path: Path) -> None:
     log = a_log(tmp_path / "log.sqlite", 0.0, 60.0, 120.0, clock_set=False)
-    assert progress_over(log, Homework((TASK,), since_s=MIDNIGHT_S), NECK).true(TASK) == 2
+    assert progress_over(log, Homework((TASK,), since_s=MIDNIGHT_S)).true(TASK) == 2
