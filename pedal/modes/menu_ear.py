@@ -12,7 +12,7 @@ from dataclasses import replace
 from pedal.modes.menu_items import Choice, bend_words, in_key_of
 from pedal.modes.state import PedalState
 from pedal.theory.cents import cents_between, hz_of, midi_of
-from pedal.theory.neck import tuning_words
+from pedal.theory.neck import open_string_names
 
 EARS = ("key", "bend", "tuning")
 """Rows that a played note answers."""
@@ -47,7 +47,7 @@ def _bend_from(midi: int, state: PedalState) -> Choice | None:
 
 def _string_words(hz: float, state: PedalState) -> str:
     capo, tuning = state.neck.capo, state.neck.tuning
-    names = reversed(tuning_words(tuning, raised=capo).split())
+    names = open_string_names(tuning, capo=capo)
     errors = [cents_between(hz_of(midi + capo, a4_hz=state.a4_hz), hz) for midi in tuning.open_midi]
     cents, name = min(zip(errors, names, strict=True), key=lambda one: abs(one[0]))
     return f"{name} {cents:+.0f}" if abs(cents) < 50.0 else "no open string"

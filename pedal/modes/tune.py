@@ -18,7 +18,7 @@ from pedal.modes.state import PedalState
 from pedal.notes.event import Onset
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of
-from pedal.theory.neck import tuning_words
+from pedal.theory.neck import open_string_names
 
 SKIP_S = 0.25
 WINDOW_S = 0.5
@@ -42,7 +42,7 @@ class Tune(Mode):
     def _start(self, state: PedalState) -> None:
         self._state = state
         capo = state.neck.capo
-        self._names = tuple(reversed(tuning_words(state.neck.tuning, raised=capo).split()))
+        self._names = open_string_names(state.neck.tuning, capo=capo)
         self._pitches = tuple(hz_of(midi + capo, a4_hz=state.a4_hz) for midi in state.neck.tuning.open_midi)
         self._errors: list[float | None] = [None] * len(self._names)
         self._string: int | None = None

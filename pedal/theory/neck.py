@@ -91,15 +91,32 @@ def parse_tuning(words: str) -> Tuning:
 
 
 _NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
+_FLAT_NAMES = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
+_SHARP_NAMES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 
 
-def tuning_words(tuning: Tuning, *, raised: int = 0) -> str:
+def tuning_words(tuning: Tuning) -> str:
     """The open strings from the lowest up, as `parse_tuning` reads them: "E2 A2 D3 G3 B3 E4".
 
-    `raised` by the frets of a capo, they are the notes that sound.
+    As logs and memories keep them: one note has one name, whatever stands beside it.
     """
-    sounding = (midi + raised for midi in reversed(tuning.open_midi))
-    return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in sounding)
+    return " ".join(_scientific(_NAMES, midi) for midi in reversed(tuning.open_midi))
+
+
+def open_string_names(tuning: Tuning, *, capo: int) -> tuple[str, ...]:
+    """What the open strings sound, string 1 first, for a player: flats beside Eb or Bb, else sharps, never both.
+
+    A capo may bring B beside F#, C# or G#: Eb is D# then, since a fourth above F# is B. Common practice, no source.
+    """
+    sounding = [midi + capo for midi in tuning.open_midi]
+    classes = {midi % 12 for midi in sounding}
+    needs_sharps = 11 in classes and not classes.isdisjoint({1, 6, 8})
+    flat = not needs_sharps and not classes.isdisjoint({3, 10})
+    return tuple(_scientific(_FLAT_NAMES if flat else _SHARP_NAMES, midi) for midi in sounding)
+
+
+def _scientific(names: tuple[str, ...], midi: int) -> str:
+    return f"{names[midi % 12]}{midi // 12 - 1}"
 
 
 STANDARD = parse_tuning("standard")

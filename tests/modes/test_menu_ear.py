@@ -9,7 +9,7 @@ from pedal.modes.pedal import Pedal
 from pedal.modes.rungs import Crossing
 from pedal.modes.screen_model import BlindScreen, LadderScreen, MenuScreen
 from pedal.notes.event import Onset, Rest
-from pedal.theory.neck import Neck
+from pedal.theory.neck import Neck, parse_tuning
 
 # Written out, and not taken from the code, so that a change of it is seen.
 SHOWN_S = 0.5
@@ -137,6 +137,13 @@ def test_the_strings_are_checked_by_ear_and_nothing_is_changed():
     press(pedal, "next_target", "previous_target")
     assert pedal.screen().value == "standard"
     assert pedal.memory() == before
+
+
+def test_a_string_is_named_as_in_tune():
+    pedal = a_pedal(neck=Neck(parse_tuning("half-step down")))
+    in_row(pedal, "tuning")
+    pluck(pedal, "Gb3", cents=7.0)
+    assert pedal.screen().value == "Gb3 +7"
 
 
 def test_other_rows_are_deaf():

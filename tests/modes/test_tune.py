@@ -9,7 +9,7 @@ from playing import a_pedal, play, press, readings, sound
 from pedal.modes.screen_model import TuneScreen
 from pedal.notes.event import Onset
 from pedal.pitch.reading import Reading
-from pedal.theory.neck import Neck, parse_tuning
+from pedal.theory.neck import TUNINGS, Neck, parse_tuning
 
 
 def pluck(pedal, pitch: str, cents: float = 0.0, *, at_s: float = 1.0, for_s: float = 1.0) -> None:
@@ -120,3 +120,21 @@ def test_a_string_heard_half_of_the_time_elsewhere_is_no_measure_and_no_fault(ju
     ]
     play(pedal, Onset(1.0), *either)
     assert not pedal.screen().settled
+
+
+@pytest.mark.parametrize(
+    ("tuning", "capo", "words"),
+    [
+        *((words, 0, words) for words in TUNINGS.values()),
+        ("standard", 1, "F2 Bb2 Eb3 Ab3 C4 F4"),
+        ("standard", 2, "F#2 B2 E3 A3 C#4 F#4"),
+        ("standard", 4, "G#2 C#3 F#3 B3 D#4 G#4"),
+        ("C#2 G#2 C#3 F#3 A#3 D#4", 0, "Db2 Ab2 Db3 Gb3 Bb3 Eb4"),
+        ("E2 B2 E3 G#3 B3 E4", 0, "E2 B2 E3 G#3 B3 E4"),
+        ("C2 G2 C3 F3 A#3 D4", 0, "C2 G2 C3 F3 Bb3 D4"),
+        ("B1 E2 A2 D3 G3 Bb3 E4", 0, "B1 E2 A2 D3 G3 Bb3 E4"),
+    ],
+)
+def test_sharps_and_flats_are_not_mixed_within_one_tuning(tuning: str, capo: int, words: str):
+    pedal = a_pedal(mode="tune", neck=Neck(parse_tuning(tuning), capo=capo))
+    assert " ".join(name for name, _ in pedal.screen().strings) == words
