@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from functools import lru_cache
 
 from pedal.theory.degree import CHROMATIC, DegreeError, letter_steps_of, parse_degrees, semitones_of
-from pedal.theory.spelling import LETTERS, NoteNameError, PitchClass, parse_pitch_class, pitch_name
+from pedal.theory.spelling import LETTERS, MOST_ACCIDENTALS, NoteNameError, PitchClass, parse_pitch_class, pitch_name
 from pedal.values import frozen
 
 __all__ = ["CURL_SEMITONES", "SCALES", "Key", "KeyNameError", "parse_key", "semitones_of"]
@@ -82,7 +82,8 @@ class Key:
         """Scientific pitch in the key's own spelling: the b3 of G is Bb, never A#.
 
         A scale note keeps its letter even where that costs a double accidental (the b3 of Gb is Bbb: no other name
-        belongs to Gb minor); a note outside the scale that a bare letter can name takes the bare letter (E, not Fb).
+        belongs to Gb minor), but none has three (the bb3 of Cb is Db); a note outside the scale that a bare letter can
+        name takes the bare letter (E, not Fb).
         """
         return _spell(self, midi)
 
@@ -97,9 +98,9 @@ def _next_above(key: Key, midi: int) -> int:
 def _spell(key: Key, midi: int) -> str:
     letter = _LETTER_ORDER[(_LETTER_ORDER.index(key.tonic.letter) + letter_steps_of(key.degree_of(midi))) % 7]
     spelled = PitchClass(letter, (midi - LETTERS[letter] + 6) % 12 - 6)
-    if not key.contains(midi):
-        plain = _plain_name(midi, flat=spelled.alteration < 0)
-        spelled = spelled if plain.alteration else plain
+    plain = _plain_name(midi, flat=spelled.alteration < 0)
+    if abs(spelled.alteration) > MOST_ACCIDENTALS or not (plain.alteration or key.contains(midi)):
+        spelled = plain
     return pitch_name(midi, spelled)
 
 

@@ -13,6 +13,9 @@ from pedal.theory.scale import SCALES, KeyNameError, parse_key, usual_tonic
 from pedal.theory.spelling import parse_pitch
 
 TONICS = [letter + accidental for letter in "CDEFGAB" for accidental in ("", "b", "#")]
+WRITTEN = [f"{accidental}{number}" for number in range(1, 8) for accidental in ("", "b", "bb", "#", "##")]
+OWN_DEGREES = [degree for degree in WRITTEN if semitones_of(degree) > 0]
+"""Each that may follow the 1 of an own scale."""
 keys = st.builds(
     lambda tonic, scale: parse_key(f"{tonic} {scale}"), st.sampled_from(TONICS), st.sampled_from(list(SCALES))
 )
@@ -188,3 +191,22 @@ def test_minor_keys_are_spelled_as_players_say_them():
     assert " ".join(str(usual_tonic(n, major)) for n in range(12)) == "C Db D Eb E F F# G Ab A Bb B"
     sharp = parse_key("C# minor pentatonic")
     assert [sharp.spell(midi) for midi in (61, 64, 66, 68, 71)] == ["C#4", "E4", "F#4", "G#4", "B4"]
+
+
+@pytest.mark.parametrize("degree", OWN_DEGREES)
+def test_every_name_of_an_own_scale_can_be_read_back(degree: str) -> None:
+    """Under any tonic, as the menu may choose it: a third accidental is none that anybody writes."""
+    for tonic in TONICS:
+        key = parse_key(f"{tonic} [1 {degree}]")
+        assert [parse_pitch(key.spell(midi)) for midi in range(48, 72)] == list(range(48, 72))
+
+
+@pytest.mark.parametrize(
+    ("key", "midi", "name"),
+    [
+        ("Cb [1 bb3 4 5 b7]", 61, "Db4"), ("F# [1 ##2 4]", 58, "A#3"), ("Db [1 4 bb6 b7]", 56, "Ab3"),
+        ("Gb minor", 57, "Bbb3"), ("G# major", 55, "F##3"),
+    ],
+)  # fmt: skip
+def test_a_third_accidental_gives_way_to_the_plain_name_and_a_second_one_stays(key: str, midi: int, name: str) -> None:
+    assert parse_key(key).spell(midi) == name
