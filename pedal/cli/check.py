@@ -14,10 +14,12 @@ from pedal.settings.card import CARD, NAMES, card_file, card_of
 from pedal.settings.document import text_of
 from pedal.settings.door import of_a_stick, of_the_card
 from pedal.settings.export import changes, default_yaml, reference_page
+from pedal.settings.guitar import neck_of
 from pedal.settings.homework_file import is_homework, read_homework
 from pedal.settings.homework_words import checked_lines
 from pedal.settings.load import SERVICE_FILE, Refusals, load, load_over, settings_file, settings_of, values_of
 from pedal.settings.parts import Settings
+from pedal.theory.neck import unheard
 
 NAME = "check"
 HELP = "say whether a file of settings is right, naming every fault with its line"
@@ -99,6 +101,13 @@ def _tell(file: Path, settings: Settings, before: Settings) -> None:
     print(clean(f"{file}: good, " + ("and changes:" if changed else "and changes nothing")))
     for line in changed:
         print(clean(f"  {line}"))
+    if low := unheard(neck_of(settings)):
+        strings = ", ".join(f"string {number} " + _up_to(fret, capo=settings.capo) for number, fret in low)
+        print(f"  not heard, and so not judged: notes below Bb1 ({strings})")
+
+
+def _up_to(fret: int, *, capo: int) -> str:
+    return "open" if fret == capo else f"up to fret {fret}"
 
 
 def _check_homework(file: Path) -> None:

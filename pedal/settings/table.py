@@ -84,7 +84,12 @@ ACTIONS: tuple[str, ...] = ("none", *get_args(Action))
 
 ROWS: tuple[Row, ...] = (
     Row("key", KeyWords(), parse_key("G minor pentatonic"), "The key: a tonic and a scale."),
-    Row("tuning", TuningWords(), STANDARD, "The open strings without capo, lowest string first, by notes or by name."),
+    Row(
+        "tuning",
+        TuningWords(),
+        STANDARD,
+        "The open strings without capo, lowest string first, by notes or by name. Notes below Bb1 are not heard.",
+    ),
     Row("capo", IntRange(0, 12, "frets"), 0, "The fret a capo sits on, 0 for none."),
     Row("a4_hz", Amount(400, 480, "Hz"), 440.0, "Concert pitch; 440 Hz by ISO 16."),
     Row("frets", IntRange(max(FRETS_LEAST, 12), FRETS_MOST), 22, "How many frets the neck has."),

@@ -15,6 +15,8 @@ from pedal.values import frozen
 
 LOWEST_OPEN, HIGHEST_OPEN = 23, 76
 """B0, the lowest string of a five-string bass, to E5, an octave above a guitar's highest."""
+LOWEST_HEARD = 34
+"""Bb1, the lowest note that the ear finds a pitch of; a neck may go lower, and is silent to it there."""
 STRINGS_LEAST, STRINGS_MOST = 4, 8
 FRETS_LEAST, FRETS_MOST = 5, 36
 TUNINGS: dict[str, str] = {
@@ -153,6 +155,12 @@ class Neck:
         if not self.capo <= fret <= self.frets:
             raise NeckError(f"fret {fret} cannot be played: this neck has frets {self.capo} to {self.frets}")
         return self.tuning.open_midi[string - 1] + fret
+
+
+def unheard(neck: Neck) -> tuple[tuple[int, int], ...]:
+    """Strings that begin below what is heard, each with the last fret at which it is; string 1 is the highest."""
+    last_frets = ((string, LOWEST_HEARD - 1 - midi) for string, midi in enumerate(neck.tuning.open_midi, 1))
+    return tuple((string, fret) for string, fret in last_frets if fret >= neck.capo)
 
 
 PLAIN_NECK = Neck()

@@ -8,11 +8,12 @@ from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
 from pedal.notes.runs import LEAST_RISE_CENTS, creeps
 from pedal.theory.force import SEMITONES_MOST
+from pedal.theory.neck import LOWEST_HEARD
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import judge_bend
 from pedal.verdicts.curl import is_curl, judge_curl
 from pedal.verdicts.fret import GuitarOffset, is_picks_noise
-from pedal.verdicts.judgement import Judgement, refuse, unclear
+from pedal.verdicts.judgement import TOO_LOW, Judgement, refuse, unclear
 from pedal.verdicts.measure import Measure, measure
 from pedal.verdicts.prebend import is_still_bent, judge_blind, judge_prebend
 from pedal.verdicts.verdict import Verdict
@@ -36,7 +37,7 @@ def judge(note: Note, aim: Aim, guitar: GuitarOffset | None = None) -> Verdict:
 
 def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     if note.refusal is not None:
-        return refuse(note.refusal)
+        return unclear(TOO_LOW) if _may_be_too_low(note, aim) else refuse(note.refusal)
     if note.accompanied:
         return Judgement("steady", "unclear", "A level note, with another string sounding: no bend to judge.")
     if aim.judge_as == "blind" and note.begun_by == "pluck":
@@ -50,6 +51,11 @@ def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
     if is_curl(heights.bend, heights.rest_midi, aim):
         return judge_curl(note, heights, aim)
     return judge_bend(note, heights, aim)
+
+
+def _may_be_too_low(note: Note, aim: Aim) -> bool:
+    """Whether nothing had a pitch, on a neck that goes below what is heard: the ear may take such a string for two."""
+    return aim.lowest_midi < LOWEST_HEARD and not note.trace.hz.size
 
 
 def _stands_bent(note: Note, heights: Measure | None, found: Judgement) -> bool:

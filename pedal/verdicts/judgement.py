@@ -29,6 +29,9 @@ REFUSALS: dict[Refusal, str] = {
     "no_pitch": "No steady pitch was heard: the string was dead, muted or disturbed.",
 }
 
+TOO_LOW = "No pitch was heard: a note below Bb1, two strings at once, or a dead string."
+"""Of a neck that goes so low, where it cannot be told which of them it was."""
+
 ENDINGS: dict[Ending, str] = {
     "cut_sharp": "cut off sharp",
     "released": "released",

@@ -12,6 +12,7 @@ import yaml
 
 from pedal.cli.entry import main
 from pedal.settings.load import load
+from pedal.theory.neck import parse_tuning
 
 
 @pytest.fixture(autouse=True)
@@ -39,6 +40,35 @@ def test_a_good_file_is_said_to_be_good_with_what_it_changes(tmp_path: Path, cap
         f"{file}: good, and changes:\n  key: A blues (default G minor pentatonic)\n  capo: 2 (default 0)\n",
         "",
     )
+
+
+@pytest.mark.parametrize(
+    ("tuning", "capo", "strings"),
+    [
+        ("bass", 0, "string 3 open, string 4 up to fret 5"),
+        ("bass", 2, "string 4 up to fret 5"),
+        ("bass", 5, "string 4 open"),
+        ("eight", 0, "string 8 up to fret 3"),
+        ("A1 E2 A2 D3 G3 B3 E4", 0, "string 7 open"),
+    ],
+)
+def test_strings_below_what_is_heard_are_told(tmp_path: Path, capsys, tuning: str, capo: int, strings: str) -> None:
+    status, out, _ = check(capsys, written(tmp_path, _rigged(tuning, capo)))
+    assert (status, out.splitlines()[-1]) == (0, f"  not heard, and so not judged: notes below Bb1 ({strings})")
+
+
+@pytest.mark.parametrize(("tuning", "capo"), [("seven", 0), ("Bb1 E2 A2 D3 G3 B3 E4", 0), ("bass", 6), ("standard", 0)])
+def test_where_all_is_heard_nothing_is_said_of_it(tmp_path: Path, capsys, tuning: str, capo: int) -> None:
+    status, out, _ = check(capsys, written(tmp_path, _rigged(tuning, capo)))
+    assert (status, "not heard" in out) == (0, False)
+
+
+def _rigged(tuning: str, capo: int) -> str:
+    gauges = ["0.010", "0.013", "0.017", "0.026", "0.036", "0.046", "0.059", "0.074"]
+    if tuning == "bass":
+        gauges = ["0.045", "0.065", "0.080", "0.100"]
+    strings = parse_tuning(tuning).strings
+    return f"tuning: {tuning}\ncapo: {capo}\nstrings: {{gauges_in: [{', '.join(gauges[:strings])}]}}\n"
 
 
 def test_a_file_of_defaults_changes_nothing(tmp_path: Path, capsys) -> None:

@@ -10,7 +10,10 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from music21.scale import DorianScale, MajorScale, MinorScale, MixolydianScale
 
+from pedal.pitch.search import LOWEST_HZ
+from pedal.theory.cents import hz_of
 from pedal.theory.neck import (
+    LOWEST_HEARD,
     TUNINGS,
     Neck,
     NeckError,
@@ -265,3 +268,7 @@ def test_a_position_may_end_on_the_last_fret() -> None:
 
 def test_positions_that_do_not_fit_are_left_out() -> None:
     assert [place.number for place in positions(parse_key("G"), Neck(frets=12))] == [1, 2, 3]
+
+
+def test_the_lowest_note_that_is_heard_is_the_first_above_what_is_searched() -> None:
+    assert hz_of(LOWEST_HEARD - 1) < LOWEST_HZ <= hz_of(LOWEST_HEARD)

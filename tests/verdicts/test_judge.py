@@ -5,12 +5,13 @@ from __future__ import annotations
 import dataclasses
 from typing import get_args
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from played import aim, played
+from played import EMPTY, aim, played
 
-from pedal.notes.note import Ending, Refusal, Shape, Vibrato
+from pedal.notes.note import Ending, Refusal, Shape, Trace, Vibrato
 from pedal.verdicts.judge import judge
 from pedal.verdicts.verdict import Kind, Verdict, Word
 
@@ -115,3 +116,20 @@ def test_further_than_a_finger_bends_nothing_is_judged(cents, kind) -> None:
 @pytest.mark.parametrize(("ending", "told"), [("cut_sharp", "cut"), ("cut", "cut"), ("rang_out", "rang_out")])
 def test_a_steady_note_is_not_cut_off_sharp(ending, told) -> None:
     assert judge(played("C4", 0.0, shape="level", ending=ending), aim()).ending == told
+
+
+@pytest.mark.parametrize("refusal", ["two_strings", "no_pitch"])
+@pytest.mark.parametrize(
+    ("lowest_midi", "heard", "tells"), [(28, False, True), (33, False, True), (34, False, False), (28, True, False)]
+)
+def test_a_string_below_what_is_heard_is_not_told_to_be_two(
+    refusal: Refusal, lowest_midi: int, heard: bool, tells: bool
+) -> None:
+    """On a neck that goes below Bb1, where not one reading had a pitch: nobody can say which of the two it was."""
+    trace = Trace(np.ones(9), np.full(9, 98.0), np.zeros(9)) if heard else EMPTY
+    verdict = judge(
+        dataclasses.replace(played("C4", refusal=refusal), trace=trace),
+        dataclasses.replace(aim(), lowest_midi=lowest_midi),
+    )
+    assert ("below Bb1" in verdict.reason) == tells
+    assert (verdict.kind, verdict.verdict) == ("unclear", "unclear")
