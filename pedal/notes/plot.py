@@ -131,8 +131,8 @@ def _rise(steps: list[_Step], first: _Step, top: float, known: Callable[[Run], f
     leave = first.end
     rest = None if rest_step is None else _as_run(rest_step)
     again = last.run if released and last.bins * BIN_S >= SHORTEST_S else None
-    if again is not None and (rest is None or known(again) < known(rest)):
-        rest = again  # the pluck has settled by then
+    if again is not None and (rest is None or _tells_the_fret_better(again, rest, known)):
+        rest = again
     if released and rest is None and not any(s.bins for s in upper):
         return None  # up and down at once, from nowhere to nowhere: no hand, nothing stood
     return Plot(
@@ -146,6 +146,14 @@ def _rise(steps: list[_Step], first: _Step, top: float, known: Callable[[Run], f
         left_bin=leave,
         mend=(hold, arrive) if first.bins else None,
     )
+
+
+def _tells_the_fret_better(again: Run, rest: Run, known: Callable[[Run], float]) -> bool:
+    """Whether where a bend came down to says more of its fret than where it began: the pluck has settled by then.
+
+    No string sounds below its fret: what is higher than the beginning is a stand half-way down.
+    """
+    return again.cents < rest.cents + LEAST_RISE_CENTS and known(again) < known(rest)
 
 
 def _swings_from(vibrato: _Step, steps: list[_Step]) -> bool:

@@ -195,6 +195,9 @@ def _jump(path: list[Segment], number: int) -> Run:
 
 
 def _run(segment: Segment) -> Run:
+    if segment.kind == "stand" and segment.first_cents is None and segment.height >= LEAST_FALL_CENTS:
+        # A hand that takes its time: as straight as a stand that drifts, and longer than any other glide.
+        return Run("up", segment.begin, segment.end, segment.from_cents, segment.to_cents, segment.sigma_cents)
     if segment.kind == "stand" or abs(segment.height) < LEAST_RISE_CENTS:
         ends = (segment.mean_cents,) * 2 if segment.kind == "glide" else (segment.from_cents, segment.to_cents)
         sigma = segment.sigma_cents + (0.5 * abs(segment.height) if segment.kind == "glide" else 0.0)

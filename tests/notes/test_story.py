@@ -175,6 +175,24 @@ def test_a_bend_that_rides_on_settling_keeps_its_height(hard) -> None:
     assert height(note) == pytest.approx(200, abs=2.0)
 
 
+@pytest.mark.parametrize("rise_s", [1.5, 2.0, 3.0])
+@pytest.mark.parametrize(("top", "hold_s"), [(70.0, 0.5), (100.0, 0.3), (200.0, 0.8), (300.0, 0.8)])
+def test_a_slow_bend_is_told_by_where_it_stood_and_not_by_a_part_of_its_way(rise_s, top, hold_s) -> None:
+    """The fault: a curl to 70 cents in 2 s was told as 35, since a stand may drift and passed for one all the way."""
+    note = note_of(glide([(0.3, 0.0), (rise_s, top), (hold_s, top)]), noise_cents=0.3)
+    assert note.shape == "rise"
+    assert height(note) == pytest.approx(top, abs=6.0)
+
+
+@pytest.mark.parametrize("down_to", [20.0, 30.0, 50.0, 80.0, 95.0])
+def test_a_bend_let_down_part_of_the_way_was_bent_from_where_it_began(down_to) -> None:
+    """The fault: where it came to passed for the fret, and a whole step that was dead on for so much flat."""
+    note = note_of(glide([(0.4, 0.0), (0.2, 200.0), (0.5, 200.0), (0.2, down_to), (0.6, down_to)]), noise_cents=0.3)
+    assert (note.shape, note.ending) == ("rise_fall", "released")
+    assert height(note) == pytest.approx(200.0, abs=2.0)
+    assert final(note) == pytest.approx(down_to, abs=2.0)
+
+
 def test_overshoot_is_in_the_peak_not_in_the_hold() -> None:
     note = note_of(glide(SHAPES["a bend that overshoots"][0]))
     assert cents_between(note.hold_hz, note.peak_hz) == pytest.approx(30, abs=3)
