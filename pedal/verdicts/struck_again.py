@@ -8,7 +8,7 @@ from pedal.notes.decoder import HALF_FRET_CENTS
 from pedal.notes.note import Note
 from pedal.notes.pluck import HEARD_SIGMA_CENTS, PLUCKED_CENTS, PLUCKED_S
 from pedal.notes.polyphony import PLUCK_S
-from pedal.notes.runs import LEAST_RISE_CENTS
+from pedal.notes.runs import LEAST_FALL_CENTS, LEAST_RISE_CENTS
 from pedal.theory.cents import cents_between
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.bend import aimed_midi
@@ -28,7 +28,7 @@ def struck_again(note: Note, before: Note | None, aim: Aim, guitar: GuitarOffset
         return note
     at, level = before.final_hz, note.shape == "level"
     held = note.first_hz if level else _risen_with_the_pluck(note)
-    if at is None or held is None or abs(cents_between(at, held)) > (HALF_FRET_CENTS if level else LEAST_RISE_CENTS):
+    if at is None or held is None or abs(cents_between(at, held)) > (LEAST_FALL_CENTS if level else LEAST_RISE_CENTS):
         return note
     rest = _rest_of(before, at, aim, guitar)
     if rest is None or cents_between(rest[0], at) < HALF_FRET_CENTS:
