@@ -20,7 +20,7 @@ MOST_FLOOR = 5e-4
 """-33 dBFS, where hum is louder than a player would bear."""
 FALL = 3e-3
 """A whole period this far (-25 dB) below the note's recent strength: the note is over, whatever the floor is, and what
-sounds is what it left ringing."""
+sounds is what it left ringing. Nor is it a note that lies so far below all that sounds, but the hiss beside hum."""
 FORGETS = 0.93
 """What is left of a remembered strength after a tick, 20 dB in 170 ms: the pulses of a low string are no news."""
 TICKS_A_PERIOD = 6

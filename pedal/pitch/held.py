@@ -31,8 +31,8 @@ class Held:
         self._octave = Octave(rate_hz)
         self.start_hz = self.hz = self.now_hz = 0.0
         self.ago_s = 0.0
-        self.over_noise = 0.0
-        """Power of the partials over that of the noise where they are."""
+        self.power = self.over_noise = 0.0
+        """Power of the partials, a sample; and over that of the noise where they are."""
         self._behind_s = 0.0
         self._ticks = 0
         self._unmeasured = 0
@@ -100,5 +100,5 @@ class Held:
         cents, ago_s = self._motion.smooth()
         self.hz = self.start_hz * 2.0 ** (cents / 1200.0)
         self.ago_s = self._behind_s + ago_s
-        self.over_noise = self._partials.over_noise
+        self.power, self.over_noise = self._partials.power, self._partials.over_noise
         self.now_hz = self.start_hz * 2.0 ** (self._motion.ahead(self._behind_s + 0.5 * tick_s) / 1200.0)

@@ -55,7 +55,8 @@ class Partials:
         self._stiffness, self._doubt = FIRST_STIFFNESS, FIRST_DOUBT**2
         self._spread = 1.0
         self.variance = 1.0
-        self.over_noise = 0.0
+        self.power = self.over_noise = 0.0
+        """Power of the partials, a sample; and over that of the noise where they are."""
 
     def start(self, newest: Callable[[int], Samples], hz: float) -> float:
         """First phases of a note of about `hz`; returns how many seconds before the newest sample they belong."""
@@ -134,7 +135,7 @@ class Partials:
             variance = (LEAST_VARIANCE + (leak + noise) / (own + 1e-15)) / (order * order)
             precisions.append(1.0 / variance)
             weights.append(1.0 / (1.2 * variance * sharpness + stiff * stiff * doubt))
-        self.over_noise = whole / noises
+        self.power, self.over_noise = whole, whole / noises
         if self._summed_s > 0.0 and n > 1:
             self._learn(precisions, partial_filter, hz)
         total, stiffness = sum(weights), self._stiffness

@@ -182,16 +182,20 @@ class Tracker:
 
     def _look(self, count: int) -> None:
         hz = self._same_note(self._search.look(self.thinned, self._since_struck, struck=self._struck))
-        if self._reaches(hz) and (self._struck or not is_hum(hz)):
+        if self._reaches(hz) and (self._struck or not is_hum(hz)) and self._begins(hz, count):
             self._held, self._faded = True, False
             self._gate.interrupted()
-            self._note.start(self.thinned, hz, count / self._rate)
             self._clear_hz = hz
             self._repeat.start(self._search.clarity, self._gate.loudest)
             self._confidence, self.now_hz = self._search.clarity, self._note.now_hz
         elif self._since_struck >= self._search.whole:
             self._let_go()
             self._gate.learn()
+
+    def _begins(self, hz: float, count: int) -> bool:
+        """Start a note of this pitch; whether it is what sounds, and no likeness within hiss that a hum lifts."""
+        self._note.start(self.thinned, hz, count / self._rate)
+        return self._note.power > FALL * self._gate.loudest
 
     def _same_note(self, hz: float) -> float:
         """A pitch found again without a strike: no string leaps by octaves, and none begins 25 dB below another."""
@@ -210,6 +214,9 @@ class Tracker:
 
     def _follow(self, count: int) -> None:
         nsdf, note, gate = self._repeat.nsdf, self._note, self._gate
+        if note.power < FALL * gate.loudest:  # it has sunk into hum, or never was more than the hiss beside it
+            self._let_go()
+            return
         if nsdf >= CLEAR_AT_LAST:
             self._clear_hz = note.hz
             lost = False

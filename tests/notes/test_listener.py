@@ -157,6 +157,25 @@ def test_a_dead_string_is_heard_and_not_judged() -> None:
     assert all(n.refusal is not None for n in heard)
 
 
+@pytest.mark.parametrize("db", [-50.0, -57.0, -65.0])
+@pytest.mark.parametrize("from_s", [0.0, 2.0])
+@pytest.mark.parametrize("third", [0.0, 0.1])
+def test_a_transformers_hum_over_hiss_is_no_note(db, from_s, third) -> None:
+    """The fault: beside 50 Hz with weak harmonics hiss is alike to itself, and bends were told that nobody played."""
+    sound = scene(6.0, noise_db=db - 25.0)
+    t = np.arange(round((6.0 - from_s) * RATE)) / RATE
+    hum = np.sin(2 * np.pi * 50 * t) + 0.3 * third * np.sin(4 * np.pi * 50 * t) + third * np.sin(6 * np.pi * 50 * t + 1)
+    sound[-len(hum) :] += (np.sqrt(2.0) * 10 ** (db / 20) * hum).astype(np.float32)
+    assert notes(hear(sound)) == []
+
+
+def test_a_note_in_a_transformers_hum_is_told() -> None:
+    sound = scene(3.0, (1.5, string(C4, 1.0)), noise_db=-75.0)
+    sound += (0.0045 * np.sin(2 * np.pi * 50 * np.arange(len(sound)) / RATE)).astype(np.float32)
+    (note,) = notes(hear(sound))
+    assert cents_between(C4, note.hold_hz) == pytest.approx(0.0, abs=3.0)
+
+
 @pytest.mark.parametrize("noise_db", [-90, -60, -40, -20, -6])
 def test_noise_is_no_note(noise_db) -> None:
     assert hear(scene(3.0, noise_db=noise_db)) == []
