@@ -58,7 +58,7 @@ class LickReading:
     def add(self, verdicts: Iterable[Verdict]) -> None:
         """Take what was judged."""
         for verdict in verdicts:
-            note = heard_note(verdict)
+            note = heard_note(verdict, bands=self._bands)
             if note is None:
                 continue
             self._verdicts[note] = verdict

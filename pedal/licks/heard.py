@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from pedal.licks.lick import (
@@ -24,8 +25,11 @@ from pedal.theory.neck import STANDARD, Tuning
 from pedal.theory.scale import Key
 from pedal.theory.spelling import parse_pitch
 from pedal.values import frozen
+from pedal.verdicts.aim import Bands
+from pedal.verdicts.judgement import word_for
 from pedal.verdicts.verdict import Kind, Verdict, Word
 
+USUAL_BANDS = Bands()
 SPURIOUS_S = 0.06
 """What has no pitch and is so short is a touch of the pick or a finger that leaves: no note of a lick."""
 REST_S = 0.08
@@ -74,8 +78,12 @@ class HeardNote:
         return () if midi is None else (midi,)
 
 
-def heard_note(verdict: Verdict) -> HeardNote | None:
-    """The note of a verdict; None of what was too short and too vague to be one."""
+def heard_note(verdict: Verdict, *, bands: Bands = USUAL_BANDS) -> HeardNote | None:
+    """The note of a verdict; None of what was too short and too vague to be one.
+
+    bands : by which a bend to a note outside the key is true or near: a lick may have one, though nothing else asks for
+        it.
+    """
     note = HeardNote(
         verdict.onset_s,
         verdict.end_s,
@@ -91,8 +99,20 @@ def heard_note(verdict: Verdict) -> HeardNote | None:
         verdict.vibrato_hz,
         verdict.vibrato_cents,
     )
+    if note.kind in ("bend", "bend_release") and note.target_midi is None:
+        note = _to_its_semitone(note, bands)
     vague = not note.sounds and note.end_s - note.onset_s < SPURIOUS_S
     return None if vague else note
+
+
+def _to_its_semitone(note: HeardNote, bands: Bands) -> HeardNote:
+    """A bend that the judge took to no note of the key: it went to the semitone that he named."""
+    if note.midi is None or note.bend_cents is None:
+        return note
+    steps = round(note.bend_cents / 100.0)
+    error = note.bend_cents - 100.0 * steps
+    word = word_for(error, true_cents=bands.true_cents, near_cents=bands.near_cents)
+    return replace(note, target_midi=note.midi + steps, error_cents=error, word=word) if steps else note
 
 
 def vague_in(notes: Sequence[HeardNote]) -> int:

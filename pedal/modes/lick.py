@@ -155,7 +155,7 @@ class Licks(Mode):
             return self._pass_time(heard)
         if not isinstance(heard, Verdict):
             return ()
-        note = heard_note(heard)
+        note = heard_note(heard, bands=self._state.bands)
         if note is None:
             return ()
         if self._recording is not None:

@@ -244,7 +244,7 @@ class Round(Mode):
             case Onset():
                 self._played_s, self._paused, self._judged = self._now_s, False, None
             case Verdict() if (lick := self._lick_now()) is not None:
-                note = heard_note(heard)
+                note = heard_note(heard, bands=self._state.bands)
                 return () if note is None else self._take_pass(lick, lick.hear(note, heard, self._state))
             case Verdict():
                 return self._judge(heard)

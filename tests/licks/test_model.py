@@ -11,10 +11,13 @@ from passes_by_rule import C4, D4, F4, G3, KEY, Bb3, lick_of, played  # type: ig
 from strategies import licks  # type: ignore[import-not-found]
 from verdicts_by_rule import verdict  # type: ignore[import-not-found]
 
-from pedal.licks.heard import heard_note, model_of
+from pedal.licks.forms import asked
+from pedal.licks.heard import HeardNote, heard_note, model_of
 from pedal.licks.lick import Lick, LickError, LickNote, plain_form, transposed
+from pedal.licks.marks import mark_pass
 from pedal.theory.neck import PLAIN_NECK
 from pedal.theory.scale import parse_key
+from pedal.verdicts.aim import Bands
 
 
 @given(lick=licks())
@@ -119,3 +122,33 @@ def test_a_touch_of_the_pick_is_no_note() -> None:
     assert heard_note(verdict(rest_note=None, kind="unclear", seconds=0.03)) is None
     assert heard_note(verdict(rest_note=None, kind="unclear", seconds=0.3)) is not None
     assert heard_note(verdict(rest_note="Bb3", kind="steady", seconds=0.03)) is not None
+
+
+@pytest.mark.parametrize(
+    ("cents", "word", "mark", "words"),
+    [
+        (100.0, "true", "bent", ""),
+        (82.0, "near", "near", "was 18 flat"),
+        (200.0, "true", "missed", "went to another note"),
+    ],
+)
+def test_a_bend_to_a_note_outside_the_key_is_in_the_model_and_asked_for(
+    cents: float, word: str, mark: str, words: str
+) -> None:
+    """The fault: it was plain in the model, and whoever played it again was told that it "was bent"."""
+
+    def phrase(bend_cents: float) -> list[HeardNote]:
+        bend = verdict(kind="bend", rest_note="C4", target_note=None, bend_cents=bend_cents, verdict="unclear")
+        around = [verdict(rest_note=name, kind="steady") for name in ("G3", "Bb3", "G3")]
+        notes = [heard_note(one) for one in (around[0], bend, *around[1:])]
+        return [replace(note, onset_s=n, end_s=n + 0.9) for n, note in enumerate(notes)]
+
+    model = model_of(phrase(101.0), KEY)
+    assert (model.notes[1].inflection, model.notes[1].target_midi) == ("bend", C4 + 1)
+    again = phrase(cents)
+    assert again[1].word == word
+    found = mark_pass(asked(model, "as_played", None), again, question="as_played", key=KEY, bands=Bands())
+    assert (found.marks[1].mark, found.marks[1].words) == (mark, words)
+    fretted = [*again[:1], replace(again[1], kind="steady", target_midi=None, bend_cents=0.0), *again[2:]]
+    plain = mark_pass(asked(model, "as_played", None), fretted, question="as_played", key=KEY, bands=Bands())
+    assert plain.right == 3
