@@ -434,33 +434,33 @@ def test_the_judge_is_told_what_is_asked_also_where_nothing_is_logged():
 
 
 def test_after_a_rest_the_judge_knows_the_next_thing():
-    board, clock = begun()
+    pedal, clock = begun()
     for _ in range(160):
         clock.wait(1.0)
-        play(board, Onset(clock.now_s))
-    to_part(board, "bend")
-    press(board, "next_target")
+        play(pedal, Onset(clock.now_s))
+    to_part(pedal, "bend")
+    press(pedal, "next_target")
     for _ in range(40):
-        if isinstance(board.screen(), RoundRestScreen):
+        if isinstance(pedal.screen(), RoundRestScreen):
             break
-        press(board, "next_target")
+        press(pedal, "next_target")
     clock.wait(31.0)
-    assert isinstance(board.asked, Item)
-    assert (board.aim.target is not None) == bool(board.asked.semitones)
+    assert isinstance(pedal.asked, Item)
+    assert (pedal.aim.target is not None) == bool(pedal.asked.semitones)
 
 
 def test_a_warm_up_note_is_worth_remembering():
-    board, clock = begun()
+    pedal, clock = begun()
     clock.wait(5.0)
     level = a_verdict(rest_note="G2", kind="steady", verdict="unclear", target_note=None, error_cents=None)
-    answers = [board.step(happening) for happening in ended(level)]
+    answers = [pedal.step(happening) for happening in ended(level)]
     assert any(answer.remember for answer in answers)
 
 
 @pytest.mark.parametrize(("wished", "goes_on"), [(5, False), (10, True), (20, False)])
 def test_a_remembered_round_goes_on_only_where_that_length_is_still_wished_for(wished: int, goes_on: bool):
-    board, _ = begun(round_minutes=10)
-    kept = board.memory() | {"round_minutes": wished}
+    pedal, _ = begun(round_minutes=10)
+    kept = pedal.memory() | {"round_minutes": wished}
     assert (Pedal(PedalState(mode="round"), kept).asked is not None) is goes_on
 
 
