@@ -1,4 +1,4 @@
-"""Ladder: every bend of a position, rung after rung; a try or a skip moves on, the last one shows the summary.
+"""Ladder: every bend of a position, rung after rung; a try or a skip moves on, after the last one comes the summary.
 
 Where the player wishes so, a rung stays until it was true, or missed as often as a hand should.
 """
@@ -20,6 +20,7 @@ from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen, RungMark, Status, VerdictCard
 from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
+from pedal.notes.event import Onset
 from pedal.practice.score import MOST_MISSES
 from pedal.progress.need import bias_of, spread_of
 from pedal.verdicts.aim import JudgeAs
@@ -32,6 +33,8 @@ _MARK_OF: dict[Word, RungMark] = {
     "sharp": "missed",
     "released": "missed",
 }
+LAST_VERDICT_S = 4.0
+"""The last verdict stays so long before the sum: a look, and a long press for a bend that hurt."""
 
 
 class Ladder(Mode):
@@ -42,7 +45,7 @@ class Ladder(Mode):
 
     def __init__(self, state: PedalState, string: StringNow, history: History) -> None:
         self._string, self._history = string, history
-        self._now_s = 0.0
+        self._now_s = self._judged_s = 0.0
         self._start(state)
 
     def _start(self, state: PedalState) -> None:
@@ -63,6 +66,27 @@ class Ladder(Mode):
         """The bend asked for now; None once the ladder is climbed."""
         return None if self._index is None else self._rungs[self._index]
 
+    @property
+    def rung_shown(self) -> Rung | None:
+        """The bend that the screen is about: the last one as long as its verdict is shown."""
+        shown = self._shown
+        return None if shown is None else self._rungs[shown]
+
+    @property
+    def _shown(self) -> int | None:
+        return self._last if self._lingers else self._index
+
+    @property
+    def _lingers(self) -> bool:
+        """The ladder is climbed, and the screen stays with the last verdict for a while."""
+        fresh = self._now_s - self._judged_s < LAST_VERDICT_S
+        return self._index is None and self._last is not None and self._card is not None and fresh
+
+    def give_up(self) -> None:
+        """A pluck or a press: the last verdict makes room for the sum."""
+        if self._index is None:
+            self._card = None
+
     def move(self, state: PedalState) -> None:
         """Another key, neck or position starts a new ladder; a rung crossed off is left for the next one."""
         if not state.same_bends(self._state):
@@ -81,6 +105,8 @@ class Ladder(Mode):
         """A try marks the rung and shows the next, anything else leaves it open."""
         if isinstance(heard, LivePitch):
             self._now_s = heard.time_s
+        if isinstance(heard, Onset):
+            self.give_up()
         if not isinstance(heard, Verdict) or heard.kind == "steady" or self.rung is None or self._index is None:
             return ()
         if not is_try(heard, self.rung):
@@ -90,7 +116,7 @@ class Ladder(Mode):
         mark = self._marks[self._index] = _MARK_OF[heard.verdict]
         if heard.error_cents is not None:
             self._errors[self._index] = heard.error_cents
-        self._card, self._last = card_of(heard), self._index
+        self._card, self._last, self._judged_s = card_of(heard), self._index, self._now_s
         self._misses = self._misses + 1 if mark != "true" else 0
         if self._state.repeat and 0 < self._misses < MOST_MISSES:
             self._string.clear_notch()  # the rung stays until it is true
@@ -101,14 +127,17 @@ class Ladder(Mode):
     def command(self, action: Action) -> tuple[LogEntry, ...]:
         """`skip` and `next_target` pass a rung over, `previous_target` goes back one, `again` repeats the last.
 
-        A bend that was crossed off in between is not asked for again.
+        A bend that was crossed off in between is not asked for again. While the last verdict is shown, what would pass
+        a rung over brings the sum: nobody has seen it yet.
         """
         match action:
+            case "skip" | "next_target" if self._lingers:
+                self.give_up()
             case "skip" | "next_target":
                 return self._skip()
             case "previous_target":
                 self._step_back()
-            case "again" if self._index is None:
+            case "again" if self._index is None and not self._lingers:
                 self._start(self._state)
             case "again":
                 if self._last is not None and self._marks[self._last] != "crossed":
@@ -168,13 +197,14 @@ class Ladder(Mode):
             if self._state.holds_position:
                 return MessageScreen("NO BEND", (there, "has no bend"))
             return MessageScreen("NO ROOM", (there, "does not fit the neck"))
-        if self.rung is None or self._index is None:
+        shown = self._shown
+        if shown is None:
             return self._summary(status)
-        rung = self.rung
+        rung = self._rungs[shown]
         return LadderScreen(
             status,
             position=self._state.position,
-            index=self._index,
+            index=shown,
             rungs=tuple(self._marks),
             string=rung.string,
             fret=rung.fret,
@@ -183,6 +213,7 @@ class Ladder(Mode):
             support=rung.support,
             picture=self._string.picture(self._state, rung.aim),
             verdict=self._card,
+            climbed=self._index is None,
         )
 
     def _summary(self, status: Status) -> LadderSummaryScreen:

@@ -351,6 +351,7 @@ class Pedal:
     def _give_up(self) -> tuple[LogEntry, ...]:
         """What was being recorded becomes no model; a whole pass that waited for what might follow is over."""
         self._echo.give_up()
+        self._ladder.give_up()
         return (*self._licks.give_up(), *self._round.give_up())
 
     def _seek(self, string: int, fret: int) -> bool:

@@ -122,7 +122,7 @@ class CurlScreen:
 
 @frozen
 class LadderScreen:
-    """One rung. `rungs`: a mark a rung; `index` the present one."""
+    """One rung. `rungs`: a mark a rung; `index` the present one; `climbed`: the last one, with its verdict."""
 
     status: Status
     position: int
@@ -135,6 +135,7 @@ class LadderScreen:
     support: str
     picture: StringPicture
     verdict: VerdictCard | None
+    climbed: bool = False
 
 
 @frozen

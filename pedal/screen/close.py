@@ -183,7 +183,7 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
     where = _where(model)
     if model.verdict is not None and model.picture.now_cents is None:
         _judged(canvas, model.verdict)
-        canvas.write(f"next {where}", 1, 33)
+        canvas.write(where if model.climbed else f"next {where}", 1, 33)
         canvas.write(model.support, 1, 42)
     else:
         draw_string(canvas, model.picture, RUNG_FIELD)

@@ -66,7 +66,7 @@ def curl_scene(key: Key = KEY, number: int = 1, neck: Neck = PLAIN_NECK) -> Scen
 
 
 def ladder_scene(key: Key = KEY, number: int = 1, neck: Neck = PLAIN_NECK) -> Scene:
-    """Every rung of a position once, in order: most true, some missed, two skipped with the foot."""
+    """Every rung of a position once, in order: most true, some missed, two skipped with the foot; then the sum."""
     hand = Hand(key, neck)
     strokes, footsteps, at_s = [], [], _START_S
     for index, rung in enumerate(bends(key, position(key, number, neck))):
@@ -77,7 +77,7 @@ def ladder_scene(key: Key = KEY, number: int = 1, neck: Neck = PLAIN_NECK) -> Sc
             continue
         strokes.append(hand.bend(at_s, rung.string, rung.fret, error))
         at_s = strokes[-1].end_s + _GAP_S
-    return _scene("ladder", key, strokes, number=number, footsteps=footsteps, rest_s=1.5)
+    return _scene("ladder", key, strokes, number=number, footsteps=footsteps, rest_s=5.5)
 
 
 def blind_scene(key: Key = KEY, number: int = 1, neck: Neck = PLAIN_NECK) -> Scene:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 from playing import a_pedal, a_verdict, ended, live, play, press
 
+from pedal.modes.ladder import LAST_VERDICT_S
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.rungs import Crossing
 from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageScreen
+from pedal.notes.event import Onset
 from pedal.theory.effort import Rig
 from pedal.theory.neck import Neck, parse_tuning
 from pedal.theory.strings import parse_string_set
@@ -126,7 +128,7 @@ def test_the_order_by_need_asks_for_the_worst_first():
     pedal = a_pedal(mode="ladder", order="by_need")
     for _ in range(12):
         climb(pedal, -40.0 if pedal.screen().target == "F4" else 0.0)
-    press(pedal, "again")
+    press(pedal, "next_target", "again")
     assert pedal.screen().target == "F4"
     visited = []
     for _ in range(12):
@@ -231,3 +233,67 @@ def test_one_bend_that_was_crossed_off_is_brought_back_alone():
     press(pedal, "again", "menu")
     assert pedal.settings.crossed_off == {Crossing(6, 6, 2)}
     assert pedal.screen().rungs[:2] == ("open", "crossed")
+
+
+def at_the_last_verdict() -> Pedal:
+    """Eleven true, and the last one, the heaviest, flat at 100 s."""
+    pedal = a_pedal(mode="ladder", order="lightest_first")
+    for _ in range(11):
+        climb(pedal)
+    play(pedal, live(0.0, 100.0))
+    climb(pedal, -38.0, "flat")
+    return pedal
+
+
+def test_the_last_verdict_is_shown_before_the_sum():
+    pedal = at_the_last_verdict()
+    screen = pedal.screen()
+    assert isinstance(screen, LadderScreen)
+    assert (screen.string, screen.fret, screen.target, screen.rungs[screen.index]) == (1, 3, "Bb4", "missed")
+    assert (screen.verdict.word, screen.verdict.figure, screen.climbed) == ("FLAT", -38, True)
+    assert pedal.aim.target is None
+    play(pedal, live(0.0, 100.0 + LAST_VERDICT_S - 0.1))
+    assert pedal.screen() == screen
+    play(pedal, live(0.0, 100.0 + LAST_VERDICT_S))
+    assert isinstance(pedal.screen(), LadderSummaryScreen)
+
+
+def test_a_pluck_or_the_press_that_goes_on_brings_the_sum():
+    pedal = at_the_last_verdict()
+    play(pedal, Onset(101.0))
+    assert isinstance(pedal.screen(), LadderSummaryScreen)
+    for action in ("next_target", "skip"):
+        pedal = at_the_last_verdict()
+        assert press(pedal, action) == []
+        assert isinstance(pedal.screen(), LadderSummaryScreen)
+
+
+def test_the_last_rung_can_be_crossed_off_while_its_verdict_is_shown():
+    pedal = at_the_last_verdict()
+    assert press(pedal, "cross_off") == [], "it was tried: nothing is skipped"
+    assert pedal.settings.crossed_off == {Crossing(1, 3, 3)}
+    screen = pedal.screen()
+    assert isinstance(screen, LadderSummaryScreen)
+    assert screen.rungs.count("crossed") == 1
+    press(pedal, "cross_off")
+    assert pedal.settings.crossed_off == {Crossing(1, 3, 3)}, "the sum is about no bend"
+
+
+@pytest.mark.parametrize("action", ["again", "previous_target"])
+def test_the_last_rung_can_be_repeated_while_its_verdict_is_shown(action: str):
+    pedal = at_the_last_verdict()
+    press(pedal, action)
+    screen = pedal.screen()
+    assert (screen.string, screen.fret, screen.verdict, screen.climbed) == (1, 3, None, False)
+    assert pedal.aim.target == Target(67, 70)
+    climb(pedal)
+    assert "missed" not in pedal.screen().rungs
+
+
+def test_the_menu_brings_back_the_last_rung_though_it_is_still_shown():
+    pedal = at_the_last_verdict()
+    press(pedal, "menu")
+    while pedal.screen().items[pedal.screen().index] != "bend":
+        press(pedal, "next_target")
+    press(pedal, "again", "again", "menu")
+    assert (pedal.screen().fret, pedal.screen().verdict, pedal.screen().climbed) == (3, None, False)

@@ -66,7 +66,7 @@ def test_each_has_an_order_by_need_of_their_own_also_from_the_log():
     pedal = a_pedal(mode="ladder", order="by_need", **TWO)
     for _ in range(12):
         bend(pedal, -40.0 if pedal.screen().target == "F4" else 0.0)
-    press(pedal, "again")
+    press(pedal, "next_target", "again")
     assert pedal.screen().target == "F4"
     choose(pedal, "Ben")
     assert pedal.screen().target == "Bb2", "nothing is known of Ben"

@@ -135,6 +135,7 @@ def ladders(draw: st.DrawFn) -> LadderScreen:
         support=draw(supports),
         picture=draw(strings),
         verdict=draw(maybe_faces),
+        climbed=draw(st.booleans()),
     )
 
 

@@ -102,6 +102,12 @@ def test_standing_the_ladder_shows_the_fingers() -> None:
     assert "RING +2" in words(samples()["ladder waiting"])
 
 
+def test_after_the_last_verdict_of_the_ladder_no_bend_is_called_the_next() -> None:
+    judged = replace(samples()["ladder waiting"], verdict=LAST)
+    assert any(word.startswith("next ") for word in words(judged, "close"))
+    assert not any(word.startswith("next ") for word in words(replace(judged, climbed=True), "close"))
+
+
 @pytest.mark.parametrize(("density", "height"), WAYS)
 def test_blind_says_that_the_drone_sounds_and_which_chord(density, height) -> None:
     waiting = samples()["blind waiting"]
