@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from pedal.cli.entry import VERBS, main
+from pedal.modes.action_map import ActionMap
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 README = (REPOSITORY / "README.md").read_text()
@@ -60,3 +61,12 @@ def test_every_option_named_is_known(words: str, capsys: pytest.CaptureFixture[s
     assert ended.value.code == 0
     told = capsys.readouterr().out
     assert [option for option in options if option not in told] == []
+
+
+def test_what_it_says_of_four_switches_holds_in_the_ladder() -> None:
+    four = ActionMap(4)
+    said = " ".join(README.split())
+    assert "With four, as the keys of the terminal are: 2 long goes back a target" in said
+    assert four.meaning("long", (2,), "ladder") == "previous_target"
+    assert "2 and 3 at once cross the bend off in Ladder and Round" in said
+    assert {four.meaning("both", (2, 3), mode) for mode in ("ladder", "round")} == {"cross_off"}

@@ -17,7 +17,9 @@ one, held, is the model.
 
 Lick is like Echo: a foot that stays plays the model; pressed twice, the same switch lets the pedal play it.
 
-Three: the third walks through positions, long through keys. Four: the fourth has the drone, and long its chord.
+Three: the third walks through positions, long through keys. Four: the fourth has the drone, and long its chord; so the
+second one, long, goes back a target. It does so on the ladder too, where one goes back most, and there and in a Round
+the second and third at once cross the bend off: what lasts over power cuts takes two switches, as the menu does.
 """
 
 from __future__ import annotations
@@ -52,7 +54,9 @@ DEFAULTS: dict[int, dict[str, str]] = {
         **_IN_MENU_BY_ONE},
     2: _TWO,
     3: _THREE,
-    4: {**_THREE, "2_long": "previous_target", "4_short": "drone", "4_long": "drone_chord"},
+    4: {**_THREE, "2_long": "previous_target", "4_short": "drone", "4_long": "drone_chord",
+        "ladder 2_long": "previous_target", "ladder 2_3_both": "cross_off",
+        "round 2_long": "previous_target", "round 2_3_both": "cross_off"},
 }  # fmt: skip
 """The map for each count of switches; argued at the top."""
 

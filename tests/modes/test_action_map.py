@@ -58,6 +58,21 @@ def test_one_switch_alone_does_all_of_it():
     assert actions.meaning("held", (1,), "echo") == "model_begin"
 
 
+def test_with_four_switches_the_press_that_goes_back_strikes_no_bend_out():
+    """The README says that 2 long goes back a target; it crossed the bend off for good where one goes back most."""
+    four = ActionMap(4)
+    for mode in ("tune", "watch", "curl", "ladder", "blind", "round", "recall"):
+        assert four.meaning("long", (2,), mode) == "previous_target"
+        crosses_off = mode in ("ladder", "round")
+        assert (four.meaning("both", (2, 3), mode) == "cross_off") == crosses_off
+    for fewer in (2, 3):
+        assert ActionMap(fewer).meaning("long", (2,), "ladder") == "cross_off"
+        assert ActionMap(fewer).meaning("long", (2,), "round") == "cross_off"
+    feet = Feet(four)
+    feet.edge(1.0, 2, True, mode="ladder")
+    assert feet.edge(1.03, 3, True, mode="ladder") + feet.tick(1.1, mode="ladder") == [Command(1.03, "cross_off")]
+
+
 def test_only_what_means_something_is_looked_for():
     two = ActionMap(2)
     assert two.wishes("watch").held == {1}
