@@ -50,9 +50,10 @@ class Recall(Mode):
                 self._streak = self._streak.after(entry.verdict.verdict)
 
     def move(self, state: PedalState) -> None:
-        """Another density holds another number of rows."""
+        """Another density holds another number of rows; whatever else changes, the page stays."""
+        if state.density != self._state.density:
+            self._page = 0
         self._state = state
-        self._page = 0
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """What is played while looking back is not counted."""

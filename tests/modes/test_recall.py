@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from playing import a_curl, a_pedal, a_verdict, ended, play, press
 
+from pedal.modes.input_events import DelayHeard
 from pedal.modes.screen_model import CodeScreen, RecallRow, RecallScreen
 from pedal.notes.note import Trace
 
@@ -114,3 +115,22 @@ def test_the_code_of_today_has_the_share_that_was_true():
     shown = pedal.screen()
     assert isinstance(shown, CodeScreen)
     assert "67" in shown.short
+
+
+def test_a_page_stays_but_where_another_density_holds_other_rows():
+    pedal = a_pedal(mode="watch")
+    for target in ("C4", "D4", "F4", "G4"):
+        bends(pedal, target, 1.0)
+    press(pedal, "recall", "next_target")
+    assert pedal.screen().page == 1
+    press(pedal, "drone")
+    assert pedal.settings.drone_on
+    assert pedal.screen().page == 1
+    play(pedal, DelayHeard(1.0, 34.0))
+    assert pedal.screen().page == 1
+    press(pedal, "menu")
+    while pedal.screen().items[pedal.screen().index] != "display":
+        press(pedal, "next_target")
+    press(pedal, "again", "next_target", "again", "menu")
+    assert pedal.settings.density == "close"
+    assert pedal.screen().page == 0
