@@ -163,7 +163,8 @@ class Ladder(Mode):
         there = [i for i, mark in enumerate(self._marks) if mark != "crossed"]
         before = self._way.back(self._index, there, self._state.order)
         if before is not None:
-            self._index, self._card = before, None
+            self._index, self._card, self._misses = before, None, 0
+            self._string.clear_notch()
 
     def _climb(self) -> None:
         self._misses = 0

@@ -235,6 +235,19 @@ def test_one_bend_that_was_crossed_off_is_brought_back_alone():
     assert pedal.screen().rungs[:2] == ("open", "crossed")
 
 
+def test_misses_at_one_rung_are_not_counted_at_the_one_gone_back_to():
+    pedal = a_pedal(mode="ladder", repeat=True)
+    climb(pedal)
+    for _ in range(4):
+        climb(pedal, -31.0, "flat")
+    press(pedal, "previous_target")
+    for _ in range(4):
+        climb(pedal, -31.0, "flat")
+        assert pedal.screen().index == 0
+    climb(pedal, -31.0, "flat")
+    assert pedal.screen().index != 0
+
+
 def at_the_last_verdict() -> Pedal:
     """Eleven true, and the last one, the heaviest, flat at 100 s."""
     pedal = a_pedal(mode="ladder", order="lightest_first")
