@@ -390,7 +390,8 @@ class Pedal:
     def _enter(self, name: ModeName) -> tuple[LogEntry, ...]:
         """Another mode. A drone that a mode asked for goes with it; one that the player switched on stays."""
         entries = self._give_up()
-        self._before = self._state.mode
+        if name != self._state.mode:  # else back would lead nowhere
+            self._before = self._state.mode
         drone_on = self._state.drone_on and not self._lent
         self._lent = self._modes[name].wants_drone and not drone_on
         self._move(replace(self._state, mode=name, drone_on=drone_on or self._lent))

@@ -300,3 +300,9 @@ def test_a_note_that_sounds_goes_on_in_the_mode_the_player_moves_to():
     play(pedal, End(2.0, a_note()), live(sound("C4"), 2.1))
     press(pedal, "menu")
     assert pedal.screen().string.now_cents is None
+
+
+def test_back_leads_out_of_recall_however_often_it_was_asked_for():
+    pedal = a_pedal(mode="curl")
+    press(pedal, "recall", "recall", "back")
+    assert pedal.settings.mode == "curl"
