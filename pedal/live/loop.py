@@ -324,8 +324,11 @@ class Loop:
             if not worker.stop(max(0.05, min(within_s * 2 / 3, until_s - self._clock()))):
                 self._remark(f"the part for {worker.name} did not stop in time")
             self._tell_of_faults()  # before the keeping, which is the last, has stopped
+        tells_all = parts.capture.live and parts.engine.judged_blocks > 0
+        if tells_all:
+            self._tell_next = sys.maxsize  # what was lost in stopping is told with the rest
         self._pass_remarks_on()
-        if parts.capture.live and parts.engine.judged_blocks:
+        if tells_all:
             self._remark(f"at the end: {self._counts().sentence()}")
 
 

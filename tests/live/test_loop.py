@@ -659,6 +659,14 @@ def test_what_is_lost_is_counted_in_the_status_in_the_journal_and_at_the_end(
     assert running.remarks[-1] == f"at the end: {lost}"
 
 
+def test_what_is_lost_in_stopping_is_told_once() -> None:
+    hand = ByHand()
+    engine = hand.loop._parts.engine
+    engine.judged_blocks, engine.gaps, engine.lost_s = 1, 1, 0.5
+    hand.loop._stop(STOP_S)
+    assert hand.remarks == ["at the end: 0.50 s of sound lost in 1 gap"]
+
+
 def test_a_session_without_a_loss_says_so(run: Callable[..., Running]) -> None:
     running = run(lambda: ScriptedSource([]), live=True)
     running.until(lambda: running.parts.engine.judged_blocks)
