@@ -20,6 +20,7 @@ from tests.sound_server.pedal_process import DEADLINE_S, TRIES, PedalProcess, to
 from tests.sound_server.server import SoundServer
 
 pytestmark = pytest.mark.sound_server
+STORMS = 3
 WORDS = ("--input", "guitar_in", "--headless", "--json", "--no-drone")
 QUOTA = Path("/sys/fs/cgroup/cpu")
 """Where a version 1 hierarchy has the share of a core that a group may use."""
@@ -86,7 +87,8 @@ def test_a_storm_of_overflows_swallows_sound_but_no_time(server: SoundServer, be
 
     When a bend began is known by when it was asked for and when it was told, however busy the machine is between. What
     was swallowed is believed lost after two seconds only, and a busy machine swallows more at any moment: time that
-    is missing once and for all is missing at every bend that follows.
+    is missing once and for all is missing at every bend that follows. A server that is starved for more than those two
+    seconds brings what was believed lost: then it is there twice, once and for all. That is not seen at each storm.
     """
     sounding_s = soundfile.info(bend).duration - LEAD_S - TAIL_S
 
@@ -101,20 +103,21 @@ def test_a_storm_of_overflows_swallows_sound_but_no_time(server: SoundServer, be
         onset_s = told_true(pedal, play)["onset_s"]
         return onset_s, asked_s[-1] + LEAD_S, time.monotonic() - sounding_s
 
+    def as_far_apart(one: tuple[float, float, float], other: tuple[float, float, float]) -> bool:
+        apart_s, least_s, most_s = other[0] - one[0], other[1] - one[2], other[2] - one[1]
+        print(f"\n8 overflows: {apart_s:.3f} s from bend to bend; by the clock {least_s:.3f} to {most_s:.3f}")
+        return least_s - 0.1 < apart_s < most_s + 0.1
+
     with PedalProcess(server.environment, state, *WORDS) as pedal:
         pedal.until_said("listening to")
-        first, first_earliest_s, first_latest_s = played(pedal)
-        for _ in range(8):
-            os.kill(pedal.process.pid, signal.SIGSTOP)
-            time.sleep(0.4)
-            os.kill(pedal.process.pid, signal.SIGCONT)
-            time.sleep(0.05)
-        for _ in range(TRIES):
-            second, earliest_s, latest_s = played(pedal)
-            least_s, most_s = earliest_s - first_latest_s, latest_s - first_earliest_s
-            apart_s = second - first
-            print(f"\n8 overflows: {apart_s:.3f} s from bend to bend; by the clock {least_s:.3f} to {most_s:.3f}")
-            if least_s - 0.1 < apart_s < most_s + 0.1:
+        for _ in range(STORMS):
+            before = played(pedal)
+            for _ in range(8):
+                os.kill(pedal.process.pid, signal.SIGSTOP)
+                time.sleep(0.4)
+                os.kill(pedal.process.pid, signal.SIGCONT)
+                time.sleep(0.05)
+            if any(as_far_apart(before, played(pedal)) for _ in range(TRIES)):
                 break
         else:
             raise AssertionError("the pedal's time stayed behind or ran ahead")
