@@ -82,8 +82,15 @@ def imports(path: Path) -> list[str]:
         if isinstance(node, ast.Import):
             found += [name.name for name in node.names]
         elif isinstance(node, ast.ImportFrom) and node.module:
-            found.append(node.module)
+            whole = [f"{node.module}.{name.name}" for name in node.names]
+            found += [name if is_module(name) else node.module for name in whole]
     return found
+
+
+def is_module(name: str) -> bool:
+    """Of ours: "from pedal import wiring" imports one, "from pedal.wiring import store" does not."""
+    path = REPOSITORY.joinpath(*name.split("."))
+    return path.is_dir() or path.with_suffix(".py").is_file()
 
 
 def files(folder: str) -> list[Path]:

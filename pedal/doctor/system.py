@@ -16,7 +16,7 @@ from pedal.ports import PinLibrary
 from pedal.settings.parts import Settings
 
 _GOVERNOR = "/sys/devices/system/cpu/cpu0/cpufreq/scaling_governor"
-_LIBRARIES = ("numpy", "PyYAML", "Pillow", "PyAudio", "gpiozero", "luma.oled")
+_LIBRARIES = ("numpy", "PyYAML", "Pillow", "PyAudio", "gpiozero", "luma.oled", "soundfile", "segno")
 _LEAST_PYTHON = (3, 11)
 
 

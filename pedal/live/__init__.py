@@ -1,1 +1,1 @@
-"""The running pedal: the one room with threads and clocks; devices are behind the ports."""
+"""The running pedal, its threads and its clock; devices are behind the ports."""

@@ -54,7 +54,7 @@ class Signalled(Protocol):
 
 @dataclass
 class Parts:
-    """Everything that runs. `drawing`, `switches`, `sounding` and `takes` may be missing.
+    """Everything that runs. `panel_display`, `switches`, `drone_player` and `takes` may be None.
 
     priority : of real time, for the hearing; 0 asks for none.
     """

@@ -78,7 +78,7 @@ class BackingNow:
         return Chord(bars[bar % len(bars)], state.drone)
 
     def words(self, state: PedalState) -> str:
-        """What the screen says of it: the chord, with the beat of the bar where there is a pulse."""
+        """The name of the chord that sounds; "" for none."""
         chord = self.chord(state)
         return "" if chord is None else chord.word(state.key)
 

@@ -69,10 +69,10 @@ def warnings_for(panel: PanelSize, distance_m: float) -> list[str]:
         return []
     near_m = distance_m * word / PREFERRED_MINUTES
     needed_mm = panel.height_mm * PREFERRED_MINUTES / word
-    ellipsis = (
+    warning = (
         f"letters of {word_mm:.1f} mm appear as {word:.0f} minutes of arc from {distance_m:g} m, "
         f"and {PREFERRED_MINUTES:.0f} are wanted: come within {near_m:.1f} m, or take a panel {needed_mm:.0f} mm high"
     )
     if figure >= PREFERRED_MINUTES and panel.rows > 32:
-        ellipsis += f" (the figure of a verdict is {figure:.0f} minutes and can be read)"
-    return [ellipsis]
+        warning += f" (the figure of a verdict is {figure:.0f} minutes and can be read)"
+    return [warning]
