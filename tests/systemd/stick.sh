@@ -12,7 +12,7 @@ wrong() { faults=$((faults + 1)); echo "stick: WRONG: $*"; }
 if [ "$here" != /root ]; then
   mkdir -p "$cache/stick/undertoe/licks"
   printf 'capo: 3\n' >"$cache/stick/undertoe/undertoe.yaml"
-  printf 'b3 1\n' >"$cache/stick/undertoe/licks/one.lick"
+  printf 'undertoe lick 1\nkey G minor pentatonic\nb3 1/2\n1 1\n' >"$cache/stick/undertoe/licks/one.lick"
   rm -f "$cache/stick.img"
   truncate -s 64M "$cache/stick.img"
   mkfs.vfat -n STICK "$cache/stick.img" >/dev/null
