@@ -215,13 +215,15 @@ class LiveSession:
         needed = memory.get("order", state.order) == "by_need" or "round" in state.modes
         now_wall_s = time.time()
         homework = self._homework(settings, now_wall_s)
-        # On a slow board a long log takes seconds to read, twice, while nothing is heard that could feed the watchdog.
-        service_manager.alive()
+        # On a slow board a long log takes seconds to read, twice, while nothing is heard that could feed the watchdog,
+        # which does not watch before the pedal is ready.
+        still_there = service_manager.alive if kept is not None else lambda: None
+        still_there()
         past = entries_before(log, now_wall_s=now_wall_s) if needed or homework else []
-        service_manager.alive()
+        still_there()
         player = restore(state, memory).player  # who plays now: the settings may have lost the name of who played last
         looks = looks_back(log, now_wall_s=now_wall_s, player=player, bands=state.bands)
-        service_manager.alive()
+        still_there()
         return Pedal(replace(state, homework=homework), memory, past, looks), log_writer
 
     def _homework(self, settings: Settings, now_wall_s: float) -> Homework | None:

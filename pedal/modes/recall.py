@@ -50,8 +50,8 @@ class Recall(Mode):
                 self._streak = self._streak.after(entry.verdict.verdict)
 
     def move(self, state: PedalState) -> None:
-        """Another density holds another number of rows; whatever else changes, the page stays."""
-        if state.density != self._state.density:
+        """Another density holds another number of rows, and who comes here anew begins at the first page."""
+        if (state.density, state.mode) != (self._state.density, self._state.mode):
             self._page = 0
         self._state = state
 

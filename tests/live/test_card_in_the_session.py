@@ -134,6 +134,10 @@ def test_the_watchdog_is_fed_while_a_long_log_is_read(pedal: Pedal, monkeypatch:
     for name, read in (("entries_before", []), ("looks_back", ())):
         monkeypatch.setattr(session, name, lambda *_, name=name, read=read, **__: happened.append(name) or read)
     pedal.session._pedal_and_log_writer(pedal.layered.settings)
+    assert happened == ["entries_before", "looks_back"], "it does not watch before the pedal is ready"
+    happened.clear()
+    pedal.session._memory = {}
+    pedal.session._pedal_and_log_writer(pedal.layered.settings)
     assert happened == ["WATCHDOG=1", "entries_before", "WATCHDOG=1", "looks_back", "WATCHDOG=1"]
 
 
