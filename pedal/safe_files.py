@@ -18,6 +18,7 @@ from typing import IO, Any, BinaryIO, TextIO, cast
 from pedal.errors import StoreError, UsageError
 
 _PRIVATE = 0o600
+_HALF = ".part"
 _BESIDE_A_LOG = ("", "-wal", "-shm", "-journal")
 
 
@@ -38,6 +39,13 @@ def writing_bytes(path: Path, *, instead_of: Iterable[Path] = (), lasting: bool 
     """The same for bytes; not `lasting`: renamed, but not forced to the disk, where hundreds come one after another."""
     with _written(path, instead_of, {"mode": "wb"}, lasting=lasting) as file:
         yield cast("BinaryIO", file)
+
+
+def remove_halves(folder: Path) -> None:
+    """What `writing` and `writing_bytes` had begun below a folder of our own when the power, or the stick, went."""
+    for left in folder.rglob(f".*{_HALF}"):
+        with suppress(OSError):
+            left.unlink()
 
 
 def private_file(path: Path) -> int:
@@ -84,7 +92,7 @@ def _written(path: Path, instead_of: Iterable[Path], how: dict[str, Any], *, las
             with path.open(**how) as file:  # a pipe or a device: there is nothing to keep
                 yield file
             return
-        aside = path.with_name(f".{path.name}.{os.urandom(4).hex()}.part")
+        aside = path.with_name(f".{path.name}.{os.urandom(4).hex()}{_HALF}")
         handle = private_file(aside)
         try:
             with os.fdopen(handle, **how) as file:

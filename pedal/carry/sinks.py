@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import shutil
 import tarfile
-from contextlib import suppress
 from pathlib import Path
 from typing import BinaryIO, Protocol
 
 from pedal.errors import StoreError
-from pedal.safe_files import writing_bytes
+from pedal.safe_files import remove_halves, writing_bytes
 
 SPARED_BYTES = 8_000_000
 """Left free on a stick or card, whatever else would fit: a full FAT is easily a broken one."""
@@ -36,9 +35,7 @@ class FolderSink:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        for left in folder.rglob(".*.part"):
-            with suppress(OSError):
-                left.unlink()
+        remove_halves(folder)
 
     def holds(self, name: str, size: int) -> bool:
         """By name and size."""

@@ -68,10 +68,7 @@ def devices(machine: Machine, settings: Settings) -> Iterator[Finding]:
 
 
 def _needs_pins(settings: Settings) -> bool:
-    """Switches and lamp; and a panel whose lines beside the bus are pins."""
-    display = settings.display
-    panel = display.kind != "none" and (display.bus == "spi" or display.i2c_reset_pin is not None)
-    return bool(settings.switches.pins) or settings.lamp.pin is not None or panel
+    return bool(settings.switches.pins) or settings.lamp.pin is not None or settings.display.needs_pins
 
 
 def _spidev() -> Finding:

@@ -59,7 +59,7 @@ def remember_panel(state: Path, display: Display) -> None:
     """Keep how the panel is wired for the next start, if it is another than before."""
     wiring = PanelWiring(
         display.kind, display.i2c_port, display.i2c_address, display.height, display.rotation, display.inverse
-    ) if display.bus == "i2c" and display.i2c_reset_pin is None and display.kind != "none" else None  # fmt: skip
+    ) if display.kind != "none" and not display.needs_pins else None  # fmt: skip
     words = json.dumps(None if wiring is None else asdict(wiring))
     file = state / FILE
     with suppress(OSError):

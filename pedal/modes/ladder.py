@@ -163,8 +163,7 @@ class Ladder(Mode):
         there = [i for i, mark in enumerate(self._marks) if mark != "crossed"]
         before = self._way.back(self._index, there, self._state.order)
         if before is not None:
-            self._index, self._card, self._misses = before, None, 0
-            self._string.clear_notch()
+            self._ask(before)
 
     def _climb(self) -> None:
         self._misses = 0
@@ -177,8 +176,11 @@ class Ladder(Mode):
         found = next((i for i, rung in enumerate(self._rungs) if (rung.string, rung.fret) == (string, fret)), None)
         if found is not None and self._marks[found] != "crossed":
             self._way.leave(self._index)
-            self._index, self._card, self._misses = found, None, 0
-            self._string.clear_notch()
+            self._ask(found)
+
+    def _ask(self, index: int) -> None:
+        self._index, self._card, self._misses = index, None, 0
+        self._string.clear_notch()
 
     def _choose(self, after: int) -> int | None:
         """The next open rung: the one above, or the neediest; None if none is open."""

@@ -87,6 +87,11 @@ class Display:
         """Dots down."""
         return int(self.size.partition("x")[2])
 
+    @property
+    def needs_pins(self) -> bool:
+        """Whether there is a panel that has lines beside its bus, which only a pin library can drive."""
+        return self.kind != "none" and (self.bus == "spi" or self.i2c_reset_pin is not None)
+
 
 @frozen
 class Switches:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from itertools import pairwise
 
 from pedal.theory.force import SEMITONES_MOST
-from pedal.theory.scale import CURL_SEMITONES, Key
-from pedal.theory.spelling import NoteNameError, parse_pitch
+from pedal.theory.scale import CURL_SEMITONES, Key, plain_name
+from pedal.theory.spelling import NoteNameError, parse_pitch, pitch_name
 from pedal.values import frozen
 
 LOWEST_OPEN, HIGHEST_OPEN = 23, 76
@@ -93,8 +93,6 @@ def parse_tuning(words: str) -> Tuning:
 
 
 _NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
-_FLAT_NAMES = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
-_SHARP_NAMES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 
 
 def tuning_words(tuning: Tuning) -> str:
@@ -102,7 +100,7 @@ def tuning_words(tuning: Tuning) -> str:
 
     As logs and memories keep them: one note has one name, whatever stands beside it.
     """
-    return " ".join(_scientific(_NAMES, midi) for midi in reversed(tuning.open_midi))
+    return " ".join(f"{_NAMES[midi % 12]}{midi // 12 - 1}" for midi in reversed(tuning.open_midi))
 
 
 def open_string_names(tuning: Tuning, *, capo: int) -> tuple[str, ...]:
@@ -114,11 +112,7 @@ def open_string_names(tuning: Tuning, *, capo: int) -> tuple[str, ...]:
     classes = {midi % 12 for midi in sounding}
     needs_sharps = 11 in classes and not classes.isdisjoint({1, 6, 8})
     flat = not needs_sharps and not classes.isdisjoint({3, 10})
-    return tuple(_scientific(_FLAT_NAMES if flat else _SHARP_NAMES, midi) for midi in sounding)
-
-
-def _scientific(names: tuple[str, ...], midi: int) -> str:
-    return f"{names[midi % 12]}{midi // 12 - 1}"
+    return tuple(pitch_name(midi, plain_name(midi, flat=flat)) for midi in sounding)
 
 
 STANDARD = parse_tuning("standard")

@@ -98,7 +98,7 @@ def _next_above(key: Key, midi: int) -> int:
 def _spell(key: Key, midi: int) -> str:
     letter = _LETTER_ORDER[(_LETTER_ORDER.index(key.tonic.letter) + letter_steps_of(key.degree_of(midi))) % 7]
     spelled = PitchClass(letter, (midi - LETTERS[letter] + 6) % 12 - 6)
-    plain = _plain_name(midi, flat=spelled.alteration < 0)
+    plain = plain_name(midi, flat=spelled.alteration < 0)
     if abs(spelled.alteration) > MOST_ACCIDENTALS or not (plain.alteration or key.contains(midi)):
         spelled = plain
     return pitch_name(midi, spelled)
@@ -133,7 +133,7 @@ def parse_key(words: str) -> Key:
     except NoteNameError as fault:
         raise KeyNameError(f"{words!r} is no key: {fault}") from fault
     if abs(spelled.alteration) > 1:
-        plain = _plain_name(spelled.semitone, flat=spelled.alteration < 0)
+        plain = plain_name(spelled.semitone, flat=spelled.alteration < 0)
         raise KeyNameError(f"{words!r} is no key: a tonic has at most one accidental, say {plain} for {spelled}")
     written = " ".join(_WRITTEN_SHORT.get(word, word) for word in scale.lower().split())
     name, degrees = _parse_scale(written, words)
@@ -170,10 +170,10 @@ def usual_tonic(semitone: int, degrees: tuple[str, ...]) -> PitchClass:
     >>> str(usual_tonic(1, ("1", "b3", "5"))), str(usual_tonic(1, ("1", "3", "5"))), str(usual_tonic(10, ("1", "b3")))
     ('C#', 'Db', 'Bb')
     """
-    return _plain_name(semitone, flat=semitone % 12 not in (_SHARP_MINORS if "b3" in degrees else _SHARP_MAJORS))
+    return plain_name(semitone, flat=semitone % 12 not in (_SHARP_MINORS if "b3" in degrees else _SHARP_MAJORS))
 
 
-def _plain_name(midi: int, *, flat: bool) -> PitchClass:
+def plain_name(midi: int, *, flat: bool) -> PitchClass:
     """The spelling with at most one accidental, flat or sharp."""
     alterations = (0, -1) if flat else (0, 1)
     return next(
