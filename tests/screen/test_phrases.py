@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from pedal.modes.screen_model import Status, TuneScreen
 from pedal.screen.canvas import LARGE, SMALL, ellipsis, fitting, wrap
 from pedal.screen.phrases import bend_words, key_within, signed_or_dash, troubles, tuning_figure
+from tests.conftest import REPOSITORY
 
 STATUS = Status("tune", "Bb minor pentatonic")
 
@@ -51,6 +54,17 @@ def test_what_hurts_most_is_said_first():
     everything = Status("watch", "G", True, 1200, True, True, True, 2, True)
     assert list(troubles(everything)) == ["CLIP", "SILENT", "LOST 99", "FAULT", "NO LOG", "FOOT 2"]
     assert list(troubles(STATUS)) == []
+
+
+def test_every_mark_is_looked_up_by_its_own_word() -> None:
+    everything = Status(
+        "tune", "", clipped=True, lost_blocks=1, log_paused=True, silent_input=True, bad_switch=2, fault=True,
+        no_output=True,
+    )  # fmt: skip
+    marks = [mark.rstrip(" 12") for mark in troubles(everything)]
+    assert len(marks) == 7
+    text = (REPOSITORY / "docs/troubleshooting.md").read_text()
+    assert [mark for mark in marks if not re.search(rf"\b{mark}\b", text)] == []
 
 
 @pytest.mark.parametrize(("figure", "words"), [(None, "–"), (0.2, "0"), (-7.6, "−8"), (14, "+14")])
