@@ -67,12 +67,15 @@ def test_its_facts_are_those_of_its_blocks(source: AudioSource) -> None:
     assert facts.sample_rate == 48_000
     assert facts.channel >= 1
     assert facts.device
-    assert all(len(block.samples) % facts.block_samples == 0 for block in blocks(source, 50))
+    heard = blocks(source, 50)
+    assert heard
+    assert all(len(block.samples) % facts.block_samples == 0 for block in heard)
 
 
 def test_its_blocks_are_mono_float32_within_full_scale_and_nobody_elses(source: AudioSource) -> None:
     source.open()
     heard = blocks(source, 200)
+    assert heard
     for block in heard:
         assert block.samples.dtype == np.float32
         assert block.samples.ndim == 1

@@ -277,6 +277,7 @@ class TestSlides:
     @pytest.mark.parametrize("up", [True, False], ids=["up", "down"])
     def test_nothing_of_one_is_a_bend(self, frets, tread_s, up) -> None:
         notes = notes_of(slide(frets, tread_s, up=up), noise_cents=0.3)
+        assert notes
         assert all(n.shape in ("level", "not_a_bend") for n in notes)
 
     @pytest.mark.parametrize("frets", [2, 3, 4, 5])

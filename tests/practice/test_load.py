@@ -6,20 +6,12 @@ import pytest
 
 from pedal.practice.load import Load
 
-# Written out, and not taken from the code, so that a change of it is seen.
-WINDOW_S = 3600.0
-
 
 def counted(most: int, *times_s: float) -> Load:
     load = Load(most)
     for time_s in times_s:
         load.add(time_s)
     return load
-
-
-def test_the_hour_is_an_hour() -> None:
-    """The caution's word: ten minutes in the hour at least."""
-    assert WINDOW_S == 60 * 60
 
 
 @pytest.mark.parametrize(("now_s", "within"), [(3599.9, 2), (3600.0, 1), (3699.9, 1), (3700.0, 0)])
