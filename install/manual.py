@@ -37,6 +37,9 @@ bad usage or bad settings
 .TP
 .B 130
 stopped by Ctrl\\-C
+.TP
+.B 141
+whoever read standard output had enough
 .SH FILES
 .TP
 .I ~/.config/undertoe/undertoe.yaml

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pedal.cli.common import add_config
 from pedal.cli.installed import for_the_service
 from pedal.safe_text import clean
 
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
     from pedal.live.news import News
     from pedal.settings.parts import Settings
 
-NAME = "carry"
 HELP = "copy the log and the takes to a stick, and take settings, homework and licks from it"
 EXAMPLES = """\
 examples:
@@ -32,9 +32,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.epilog = EXAMPLES
     parser.add_argument("place", metavar="DIR", type=Path, help="where the stick is mounted")
     parser.add_argument("--tar", action="store_true", help="write an archive to standard output, and take nothing")
-    parser.add_argument(
-        "--config", type=Path, metavar="FILE", help="settings (default: the player's own, or installed)"
-    )
+    add_config(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -47,7 +45,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.live.news import tell
     from pedal.settings.load import settings_file
 
-    for_the_service(arguments, NAME)
+    for_the_service(arguments)
     settings = wiring.settings(arguments.config)
     folder = own_folder(arguments.place)
     if folder is None:

@@ -21,7 +21,6 @@ from pedal.settings.load import SERVICE_FILE, Refusals, load, load_over, setting
 from pedal.settings.parts import Settings
 from pedal.theory.neck import unheard
 
-NAME = "check"
 HELP = "say whether a file of settings is right, naming every fault with its line"
 EXAMPLES = """\
 examples:
@@ -36,11 +35,13 @@ examples:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command line may hold."""
     parser.epilog = EXAMPLES
-    parser.add_argument("file", metavar="FILE.yaml", type=Path, nargs="?", help="the file; without it, the one in use")
-    parser.add_argument("--card", action="store_true", help="by the rules of the card, where some do not count")
+    parser.add_argument("file", metavar="FILE.yaml", type=Path, nargs="?", help="the file (default: the one in use)")
+    parser.add_argument(
+        "--card", action="store_true", help="by the rules of the file on the card, where some settings do not count"
+    )
     instead = parser.add_mutually_exclusive_group()
-    instead.add_argument("--default", action="store_true", help="print a commented file of the defaults instead")
-    instead.add_argument("--reference", action="store_true", help="print the handbook's page of all settings instead")
+    instead.add_argument("--default", action="store_true", help="print a commented file of the defaults, and end")
+    instead.add_argument("--reference", action="store_true", help="print the handbook's page of all settings, and end")
 
 
 def run(arguments: argparse.Namespace) -> int:

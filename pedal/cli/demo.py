@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import argparse
-import signal
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
+from pedal.cli.common import add_config, printer_of, status_of
 from pedal.modes.names import MODES
 
 if TYPE_CHECKING:
@@ -27,10 +27,9 @@ if TYPE_CHECKING:
     from pedal.settings.parts import Settings
     from pedal.synth.scene import Scene
 
-NAME = "demo"
 DEMO_MINUTES = 5
 """The shortest Round there is."""
-HELP = "see and hear of the pedal without hardware"
+HELP = "try the pedal without hardware"
 EXAMPLES = """\
 examples:
   undertoe demo                        twelve bars in the terminal, keys for footswitches
@@ -44,18 +43,16 @@ examples:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command line may hold."""
     parser.epilog = EXAMPLES
-    parser.add_argument("--mode", choices=MODES, default="watch", help="mode that is shown (default: watch)")
-    parser.add_argument("--headless", action="store_true", help="no picture: print a line a note")
-    parser.add_argument("--json", action="store_true", help="with --headless: one JSON object a note")
+    parser.add_argument("--mode", choices=MODES, default="watch", help="mode to play (default: watch)")
+    parser.add_argument("--headless", action="store_true", help="no picture: print one line per note")
+    parser.add_argument("--json", action="store_true", help="with --headless: one JSON object per note")
     parser.add_argument("--png", type=Path, metavar="DIR", help="save every screen as a picture in this folder")
-    parser.add_argument("--gif", type=Path, metavar="FILE", help="save a film of the screen")
+    parser.add_argument("--gif", type=Path, metavar="FILE", help="save the screen as an animated GIF")
     parser.add_argument(
         "--log", type=Path, metavar="FILE", help="keep the verdicts in this log (default: none is kept)"
     )
-    parser.add_argument("--fast", action="store_true", help="faster than real time (default: in real time)")
-    parser.add_argument(
-        "--config", type=Path, metavar="FILE", help="settings of the screen (default: the player's own, or installed)"
-    )
+    parser.add_argument("--fast", action="store_true", help="as fast as the machine can (default: in real time)")
+    add_config(parser, "settings of the screen")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -72,7 +69,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.gif is not None:
         picture_format("--gif", arguments.gif, (".gif",))
     settings, scene = wiring.settings(arguments.config), SCENES[arguments.mode]()
-    printer, remarks = _printer(arguments), Remarks(held=_in_terminal(arguments))
+    printer, remarks = printer_of(arguments), Remarks(held=_in_terminal(arguments))
     try:
         with Signals() as signals:
             outcome, parts = _perform(scene, settings, arguments, printer=printer, remarks=remarks, signals=signals)
@@ -80,7 +77,7 @@ def run(arguments: argparse.Namespace) -> int:
         remarks.release()
     remarks.say(printer.summary())
     _raise_what_was_not_written(parts)
-    return 128 + signal.SIGINT if outcome == "interrupted" else 0
+    return status_of(outcome)
 
 
 def _perform(
@@ -180,15 +177,6 @@ def _controls(settings: Settings, arguments: argparse.Namespace) -> Controls | N
     if not _in_terminal(arguments):
         return None
     return Controls(wiring.keyboard(), KEYS, settings.switches)
-
-
-def _printer(arguments: argparse.Namespace) -> Printer:
-    from pedal.live.printer import Printer
-    from pedal.live.verdict_lines import json_line, table_header, table_row
-
-    if not arguments.headless:
-        return Printer(None)
-    return Printer(json_line) if arguments.json else Printer(table_row, header=table_header())
 
 
 def _in_terminal(arguments: argparse.Namespace) -> bool:

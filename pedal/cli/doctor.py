@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 import sys
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
+
+from pedal.cli.common import add_config
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
     from pedal.doctor.finding import Finding
     from pedal.settings.parts import Settings
 
-NAME = "doctor"
 HELP = "say what works on this machine, and the remedy for what does not"
 EXAMPLES = """\
 examples:
@@ -30,14 +30,14 @@ examples:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command line may hold."""
     parser.epilog = EXAMPLES
+    add_config(parser)
     parser.add_argument(
-        "--config", metavar="FILE.yaml", type=Path, help="settings (default: the player's own, or installed)"
+        "--no-listen", action="store_true", help="skip the check that opens the sound input for a second"
     )
-    parser.add_argument("--no-listen", action="store_true", help="do not open the sound input for a second")
     parser.add_argument("--json", action="store_true", help="print the findings as JSON")
-    parser.add_argument("--panel", action="store_true", help="put test pictures on the panel and time a frame")
+    parser.add_argument("--panel", action="store_true", help="put test pictures on the panel, and time a frame")
     parser.add_argument("--loop", action="store_true", help="measure the sound device over a cable, output to input")
-    parser.add_argument("--switches", action="store_true", help="wait for presses and say each one")
+    parser.add_argument("--switches", action="store_true", help="wait for presses, and name each one")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -49,7 +49,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.errors import UsageError
     from pedal.settings.load import settings_file
 
-    for_the_service(arguments, NAME)
+    for_the_service(arguments)
     settings, findings = service.settings_in_use(settings_file(arguments.config))
     process = service.pedal_process(Machine(), settings)
     interactive_checks = arguments.panel or arguments.switches or arguments.loop

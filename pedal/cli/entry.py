@@ -1,7 +1,8 @@
 """`undertoe`: finds the verb, and is the one place that prints errors and ends with a status.
 
-Status: 0 done; 1 it ran and failed; 2 bad usage or bad configuration; 130 stopped by Ctrl-C. A command module has
-NAME, HELP, add_arguments(parser) and run(arguments) -> status, and imports what is heavy inside `run`.
+Status: 0 done; 1 it ran and failed; 2 bad usage or bad configuration; 130 stopped by Ctrl-C; 141 when
+whoever reads standard output has enough. A command module has HELP, add_arguments(parser) and run(arguments) -> status,
+and imports what is heavy inside `run`.
 """
 
 from __future__ import annotations
@@ -11,17 +12,19 @@ import errno
 import importlib
 import io
 import os
+import signal
 import sys
 import threading
 from pathlib import Path
 from types import ModuleType
 from typing import NoReturn
 
+from pedal.cli.common import INTERRUPTED
 from pedal.errors import SettingsError, UndertoeError, UsageError
 from pedal.safe_text import clean
 
 VERBS = ("demo", "live", "read", "lick", "map", "review", "check", "setup", "doctor", "carry")
-_INTERRUPTED, _NOBODY_READS = 130, 141
+_NOBODY_READS = 128 + signal.SIGPIPE
 _CANNOT_BE_WRITTEN = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EBADF}
 
 
@@ -63,7 +66,7 @@ def main(argv: list[str] | None = None) -> int:
             print(f"undertoe: {clean(sentence)}", file=sys.stderr)
         return fault.exit_status
     except KeyboardInterrupt:
-        return _INTERRUPTED
+        return INTERRUPTED
     except BrokenPipeError:
         # Whoever read has enough.
         _drop_what_is_buffered()

@@ -12,7 +12,7 @@ from pedal.settings.load import SERVICE_FILE
 SERVICE_STATE = Path("/var/lib/undertoe")
 
 
-def for_the_service(arguments: argparse.Namespace, verb: str) -> None:
+def for_the_service(arguments: argparse.Namespace) -> None:
     """Root on an installed pedal means the pedal itself; others, who may not look into it, are told so."""
     if not _is_installed() or _says_which(arguments):
         return
@@ -20,7 +20,7 @@ def for_the_service(arguments: argparse.Namespace, verb: str) -> None:
         os.environ["STATE_DIRECTORY"] = str(SERVICE_STATE)
         arguments.config = SERVICE_FILE
     else:
-        print(f"undertoe: this is not the installed pedal's own: sudo undertoe {verb}", file=sys.stderr)
+        print(f"undertoe: this is not the installed pedal's own: sudo undertoe {arguments.verb}", file=sys.stderr)
 
 
 def _is_installed() -> bool:

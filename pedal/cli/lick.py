@@ -15,6 +15,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pedal.cli.common import add_config
 from pedal.cli.take_hearing import remark
 
 if TYPE_CHECKING:
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from pedal.settings.parts import Settings
     from pedal.theory.effort import Rig
 
-NAME = "lick"
 HELP = "show a lick and where it can sing; keep one"
 
 
@@ -33,26 +33,24 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "source", metavar="LICK", nargs="?", help="name or number of a kept lick, or a file: .lick, .mid, .wav, .flac"
     )
+    parser.add_argument("--save", metavar="NAME", help="keep it on this pedal under this name (default: show it only)")
     parser.add_argument(
-        "--save", metavar="NAME", help="keep it on this pedal under this name (default: it is only shown)"
+        "--out", type=Path, metavar="FILE", help="also write it as a text file, to pass on (default: no file)"
     )
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write it as text, to give away (default: it is not)")
     parser.add_argument(
-        "--wav", type=Path, metavar="FILE", help="write how it sounds, by the built-in string (default: it is not)"
+        "--wav", type=Path, metavar="FILE", help="also write how it sounds, by the built-in string (default: no file)"
     )
     parser.add_argument("--half", action="store_true", help="with --wav: at half the tempo")
-    parser.add_argument("--forget", action="store_true", help="take it away from this pedal")
+    parser.add_argument("--forget", action="store_true", help="remove it from this pedal")
     parser.add_argument(
         "--key",
-        help="key of a take or MIDI file, or one that a kept lick is transposed to (default: that of the settings; "
+        help="key of a take or MIDI file, or one that a kept lick is transposed to (default: from the settings; "
         "a kept lick stays as it is)",
     )
     parser.add_argument("--position", type=int, default=1, metavar="N", help="where it is played (default: 1)")
     parser.add_argument("--channel", type=int, default=1, metavar="N", help="channel of a take (default: 1)")
     parser.add_argument("--json", action="store_true", help="one JSON object in place of the page")
-    parser.add_argument(
-        "--config", type=Path, metavar="FILE", help="settings (default: the player's own, or installed)"
-    )
+    add_config(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -63,7 +61,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.live.lick_folder import FOLDER, LickFolder
     from pedal.live.starting_state import with_words
 
-    for_the_service(arguments, NAME)
+    for_the_service(arguments)
     settings = with_words(wiring.settings(arguments.config), key_words=arguments.key, a4_hz=None)
     folder = LickFolder(settings.state.folder / FOLDER)
     if arguments.source is None:

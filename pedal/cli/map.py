@@ -14,13 +14,14 @@ import dataclasses
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pedal.cli.common import add_config
+
 if TYPE_CHECKING:
     from pedal.settings.parts import Settings
     from pedal.theory.effort import Rig
     from pedal.theory.position_sheet import PositionSheet
     from pedal.theory.zone import BlueZone
 
-NAME = "map"
 HELP = "show a position: its bends, their force and support, and its curls"
 
 
@@ -29,30 +30,26 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--key",
         metavar="KEY",
-        help='such as "Bb minor pentatonic" or "G [1 b3 4 5 b7]" (default: that of the settings)',
+        help='such as "Bb minor pentatonic" or "G [1 b3 4 5 b7]" (default: from the settings)',
     )
     parser.add_argument(
         "--position", type=int, default=1, metavar="N", help="1 to the number of notes in the scale (default: 1)"
     )
     parser.add_argument(
-        "--strings", metavar="SET", help="inches, highest string first, w for wound (default: that of the settings)"
+        "--strings", metavar="SET", help="inches, highest string first, w for wound (default: from the settings)"
     )
     parser.add_argument(
-        "--tuning", metavar="NOTES", help="lowest string first, or a name: drop D (default: that of the settings)"
+        "--tuning", metavar="NOTES", help="lowest string first, or a name: drop D (default: from the settings)"
     )
     parser.add_argument(
-        "--capo", type=int, metavar="FRET", help="fret of the capo, 0 for none (default: that of the settings)"
+        "--capo", type=int, metavar="FRET", help="fret of the capo, 0 for none (default: from the settings)"
     )
+    parser.add_argument("--frets", type=int, metavar="N", help="number of the last fret (default: from the settings)")
     parser.add_argument(
-        "--frets", type=int, metavar="N", help="number of the last fret (default: that of the settings)"
+        "--scale-length", type=float, metavar="MM", help="nut to saddle, millimetres (default: from the settings)"
     )
-    parser.add_argument(
-        "--scale-length", type=float, metavar="MM", help="nut to saddle, millimetres (default: that of the settings)"
-    )
-    parser.add_argument("--a4", type=float, metavar="HZ", help="concert pitch (default: that of the settings)")
-    parser.add_argument(
-        "--config", type=Path, metavar="FILE", help="settings (default: the player's own, or installed)"
-    )
+    parser.add_argument("--a4", type=float, metavar="HZ", help="concert pitch (default: from the settings)")
+    add_config(parser)
     parser.add_argument("--json", action="store_true", help="one JSON object in place of the table")
     parser.add_argument("--png", type=Path, metavar="FILE", help="also draw the neck into a PNG file")
     parser.add_argument("--svg", type=Path, metavar="FILE", help="also draw the neck into an SVG file")

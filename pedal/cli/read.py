@@ -15,6 +15,7 @@ import contextlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pedal.cli.common import add_config
 from pedal.cli.take_hearing import heard_in, remark, verdicts_among
 
 if TYPE_CHECKING:
@@ -24,18 +25,17 @@ if TYPE_CHECKING:
     from pedal.settings.parts import Settings
     from pedal.verdicts.aim import Aim
 
-NAME = "read"
 HELP = "judge a recorded take (WAV, FLAC)"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command line may hold."""
     parser.add_argument("take", metavar="TAKE", type=Path, help="sound file: WAV (PCM or float) or FLAC")
-    parser.add_argument("--key", help='key and scale, such as "Bb minor pentatonic" (default: that of the settings)')
+    parser.add_argument("--key", help='key and scale, such as "Bb minor pentatonic" (default: from the settings)')
     parser.add_argument(
         "--mode", choices=("watch", "curl", "ladder", "blind"), default="watch", help="what was played (default: watch)"
     )
-    parser.add_argument("--json", action="store_true", help="one JSON object a note (or a pass), for programs")
+    parser.add_argument("--json", action="store_true", help="one JSON object per note (or pass), for programs")
     parser.add_argument(
         "--lick",
         metavar="NAME",
@@ -45,19 +45,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--asked",
         choices=("as_played", "plain", "sung"),
         default="as_played",
-        help="with --lick: what was to be played (default: as_played)",
+        help="with --lick: how the lick was to be played (default: as_played)",
     )
     parser.add_argument(
         "--channel", type=int, default=1, metavar="N", help="channel to judge, counted from 1 (default: 1)"
     )
-    parser.add_argument("--a4", type=float, metavar="HZ", help="concert pitch (default: that of the settings)")
+    parser.add_argument("--a4", type=float, metavar="HZ", help="concert pitch (default: from the settings)")
     parser.add_argument("--plot", type=Path, metavar="FILE", help="draw pitch, targets and endings: .png or .svg")
     parser.add_argument(
         "--log", type=Path, metavar="FILE", help="also keep the verdicts in this log (default: none is kept)"
     )
-    parser.add_argument(
-        "--config", type=Path, metavar="FILE", help="settings to judge by (default: the player's own, or installed)"
-    )
+    add_config(parser, "settings to judge by")
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -17,6 +17,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pedal.cli.common import add_config
 from pedal.cli.installed import for_the_service
 from pedal.errors import StoreError, UsageError
 from pedal.safe_text import clean
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from pedal.review.selection import Selection
     from pedal.settings.parts import Settings
 
-NAME = "review"
 HELP = "look back over the log: advice, tables, pictures, data"
 
 _CHOICES = ("since", "session", "key", "target", "player")
@@ -55,7 +55,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--player", help="only this player, where a log holds several (default: all)")
     parser.add_argument("--log", type=Path, metavar="FILE", help="the log (default: the pedal's own)")
     parser.add_argument("--json", action="store_true", help="print the figures as JSON instead of tables")
-    parser.add_argument("--csv", type=Path, metavar="FILE", help="write one row a note")
+    parser.add_argument("--csv", type=Path, metavar="FILE", help="write one row per note")
     parser.add_argument("--html", type=Path, metavar="FILE", help="write one page, for a phone too, and for paper")
     parser.add_argument(
         "--plot", type=Path, metavar="FILE", help="draw the pictures: .png, .svg or .pdf (needs matplotlib)"
@@ -76,16 +76,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="N",
         help="remove session N of the list for good; --export keeps a copy (default: none)",
     )
-    parser.add_argument(
-        "--config", type=Path, metavar="FILE", help="settings whose log and bands count (default: as for `live`)"
-    )
+    add_config(parser, "settings whose log and bands count")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Write what was asked for, or print the tables."""
     from pedal import wiring
 
-    for_the_service(arguments, NAME)
+    for_the_service(arguments)
     settings = wiring.settings(arguments.config)
     log = arguments.log or settings.log.path
     _refuse_what_would_be_left_undone(arguments)

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import signal
 import sys
-from pathlib import Path
 
+from pedal.cli.common import add_config, status_of
 from pedal.cli.installed import for_the_service
 from pedal.setup.names import NAMES
 
-NAME = "setup"
 HELP = "find panel, switches, input and output, step by step"
 EXAMPLES = """\
 examples:
@@ -30,9 +28,7 @@ held for 2.5 s, or Ctrl-C, leaves the set-up. What was found so far stays.
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command line may hold."""
     parser.epilog = EXAMPLES
-    parser.add_argument(
-        "--config", type=Path, metavar="FILE", help="settings (default: the player's own, or installed)"
-    )
+    add_config(parser)
     parser.add_argument(
         "--display", choices=("terminal", "panel"), default="terminal", help="where the pages go (default: terminal)"
     )
@@ -54,7 +50,7 @@ def run(arguments: argparse.Namespace) -> int:
     from pedal.live.set_up.found import found_file
     from pedal.live.set_up.starting import set_up_pedal
 
-    for_the_service(arguments, NAME)
+    for_the_service(arguments)
     settings = wiring.given_settings(arguments.config).settings
     if arguments.show:
         print("\n".join(_told(found_file(settings).load())))
@@ -83,7 +79,7 @@ def run(arguments: argparse.Namespace) -> int:
     finally:
         remarks.release()
     print("\n".join(_told(found_file(settings).load())), file=sys.stderr)
-    return 128 + signal.SIGINT if outcome == "interrupted" else 0
+    return status_of(outcome)
 
 
 def _told(record: dict[str, str | int | float | bool]) -> list[str]:

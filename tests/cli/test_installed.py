@@ -54,8 +54,8 @@ def test_root_on_an_installed_pedal_means_the_service(
     service: Path, monkeypatch: pytest.MonkeyPatch, user: int, config: str | None, means: bool
 ) -> None:
     becomes(monkeypatch, user)
-    arguments = argparse.Namespace(config=Path(config) if config else None)
-    installed.for_the_service(arguments, "review")
+    arguments = argparse.Namespace(verb="review", config=Path(config) if config else None)
+    installed.for_the_service(arguments)
     assert (os.environ.get("STATE_DIRECTORY") == str(service)) is means
     assert (arguments.config == installed.SERVICE_FILE) is means
 

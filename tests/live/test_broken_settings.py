@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 
 from pedal import wiring
-from pedal.cli import live
 from pedal.cli.entry import main
 from pedal.errors import DeviceError, SettingsError
 from pedal.live import broken_settings
@@ -136,7 +135,6 @@ def test_the_command_waits_shows_and_ends_with_0_when_it_is_stopped(
     assert main(["live", "--wait", "--config", str(file)]) == 0
     assert screen.pictures
     assert "it is taken up by itself" in capsys.readouterr().err
-    assert live.NAME == "live"
 
 
 def shown_on(file: Path, monkeypatch: pytest.MonkeyPatch) -> Display:
