@@ -92,10 +92,10 @@ def _look_everywhere(settings: Settings, *, listen: bool, process: int | None) -
         return [finding for part, look in looks.items() for finding in look_safely(part, look)]
 
     if process is None:
-        history = [*look_apart("sound", partial(sound.survey, settings, hear=listen)), *all_of(devices)]
+        of_devices = [*look_apart("sound", partial(sound.survey, settings, hear=listen)), *all_of(devices)]
     else:
-        history = service.not_tried(process)
-    return [*all_of(before), *history, *all_of(after)]
+        of_devices = service.not_tried(process)
+    return [*all_of(before), *of_devices, *all_of(after)]
 
 
 def _try_by_hand(arguments: argparse.Namespace, settings: Settings) -> list[Finding]:

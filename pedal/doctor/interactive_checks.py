@@ -44,7 +44,7 @@ def try_panel(
     """Show the test pictures one after another, and time full frames; raises DeviceError if the panel stops."""
     from PIL import Image
 
-    from pedal.screen.panel_test import panel_pictures
+    from pedal.screen.panel_pictures import panel_pictures
 
     pictures = panel_pictures(density=cast("Density", display.density), height=display.height)
     try:

@@ -10,14 +10,12 @@ from pedal.modes.names import ModeName
 from pedal.modes.state import LIGHT_RIG, Backing, Density, Follow, Order, PedalState
 from pedal.settings.guitar import neck_of, rig_of
 from pedal.settings.parts import Settings
+from pedal.theory.cents import A4_LEAST_HZ, A4_MOST_HZ
 from pedal.theory.effort import Rig
 from pedal.theory.pulse import Feel
 from pedal.theory.scale import KeyNameError, parse_key
 from pedal.theory.strings import StringSetError
 from pedal.verdicts.aim import Aim, JudgeAs
-
-LOWEST_A4_HZ, HIGHEST_A4_HZ = 400.0, 480.0
-"""The same as the settings allow."""
 
 
 def with_words(settings: Settings, *, key_words: str | None, a4_hz: float | None) -> Settings:
@@ -28,8 +26,8 @@ def with_words(settings: Settings, *, key_words: str | None, a4_hz: float | None
         except KeyNameError as fault:
             raise UsageError(f"--key: {fault}") from fault
     if a4_hz is not None:
-        if not LOWEST_A4_HZ <= a4_hz <= HIGHEST_A4_HZ:
-            raise UsageError(f"--a4: {a4_hz:g} Hz is no concert pitch: give {LOWEST_A4_HZ:g} to {HIGHEST_A4_HZ:g}")
+        if not A4_LEAST_HZ <= a4_hz <= A4_MOST_HZ:
+            raise UsageError(f"--a4: {a4_hz:g} Hz is no concert pitch: give {A4_LEAST_HZ:g} to {A4_MOST_HZ:g}")
         settings = dataclasses.replace(settings, a4_hz=a4_hz)
     return settings
 

@@ -10,6 +10,7 @@ from pedal.modes.rungs import Crossing
 from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState
 from pedal.practice.course import MINUTES
 from pedal.practice.item import MOST_LICKS
+from pedal.theory.cents import A4_LEAST_HZ, A4_MOST_HZ
 from pedal.theory.neck import Neck, parse_tuning, tuning_words
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import Key, parse_key
@@ -18,7 +19,6 @@ Plain = str | int | float | bool
 Memory = dict[str, Plain]
 Chosen = TypeVar("Chosen", bound=str)
 
-A4_LEAST_HZ, A4_MOST_HZ = 400.0, 480.0
 TOLERANCE_LEAST_CENTS, TOLERANCE_MOST_CENTS = 0.5, 50.0
 FAINTEST_DB = -60.0
 DELAY_MOST_MS = 500.0

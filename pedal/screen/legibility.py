@@ -1,6 +1,6 @@
 """How large the letters appear to a player who stands, in minutes of arc, and whether that is enough.
 
-height = 2 pi x distance x minutes / 21600 (NUREG-0700); at least 16 minutes, 20 to 22 preferred (ISO 9241-3 as quoted
+height = 2 pi x distance x minutes / 21600 (NUREG-0700); 20 to 22 minutes preferred (ISO 9241-3 as quoted
 elsewhere; ISO 9241-303 from memory). The height of a letter is that of its lit dots on the panel.
 """
 
@@ -8,14 +8,11 @@ from __future__ import annotations
 
 import math
 
-from pedal.modes.screen_model import ScreenModel
 from pedal.screen.canvas import HUGE, LARGE
-from pedal.screen.drawing import Density, lay_out
 from pedal.values import frozen
 
 MINUTES_A_TURN = 21600
 PREFERRED_MINUTES = 20.0
-LEAST_MINUTES = 16.0
 
 
 @frozen
@@ -24,15 +21,6 @@ class PanelSize:
 
     height_mm: float
     rows: int = 64
-
-
-PANELS = {
-    "0.91 inch": PanelSize(5.6, 32),
-    "0.96 inch": PanelSize(10.9),
-    "1.3 inch": PanelSize(14.7),
-    "2.42 inch": PanelSize(27.5),
-}
-"""Usual panels of 128 columns; heights of the lit area from memory, to be measured on one's own."""
 
 
 def arc_minutes(height_mm: float, distance_m: float) -> float:
@@ -44,18 +32,6 @@ def arc_minutes(height_mm: float, distance_m: float) -> float:
     if not (height_mm > 0 and distance_m > 0):
         raise ValueError(f"height and distance must be positive, got {height_mm} mm and {distance_m} m")
     return height_mm / (1000 * distance_m) * MINUTES_A_TURN / (2 * math.pi)
-
-
-def standing_rows(model: ScreenModel, *, density: Density = "glance", rows: int = 64) -> int | None:
-    """Height in dots of the smallest capitals that must be read standing; None if the screen has no such words."""
-    canvas = lay_out(model, density=density, height=rows)
-    return min((word.cap_rows for word in canvas.written if word.standing and word.words), default=None)
-
-
-def screen_arc_minutes(model: ScreenModel, panel: PanelSize, distance_m: float) -> float | None:
-    """The smallest angle of what must be read standing on this screen; None if nothing must."""
-    rows = standing_rows(model, rows=panel.rows)
-    return None if rows is None else arc_minutes(rows * panel.height_mm / panel.rows, distance_m)
 
 
 def warnings_for(panel: PanelSize, distance_m: float) -> list[str]:

@@ -16,6 +16,7 @@ from pedal.practice.course import MINUTES, REST_S
 from pedal.practice.load import HEAVY_MOST
 from pedal.settings.kinds import Amount, Device, FolderPath, IntRange, Kind, ListOf, OneNumber, OneWord, OnOff, OrNone
 from pedal.settings.music_kinds import MOST_PLAYERS, KeyWords, PlayerNames, TuningWords
+from pedal.theory.cents import A4_HZ, A4_LEAST_HZ, A4_MOST_HZ
 from pedal.theory.neck import FRETS_LEAST, FRETS_MOST, STANDARD, STRINGS_LEAST, STRINGS_MOST
 from pedal.theory.pulse import FASTEST_BPM, FEELS, SLOWEST_BPM
 from pedal.theory.scale import parse_key
@@ -91,7 +92,7 @@ ROWS: tuple[Row, ...] = (
         "The open strings without capo, lowest string first, by notes or by name. Notes below Bb1 are not heard.",
     ),
     Row("capo", IntRange(0, 12, "frets"), 0, "The fret a capo sits on, 0 for none."),
-    Row("a4_hz", Amount(400, 480, "Hz"), 440.0, "Concert pitch; 440 Hz by ISO 16."),
+    Row("a4_hz", Amount(A4_LEAST_HZ, A4_MOST_HZ, "Hz"), A4_HZ, "Concert pitch; 440 Hz by ISO 16."),
     Row("frets", IntRange(max(FRETS_LEAST, 12), FRETS_MOST), 22, "How many frets the neck has."),
     Row(
         "bands.true_cents",

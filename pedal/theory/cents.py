@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 
 A4_HZ = 440.0
+A4_LEAST_HZ, A4_MOST_HZ = 400.0, 480.0
+"""A concert pitch beyond is a slip of the hand, whoever gives it: settings, menu, memory, command line."""
 """ISO 16:1975."""
 
 

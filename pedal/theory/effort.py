@@ -7,14 +7,13 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pedal.theory.cents import A4_HZ, hz_of
+from pedal.theory.cents import A4_HZ, A4_LEAST_HZ, A4_MOST_HZ, hz_of
 from pedal.theory.force import SCALE_LEAST_M, SCALE_LENGTH_M, SCALE_MOST_M, Push, StretchedString, push_for
 from pedal.theory.neck import PLAIN_NECK, Bend, Neck, Spot
 from pedal.theory.strings import LIGHT_SET, GuitarString, StringSetError, parse_string_set
 from pedal.values import frozen
 
 Grade = Literal["light", "firm", "heavy", "not_with_this_set"]
-A4_LEAST_HZ, A4_MOST_HZ = 400.0, 480.0
 BIG_BEND_SEMITONES = 3
 UNKNOWN_N_A_SEMITONE = 5.0
 """Where the strings do not fit the tuning nothing can be computed: so much, and big bends count as heavy."""

@@ -116,25 +116,6 @@ def push_for(stretched: StretchedString, *, fret_share: float, semitones: float)
     )
 
 
-def cents_at(stretched: StretchedString, *, fret_share: float, travel_m: float) -> float:
-    """Rise in cents after the finger travelled `travel_m` sideways (case A, first order): the inverse of `push_for`."""
-    _check(fret_share, 1.0)
-    speaking_m = stretched.scale_m * fret_share
-    behind_m = stretched.scale_m - speaking_m
-    stretch_m = math.hypot(behind_m, travel_m) + math.hypot(speaking_m, travel_m) - stretched.scale_m
-    return 600 * math.log2(1 + stretch_m / stretched.give_m_n / stretched.rest_n)
-
-
-def locked_hz(stretched: StretchedString, *, fret_share: float, angle_rad: float) -> float:
-    """Frequency of a string bent by an angle and locked at the fret (case B, full): Grimes's formula.
-
-    nu = sqrt((E A + cos th (T - E A)) / mu) / (2 L); at an angle of zero it is the string at rest.
-    """
-    stretch_n = stretched.string.stretch_n
-    inside = stretch_n + math.cos(angle_rad) * (stretched.rest_n - stretch_n)
-    return math.sqrt(inside / stretched.string.mass_kg_m) / (2 * stretched.scale_m * fret_share)
-
-
 def _travel(behind_m: float, speaking_m: float, *, stretch_m: float) -> float:
     """Sideways travel that lengthens the path by `stretch_m`: a point of the ellipse with foci at nut and saddle."""
     path_m = behind_m + speaking_m + stretch_m

@@ -19,7 +19,6 @@ class BendRow:
     from_note: str
     from_degree: str
     to_note: str
-    to_degree: str
     effort: Effort
 
 
@@ -75,7 +74,6 @@ def _bend_row(key: Key, bend: Bend, rig: Rig) -> BendRow:
         key.spell(bend.from_midi),
         key.degree_of(bend.from_midi),
         key.spell(bend.to_midi),
-        key.degree_of(bend.to_midi),
         rig.effort(bend),
     )
 

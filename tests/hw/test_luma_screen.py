@@ -14,12 +14,14 @@ from gpiozero import Device, DigitalOutputDevice
 from gpiozero.pins.mock import MockFactory
 from PIL import Image
 
+from hw import luma_bus
 from hw.luma_bus import over_i2c, over_spi
 from hw.luma_screen import CHIPS, SCAN_S, LumaScreen, Run, changed_runs, pack
 from pedal.errors import DeviceError
 from pedal.modes.screen_model import Status, StringPicture, WatchScreen
 from pedal.screen.drawing import draw
 from pedal.screen.samples import samples
+from pedal.settings import table
 from tests.hw.bus_decoder import NO_ANSWER, wire_s
 from tests.hw.wired_panels import wire, wire_i2c, wire_spi
 
@@ -241,6 +243,10 @@ def test_the_picture_looks_ahead_by_transfer_and_half_a_scan(monkeypatch, rng):
 def test_an_unknown_chip_is_refused(chip):
     with pytest.raises(ValueError, match="chip must be one of ssd1306, ssd1309, sh1106"):
         LumaScreen(over_i2c(), chip=chip)
+
+
+def test_the_settings_offer_the_clocks_that_the_adapter_takes():
+    assert table.SPI_CLOCKS_HZ == luma_bus.SPI_CLOCKS_HZ
 
 
 def test_an_odd_spi_clock_is_refused():

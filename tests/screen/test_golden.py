@@ -7,7 +7,7 @@ from golden import FOLDER, REDRAW, assert_as_kept
 from PIL import Image
 
 from pedal.screen.drawing import draw
-from pedal.screen.panel_test import LOOKS, panel_pictures
+from pedal.screen.panel_pictures import LOOKS, panel_pictures
 from pedal.screen.samples import samples
 
 

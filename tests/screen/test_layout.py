@@ -8,6 +8,7 @@ from itertools import combinations, product
 import pytest
 from every_screen import screens
 from hypothesis import given, settings
+from standing import PANELS, PREFERRED_MINUTES, screen_arc_minutes
 
 from pedal.modes.screen_model import (
     LickScreen,
@@ -22,12 +23,8 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import Canvas, Written
 from pedal.screen.drawing import draw, lay_out
-from pedal.screen.legibility import PANELS, screen_arc_minutes
 from pedal.screen.letters import spell
 from pedal.screen.samples import samples
-
-# Written out, and not taken from the code, so that a change of it is seen.
-PREFERRED_MINUTES = 20.0
 
 SIZES = [("glance", 64), ("close", 64), ("glance", 32)]
 SAMPLES = samples()

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from pedal.theory.cents import cents_between, hz_of
-from pedal.theory.force import StretchedString, cents_at, locked_hz, push_for
+from pedal.theory.force import StretchedString, push_for
 from pedal.theory.spelling import parse_pitch
 from pedal.theory.strings import GuitarString, parse_string_set
 
@@ -34,6 +34,24 @@ strings = st.builds(
 )
 shares = st.integers(1, 22).map(lambda fret: 2 ** (-fret / 12))
 rises = st.floats(0.1, 4)
+
+
+def cents_at(stretched: StretchedString, *, fret_share: float, travel_m: float) -> float:
+    """Rise in cents after the finger travelled `travel_m` sideways (case A, first order): the inverse of `push_for`."""
+    speaking_m = stretched.scale_m * fret_share
+    behind_m = stretched.scale_m - speaking_m
+    stretch_m = math.hypot(behind_m, travel_m) + math.hypot(speaking_m, travel_m) - stretched.scale_m
+    return 600 * math.log2(1 + stretch_m / stretched.give_m_n / stretched.rest_n)
+
+
+def locked_hz(stretched: StretchedString, *, fret_share: float, angle_rad: float) -> float:
+    """Frequency of a string bent by an angle and locked at the fret (case B, full): Grimes's formula.
+
+    nu = sqrt((E A + cos th (T - E A)) / mu) / (2 L); at an angle of zero it is the string at rest.
+    """
+    stretch_n = stretched.string.stretch_n
+    inside = stretch_n + math.cos(angle_rad) * (stretched.rest_n - stretch_n)
+    return math.sqrt(inside / stretched.string.mass_kg_m) / (2 * stretched.scale_m * fret_share)
 
 
 @pytest.mark.parametrize(("string", "newtons"), [(E4, 72.59), (B3, 68.85), (G3, 74.17)])
