@@ -21,9 +21,8 @@ from pedal.live.beat_finder import BeatFinder, delay_heard_ms
 from pedal.live.capture import Arrival, Began, Gone, Over, joined
 from pedal.live.ear import Ear
 from pedal.live.look_ahead import LookAhead
-from pedal.live.messages import EntrySink, Frame, Samples, SwitchEdge, Takes
+from pedal.live.messages import EntrySink, Frame, Output, Samples, SwitchEdge, Takes
 from pedal.live.worker import Mailbox
-from pedal.modes.drone import LickOrder
 from pedal.modes.feet import Feet
 from pedal.modes.input_events import (
     BeatsBegan,
@@ -60,9 +59,7 @@ NOTICE_S, _NOTICE_AFTER_S = 5.0, 3.0
 class Engine:
     """The loop's middle. `judged_blocks` rises as long as sound is being judged: the watchdog looks at it.
 
-    sound : takes orders for the drone; None where there is no output, and so nothing of it comes back.
-    beat_zero_s : when the first beat of the pulse sounds, on this clock; None where none does.
-    play : takes licks to be played; None where there is no output.
+    output : None where there is none, and so nothing of it comes back.
     use_device : called when another audio input was chosen in the menu.
     make_takes : keeps takes of a stream at a sample rate; None keeps none.
     script : commands at times of the sound, for a performance that brings its own foot.
@@ -80,9 +77,7 @@ class Engine:
         frames: Mailbox[Frame],
         log_writer: EntrySink,
         tell: Callable[[Verdict], None],
-        sound: Callable[[DroneOrder], None] | None = None,
-        beat_zero_s: Callable[[], float | None] = lambda: None,
-        play: Callable[[LickOrder], None] | None = None,
+        output: Output | None = None,
         use_device: Callable[[], None] = lambda: None,
         make_takes: Callable[[int], Takes] | None = None,
         script: tuple[Command, ...] = (),
@@ -97,11 +92,10 @@ class Engine:
         """Sound that went missing while there was an input."""
         self._pedal, self._arrivals, self._edges = pedal, arrivals, edges
         self._feet, self._mode = feet, ""
-        self._frames, self._log_writer, self._tell, self._sound = frames, log_writer, tell, sound
-        self._play = play
+        self._frames, self._log_writer, self._tell, self._output = frames, log_writer, tell, output
         self._script, self._clock = list(script), clock
         self._look_ahead, self._delay_s, self._live = LookAhead(), delay_s, live
-        self._beats = BeatFinder(lambda: _later(beat_zero_s(), pedal.settings.delay_ms), clock)
+        self._beats = BeatFinder(lambda: _beat_heard_s(output, pedal.settings.delay_ms), clock)
         self._learned_delay = False
         self._use_device, self._device = use_device, pedal.settings.device
         self._make_takes: Callable[[int], Takes] | None = make_takes
@@ -202,7 +196,7 @@ class Engine:
         if self._ear is None or rate != self._ear.rate:
             self._finish()
             missed += round(self._heard_s * rate)
-            self._ear = Ear(rate, self._pedal.aim, drone=self._sound is not None)
+            self._ear = Ear(rate, self._pedal.aim, drone=self._output is not None)
             self._takes, self._kept = self._make_takes(rate) if self._make_takes is not None else None, 0
             self._heard_s = 0.0
         if missed:
@@ -308,8 +302,8 @@ class Engine:
             self._obey(self._script.pop(0))
 
     def _order(self, order: DroneOrder) -> None:
-        if self._sound is not None:
-            self._sound(order)
+        if self._output is not None:
+            self._output.order(order)
             if self._ear is not None:
                 self._ear.expect(order)
 
@@ -318,8 +312,8 @@ class Engine:
         if answer.entries:
             self._log_writer.keep(answer.entries)
         if answer.play is not None:
-            if self._play is not None:
-                self._play(answer.play)
+            if self._output is not None:
+                self._output.play(answer.play)
             else:
                 self.notice("NO OUTPUT", "The pedal has no output to play the lick on.")
         if answer.licks:
@@ -407,5 +401,7 @@ def _is_clipped(samples: Samples) -> bool:
     return float(highest) >= CLIPPED or float(lowest) <= -CLIPPED
 
 
-def _later(time_s: float | None, delay_ms: float) -> float | None:
-    return None if time_s is None else time_s + delay_ms / 1000
+def _beat_heard_s(output: Output | None, delay_ms: float) -> float | None:
+    """When the first beat comes back by the input."""
+    zero_s = None if output is None else output.beat_zero_s
+    return None if zero_s is None else zero_s + delay_ms / 1000

@@ -7,6 +7,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from pedal.modes.drone import DroneOrder, LickOrder
 from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
@@ -52,6 +53,20 @@ class EntrySink(Protocol):
 
     def keep_licks(self, licks: tuple[KeptLick, ...]) -> None:
         """Keep licks, each under its number."""
+
+
+class Output(Protocol):
+    """What the pedal sounds by, drone or pulse and licks; never waits."""
+
+    @property
+    def beat_zero_s(self) -> float | None:
+        """When the first beat of the pulse sounds, on the loop's clock; None while none does."""
+
+    def order(self, order: DroneOrder) -> None:
+        """Take what is to sound from now on; the newest wins."""
+
+    def play(self, order: LickOrder) -> None:
+        """Take a lick to be played over it; the newest wins."""
 
 
 class Takes(Protocol):

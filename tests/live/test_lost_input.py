@@ -16,6 +16,7 @@ from pedal.live.log_writer import LogWriter
 from pedal.live.messages import Frame, SwitchEdge
 from pedal.live.worker import Mailbox
 from pedal.modes.action_map import ActionMap
+from pedal.modes.drone import DroneOrder, LickOrder
 from pedal.modes.feet import Feet
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.screen_model import MenuScreen
@@ -47,6 +48,16 @@ class Album(Mailbox[Frame]):
 
     def post(self, thing: Frame) -> None:
         self.frames.append(thing)
+
+
+class Mute:
+    """An output that takes all and sounds nothing."""
+
+    beat_zero_s = None
+
+    def order(self, order: DroneOrder) -> None: ...
+
+    def play(self, order: LickOrder) -> None: ...
 
 
 def hear(things: list[Arrival | None], **options: object) -> list[Frame]:
@@ -97,7 +108,7 @@ def test_the_drone_is_cleaned_out_again_after_the_input_was_opened_anew(monkeypa
             return samples
 
     monkeypatch.setattr(pedal.live.ear, "DroneLeak", Filter)
-    hear([Began(FACTS), *RINGING[:2], Gone("gone: plug it in"), Began(FACTS, 0.5)], sound=lambda _: None)
+    hear([Began(FACTS), *RINGING[:2], Gone("gone: plug it in"), Began(FACTS, 0.5)], output=Mute())
     assert calls[-2:] == [f"skip {RATE // 2}", "expect"]
 
 
