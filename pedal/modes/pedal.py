@@ -281,9 +281,9 @@ class Pedal:
 
     def _answer(self, entries: tuple[LogEntry, ...]) -> Answer:
         state, order = self._state, self.drone
-        changed_order = order != self._ordered
+        changed_order, another_pulse = order != self._ordered, order.pulse != self._ordered.pulse
         self._ordered = order
-        if changed_order:
+        if another_pulse:
             self._backing.forget()
         entries = self._completed(entries)
         self._history.add(entries)

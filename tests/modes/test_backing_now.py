@@ -11,6 +11,7 @@ from pedal.licks.lick import Lick, LickNote
 from pedal.modes.input_events import BeatsBegan, Command, DelayHeard, LivePitch
 from pedal.modes.lick_shelf import KeptLick
 from pedal.modes.memory import restore
+from pedal.modes.menu import NAMES
 from pedal.modes.menu_items import ITEMS
 from pedal.modes.state import PedalState
 from pedal.notes.event import Onset, Rest
@@ -280,3 +281,16 @@ def test_the_menu_shows_what_was_heard_and_hears_anew() -> None:
     assert item.value(state) == "12 ms", "heard, or set by hand"
     anew = item.choices(state)[1].state
     assert item.value(anew) == "not heard" and len(item.choices(anew)) == 1
+
+
+def test_louder_chords_go_on_where_they_are_and_so_do_beat_and_goals() -> None:
+    """The output plays the same pulse on, and tells no beat anew that it has told."""
+    pedal = a_pedal(mode="watch", backing="twelve_bars", bpm=120, follow="chord")
+    press(pedal, "drone")
+    play(pedal, BeatsBegan(0.1, 0.0, 0.5), LivePitch(11.0, 0.0, -60.0))
+    before, goals = pedal.screen().status, pedal.aim.goals
+    press(pedal, "menu", *["next_target"] * NAMES.index("volume"), "again", "next_target", "again", "menu")
+    assert pedal.drone.level_db > PedalState().drone_db
+    play(pedal, LivePitch(11.01, 0.0, -60.0))
+    assert (pedal.screen().status, pedal.aim.goals) == (before, goals)
+    assert (before.chord, before.beat > 0) == ("C", True)
