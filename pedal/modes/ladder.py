@@ -234,12 +234,18 @@ class Ladder(Mode):
         )
 
     def remember(self) -> Memory:
-        """The rung asked for (one past the last, once the ladder is climbed) and the marks, in plain words."""
+        """The rung asked for (one past the last, once the ladder is climbed), the marks, and of which bends."""
         index = len(self._rungs) if self._index is None else self._index
-        return {"rung": index, "rungs": " ".join(self._marks)}
+        return {"rung": index, "rungs": " ".join(self._marks), "rungs_of": self._bends}
+
+    @property
+    def _bends(self) -> str:
+        return " ".join(f"{rung.string}/{rung.note}/{rung.target}" for rung in self._rungs)
 
     def recall(self, memory: Mapping[str, object]) -> None:
         """Go on where the memory left off; one that is damaged or belongs to another ladder changes nothing."""
+        if memory.get("rungs_of", self._bends) != self._bends:
+            return
         index, marks = memory.get("rung"), memory.get("rungs")
         words = marks.split() if isinstance(marks, str) else []
         known: dict[str, RungMark] = {word: word for word in get_args(RungMark)}

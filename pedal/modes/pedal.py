@@ -78,6 +78,8 @@ class Answer:
 _NOTHING = Answer()
 _CROSSED = "crossed_off of "
 """What the memory calls the crossed-off bends of a player who is not playing now, before the name."""
+_PLAYED_BY = "played_by"
+"""Whose bends, rungs and Round the memory holds: the settings may say by now that another one plays."""
 
 
 class Pedal:
@@ -105,10 +107,13 @@ class Pedal:
         self._state = _on_the_neck(restore(settings, remembered))
         self._margins, self._menu = Margins(), Menu()
         past = list(past)
-        names = ("", *self._state.players)
-        self._crossed = {name: crossings_of(remembered.get(f"{_CROSSED}{name}", "")) for name in names}
-        if remembered.get("player", self._state.player) != self._state.player:  # a name that the settings lost
-            self._state = replace(self._state, crossed_off=self._crossed[self._state.player])
+        others = {word: off for word, off in remembered.items() if word.startswith(_CROSSED)}
+        self._crossed = {word.removeprefix(_CROSSED): crossings_of(off) for word, off in others.items()}
+        player = self._state.player
+        played_by = str(remembered.get(_PLAYED_BY, remembered.get("player", player)))
+        if played_by != player:  # the settings lost the name, or put another one first
+            self._crossed[played_by] = self._state.crossed_off
+            self._state = replace(self._state, crossed_off=self._crossed.get(player, frozenset()))
         self._history = History(past, self._state.player)
         self._string, self._backing = StringNow(), BackingNow()
         self._looks = (self._state.player, tuple(looks))
@@ -134,8 +139,9 @@ class Pedal:
         self._round.count(past)
         self._recalls: dict[str, Recall] = {}
         self._modes = self._gather_modes()
-        for mode in (self._ladder, self._blind, self._round):
-            mode.recall(remembered)
+        if played_by == player:
+            for mode in (self._ladder, self._blind, self._round):
+                mode.recall(remembered)
         self._lent = False
         self._before: ModeName = self._state.mode
         self._enter(self._state.mode)
@@ -277,7 +283,7 @@ class Pedal:
         """
         others = {f"{_CROSSED}{name}": crossing_words(off) for name, off in self._crossed.items() if off}
         modes = self._ladder.remember() | self._blind.remember() | self._round.remember()
-        return others | remember(self._state) | modes
+        return others | remember(self._state) | modes | {_PLAYED_BY: self._state.player}
 
     def _answer(self, entries: tuple[LogEntry, ...]) -> Answer:
         state, order = self._state, self.drone

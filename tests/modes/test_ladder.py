@@ -12,6 +12,7 @@ from pedal.modes.screen_model import LadderScreen, LadderSummaryScreen, MessageS
 from pedal.notes.event import Onset
 from pedal.theory.effort import Rig
 from pedal.theory.neck import Neck, parse_tuning
+from pedal.theory.scale import parse_key
 from pedal.theory.strings import parse_string_set
 from pedal.verdicts.aim import Target
 
@@ -310,3 +311,13 @@ def test_the_menu_brings_back_the_last_rung_though_it_is_still_shown():
         press(pedal, "next_target")
     press(pedal, "again", "again", "menu")
     assert (pedal.screen().fret, pedal.screen().verdict, pedal.screen().climbed) == (3, None, False)
+
+
+@pytest.mark.parametrize("other", [{"key": parse_key("A minor pentatonic")}, {"position": 2}])
+def test_the_marks_of_another_ladder_of_as_many_bends_are_not_taken_over(other: dict[str, object]) -> None:
+    pedal = a_pedal(mode="ladder")
+    press(pedal, "skip", "skip")
+    kept = {name: word for name, word in pedal.memory().items() if name.startswith("rung")}
+    assert Pedal(PedalState(mode="ladder"), kept).screen().rungs[:3] == ("skipped", "skipped", "open")
+    later = Pedal(PedalState(mode="ladder", **other), kept).screen()
+    assert (set(later.rungs), later.index) == ({"open"}, 0)

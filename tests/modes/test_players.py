@@ -6,7 +6,9 @@ from dataclasses import replace
 
 from playing import a_pedal, a_verdict, ended, play, press
 
+from pedal.live.memory_file import still_holding
 from pedal.modes.log_entry import LogEntry
+from pedal.modes.memory import remember
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.rungs import Crossing
 from pedal.modes.screen_model import RoundStartScreen
@@ -108,3 +110,28 @@ def test_another_player_ends_a_round_and_has_heavy_bends_of_their_own_left():
     choose(pedal, "Ben")
     assert isinstance(pedal.screen(), RoundStartScreen)
     assert pedal.screen().heavy_left == 10
+
+
+def test_a_player_whom_the_settings_put_first_takes_nothing_of_who_played_before():
+    """Their first player is another, so that the name that was remembered no longer holds."""
+    first = PedalState(mode="ladder", **TWO)
+    pedal = Pedal(first)
+    choose(pedal, "Ben")
+    bend(pedal)
+    press(pedal, "cross_off")
+    now = PedalState(mode="ladder", players=("Cleo", "Ann", "Ben"), player="Cleo")
+    later = Pedal(now, still_holding(pedal.memory(), then=remember(first), now=remember(now)))
+    assert (later.settings.player, later.settings.crossed_off) == ("Cleo", frozenset())
+    assert set(later.screen().rungs) == {"open"}
+    choose(later, "Ben")
+    assert later.settings.crossed_off == pedal.settings.crossed_off != frozenset()
+
+
+def test_a_player_who_is_left_out_for_a_while_finds_their_list_again():
+    pedal = a_pedal(mode="ladder", **TWO)
+    press(pedal, "cross_off")
+    alone = Pedal(PedalState(mode="ladder", players=("Ben",), player="Ben"), pedal.memory())
+    assert alone.settings.crossed_off == frozenset()
+    again = Pedal(PedalState(mode="ladder", **TWO), alone.memory())
+    choose(again, "Ann")
+    assert again.settings.crossed_off == frozenset({Crossing(6, 3, 3)})
