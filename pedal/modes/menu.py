@@ -13,6 +13,8 @@ for the set-up of panel, switches and sound, "leave" leaves.
 
 from __future__ import annotations
 
+from dataclasses import fields, replace
+
 from pedal.modes.gain_check import GainCheck
 from pedal.modes.input_events import Action, InputEvent, LivePitch
 from pedal.modes.menu_ear import EARS, answer_of, choice_of
@@ -46,7 +48,8 @@ class Menu:
         self._chosen = 0
         self._played: Choice | None = None
         self._played_s = 0.0
-        self._before: PedalState | None = None  # what a played value was taken over
+        self._place: PedalState | None = None  # what the choices, or the played value, were offered over
+        self._taken: Choice | None = None  # a played value that can be taken back
         self._answer = ""
 
     def hear(self, event: InputEvent, state: PedalState) -> PedalState | None:
@@ -55,14 +58,14 @@ class Menu:
             self._now_s = event.time_s
             self._gain.hear(event)
             if self._played is not None and self._now_s - self._played_s >= SHOWN_S:
-                taken = self._played
+                taken, place = self._played, self._place
                 self._forget()
-                self._before = state
-                return taken.state
+                self._taken, self._place = taken, place
+                return _changed(state, place, taken.state)
         elif isinstance(event, Rest) and NAMES[self._index] in EARS:
             name = NAMES[self._index]
             self._forget()
-            self._played, self._played_s = choice_of(name, event.hz, state), self._now_s
+            self._played, self._played_s, self._place = choice_of(name, event.hz, state), self._now_s, state
             self._answer = "" if self._played else answer_of(name, event.hz, state)
         return None
 
@@ -102,15 +105,15 @@ class Menu:
             self._index = (self._index + step) % len(NAMES)
 
     def _choose(self, state: PedalState) -> PedalState:
-        name, before = NAMES[self._index], self._before
+        name, place, taken = NAMES[self._index], self._place, self._taken
         if self._choices:
-            taken = self._choices[self._chosen]
+            chosen = self._choices[self._chosen]
             self._forget()
             self.open = name != "mode"  # whoever chose a mode wants to be in it
-            return taken.state
-        if self._played is not None or before is not None:
+            return _changed(state, place, chosen.state)
+        if self._played is not None or taken is not None:
             self._forget()
-            return before or state
+            return state if taken is None else _changed(state, taken.state, place)
         if name == LEAVE:
             self.open, self._index = False, 0
         elif name == SET_UP:
@@ -124,7 +127,7 @@ class Menu:
     def _begin(self, state: PedalState) -> None:
         self._forget()
         item = ITEMS[self._index]
-        self._choices = item.choices(state)
+        self._choices, self._place = item.choices(state), state
         words = [choice.word for choice in self._choices]
         self._chosen = words.index(item.value(state)) if item.value(state) in words else 0
 
@@ -147,3 +150,13 @@ class Menu:
                 return "the menu"
             case _:
                 return self._answer or ITEMS[self._index].value(state)
+
+
+def _changed(state: PedalState, before: PedalState | None, after: PedalState | None) -> PedalState:
+    """The state with what differs between two others, and no more: much may have happened since they were made."""
+    if before is None or after is None:
+        return state
+    names = [each.name for each in fields(PedalState)]
+    return replace(
+        state, **{name: getattr(after, name) for name in names if getattr(before, name) != getattr(after, name)}
+    )

@@ -40,7 +40,7 @@ def _bend_from(midi: int, state: PedalState) -> Choice | None:
         there = replace(state, position=number)
         for rung in there.rungs():
             if rung.rest_midi == midi and rung.crossing not in state.crossed_off:
-                chosen = replace(there, bend=(rung.string, rung.fret))
+                chosen = replace(there, bend=rung)
                 return Choice(bend_words(chosen), chosen)
     return None
 

@@ -8,7 +8,6 @@ from typing import get_args
 
 from pedal.modes.lick_shelf import NEW, KeptLick, chosen, first_notes, free_number, original, put
 from pedal.modes.memory import NEAR_PER_TRUE
-from pedal.modes.rungs import Rung
 from pedal.modes.state import Backing, Density, DroneSound, Follow, Order, PedalState
 from pedal.practice.course import MINUTES
 from pedal.theory.neck import TUNINGS, Neck, parse_tuning, tuning_words
@@ -85,33 +84,26 @@ def _players(state: PedalState) -> list[Choice]:
 
 def bend_words(state: PedalState) -> str:
     """The bend to practise, such as "(3)8▸G4"; "any" where none is asked for."""
-    rung = _rung_of(state)
+    rung = state.bend
     return "any" if rung is None else f"({rung.string}){rung.fret}▸{rung.target}"
-
-
-def _rung_of(state: PedalState) -> Rung | None:
-    if state.bend is None:
-        return None
-    return next((rung for rung in state.rungs() if (rung.string, rung.fret) == state.bend), None)
 
 
 def _bends(state: PedalState) -> list[Choice]:
     open_rungs = [rung for rung in state.rungs() if rung.crossing not in state.crossed_off]
-    offered = [replace(state, bend=(rung.string, rung.fret)) for rung in open_rungs]
+    offered = [replace(state, bend=rung) for rung in open_rungs]
     return [Choice(bend_words(one), one) for one in offered] or [Choice("any", state)]
 
 
 def _crossing(state: PedalState) -> list[Choice]:
     """Crossing off the bend that is asked for, for a pedal that has no switch for it."""
-    rung = _rung_of(state)
-    if rung is None:
+    if state.bend is None:
         return [Choice("no bend", state)]
-    off = replace(state, crossed_off=state.crossed_off | {rung.crossing}, bend=None)
+    off = replace(state, crossed_off=state.crossed_off | {state.bend.crossing}, bend=None)
     return [Choice(f"keep {bend_words(state)}", state), Choice("never again", off)]
 
 
 def _crossing_words(state: PedalState) -> str:
-    return "no bend" if _rung_of(state) is None else bend_words(state)
+    return "no bend" if state.bend is None else bend_words(state)
 
 
 def _positions(state: PedalState) -> list[Choice]:

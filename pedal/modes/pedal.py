@@ -38,6 +38,7 @@ from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
 from pedal.modes.recall import Recall
 from pedal.modes.round import Round
+from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import ScreenModel
 from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
@@ -257,7 +258,7 @@ class Pedal:
     def _menu_place(self) -> PedalState:
         """What the menu is told: also which bend the screen below it is about."""
         rung = self._mode.rung_shown
-        return self._state if rung is None else replace(self._state, bend=(rung.string, rung.fret))
+        return self._state if rung is None else replace(self._state, bend=rung)
 
     def screen(self) -> ScreenModel:
         """What the screen says now."""
@@ -342,12 +343,12 @@ class Pedal:
         mode, bend = state.mode, state.bend
         wanted = bend if bend != self._menu_place().bend else None
         self._move(replace(state, mode=self._state.mode, bend=None))
-        if wanted is not None and not self._seek(*wanted):
+        if wanted is not None and not self._seek(wanted):
             mode = "ladder"
         if mode != self._state.mode:
             entries = (*entries, *self._enter(mode))
             if wanted is not None:
-                self._seek(*wanted)
+                self._seek(wanted)
         return entries
 
     def leave(self) -> tuple[LogEntry, ...]:
@@ -360,12 +361,12 @@ class Pedal:
         self._ladder.give_up()
         return (*self._licks.give_up(), *self._round.give_up())
 
-    def _seek(self, string: int, fret: int) -> bool:
+    def _seek(self, rung: Rung) -> bool:
         """Go to a bend that the player chose, in a mode that asks for bends one by one; False where there is none."""
         mode = self._mode
         if not isinstance(mode, Ladder | Blind):
             return False
-        mode.seek(string, fret)
+        mode.seek(rung.string, rung.fret)
         return True
 
     def _play(self, action: Action) -> tuple[LogEntry, ...]:

@@ -64,7 +64,7 @@ class PedalState:
     tunings : those the menu offers, as words that `parse_tuning` reads.
     licks, lick : those that are kept, and the number of the one chosen; 0 is the one played last.
     repeat : a rung of Ladder stays until it was true, or missed as often as Round allows.
-    bend : string and fret of the bend to practise, asked of the modes once; None for what they choose themselves.
+    bend : the bend to practise, asked of the modes once; None for what they choose themselves.
     players, player : names that may be chosen, and who plays now; "" for a guest.
     hands : for players who have said so, from which force on a bend is heavy for them, newtons.
     homework : what a teacher asked for; None for nothing.
@@ -99,7 +99,7 @@ class PedalState:
     licks: tuple[KeptLick, ...] = ()
     lick: int = 0
     repeat: bool = False
-    bend: tuple[int, int] | None = None
+    bend: Rung | None = None
     players: tuple[str, ...] = ()
     player: str = ""
     hands: tuple[tuple[str, float], ...] = ()

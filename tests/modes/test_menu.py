@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import pytest
-from playing import a_pedal, a_verdict, ended, live, play, press
+from playing import a_pedal, a_verdict, ended, live, play, press, sound
 
 from pedal.modes.action_map import ActionMap
 from pedal.modes.feet import Feet
-from pedal.modes.input_events import Action, DevicesFound
+from pedal.modes.input_events import Action, DelayHeard, DevicesFound
 from pedal.modes.menu import NAMES
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.screen_model import MenuScreen, WatchScreen
+from pedal.notes.event import Onset, Rest
 from pedal.theory.neck import Neck, parse_tuning
 
 
@@ -240,3 +241,59 @@ def test_the_set_up_is_asked_for_in_the_menu():
     press(pedal, "again")
     assert pedal.set_up_wanted
     assert isinstance(pedal.screen(), WatchScreen)
+
+
+def editing(row: str, **settings: object) -> Pedal:
+    """The menu, at a row that is being changed."""
+    pedal = a_pedal(**settings)
+    press(pedal, "menu", *["next_target"] * NAMES.index(row), "again")
+    return pedal
+
+
+def test_a_drone_that_was_pressed_while_a_row_was_open_stays_when_its_value_is_taken() -> None:
+    pedal = editing("volume")
+    press(pedal, "drone", "drone_chord", "next_target", "again")
+    assert (pedal.settings.drone_on, pedal.settings.chord) == (True, 1)
+    assert pedal.settings.drone_db > PedalState().drone_db
+
+
+def test_what_was_heard_while_a_row_was_open_stays_when_its_value_is_taken() -> None:
+    pedal = editing("volume")
+    play(pedal, DelayHeard(1.0, 34.0), DevicesFound(1.1, ("USB",)))
+    press(pedal, "next_target", "again")
+    assert (pedal.settings.delay_ms, pedal.settings.devices) == (34.0, ("USB",))
+    assert pedal.settings.drone_db > PedalState().drone_db
+
+
+def test_taking_back_a_played_key_leaves_the_drone_that_was_pressed_since() -> None:
+    pedal = a_pedal()
+    press(pedal, "menu")
+    play(pedal, live(0.0, 1.0), Onset(1.0), Rest(1.1, sound("A3")), live(sound("A3"), 1.7))
+    assert str(pedal.settings.key) == "A minor pentatonic"
+    press(pedal, "drone", "again")
+    assert (str(pedal.settings.key), pedal.settings.drone_on) == ("G minor pentatonic", True)
+
+
+def test_a_value_that_is_taken_after_the_bend_below_the_menu_changed_leads_nowhere_else() -> None:
+    """As when a Round's time is over under the menu: nobody chose a bend."""
+    pedal = a_pedal(mode="round", round_minutes=5)
+    time_s = 0.0
+
+    def wait(seconds: float) -> None:
+        nonlocal time_s
+        for _ in range(round(seconds / 0.1)):
+            time_s += 0.1
+            play(pedal, live(0.0, time_s))
+
+    press(pedal, "next_target")
+    while time_s < 285.0:  # somebody plays, and nothing that was asked for
+        wait(5.0)
+        play(pedal, Onset(time_s), *ended(a_verdict(kind="steady", verdict="steady", onset_s=time_s, end_s=time_s)))
+        if pedal._mode.rung_shown is None:
+            press(pedal, "next_target")
+    assert pedal._mode.rung_shown is not None
+    press(pedal, "menu", *["next_target"] * NAMES.index("tolerance"), "again")
+    wait(30.0)
+    press(pedal, "next_target", "again", "menu")
+    assert pedal.asked == "end"
+    assert pedal.settings.mode == "round"

@@ -9,6 +9,7 @@ from pedal.modes.input_events import Command
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.screen_model import MessageScreen, RoundEndScreen, RoundRestScreen, RoundScreen, RoundStartScreen
 from pedal.notes.event import Onset
+from pedal.practice.homework import Homework, Task
 from pedal.practice.item import Item
 from pedal.theory.neck import Neck
 from pedal.verdicts.aim import Target
@@ -479,3 +480,21 @@ def test_a_minute_without_a_note_stops_the_clock(seconds: float, paused: bool):
     gone_s = pedal._mode._course.state.elapsed_s
     clock.wait(5.0)
     assert pedal._mode._course.state.elapsed_s == pytest.approx(gone_s if paused else 60.0, abs=0.11)
+
+
+@pytest.mark.parametrize("task", [Task("bend", 3, 5, 3, 3), Task("bend", 2, 8, 2, 3)])
+def test_homework_that_hurts_is_crossed_off_in_the_menu_as_by_foot(task: Task) -> None:
+    """It is no bend of the ladder: the one on the screen goes, and no other that begins at its fret."""
+    pedal, clock = begun(homework=Homework((task,)))
+    wanted = (task.string, task.fret, task.semitones)
+    while not isinstance(pedal.asked, Item) or crossing_of(pedal.asked) != wanted or pedal.asked.part != "bend":
+        clock.wait(2.0)
+        play(pedal, Onset(clock.now_s), *ended(a_verdict(kind="steady", verdict="steady", onset_s=clock.now_s)))
+        press(pedal, "next_target")
+    press(pedal, "menu")
+    while pedal.screen().items[pedal.screen().index] != "cross off":
+        press(pedal, "next_target")
+    assert pedal.screen().value == f"({task.string}){task.fret}▸{pedal.asked.target}"
+    press(pedal, "again", "next_target", "again", "menu")
+    assert pedal.settings.crossed_off == {wanted}
+    assert not isinstance(pedal.asked, Item) or crossing_of(pedal.asked) != wanted
