@@ -18,6 +18,7 @@ from pedal.modes.names import ModeName
 from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import BlindScreen, MessageScreen, Status, VerdictCard
 from pedal.modes.state import PedalState
+from pedal.modes.string_now import StringNow
 from pedal.notes.event import Onset
 from pedal.progress.need import bias_of, spread_of
 from pedal.verdicts.aim import JudgeAs
@@ -31,8 +32,8 @@ class Blind(Mode):
     judge_as: JudgeAs = "blind"
     wants_drone = True
 
-    def __init__(self, state: PedalState, history: History) -> None:
-        self._history = history
+    def __init__(self, state: PedalState, string: StringNow, history: History) -> None:
+        self._string, self._history = string, history
         self._now_s = 0.0
         self._start(state)
 
@@ -41,7 +42,11 @@ class Blind(Mode):
         self._rungs = state.rungs()
         self._errors: dict[int, list[float]] = {}
         self._way = Way(self._rungs)
-        self._index = self._choose(None)
+        self._ask(self._choose(None))
+
+    def _ask(self, index: int | None) -> None:
+        self._index = index
+        self._meant_before = self._string.sounding  # what sounds now was plucked for the target before
         self._wait()
 
     def _wait(self) -> None:
@@ -64,16 +69,18 @@ class Blind(Mode):
         self._state = state
         if self._index not in self._open():
             self._way.leave(self._index)
-            self._index = self._choose(self._index)
-            self._wait()
+            self._ask(self._choose(self._index))
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """A pluck takes the last verdict away; a pre-bend of the target is shown, counted and logged."""
         if isinstance(heard, LivePitch):
             self._now_s = heard.time_s
         elif isinstance(heard, Onset):
+            self._meant_before = False
             self._wait()
         if not isinstance(heard, Verdict) or self.rung is None or self._index is None or heard.kind == "steady":
+            return ()
+        if self._meant_before:
             return ()
         self._waiting = False
         if not heard.kind.startswith("prebend") or not is_try(heard, self.rung):  # bent after a hammer-on, by ear
@@ -89,8 +96,7 @@ class Blind(Mode):
         match action:
             case "next_target" | "skip":
                 self._way.leave(self._index)
-                self._index = self._choose(self._index)
-                self._wait()
+                self._ask(self._choose(self._index))
             case "previous_target":
                 self._step_back()
             case "again" if self._index is not None:
@@ -106,16 +112,14 @@ class Blind(Mode):
         before = self._way.back(self._index, there, order)
         before = self._way.back(None, there, order) if before is None else before
         if before is not None:
-            self._index = before
-            self._wait()
+            self._ask(before)
 
     def seek(self, string: int, fret: int) -> None:
         """Ask for this target now."""
         found = next((i for i in self._open() if (self._rungs[i].string, self._rungs[i].fret) == (string, fret)), None)
         if found is not None:
             self._way.leave(self._index)
-            self._index = found
-            self._wait()
+            self._ask(found)
 
     def _choose(self, now: int | None) -> int | None:
         """The next target, in a ring or by need; None if none is open."""

@@ -31,7 +31,9 @@ class Curl(Mode):
         self.streak = Streak()
 
     def move(self, state: PedalState) -> None:
-        """Another key or A4 gives the same string other names."""
+        """Another key or A4 gives the same string other names; another player begins at none."""
+        if state.player != self._state.player:
+            self._card, self.streak = None, Streak()
         self._state = state
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:

@@ -179,7 +179,7 @@ class Ladder(Mode):
             self._ask(found)
 
     def _ask(self, index: int) -> None:
-        self._index, self._card, self._misses = index, None, 0
+        self._index, self._last, self._card, self._misses = index, index, None, 0
         self._string.clear_notch()
 
     def _choose(self, after: int) -> int | None:
@@ -220,17 +220,18 @@ class Ladder(Mode):
         )
 
     def _summary(self, status: Status) -> LadderSummaryScreen:
-        errors = list(self._errors.values())
-        worst = max(self._errors, key=lambda i: abs(self._errors[i]), default=None)
+        tried = [i for i, mark in enumerate(self._marks) if mark in ("true", "near", "missed")]
+        errors = {i: self._errors[i] for i in tried if i in self._errors}
+        worst = max(errors, key=lambda i: abs(errors[i]), default=None)
         return LadderSummaryScreen(
             status,
             position=self._state.position,
             rungs=tuple(self._marks),
             true_count=self._marks.count("true"),
-            tried_count=sum(mark in ("true", "near", "missed") for mark in self._marks),
-            bias_cents=bias_of(errors),
-            spread_cents=spread_of(errors),
-            worst="" if worst is None else f"{self._rungs[worst].target} {self._errors[worst]:+.0f}",
+            tried_count=len(tried),
+            bias_cents=bias_of(list(errors.values())),
+            spread_cents=spread_of(list(errors.values())),
+            worst="" if worst is None else f"{self._rungs[worst].target} {errors[worst]:+.0f}",
         )
 
     def remember(self) -> Memory:

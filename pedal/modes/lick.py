@@ -67,6 +67,7 @@ class Licks(Mode):
 
     def _load(self) -> None:
         state = self._state
+        self._be_quiet()
         self._chosen: Chosen = chosen(state.licks, state.lick, state.key, state.neck)
         self._turn = 0
         self._dropped: set[Offer] = set()
@@ -129,7 +130,7 @@ class Licks(Mode):
             original(state.licks, state.lick) != original(before.licks, before.lick)
         ):
             self._load()
-        elif (state.rig, state.crossed_off, state.position) != (before.rig, before.crossed_off, before.position):
+        elif _weighed_by(state) != _weighed_by(before):
             self._ask(self._try.told)
 
     def take_new(self) -> Lick | None:
@@ -145,8 +146,7 @@ class Licks(Mode):
     def give_up(self) -> tuple[LogEntry, ...]:
         """The player goes elsewhere: no model comes of what was being recorded; a pass that is whole counts."""
         self._recording = None
-        if self._plays_until_s > (self._now_s or 0.0):
-            self._stop_playing()
+        self._be_quiet()
         return self.leave_pass()
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
@@ -158,10 +158,10 @@ class Licks(Mode):
         note = heard_note(heard, bands=self._state.bands)
         if note is None:
             return ()
+        if note.onset_s < self._deaf_until_s:
+            return ()
         if self._recording is not None:
             self._recording.hear(note)
-            return ()
-        if note.onset_s < self._deaf_until_s:
             return ()
         entries = self._take(self._try.hear(note, heard, self._state))
         if self._try.whole:
@@ -233,6 +233,7 @@ class Licks(Mode):
         match action:
             case "model_begin":
                 entries = self.leave_pass()
+                self._be_quiet()
                 self._try.clear()
                 self._recording = Recording(self._now_s or 0.0)
                 return entries
@@ -268,6 +269,11 @@ class Licks(Mode):
         self._try.clear()
         self._try.told = "listen" if self._tempo == 1.0 else "listen: half the tempo"
         return entries
+
+    def _be_quiet(self) -> None:
+        """What the pedal plays is another thing than what is asked from now on."""
+        if self._plays_until_s > (self._now_s or 0.0):
+            self._stop_playing()
 
     def _stop_playing(self) -> None:
         self._order = LickOrder(None)
@@ -315,3 +321,8 @@ class Licks(Mode):
         if shown.stage != "marked" or not self._timing:
             return shown
         return replace(shown, details="  ".join(filter(None, (self._timing, shown.details))))
+
+
+def _weighed_by(state: PedalState) -> tuple[object, ...]:
+    """What says which changes a lick may have for this hand."""
+    return state.rig, state.hands, state.player, state.crossed_off, state.position

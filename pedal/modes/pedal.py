@@ -119,7 +119,7 @@ class Pedal:
         self._string, self._backing = StringNow(), BackingNow()
         self._looks = (self._state.player, tuple(looks))
         self._ladder = Ladder(self._state, self._string, self._history)
-        self._blind = Blind(self._state, self._history)
+        self._blind = Blind(self._state, self._string, self._history)
         self._echo = Echo(self._state, self._string)
         numbers: PassNumbers = {}
         self._licks = Licks(self._state, self._string, numbers, self._backing)

@@ -107,6 +107,8 @@ class Round(Mode):
         self._now_s = self._played_s = self._ended_s = 0.0
         self._paused = False
         self._judged: _Judged | None = None
+        self._meant_for: Item | None = None
+        self._meant_before = False
         self._has_room = bool(self._items())  # asked for by every frame, and slow to work out
 
     @property
@@ -160,8 +162,13 @@ class Round(Mode):
 
     def move(self, state: PedalState) -> None:
         """In another key or position the Round goes on; another length or player ends it, and it can be begun anew."""
-        before, self._state = self._state, state
+        before, asked_before = self._state, self._item
+        self._state = state
         self._heavy.move(state)
+        self._change_to(state, before)
+        self._leave(asked_before)
+
+    def _change_to(self, state: PedalState, before: PedalState) -> None:
         if state.round_minutes != before.round_minutes or state.player != before.player:
             self._break_off()
         if (state.licks, state.key, state.neck) != (before.licks, before.key, before.neck):
@@ -243,6 +250,10 @@ class Round(Mode):
                 return entries
             case Onset():
                 self._played_s, self._paused, self._judged = self._now_s, False, None
+                self._meant_before = False
+            case Verdict() if self._meant_before:
+                if self._meant_for is not None and self._meant_for.heavy and _is_bent(self._meant_for, heard):
+                    self._heavy.load.add(self._now_s)
             case Verdict() if (lick := self._lick_now()) is not None:
                 note = heard_note(heard, bands=self._state.bands)
                 return () if note is None else self._take_pass(lick, lick.hear(note, heard, self._state))
@@ -263,8 +274,15 @@ class Round(Mode):
         if not self._paused:
             lick = self._lick_now()
             sounding = self._string.sounding or (lick is not None and lick.playing)
+            before = self._item
             course.tick(course.state.elapsed_s + step_s, sounding=sounding)
+            self._leave(before)
             self._end_if_over()
+
+    def _leave(self, before: Item | None) -> None:
+        """Something else is asked for than `before`: what sounds now was plucked for that, and is held against nothing."""
+        if self._item is not before and self._string.sounding:
+            self._meant_for, self._meant_before = before, True
 
     def _lick_now(self) -> LickTry | None:
         """What holds notes against the lick that is asked for; None while something else is."""
@@ -341,6 +359,12 @@ class Round(Mode):
 
         While the screen stays with an item that is over, they only bring what is asked for: nobody has seen it yet.
         """
+        before = self._item
+        entries = self._obey(action)
+        self._leave(before)
+        return entries
+
+    def _obey(self, action: Action) -> tuple[LogEntry, ...]:
         course, shown = self._course, self._item_shown
         lingers = course is not None and shown is not None and shown is not course.item
         match action:

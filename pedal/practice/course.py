@@ -93,6 +93,7 @@ class Course:
             self._choose()
         elif self.item is not None and self.item.heavy and state.after_heavy:
             self._ask_between(self.item)
+        self._spare_the_hand()
 
     @property
     def items(self) -> tuple[Item, ...]:
@@ -146,6 +147,8 @@ class Course:
             self._end()
         elif state.resting_until_s is not None and state.elapsed_s >= state.resting_until_s:
             self.end_rest()
+        else:
+            self._spare_the_hand()
 
     def tried(self, outcome: Outcome, error_cents: float | None = None) -> None:
         """A try at what is asked for."""
@@ -174,6 +177,11 @@ class Course:
     def _too_heavy_now(self, item: Item) -> bool:
         """Whether one more try would be a heavy bend more than the ceiling leaves."""
         return max(item.heavy_bends, int(item.heavy)) > self._heavy_left()
+
+    def _spare_the_hand(self) -> None:
+        """What is asked for goes where the ceiling no longer leaves it: it was lowered, or used up in another mode."""
+        if self.item is not None and self._too_heavy_now(self.item):
+            self.pass_over()
 
     def strained(self) -> None:
         """Something heavy was played that was no try: the hand rests from it all the same."""
@@ -217,6 +225,7 @@ class Course:
         if self.over or self.state.resting_until_s is not None:
             return
         if self.item is not None and self.item.name in {item.name for item in self._items}:
+            self._spare_the_hand()
             return
         self._between.clear()
         self._choose()

@@ -141,3 +141,19 @@ def test_the_target_is_remembered_by_its_number(moves: int):
     press(pedal, *["next_target"] * moves)
     assert pedal.memory()["blind"] == moves
     assert Pedal(PedalState(mode="blind"), pedal.memory()).screen().target == pedal.screen().target
+
+
+def test_a_pre_bend_that_rings_while_the_next_target_is_asked_for_is_not_held_against_it():
+    """It was called plucked before it was bent: the next target's fret is where it stood."""
+    pedal = a_pedal(mode="blind")
+    play(pedal, Onset(1.0))
+    press(pedal, "next_target")
+    before = pedal.screen()
+    refused = {"kind": "unclear", "verdict": "unclear", "reason": "C3 was plucked before it was bent."}
+    assert answer_without_a_pluck(pedal, **refused) == []
+    assert pedal.screen() == before
+    assert answer(pedal, 0.0), "and the next pluck is"
+
+
+def answer_without_a_pluck(pedal: Pedal, **changes: object) -> list:
+    return play(pedal, *ended(a_verdict(**changes)))

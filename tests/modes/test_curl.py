@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from playing import a_bend_as_events, a_curl, a_pedal, a_verdict, ended, play, press
 
@@ -66,3 +68,11 @@ def test_again_starts_the_streak_anew_and_keeps_the_best():
 
 def test_the_judge_is_told_to_insist_on_curls():
     assert (a_pedal(mode="curl").aim.judge_as, a_pedal(mode="curl").aim.target) == ("curl", None)
+
+
+def test_a_streak_is_one_players_own() -> None:
+    pedal = a_pedal(mode="curl", players=("Ann", "Ben"), player="Ann")
+    play(pedal, *ended(a_curl(verdict="true")))
+    assert pedal.screen().streak == 1
+    pedal._move(replace(pedal.settings, player="Ben"))
+    assert (pedal.screen().streak, pedal.screen().best_streak, pedal.screen().verdict) == (0, 0, None)

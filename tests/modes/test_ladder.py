@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from playing import a_pedal, a_verdict, ended, live, play, press
 
@@ -321,3 +323,28 @@ def test_the_marks_of_another_ladder_of_as_many_bends_are_not_taken_over(other: 
     assert Pedal(PedalState(mode="ladder"), kept).screen().rungs[:3] == ("skipped", "skipped", "open")
     later = Pedal(PedalState(mode="ladder", **other), kept).screen()
     assert (set(later.rungs), later.index) == ({"open"}, 0)
+
+
+def test_again_stays_with_a_bend_that_was_chosen_or_gone_back_to() -> None:
+    pedal = a_pedal(mode="ladder")
+    pedal._ladder.seek(2, 6)
+    press(pedal, "again")
+    assert (pedal.screen().string, pedal.screen().fret) == (2, 6)
+    other = a_pedal(mode="ladder")
+    press(other, "next_target", "next_target", "next_target", "previous_target", "previous_target", "again")
+    assert other.screen().index == 1
+
+
+def test_the_sum_speaks_of_the_rungs_that_it_counts() -> None:
+    """Not of one that hurt, and was crossed off."""
+    pedal = a_pedal(mode="ladder")
+    for index in range(12):
+        rung = pedal.screen()
+        error, word = (-80.0, "flat") if index == 4 else (2.0, "true")
+        play(pedal, *ended(a_verdict(rest_note=rung.note, target_note=rung.target, error_cents=error, verdict=word)))
+    off = next(rung for rung in pedal.settings.rungs() if rung.string == 4)
+    pedal._move(replace(pedal.settings, crossed_off=frozenset({off.crossing})))
+    play(pedal, live(0.0, 20.0))
+    summary = pedal.screen()
+    assert (summary.true_count, summary.tried_count, summary.bias_cents) == (11, 11, pytest.approx(2.0))
+    assert summary.worst.endswith("+2")

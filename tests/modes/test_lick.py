@@ -535,3 +535,48 @@ def test_another_mode_stops_what_is_played():
     press(pedal, "hear_model")
     order = pedal.step(Command(5.1, "next_mode")).play
     assert order is not None and order.lick is None
+
+
+def test_a_new_model_begins_in_silence_and_not_with_what_the_pedal_still_plays():
+    pedal = a_pedal_with_a_model()
+    kept = pedal.settings.licks
+    play(pedal, live(0.0, 5.0))
+    pedal.step(Command(5.0, "hear_model"))
+    play(pedal, live(0.0, 5.5))
+    assert pedal.step(Command(5.5, "model_begin")).play.lick is None
+    play(pedal, *note("A3", 5.7))
+    assert screen(pedal).stage == "recording"
+    assert screen(pedal).strip == ()
+    play(pedal, *row(("D4", "F4", "G4"), 6.5))
+    press(pedal, "model_end")
+    play(pedal, *silence(8.0, 11.0))
+    assert pedal.settings.licks != kept
+    assert [one.midi for one in pedal._licks.lick.notes] == [62, 65, 67]
+
+
+def test_another_key_stops_what_plays_in_the_old_one():
+    pedal = a_pedal_with_a_model()
+    play(pedal, live(0.0, 5.0))
+    pedal.step(Command(5.0, "hear_model"))
+    play(pedal, live(0.0, 5.2))
+    assert pedal.step(Command(5.2, "next_key")).play.lick is None
+    assert pedal.step(Command(5.3, "hear_model")).play.tempo == 1.0
+
+
+def test_another_players_hand_is_offered_what_it_can_bear():
+    """Ann's bends are heavy from 30 N on, Ben's from 6."""
+    lick = a_kept(3, notes=tuple(LickNote(MIDI[name], 0.5) for name in ROW))
+    hands = {"players": ("Ann", "Ben"), "player": "Ann", "hands": (("Ann", 30.0), ("Ben", 6.0))}
+    pedal = a_pedal(mode="lick", key=KEY, licks=(lick,), lick=3, **hands)
+    alone = a_pedal(mode="lick", key=KEY, licks=(lick,), lick=3, **hands | {"player": "Ben"})
+    ann = pedal._licks._offers
+    press(pedal, "menu")
+    while menu_item(pedal) != "player":
+        press(pedal, "next_target")
+    press(pedal, "again", "next_target", "again", "menu")
+    assert pedal.settings.player == "Ben"
+    assert pedal._licks._offers == alone._licks._offers != ann
+
+
+def menu_item(pedal: Pedal) -> str:
+    return pedal.screen().items[pedal.screen().index]

@@ -498,3 +498,55 @@ def test_homework_that_hurts_is_crossed_off_in_the_menu_as_by_foot(task: Task) -
     press(pedal, "again", "next_target", "again", "menu")
     assert pedal.settings.crossed_off == {wanted}
     assert not isinstance(pedal.asked, Item) or crossing_of(pedal.asked) != wanted
+
+
+def test_no_heavy_bend_is_asked_for_any_longer_where_the_settings_allow_none():
+    pedal, _ = begun()
+    heavy_bend(pedal)
+    later = Pedal(PedalState(mode="round", heavy_most=0), pedal.memory())
+    assert not isinstance(later.asked, Item) or not later.asked.heavy
+    allowed = Pedal(PedalState(mode="round"), pedal.memory())
+    assert allowed.asked.heavy
+
+
+def test_heavy_bends_of_another_mode_take_the_one_that_is_asked_for_here():
+    pedal, clock = begun()
+    heavy_bend(pedal)
+    while pedal.settings.mode != "ladder":
+        press(pedal, "previous_mode")
+    rungs = [rung for rung in pedal.settings.rungs() if pedal.settings.is_heavy(*rung.crossing)]
+    for _ in range(10):
+        pedal._ladder.seek(rungs[0].string, rungs[0].fret)
+        press(pedal, "again")
+        clock.wait(1.0)
+        tried = a_verdict(rest_note=rungs[0].note, target_note=rungs[0].target, onset_s=clock.now_s - 0.9)
+        assert play(pedal, Onset(clock.now_s - 0.9), *ended(tried))
+    while pedal.settings.mode != "round":
+        press(pedal, "next_mode")
+    clock.wait(0.3)
+    assert not isinstance(pedal.asked, Item) or not pedal.asked.heavy
+
+
+def test_a_note_that_rings_while_a_round_is_begun_is_no_try():
+    pedal = a_pedal(mode="round")
+    clock = Clock(pedal)
+    clock.wait(0.5)
+    play(pedal, Onset(0.5))
+    press(pedal, "next_target")
+    asked = pedal.asked
+    play(pedal, *ended(a_verdict(rest_note="D5", **LEVEL)))
+    assert (pedal.screen().verdict, pedal.asked) == (None, asked)
+    play(pedal, Onset(2.5), *ended(a_verdict(rest_note=asked.note, onset_s=2.5, end_s=3.0, **LEVEL)))
+    assert pedal.asked.name != asked.name, "and the next one is"
+
+
+def test_a_note_that_rings_while_the_next_is_asked_for_is_held_against_nothing_and_weighs_all_the_same():
+    pedal, clock = begun()
+    item = heavy_bend(pedal)
+    left = pedal._round._heavy.load.left(clock.now_s)
+    play(pedal, Onset(1.0))
+    press(pedal, "next_target")
+    tried = a_verdict(rest_note=item.note, target_note=item.target)
+    assert play(pedal, *ended(tried)) == []
+    assert pedal.screen().verdict is None
+    assert pedal._round._heavy.load.left(clock.now_s) == left - 1
