@@ -18,6 +18,7 @@ from pedal.live.worker import Mailbox
 from pedal.modes.action_map import ActionMap
 from pedal.modes.drone import DroneOrder, LickOrder
 from pedal.modes.feet import Feet
+from pedal.modes.names import ModeName
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.screen_model import MenuScreen
 from pedal.ports import Block, StreamFacts
@@ -110,6 +111,17 @@ def test_the_drone_is_cleaned_out_again_after_the_input_was_opened_anew(monkeypa
     monkeypatch.setattr(pedal.live.ear, "DroneLeak", Filter)
     hear([Began(FACTS), *RINGING[:2], Gone("gone: plug it in"), Began(FACTS, 0.5)], output=Mute())
     assert calls[-2:] == [f"skip {RATE // 2}", "expect"]
+
+
+@pytest.mark.parametrize(("mode", "lit"), [("watch", True), ("recall", False)])
+def test_the_lamp_lights_for_what_is_judged_and_not_where_one_only_looks_back(mode: ModeName, lit: bool) -> None:
+    bend, quiet = blocks_of(a_true_bend()), [Block(np.zeros(BLOCK, np.float32))] * (RATE // BLOCK)
+    script, album = Script([Began(FACTS), *bend, *quiet]), Album()
+    Engine(
+        Pedal(PedalState(mode=mode)), script, feet=Feet(ActionMap(2)), edges=queue.Queue(9), frames=album,
+        log_writer=LogWriter(None, None), tell=lambda _: None, clock=lambda: script.now_s,
+    ).work(threading.Event())  # fmt: skip
+    assert any(frame.verdict for frame in album.frames) is lit
 
 
 SILENCE = [Block(np.zeros(BLOCK, np.float32)) for _ in range(RATE // BLOCK)]
