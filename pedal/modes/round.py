@@ -280,7 +280,7 @@ class Round(Mode):
             self._end_if_over()
 
     def _leave(self, before: Item | None) -> None:
-        """Something else is asked for than `before`: what sounds now was plucked for that, and is held against nothing."""
+        """Something else is asked for than `before`: what sounds now was plucked for that, and counts for nothing."""
         if self._item is not before and self._string.sounding:
             self._meant_for, self._meant_before = before, True
 
