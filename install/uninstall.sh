@@ -13,6 +13,8 @@ refuse_on_a_kept_card
 if [ -d /run/systemd/system ]; then
   systemctl disable --now undertoe undertoe-governor 2>/dev/null || true
 fi
+# What was switched off for a quick start was the system's own.
+[ ! -d /var/lib/undertoe-quick-start ] || sh "$(dirname "$0")/quick_start.sh" undo
 rm -f /etc/systemd/system/multi-user.target.wants/undertoe.service /etc/systemd/system/undertoe.service \
   /etc/systemd/system/undertoe-governor.service \
   /etc/systemd/system/multi-user.target.wants/undertoe-card.service /etc/systemd/system/undertoe-card.service \
