@@ -44,13 +44,14 @@ def try_panel(
     """Show the test pictures one after another, and time full frames; raises DeviceError if the panel stops."""
     from PIL import Image
 
+    from pedal.screen.care import dressed
     from pedal.screen.panel_pictures import panel_pictures
 
     pictures = panel_pictures(density=cast("Density", display.density), height=display.height)
     try:
         for caption, picture in pictures.items():
             say(f"On the panel: {caption}.")
-            screen.show(picture)
+            screen.show(dressed(picture, inverse=display.inverse, rotation=display.rotation))
             wait(PICTURE_S)
         began_s = now_s()
         for number in range(FRAMES):

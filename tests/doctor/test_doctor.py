@@ -474,6 +474,18 @@ def test_the_panel_is_shown_every_dot_and_its_edges(tmp_path: Path, size: str) -
     assert canvas.closed
 
 
+def test_the_panel_is_shown_its_pictures_as_the_pedal_would_show_them(tmp_path: Path) -> None:
+    """Else the arrow points down on a panel that is right, and the builder turns it."""
+    plain, turned = Canvas(), Canvas()
+    for canvas, words in ((plain, ""), (turned, "rotation: 180, inverse: true")):
+        display = settings_in(tmp_path, f"display: {{{words}}}").display
+        only(interactive_checks.try_panel(canvas, display, lambda words: None, wait=lambda s: None))
+    pairs = list(zip(plain.pictures, turned.pictures, strict=True))[: -interactive_checks.FRAMES]
+    assert len(pairs) == 7
+    for own, shown in pairs:
+        assert np.array_equal(np.asarray(shown), ~np.asarray(own)[::-1, ::-1])
+
+
 def test_a_panel_that_stops_is_let_go(tmp_path: Path) -> None:
     canvas = Canvas(breaks=True)
     found = look_safely("panel", lambda: interactive_checks.try_panel(canvas, load(None).display, lambda words: None))
