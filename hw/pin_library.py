@@ -89,8 +89,8 @@ def remedy(root: Path = Path("/"), python: tuple[int, int] | None = None) -> str
     if (python or sys.version_info[:2]) <= _LAST_WHEEL:
         return "make install again, which brings lgpio; or pip install 'lgpio>=0.2'"
     return (
-        f"this system has no lgpio for Python {platform.python_version()}, and the index has none: use Raspberry Pi OS "
-        "or Debian 12, or play without switches (switches.pins [])"
+        f"make install again, which builds lgpio for Python {platform.python_version()} (it takes a network and some "
+        "minutes); or play without switches (switches.pins [])"
     )
 
 
