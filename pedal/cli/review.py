@@ -14,6 +14,7 @@ from __future__ import annotations
 import argparse
 import sys
 import time
+from itertools import combinations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -115,6 +116,10 @@ def _refuse_what_would_be_left_undone(arguments: argparse.Namespace) -> None:
         for other in others:
             if {job, other} <= given:
                 raise UsageError(f"--{job} and --{other} do not go together: leave one of them out")
+    written = [(name, Path(values[name]).resolve()) for name in _VIEWS if isinstance(values[name], Path)]
+    for (one, path), (other, same) in combinations(written, 2):
+        if path == same:
+            raise UsageError(f"--{one} and --{other} would write over each other: give each a file of its own")
 
 
 def _choice(arguments: argparse.Namespace) -> Selection:

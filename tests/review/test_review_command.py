@@ -201,6 +201,14 @@ def test_two_jobs_that_cannot_both_be_done_are_refused_before_one_is(
     assert list(tmp_path.iterdir()) == []
 
 
+def test_two_outputs_into_one_file_are_refused(review: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The table was gone, and the status 0."""
+    monkeypatch.chdir(tmp_path)
+    complaint = "undertoe: --csv and --html would write over each other: give each a file of its own\n"
+    assert review("--csv", "all", "--html", "./all", log=Path("log.sqlite")) == (2, "", complaint)
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_no_log_yet_says_how_to_get_one(review: Run, tmp_path: Path) -> None:
     status, said, complaint = review(log=tmp_path / "log.sqlite")
     assert (status, said) == (1, "")
