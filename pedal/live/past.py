@@ -24,14 +24,22 @@ def entries_before(log: Path, *, now_wall_s: float) -> list[LogEntry]:
     """Entries of the newest sessions, the oldest session first, `time_s` negative; none where there is no log to read.
 
     A session whose wall clock is doubtful, or lies ahead of now, counts as one a day before the next one of its pedal.
+    What nobody named played on another pedal is nobody's past here.
     """
     try:
         with StoreReader(log) as reader:
-            begun = _begins(reader.sessions(newest=MOST_SESSIONS), now_wall_s)
+            known = _known_here(reader, reader.sessions(newest=MOST_SESSIONS))
+            begun = _begins(known, now_wall_s)
             past = (entry for begun_s, session in begun for entry in reader.entries_from(session, begun_s=begun_s))
             return [replace(entry, time_s=min(entry.time_s, _JUST_BEFORE_S)) for entry in past]
     except StoreError:
         return []
+
+
+def _known_here(reader: StoreReader, sessions: list[Session]) -> list[Session]:
+    """Those of players with a name, wherever they played, and of this pedal's own nameless one."""
+    own_uid = reader.pedal_uid()
+    return [session for session in sessions if folded(session.player) or session.pedal_uid == own_uid]
 
 
 def _begins(sessions: list[Session], now_wall_s: float) -> list[tuple[float, Session]]:
@@ -58,14 +66,15 @@ LOOKED_AT = 60
 def looks_back(log: Path, *, now_wall_s: float, player: str, bands: Bands | None = None) -> tuple[Lookback, ...]:
     """What the last session and the last 30 days say of a player; nothing where there is no log to read.
 
-    player : "" for a guest, or where no player has a name: sessions of nobody named, and no others.
+    player : "" for a guest, or where no player has a name: sessions of nobody named on this pedal, and no others.
     bands : the player's own; the pedal's first ones if None.
 
     A session whose clock is doubted is left out of the month: nobody knows when it was.
     """
     try:
         with StoreReader(log) as reader:
-            sessions = [session for session in reader.sessions(newest=LOOKED_AT) if session.entries]
+            newest = _known_here(reader, reader.sessions(newest=LOOKED_AT))
+            sessions = [session for session in newest if session.entries]
             wanted = folded(player)
             own = [one for _, one in _begins(sessions, now_wall_s) if folded(one.player) == wanted]
             if not own:

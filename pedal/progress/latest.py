@@ -33,6 +33,8 @@ def advise_each(
 ) -> list[Advice]:
     """Advice on all tries; `players` are the names of session 1, 2, ... in the order played, "" for a nameless one.
 
+    players : a name for each player there is, also for those that gave none on several pedals.
+
     rows : the `target_table` of these tries, if it is known already.
 
     One player, named or not, is spoken to as "you", several are named.

@@ -167,8 +167,8 @@ def _sessions(review: Review) -> Iterator[str]:
     yield "<caption>The last one first</caption>"
     heads = ("Session", "begun", "length", "notes", "player")
     yield "<thead><tr>" + "".join(f'<th scope="col">{head}</th>' for head in heads) + "</tr></thead><tbody>"
-    for session in reversed(review.sessions):
-        data = (date_words(session), length_words(session), str(session.entries), session.player or NOTHING)
+    for session, name in reversed(list(zip(review.sessions, review.players, strict=True))):
+        data = (date_words(session), length_words(session), str(session.entries), name or NOTHING)
         yield f'<tr><th scope="row">{session.id}</th>' + "".join(f"<td>{escape(cell)}</td>" for cell in data) + "</tr>"
     yield "</tbody></table></div>"
     if any(session.wall_doubtful for session in review.sessions):

@@ -22,7 +22,7 @@ from pedal.progress.lick_figures import LickFigures, lick_figures
 from pedal.progress.logged_note import LoggedNote
 from pedal.progress.time_and_vibrato import TimeAndVibrato, TimedNotes
 from pedal.progress.tries import Gathering, Row, Tries, is_try
-from pedal.review.selection import Selection, Words, chosen_sessions, fits, stranger_words
+from pedal.review.selection import Selection, Words, chosen_sessions, fits, names_shown, stranger_words
 from pedal.values import frozen
 from pedal.verdicts.aim import Bands
 
@@ -46,11 +46,13 @@ class Noted:
 class Review:
     """Sessions in the order played, how many notes fit the choice, the tries among them, figures by grouping.
 
+    `players` are the names that stand for who played each session, "" for a nameless one (`names_shown`).
     `overall` are the figures of all tries together; `advice` may be empty, `silence` then says why. `pictured` are the
     newest notes of the few targets worth drawing, with their traces, where they were asked for.
     """
 
     sessions: tuple[Session, ...]
+    players: tuple[str, ...]
     notes: int
     tries: Tries
     tables: dict[str, list[Figures]]
@@ -76,6 +78,8 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
     with StoreReader(log) as reader:
         all_sessions = reader.sessions()
         sessions, stranger = chosen_sessions(all_sessions, choice), stranger_words(all_sessions, choice)
+        shown = names_shown(all_sessions)
+        players = [shown[session.id] for session in sessions]
         row_fits = _row_fits(choice)
         settings, timed = reader.settings(), TimedNotes()
         gathering = Gathering(settings, row_fits)
@@ -86,7 +90,7 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
             timed.add(row[9:] for row in notes)
         tries = gathering.tries()
         targets = target_table(tries)
-        advice = advise_each(tries, [session.player for session in sessions], rows=targets, bands=limits)
+        advice = advise_each(tries, players, rows=targets, bands=limits)
         drawn = worth_drawing(targets, advice) if with_pictures else []
         pictured = tuple(_pictured(reader, sessions, tries, drawn, row_fits))
         whole = choice.key is None and choice.target is None  # a pass is no matter of one target
@@ -94,6 +98,7 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
         remarks = (*reader.remarks, *((stranger,) if stranger else ()))
     return Review(
         sessions=tuple(sessions),
+        players=tuple(players),
         notes=gathering.notes,
         tries=tries,
         tables={"target": targets} | {name: table(tries, name) for name in GROUPINGS if name != "target"},

@@ -15,6 +15,7 @@ from pedal.values import frozen
 
 _DAYS = re.compile(r"([0-9]{1,6})d")
 _DAY_S = 86400.0
+_UID_LETTERS = 4
 
 
 Words = tuple[str, str, str | None, str | None, str | None]
@@ -81,7 +82,8 @@ def chosen_sessions(sessions: Sequence[Session], choice: Selection) -> list[Sess
     if choice.since_s is not None:
         chosen = _since(chosen, choice.since_s)
     if choice.player is not None:
-        chosen = [session for session in chosen if same_player(session.player, choice.player)]
+        shown = names_shown(sessions)
+        chosen = [session for session in chosen if _is_of(session, choice.player, shown)]
     return chosen if choice.session is None else _the_session(sessions, chosen, choice.session)
 
 
@@ -90,11 +92,30 @@ def same_player(one: str, other: str) -> bool:
     return folded(one) == folded(other)
 
 
+def names_shown(sessions: Sequence[Session]) -> dict[int, str]:
+    """Who played each session, by its id: their name, "" where they have none.
+
+    Two pedals whose players have no names are two players: "nameless pedal 025d", by as much of its uid as tells it
+    from the others.
+    """
+    uids = {session.pedal_uid for session in sessions if not folded(session.player)}
+    letters = _UID_LETTERS
+    while len({uid[:letters] for uid in uids}) < len(uids):
+        letters += 1
+    nameless = {uid: f"nameless pedal {uid[:letters]}" if len(uids) > 1 else "" for uid in uids}
+    return {one.id: one.player if folded(one.player) else nameless[one.pedal_uid] for one in sessions}
+
+
+def _is_of(session: Session, player: str, shown: dict[int, str]) -> bool:
+    return same_player(session.player, player) or same_player(shown[session.id], player)
+
+
 def stranger_words(sessions: Sequence[Session], choice: Selection) -> str:
     """That nobody of the name asked for has played, and who has; "" where somebody did, or nobody was asked for."""
-    if choice.player is None or not sessions or any(same_player(one.player, choice.player) for one in sessions):
+    shown = names_shown(sessions)
+    if choice.player is None or not sessions or any(_is_of(one, choice.player, shown) for one in sessions):
         return ""
-    names = sorted({folded(one.player): one.player for one in sessions if one.player}.values())
+    names = sorted({folded(name): name for name in shown.values() if name}.values())
     return f"no session is of {choice.player!r}: the log knows {', '.join(names) or 'no names of players'}"
 
 

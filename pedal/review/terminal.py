@@ -81,12 +81,10 @@ def _licks(review: Review) -> Iterator[str]:
 
 
 def _sessions(review: Review) -> Iterator[str]:
-    rows = [
-        (f"{s.id}", date_words(s), length_words(s), f"{s.entries}", s.player or NOTHING)
-        for s in review.sessions[-_LATEST:]
-    ]
+    latest = zip(review.sessions[-_LATEST:], review.players[-_LATEST:], strict=True)
+    rows = [(f"{s.id}", date_words(s), length_words(s), f"{s.entries}", name or NOTHING) for s, name in latest]
     hidden = len(review.sessions) - len(rows)
-    players = any(session.player for session in review.sessions)
+    players = any(review.players)
     yield from columns(
         [("Session", "begun", "length", "notes", "player"), *rows], [0, 1, 2, 3, *([4] if players else [])]
     )

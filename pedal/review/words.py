@@ -94,7 +94,7 @@ def date_words(session: Session) -> str:
 
 def players_together(review: Review) -> str:
     """That the figures are of several players at once, and how to see one; "" where they are not."""
-    names = list({folded(s.player): s.player or "nameless" for s in review.sessions}.values())
+    names = list({folded(name): name or "nameless" for name in review.players}.values())
     if len(names) < 2:
         return ""
     return f"The figures below are of {', '.join(names)} together; --player shows one of them."

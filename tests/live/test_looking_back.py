@@ -93,6 +93,20 @@ def test_a_log_that_was_taken_in_is_not_the_last_session(tmp_path: Path, monkeyp
     assert looks_back(owners, now_wall_s=NOW_S, player="") == before
 
 
+def test_a_pedal_without_names_does_not_look_back_over_a_pupils_sessions(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The pupil's pedal knows no names either, and was played after this one."""
+    monkeypatch.setattr("pedal.log.sharing.time.time", lambda: NOW_S)
+    owners, pupils = a_log(tmp_path / "log.sqlite", players=("",)), tmp_path / "pupil.sqlite"
+    before = looks_back(owners, now_wall_s=NOW_S, player="")
+    store = open_store(pupils, wall=lambda: NOW_S - 3600.0, monotonic=lambda: 0.0)
+    store.append([entry for _, entry in entries(CLEAN, seed=5, tries=1)][:3])
+    store.close()
+    import_sessions(pupils, owners)
+    assert looks_back(owners, now_wall_s=NOW_S, player="") == before
+
+
 @pytest.mark.parametrize("player", ["Ann Lee", "ann  lee"])
 def test_one_player_whose_name_was_written_in_two_ways_is_one_as_in_the_review(tmp_path: Path, player: str) -> None:
     log = a_log(tmp_path / "log.sqlite", players=("Ann Lee", "ann  LEE"))

@@ -142,3 +142,16 @@ def test_the_past_asks_for_no_more_than_the_newest(tmp_path: Path, monkeypatch: 
     monkeypatch.setattr(StoreReader, "sessions", lambda self, **how: asked.append(how) or sessions(self, **how))
     entries_before(log, now_wall_s=NOW_S)
     assert asked == [{"newest": MOST_SESSIONS}]
+
+
+def test_what_pupils_without_names_played_is_not_the_past_of_a_pedal_without_names(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The pupil played last, on a pedal of their own: neither asked for by need nor counted as heavy here."""
+    monkeypatch.setattr("pedal.log.sharing.time.time", lambda: NOW_S)
+    pupils, log = tmp_path / "pupil.sqlite", tmp_path / "log.sqlite"
+    Run(pupils, NOW_S - 600).play((60, ""), (120, "Zoe")).unplug()
+    Run(log, NOW_S - 1200).play((120, "")).unplug()
+    import_sessions(pupils, log)
+    assert ages(log, "") == [18]
+    assert ages(log, "Zoe") == [8]

@@ -167,8 +167,8 @@ def test_the_interval_of_a_share_never_reads_as_nothing() -> None:
 
 
 def test_a_players_name_is_text_not_markup(month_review: Review) -> None:
-    named = replace(month_review.sessions[0], player="<script>alert(1)</script>")
-    page = page_of(replace(month_review, sessions=(named, *month_review.sessions[1:])))
+    players = ("<script>alert(1)</script>", *month_review.players[1:])
+    page = page_of(replace(month_review, players=players))
     assert "<script" not in page and "&lt;script&gt;" in page
 
 
