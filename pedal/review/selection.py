@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import datetime
+from math import inf
 
 from pedal.errors import UsageError
 from pedal.log.reader import Session
@@ -66,10 +67,21 @@ def parse_key_words(words: str) -> str:
 
 
 def in_order(sessions: Sequence[Session]) -> list[Session]:
-    """Sessions as they were played: by the time of day if every clock is believed, else each pedal by its counter."""
-    if any(session.wall_doubtful for session in sessions):
-        return sorted(sessions, key=lambda session: (session.pedal_uid, session.counter))
-    return sorted(sessions, key=lambda session: (session.begun_wall_s, session.id))
+    """Sessions as they were played: those of one pedal by its counter, and the pedals merged by the dates believed.
+
+    A session whose clock is doubted stands beside the next believed one of its pedal, else the one before. A pedal
+    without a believed date comes first.
+    """
+    by_counter = sorted(sessions, key=lambda session: (session.counter, session.id))
+    latest: dict[str, float] = {}
+    known: dict[int, float] = {}
+    for one in by_counter:
+        if not one.wall_doubtful:
+            known[one.id] = latest[one.pedal_uid] = max(one.begun_wall_s, latest.get(one.pedal_uid, -inf))
+    following = latest  # of the last ones, which nothing follows, it is the date before them
+    for one in reversed(by_counter):
+        following[one.pedal_uid] = known.setdefault(one.id, following.get(one.pedal_uid, -inf))
+    return sorted(by_counter, key=lambda session: (known[session.id], session.pedal_uid))
 
 
 def chosen_sessions(sessions: Sequence[Session], choice: Selection) -> list[Session]:
