@@ -149,7 +149,7 @@ def _pictures(review: Review, bands: Bands) -> Iterator[str]:
         )
     for number, course in enumerate(courses_of(review)):
         what = "share of curls released, in percent" if course.percent else "middle miss in cents"
-        line = "" if course.row.trend_stands else " No trend beyond chance."
+        line = "" if course.row.trend is None or course.row.trend_stands else " No trend beyond chance."
         yield _figure(course_picture(course, number), f"{target_for_eyes(course.row.name)}: {what}, by session.{line}")
     yield "</div>"
 

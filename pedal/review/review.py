@@ -7,6 +7,7 @@ What is written note by note (CSV, MIDI) walks through it again, and holds one n
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from pedal.progress.figures import GROUPINGS, Figures, figures_of, table, target
 from pedal.progress.latest import advise_each
 from pedal.progress.lick_figures import LickFigures, lick_figures
 from pedal.progress.logged_note import LoggedNote
+from pedal.progress.naming import folded
 from pedal.progress.time_and_vibrato import TimeAndVibrato, TimedNotes
 from pedal.progress.tries import Gathering, Row, Tries, is_try
 from pedal.review.selection import Selection, Words, chosen_sessions, fits, names_shown, stranger_words
@@ -89,7 +91,12 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
             notes = (row for row in reader.timed(session.id) if row_fits is None or row_fits(row, settings[row[1]]))
             timed.add(row[9:] for row in notes)
         tries = gathering.tries()
-        targets = target_table(tries)
+        tables = {"target": target_table(tries)} | {name: table(tries, name) for name in GROUPINGS if name != "target"}
+        overall = figures_of("all", tries)
+        if len({folded(name) for name in players}) > 1:
+            tables = {name: [_without_trend(row) for row in rows] for name, rows in tables.items()}
+            overall = _without_trend(overall)
+        targets = tables["target"]
         advice = advise_each(tries, players, rows=targets, bands=limits)
         drawn = worth_drawing(targets, advice) if with_pictures else []
         pictured = tuple(_pictured(reader, sessions, tries, drawn, row_fits))
@@ -101,8 +108,8 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
         players=tuple(players),
         notes=gathering.notes,
         tries=tries,
-        tables={"target": targets} | {name: table(tries, name) for name in GROUPINGS if name != "target"},
-        overall=figures_of("all", tries),
+        tables=tables,
+        overall=overall,
         advice=tuple(advice),
         silence=silence(tries) if len(tries) or choice == Selection() else NOTHING_CHOSEN,
         bands=limits,
@@ -111,6 +118,11 @@ def review_of(log: Path, choice: Selection, *, bands: Bands | None = None, with_
         remarks=remarks,
         licks=tuple(licks),
     )
+
+
+def _without_trend(row: Figures) -> Figures:
+    """Of several players together: who played when would be the trend, and nobody's getting better."""
+    return replace(row, trend=None, trend_stands=False)
 
 
 def noted(log: Path, choice: Selection) -> Iterator[Noted]:

@@ -69,14 +69,14 @@ def course_picture(course: PitchCurve, number: int) -> str:
         _text("tick", left + 10, 110, f"session {sessions[0]}"),
         _text("tick end", _RIGHT, 110, f"session {sessions[-1]}"),
     ]
-    said = "No trend beyond chance."
+    said = "" if course.row.trend is None else " No trend beyond chance."
     if course.row.trend is not None and course.row.trend_stands:
         trend, scale = course.row.trend, 100 if course.percent else 1
         first, last = max(0.0, scale * trend.first), max(0.0, scale * trend.last)
         parts += [_line("fitted", x.at(sessions[0]), y.at(first), x.at(sessions[-1]), y.at(last))]
-        said = f"The fitted line goes from {first:.0f} to {last:.0f}{unit}."
+        said = f" The fitted line goes from {first:.0f} to {last:.0f}{unit}."
     what = "share released" if course.percent else "middle miss"
-    told = f"{what} in {len(values)} sessions, first {values[0]:.0f}, last {values[-1]:.0f}{unit}. {said}"
+    told = f"{what} in {len(values)} sessions, first {values[0]:.0f}, last {values[-1]:.0f}{unit}.{said}"
     return _svg(f"course-{number}", 116, f"{target_for_eyes(course.row.name)}: {what} by session", told, parts)
 
 

@@ -101,3 +101,30 @@ def test_a_name_that_is_not_there_is_told_with_who_is(review: Run, tmp_path: Pat
     log = taken_in(played(tmp_path / "class.sqlite", 0.0, [0], player="Ann"), *pedals[:2])
     said = review("--player", "Ben", log=log)[2]
     assert re.search("the log knows Ann, nameless pedal [0-9a-f]{4}, nameless pedal [0-9a-f]{4}$", said.strip())
+
+
+def test_what_several_players_are_together_moves_nowhere(review: Run, tmp_path: Path) -> None:
+    """Who played first is flat, who played last is not: that is no trend of anybody's."""
+    log = tmp_path / "log.sqlite"
+    for n, (name, error) in enumerate((("Ann", -45), ("Ben", -20), ("Cleo", 0))):
+        played(log, error, range(4 * n, 4 * n + 4), player=name)
+    said = review(log=log)[1]
+    assert "truer" not in said and "trend" not in said
+    figures = json.loads(review("--json", log=log)[1])
+    assert [row["trend_stands"] for row in figures["by"]["target"]] == [False]
+    review("--html", tmp_path / "page.html", log=log)
+    page = (tmp_path / "page.html").read_text()
+    assert "fitted line goes" not in page and "<td>truer</td>" not in page
+    assert "No trend beyond chance" not in page, "none was looked for"
+
+
+def test_the_trend_of_one_of_several_players_stands_once_only_they_are_shown(review: Run, tmp_path: Path) -> None:
+    log = played(tmp_path / "log.sqlite", 0.0, [0], player="Ben")
+    for day in range(1, 9):
+        played(log, -60.0 + 6 * day, [day], player="Ann")
+    both, anns = review(log=log)[1], review("--player", "Ann", log=log)[1]
+    row_of_both, row_of_ann = (
+        next(line for line in said.splitlines() if line.startswith("♭7→1")) for said in (both, anns)
+    )
+    assert row_of_ann.endswith("truer")
+    assert not row_of_both.endswith("truer")
