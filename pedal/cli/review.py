@@ -207,11 +207,13 @@ def _whole_sessions(log: Path, choice: Selection) -> list[Session]:
         return chosen_sessions(reader.sessions(), choice)
 
 
-def _give(log: Path, path: Path, chosen: list[Session]) -> None:
+def _give(log: Path, path: Path, chosen: list[Session]) -> int:
+    """How many notes the file holds now."""
     from pedal.log.sharing import export_sessions
 
     sessions, entries = export_sessions(log, path, chosen)
     print(clean(f"{path}: {_count(sessions, 'session')} with {_count(entries, 'note')} written"))
+    return entries
 
 
 def _take_in(path: Path, log: Path, settings: Settings, *, restoring: bool) -> None:
@@ -227,9 +229,8 @@ def _forget(log: Path, session: int, *, copy: Path | None) -> None:
 
     if not log.is_file():
         raise StoreError(f"There is no log at {log}: name another file with --log.")
-    if copy is not None:
-        _give(log, copy, _to_be_kept(log, session))
-    entries = forget_session(log, session)
+    kept = None if copy is None else _give(log, copy, _to_be_kept(log, session))
+    entries = forget_session(log, session, kept=kept)
     if entries is None:
         raise _not_there(session)
     print(clean(f"{log}: session {session} with {_count(entries, 'note')} is forgotten"))

@@ -101,15 +101,23 @@ def import_sessions(
         raise StoreError(f"{path} cannot be read: {error.strerror}.") from error
 
 
-def forget_session(log: Path, session: int) -> int | None:
+def forget_session(log: Path, session: int, *, kept: int | None = None) -> int | None:
     """Remove a session (its id) with its entries and traces; how many entries, or None if it is not there.
 
-    Raises `StoreError` for a log that cannot be opened or written; then nothing is gone.
+    kept : how many of its entries a copy holds that was made of it, if one was.
+
+    Raises `StoreError` for a log that cannot be opened or written, and where the session has more entries than its
+    copy, because they are unsound or were played meanwhile; then nothing is gone.
     """
     connection = open_sound_log(log)
     try:
         connection.execute("BEGIN IMMEDIATE")
         entries = int(connection.execute("SELECT count(*) FROM entry WHERE session = ?", (session,)).fetchone()[0])
+        if kept is not None and kept < entries:
+            raise StoreError(
+                f"Of the {entries} notes of session {session} the copy holds {kept}: nothing is forgotten. Export once "
+                "more what was just played; leave --export out where a note is damaged."
+            )
         gone = connection.execute("DELETE FROM session WHERE id = ?", (session,)).rowcount
         connection.execute("COMMIT")
     except sqlite3.Error as error:
@@ -131,17 +139,21 @@ def _opened(path: Path) -> BinaryIO:
 def _records(reader: StoreReader, sessions: Iterable[Session]) -> Iterator[Record]:
     """What of these sessions is sound: an export that this program would refuse is of use to nobody."""
     for record in _raw_records(reader, [session.id for session in sessions]):
-        if "uid" in record or _is_sound(record):
-            yield record
+        sound = record if "uid" in record else _sound_part(record)
+        if sound is not None:
+            yield sound
 
 
-def _is_sound(entry: Record) -> bool:
+def _sound_part(entry: Record) -> Record | None:
+    """The entry, without a curve that cannot be read: its verdict is worth keeping. None where itself is unsound."""
     try:
         check_entry(entry)
         decode_trace(base64.b64decode(str(entry.get("points", ""))))
-    except (UnsoundError, TraceBlobError):
-        return False
-    return True
+    except UnsoundError:
+        return None
+    except TraceBlobError:
+        return {name: value for name, value in entry.items() if name != "points"}
+    return entry
 
 
 def _raw_records(reader: StoreReader, sessions: Iterable[int]) -> Generator[Record, None, None]:

@@ -471,6 +471,30 @@ def test_what_is_forgotten_with_an_export_can_be_taken_back(
     assert "1 new session, 3 new notes" in say("--import", copy, "--restore")[1]
 
 
+def test_a_note_whose_curve_is_damaged_is_exported_without_it(log: Path, say: Said, tmp_path: Path) -> None:
+    """Its verdict is sound; a flipped bit of the curve took the whole note, and with `--forget` its only copy."""
+    poison(log, "UPDATE trace SET points = ? WHERE number = 2", b"no curve")
+    copy = tmp_path / "copy.jsonl"
+    status, said, _ = say("--forget", 1, "--export", copy)
+    assert (status, said.splitlines()[0]) == (0, f"{copy}: 1 session with 3 notes written")
+    assert held(log) == []
+    assert "1 new session, 3 new notes" in say("--import", copy, "--restore")[1]
+    with StoreReader(log) as reader:
+        notes = list(reader.entries(reader.sessions()[0].id, with_traces=True))
+    assert [note.verdict.error_cents for note in notes] == [-21.75] * 3
+    assert [note.verdict.trace is None for note in notes] == [False, True, False]
+
+
+def test_a_session_of_which_the_copy_would_lack_notes_is_not_forgotten(log: Path, say: Said, tmp_path: Path) -> None:
+    poison(log, "UPDATE entry SET error_cents = 1e9 WHERE number = 2")
+    copy = tmp_path / "copy.jsonl"
+    status, said, complaint = say("--forget", 1, "--export", copy)
+    assert (status, said) == (1, f"{copy}: 1 session with 2 notes written\n")
+    assert "Of the 3 notes of session 1 the copy holds 2: nothing is forgotten." in complaint
+    assert held(log) == [(1, 2)]
+    assert say("--forget", 1)[0] == 0
+
+
 @pytest.mark.parametrize(
     ("session", "copy", "status", "cause"),
     [
