@@ -100,14 +100,17 @@ class BackingNow:
         return None if arrived_s is None else self._grid.beside(arrived_s)
 
     def marked(self, state: PedalState, entry: LogEntry) -> LogEntry:
-        """The entry with chord and beat, where there are any."""
+        """The entry with chord and beat, where there are any.
+
+        A time that is told as "about" is not logged: a review of many such would claim to the millisecond what nobody
+        knows.
+        """
         verdict = entry.verdict
         if verdict is None:
             return entry
         chord = self._chord_of(state, verdict)
-        return replace(
-            entry, chord=None if chord is None else chord.word(state.key), beat_ms=self.beside(state, verdict)
-        )
+        beat_ms = self.beside(state, verdict) if state.delay_heard else None
+        return replace(entry, chord=None if chord is None else chord.word(state.key), beat_ms=beat_ms)
 
     def _chord_of(self, state: PedalState, verdict: Verdict) -> Chord | None:
         """The chord of the beat nearest to which a bend arrived: one that comes early was meant for what follows."""

@@ -17,7 +17,7 @@ class LogEntry:
     `position` 1 to 5, `string` 1 (highest) up, where the mode knows them; `skipped` has no verdict.
     lick, lick_pass, lick_note, lick_mark : the lick's name, the pass through it and the note of it, both from 1, and
         what the strip showed for it.
-    beat_ms : arrival beside the beat, late positive.
+    beat_ms : arrival beside the beat, late positive, once it is known what the drivers hide.
     chord : what the pedal's chords played at the onset, such as "C7".
     player : who played, if it is not whoever the log was opened for; another player has another session.
     """

@@ -255,11 +255,13 @@ def test_a_pass_that_is_over_because_the_pedal_is_switched_off_has_its_chord():
 def test_while_nobody_knows_what_the_drivers_hide_early_and_late_are_told_as_about() -> None:
     pedal = a_pedal(mode="watch", backing="twelve_bars", bpm=BPM, drone="dominant", delay_heard=False)
     in_time(pedal, zero_s=0.25)
-    play(pedal, *ended(a_bend_that_arrives(20.284)))
+    (about,) = play(pedal, *ended(a_bend_that_arrives(20.284)))
+    assert (about.beat_ms, about.chord) == (None, "C7"), "the review would claim to the millisecond what nobody knows"
     assert pedal.screen().verdict.timing.startswith("~3")
     assert pedal.screen().verdict.side == "", "no sign for what is not known"
     play(pedal, DelayHeard(22.0, 12.5))
-    play(pedal, *ended(a_bend_that_arrives(24.284)))
+    (heard,) = play(pedal, *ended(a_bend_that_arrives(24.284)))
+    assert heard.beat_ms == pytest.approx(34, abs=3)
     assert pedal.screen().verdict.timing.startswith("3")
 
 

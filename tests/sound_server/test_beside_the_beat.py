@@ -44,6 +44,7 @@ SETTINGS = f"""time:
   backing: one_chord
   tempo_bpm: {BPM}
   feel: straight
+  delay_ms: 0.1  # known from the first note on: what is told as "about" is not logged
 audio:
   output: guitar_out
   drone_db: -26
