@@ -58,17 +58,24 @@ def settings_in_spite(file: Path) -> Settings:
     return with_found(layered_in_spite(file, card=card_of(file)).settings)
 
 
-def homework(config: Path | None, settings: Settings) -> Homework | None:
+def homework(config: Path | None, settings: Settings, *, now_wall_s: float) -> Homework | None:
     """The homework that a stick brought, else the one beside the settings, None where there is none.
 
-    Raises SettingsError.
+    Its `since_s` is on this machine's clock, and never ahead of `now_wall_s`. Raises SettingsError.
     """
+    from dataclasses import replace
+
+    from pedal.live.past import counts_from_s
     from pedal.settings.homework_file import FILE_NAME, read_homework
     from pedal.settings.load import settings_folder
 
     files = (settings.state.folder / FILE_NAME, settings_folder(config) / FILE_NAME)
     file = next((file for file in files if file.exists()), None)
-    return None if file is None else read_homework(file, settings)
+    if file is None:
+        return None
+    found = read_homework(file, settings)
+    came_s = file.stat().st_mtime
+    return replace(found, since_s=counts_from_s(found.since_s, came_s=came_s, now_wall_s=now_wall_s))
 
 
 def sound_file(path: Path, *, channel: int) -> Take:

@@ -187,7 +187,7 @@ def _tell_homework(arguments: argparse.Namespace, log: Path, settings: Settings)
     if arguments.json or arguments.csv or arguments.html or arguments.plot or arguments.midi:
         return
     try:
-        homework = wiring.homework(arguments.config, settings)
+        homework = wiring.homework(arguments.config, settings, now_wall_s=time.time())
     except SettingsError as fault:
         _remark(str(fault))
         return

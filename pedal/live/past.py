@@ -8,6 +8,7 @@ from pathlib import Path
 from pedal.errors import StoreError
 from pedal.log import StoreReader
 from pedal.log.reader import Session
+from pedal.log.wall_clock import RELEASE_S
 from pedal.modes.log_entry import LogEntry
 from pedal.progress.lookback import Lookback, look_back
 from pedal.progress.naming import folded
@@ -56,6 +57,18 @@ def _begins(sessions: list[Session], now_wall_s: float) -> list[tuple[float, Ses
         next_s[session.pedal_uid] = begun_s
         found.append((begun_s, session))
     return sorted(found, key=lambda pair: (pair[0], pair[1].id))
+
+
+def counts_from_s(since_s: float, *, came_s: float, now_wall_s: float) -> float:
+    """From when tries count for a homework that came here at `came_s`; all in seconds since 1970 on this clock.
+
+    A pedal without a network is behind by months, and a day that a teacher wrote would never come: a day ahead of the
+    clock counts from when the homework came. Where the clock was not even right by then, nobody knows when that was,
+    and all that was played counts: better a try too many than none of an evening.
+    """
+    if since_s <= now_wall_s:
+        return since_s
+    return float("-inf") if now_wall_s < max(RELEASE_S, came_s) else came_s
 
 
 MONTH_S = 30 * _DAY_S

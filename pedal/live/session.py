@@ -230,7 +230,7 @@ class LiveSession:
         """What a teacher put beside the settings, on the clock of this session; a broken file stops nothing."""
         self._broken_homework = False
         try:
-            homework = wiring.homework(self._wanted.config, settings)
+            homework = wiring.homework(self._wanted.config, settings, now_wall_s=now_wall_s)
         except SettingsError as fault:
             self._broken_homework = True
             self._say_each(fault)

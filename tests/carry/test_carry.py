@@ -9,6 +9,7 @@ import subprocess
 import sys
 import tarfile
 import threading
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -279,7 +280,7 @@ def test_homework_and_licks_come_in_and_are_news_once(pedal: Pedal, capsys: pyte
     assert (pedal.state / "homework.yaml").read_text() == HOMEWORK
     assert (pedal.state / "licks/turn.lick").read_text() == A_LICK, "kept as plain UTF-8"
     assert (pedal.state / "licks/turn.lick").stat().st_mode & 0o777 == 0o600
-    found = wiring.homework(pedal.base, pedal.settings)
+    found = wiring.homework(pedal.base, pedal.settings, now_wall_s=time.time())
     assert found is not None and len(found.tasks) == 1, "the pedal has it from now on"
     pedal.carry()
     assert "Taken" not in capsys.readouterr().out

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import os
 import time
 from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 
 from pedal.live.memory_file import FILE_NAME, MemoryFile
-from pedal.live.past import entries_before
+from pedal.live.past import counts_from_s, entries_before
 from pedal.live.printer import Printer
 from pedal.live.remarks import Remarks
 from pedal.live.session import LiveSession, Wanted
 from pedal.log import StoreReader, open_store
 from pedal.modes.log_entry import LogEntry
 from pedal.settings.load import load
+from tests.log.conftest import BENT
 from tests.progress.invented_month import CLEAN, Habit, entries
 
 
@@ -106,3 +109,47 @@ def test_a_broken_homework_stops_nothing_and_is_told(own_home: Path, tmp_path: P
 def test_without_a_file_there_is_none(tmp_path: Path) -> None:
     pedal, _ = begun(tmp_path)[0]._pedal_and_log_writer(load(None))
     assert pedal.settings.homework is None
+
+
+HOUR_S = 3600.0
+
+
+def bent_true(log: Path, *, begun_s: float) -> None:
+    """A session of one true bend at 2/6, three minutes after the pedal was switched on."""
+    store = open_store(log, wall=lambda: begun_s, monotonic=lambda: 0.0)
+    store.append([LogEntry(180.0, "ladder", "G minor pentatonic", replace(BENT, verdict="true"), 1, 2, 6, "G4")])
+    store.close()
+
+
+@pytest.mark.parametrize(("days_ahead", "true"), [(200, 2), (-3, 3)], ids=["clock behind", "clock right"])
+def test_a_day_ahead_of_the_clock_counts_from_when_the_homework_came(
+    own_home: Path, tmp_path: Path, days_ahead: int, true: int
+) -> None:
+    """The fault: a pedal without a network is months behind, and no try counted for a homework with a day, ever."""
+    log, file = tmp_path / "log.sqlite", own_home / "homework.yaml"
+    for hours_ago in (30, 20, 10):
+        bent_true(log, begun_s=time.time() - hours_ago * HOUR_S)
+    file.write_text(f"since: {date.today() + timedelta(days=days_ahead)}\ntargets:\n  - bend: 2/6\n")
+    came_s = time.time() - 25 * HOUR_S
+    os.utime(file, (came_s, came_s))
+    pedal, _ = begun(tmp_path)[0]._pedal_and_log_writer(load(None))
+    assert pedal._homework is not None
+    assert pedal._homework.true(pedal._homework.homework.tasks[0]) == true
+
+
+DAY_S = 1_790_000_000.0
+
+
+@pytest.mark.parametrize(
+    ("came_s", "now_s", "from_s"),
+    [
+        (DAY_S - 9.0, DAY_S, DAY_S),
+        (DAY_S + 9.0, DAY_S + 99.0, DAY_S),
+        (DAY_S - 99.0, DAY_S - 9.0, DAY_S - 99.0),
+        (DAY_S - 9.0, DAY_S - 99.0, float("-inf")),
+        (900.0, 999.0, float("-inf")),
+    ],
+    ids=["on the day", "came later", "clock behind", "clock set back since it came", "clock never set"],
+)
+def test_from_when_a_homework_with_a_day_counts(came_s: float, now_s: float, from_s: float) -> None:
+    assert counts_from_s(DAY_S, came_s=came_s, now_wall_s=now_s) == from_s
