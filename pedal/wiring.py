@@ -59,7 +59,7 @@ def settings_in_spite(file: Path) -> Settings:
 
 
 def homework(config: Path | None, settings: Settings, *, now_wall_s: float) -> Homework | None:
-    """The homework that a stick brought, else the one beside the settings, None where there is none.
+    """The homework that a stick brought or the one beside the settings, whichever came last; None without one.
 
     Its `since_s` is on this machine's clock, and never ahead of `now_wall_s`. Raises SettingsError.
     """
@@ -70,7 +70,8 @@ def homework(config: Path | None, settings: Settings, *, now_wall_s: float) -> H
     from pedal.settings.load import settings_folder
 
     files = (settings.state.folder / FILE_NAME, settings_folder(config) / FILE_NAME)
-    file = next((file for file in files if file.exists()), None)
+    # of two at the same time it is the stick's: so a pedal marks what came after a file whose time lies ahead
+    file = max((file for file in files if file.exists()), key=lambda file: file.stat().st_mtime_ns, default=None)
     if file is None:
         return None
     found = read_homework(file, settings)

@@ -19,6 +19,7 @@ from pedal.safe_files import private_folder, writing
 from pedal.settings.card import NAMES, card_of, load_layered, take_from_stick
 from pedal.settings.document import text_of
 from pedal.settings.homework_file import FILE_NAME, homework_of
+from pedal.settings.load import settings_folder
 from pedal.settings.parts import Settings
 from pedal.values import frozen
 
@@ -77,24 +78,37 @@ def take(folder: Path, settings: Settings, *, base: Path | None) -> Taken:
     others = _take_settings(folder, base, faults)
     if others:
         settings = load_layered(base, card=card_of(base)).settings
-    things = ["homework"] if _take_homework(folder / FILE_NAME, settings, faults) else []
+    things = ["homework"] if _take_homework(folder / FILE_NAME, settings, base, faults) else []
     things += [_take_cargo(folder, settings.state.folder, cargo, faults) for cargo in CARGOES]
     return Taken(others, tuple(thing for thing in things if thing), tuple(faults))
 
 
-def _take_homework(file: Path, settings: Settings, faults: list[str]) -> bool:
-    """Whether there is one that fits and is new; it takes the place of the one before."""
+def _take_homework(file: Path, settings: Settings, base: Path | None, faults: list[str]) -> bool:
+    """Whether there is one that fits and is new; it takes the place of the one before, wherever that came from."""
     if not _is_plain(file):
         return False
     try:
         text = text_of(file)
         homework_of(text, settings, name=str(file))
-        return _keep(text, settings.state.folder / FILE_NAME)
+        kept = settings.state.folder / FILE_NAME
+        new = _keep(text, kept)
+        return _is_now_the_last(kept, settings_folder(base) / FILE_NAME) or new
     except SettingsError as fault:
         faults += [sentence.replace(f"{file}:", f"{FILE_NAME}:", 1) for sentence in fault.faults[:3]]
     except (UndertoeError, OSError) as fault:
         faults.append(str(fault))
     return False
+
+
+def _is_now_the_last(kept: Path, beside: Path) -> bool:
+    """Whether `beside` was the later one, which it is no longer, whatever this machine's clock says; raises OSError."""
+    if not beside.exists():
+        return False
+    later_ns = beside.stat().st_mtime_ns
+    if kept.stat().st_mtime_ns >= later_ns:
+        return False
+    os.utime(kept, ns=(later_ns, later_ns))
+    return True
 
 
 def _keep(text: str, kept: Path) -> bool:

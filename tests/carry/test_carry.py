@@ -286,6 +286,22 @@ def test_homework_and_licks_come_in_and_are_news_once(pedal: Pedal, capsys: pyte
     assert "Taken" not in capsys.readouterr().out
 
 
+@pytest.mark.parametrize("again", [False, True], ids=["first time", "the same again"])
+def test_homework_of_a_stick_comes_last_whatever_the_clock_says(pedal: Pedal, again: bool) -> None:
+    """A pedal without a network may stand at an earlier time at each start, and a file beside its settings be ahead."""
+    (pedal.ours / "homework.yaml").write_text(HOMEWORK)
+    beside = pedal.base.parent / "homework.yaml"
+    if again:
+        assert take(pedal.ours, pedal.settings, base=pedal.base).things == ("homework",)
+    beside.write_text("targets:\n  - curl: 3/5\n  - bend: 2/8\n")
+    ahead_s = time.time() + 86_400.0
+    os.utime(beside, (ahead_s, ahead_s))
+    assert take(pedal.ours, pedal.settings, base=pedal.base).things == ("homework",)
+    found = wiring.homework(pedal.base, pedal.settings, now_wall_s=time.time())
+    assert found is not None and len(found.tasks) == 1
+    assert take(pedal.ours, pedal.settings, base=pedal.base).things == (), "news once"
+
+
 def test_homework_with_a_slip_is_refused_with_its_line(pedal: Pedal, capsys: pytest.CaptureFixture[str]) -> None:
     (pedal.ours / "homework.yaml").write_text("targets:\n  - bend: 9/99\n")
     assert pedal.carry() == 1

@@ -106,6 +106,22 @@ def test_a_broken_homework_stops_nothing_and_is_told(own_home: Path, tmp_path: P
     assert "homework.yaml:2: targets 1 bend" in said[0]
 
 
+@pytest.mark.parametrize(("stick", "beside", "string"), [(100, 200, 3), (200, 100, 2), (100, None, 2), (None, 100, 3)])
+def test_of_two_homeworks_the_one_that_came_last_counts(
+    own_home: Path, tmp_path: Path, stick: int | None, beside: int | None, string: int
+) -> None:
+    """The fault: what a stick had brought once stood before every later file of the teacher's."""
+    settings = load(None)
+    for folder, came_s, spot in ((settings.state.folder, stick, "2/6"), (own_home, beside, "3/7")):
+        if came_s is not None:
+            folder.mkdir(parents=True, exist_ok=True)
+            (folder / "homework.yaml").write_text(f"targets:\n  - bend: {spot}\n")
+            os.utime(folder / "homework.yaml", (came_s, came_s))
+    pedal, _ = begun(tmp_path)[0]._pedal_and_log_writer(settings)
+    assert pedal.settings.homework is not None
+    assert [task.string for task in pedal.settings.homework.tasks] == [string]
+
+
 def test_without_a_file_there_is_none(tmp_path: Path) -> None:
     pedal, _ = begun(tmp_path)[0]._pedal_and_log_writer(load(None))
     assert pedal.settings.homework is None
