@@ -10,6 +10,7 @@ from pedal.modes.log_entry import LogEntry
 from pedal.modes.state import PedalState
 from pedal.practice.load import WINDOW_S, Load
 from pedal.progress.logged_note import SKILL_OF_KIND
+from pedal.progress.naming import folded
 from pedal.verdicts.verdict import Verdict
 
 
@@ -26,7 +27,7 @@ class HeavyBends:
         return self._of(self._state.player)
 
     def _of(self, player: str) -> Load:
-        return self._loads.setdefault(player, Load(self._state.heavy_most))
+        return self._loads.setdefault(folded(player), Load(self._state.heavy_most))
 
     def move(self, state: PedalState) -> None:
         """Another player, tuning or ceiling."""

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.rungs import Rung
 from pedal.progress.logged_note import SKILL_OF_KIND
+from pedal.progress.naming import folded
 from pedal.progress.need import RECENT, Try, neediest
 from pedal.values import frozen
 from pedal.verdicts.verdict import Verdict, Word
@@ -48,14 +49,14 @@ class History:
             asked, cents = _asked(entry, entry.verdict), _miss(entry.verdict)
             if asked is None or cents is None:
                 continue
-            by_skill = self._by_player[entry.player or ""]
+            by_skill = self._by_player[folded(entry.player or "")]
             tries = by_skill[_skill(entry.mode, entry.verdict)][entry.string, entry.fret, asked]
             tries.append(Try(entry.time_s, cents))
             del tries[:-RECENT]
 
     def tries(self, skill: str) -> Mapping[Spot, Sequence[Try]]:
         """The tries of "ladder" (bends), "blind" (pre-bends) or "curl", oldest first."""
-        return self._by_player[self.player][skill]
+        return self._by_player[folded(self.player)][skill]
 
     def neediest_of(
         self, rungs: Sequence[Rung], among: Sequence[int], skill: str, *, now_s: float, just_played: int | None = None

@@ -15,6 +15,7 @@ from pedal.modes.log_entry import LogEntry
 from pedal.modes.names import ModeName
 from pedal.modes.state import PedalState
 from pedal.progress.lick_figures import RIGHT_MARKS
+from pedal.progress.naming import folded
 from pedal.progress.need import CAP, RECENT, need_of
 from pedal.progress.need import Try as At
 from pedal.values import frozen
@@ -130,13 +131,13 @@ class LickHistory:
     def add(self, entries: Iterable[LogEntry]) -> None:
         """Count the passes; those of one call are whole."""
         for one in passes_in(entries):
-            passes = self._passes[one.player, one.lick]
+            passes = self._passes[folded(one.player), one.lick]
             passes.append(one)
             del passes[:-RECENT]
 
     def passes(self, player: str, lick: str) -> Sequence[LoggedPass]:
         """The last passes of a player through a lick, oldest first."""
-        return self._passes.get((player, lick), ())
+        return self._passes.get((folded(player), lick), ())
 
     def need(self, player: str, lick: str, now_s: float) -> float:
         """On the scale of bends: the share of wrong notes for bias and scatter, and how long ago it was."""

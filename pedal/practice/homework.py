@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import Literal
 
+from pedal.progress.naming import folded
 from pedal.values import frozen
 
 TaskPart = Literal["curl", "bend", "prebend", "lick"]
@@ -61,8 +62,8 @@ class Progress:
             self._true[spot] += 1
 
     def is_for(self, player: str) -> bool:
-        """Whether the homework is a player's."""
-        return self.homework.player in ("", player)
+        """Whether the homework is a player's, however the name was written."""
+        return self.homework.player == "" or folded(self.homework.player) == folded(player)
 
     def true(self, task: Task) -> int:
         """True tries at a task, at most as many as it wants."""

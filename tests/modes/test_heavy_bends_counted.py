@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from test_lick import KEY
 
@@ -65,6 +67,14 @@ def test_an_hour_counts(ago_s: float, counts: int) -> None:
 @pytest.mark.parametrize(("player", "counts"), [(None, 1), ("", 1), ("Ann", 0)])
 def test_each_player_has_heavy_bends_of_their_own(player: str | None, counts: int) -> None:
     assert counted(player=player, string=1, fret=6, target_note="C5") == counts
+
+
+def test_a_player_whose_name_was_written_otherwise_is_the_same() -> None:
+    """The log of before the settings had the name in capitals: the hand has bent what it has bent."""
+    heavy = HeavyBends(replace(STATE, player="Ann"))
+    bent = LogEntry(NOW_S, "ladder", str(KEY), verdict(kind="bend"), None, 1, 6, "C5")
+    heavy.count([replace(bent, player="ann"), replace(bent, player="Bo")], NOW_S)
+    assert heavy.load.within(NOW_S) == 1
 
 
 def test_what_was_skipped_strains_nobody() -> None:

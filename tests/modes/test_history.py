@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from playing import a_verdict
 
@@ -23,6 +25,11 @@ def test_errors_are_kept_by_spot_and_mode():
     history = History(entries(-30.0, 5.0))
     assert [one.error_cents for one in history.tries("ladder")[spot_of(RUNG)]] == [-30.0, 5.0]
     assert spot_of(RUNG) not in history.tries("blind")
+
+
+def test_a_player_whose_name_was_written_otherwise_is_the_same():
+    history = History([replace(one, player=name) for one in entries(-30.0) for name in ("ann", "Bo", None)], "Ann")
+    assert [one.error_cents for one in history.tries("ladder")[spot_of(RUNG)]] == [-30.0]
 
 
 def test_only_the_latest_are_kept():

@@ -291,6 +291,8 @@ def test_passes_in_the_log_are_told_apart():
     assert [(one.right, one.of) for one in passes_in(two_days)] == [(5, 5), (3, 5)]
     history = LickHistory(two_days)
     assert history.need("", "old gate", 0.0) > history.need("", "never", 0.0) > 0.0
+    anns = LickHistory(replace(entry, player="ann") for entry in two_days)
+    assert (len(anns.passes("Ann", "old gate")), len(anns.passes("", "old gate"))) == (2, 0), "however it is written"
 
 
 def test_a_lick_that_a_teacher_set_is_asked_for_in_place_of_ones_own_choice():

@@ -11,7 +11,14 @@ BEND = Task("bend", 2, 6, 2, 3)
 
 @pytest.mark.parametrize(
     ("time_s", "player", "counts"),
-    [(99.9, "ann", False), (100.0, "ann", True), (100.1, "ann", True), (100.1, "", False), (100.1, "bo", False)],
+    [
+        (99.9, "ann", False),
+        (100.0, "ann", True),
+        (100.1, "ann", True),
+        (100.1, "Ann ", True),
+        (100.1, "", False),
+        (100.1, "bo", False),
+    ],
 )
 def test_a_true_try_counts_from_the_beginning_on_and_for_its_player(time_s: float, player: str, counts: bool) -> None:
     progress = Progress(Homework((BEND,), player="ann", since_s=100.0))
