@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from pedal import wiring
+from pedal.cli.installed import for_the_service
 from pedal.errors import SettingsError, UsageError
 from pedal.live.lick_folder import FOLDER, LickFolder
 from pedal.modes.lick_log import logged_name
@@ -55,8 +56,22 @@ def run(arguments: argparse.Namespace) -> int:
         _check_for_the_card(file)
         _tell_for_a_stick(file)
     else:
-        _check(settings_file(arguments.file))
+        _check(arguments.file or _in_use(arguments), arguments)
     return 0
+
+
+def _in_use(arguments: argparse.Namespace) -> Path | None:
+    """The file that the pedal would use: root means the installed one, whatever root has of its own."""
+    file = settings_file(None)
+    return file if file == SERVICE_FILE else settings_file(_config_of_the_pedal(arguments))
+
+
+def _config_of_the_pedal(arguments: argparse.Namespace) -> Path | None:
+    """What --config is to other verbs; and the state folder is that pedal's from now on."""
+    meant = argparse.Namespace(verb=arguments.verb, config=None)
+    for_the_service(meant)
+    config: Path | None = meant.config
+    return config
 
 
 def _on_the_card(file: Path | None) -> Path:
@@ -85,12 +100,12 @@ def _over_the_installed(file: Path, refused: Refusals) -> tuple[Settings, Settin
     return load_over(below, text_of(file), name=str(file), refused=refused), settings_of(below)
 
 
-def _check(file: Path | None) -> None:
+def _check(file: Path | None, arguments: argparse.Namespace) -> None:
     if file is None:
         print("no file of settings: the defaults hold (undertoe check --default prints them)")
         return
     if is_homework(file):
-        _check_homework(file)
+        _check_homework(file, _config_of_the_pedal(arguments))
         return
     _tell(file, load(file), load(None))
     if (card := card_of(file)) is not None and (over := card_file(card)) is not None:
@@ -111,9 +126,9 @@ def _up_to(fret: int, *, capo: int) -> str:
     return "open" if fret == capo else f"up to fret {fret}"
 
 
-def _check_homework(file: Path) -> None:
+def _check_homework(file: Path, config: Path | None) -> None:
     """For the neck, key and players of the settings in use, the card's over the installed ones."""
-    settings = wiring.settings(None)
+    settings = wiring.settings(config)
     homework = read_homework(file, settings)
     whose = f" for {homework.player}" if homework.player else ""
     by = f", by {homework.by}" if homework.by else ""

@@ -12,9 +12,13 @@ from pedal.settings.load import SERVICE_FILE
 SERVICE_STATE = Path("/var/lib/undertoe")
 
 
-def for_the_service(arguments: argparse.Namespace) -> None:
-    """Root on an installed pedal means the pedal itself; others, who may not look into it, are told so."""
-    if not _is_installed() or _says_which(arguments):
+def for_the_service(arguments: argparse.Namespace, *, named_by: tuple[str, ...] = ("config", "log")) -> None:
+    """Root on an installed pedal means the pedal itself; others, who may not look into it, are told so.
+
+    named_by : the options that say which other pedal is meant, if one of them is given.
+    """
+    named = any(getattr(arguments, option, None) for option in named_by)
+    if not _is_installed() or named or "STATE_DIRECTORY" in os.environ:
         return
     if os.geteuid() == 0:
         os.environ["STATE_DIRECTORY"] = str(SERVICE_STATE)
@@ -25,8 +29,3 @@ def for_the_service(arguments: argparse.Namespace) -> None:
 
 def _is_installed() -> bool:
     return SERVICE_STATE.is_dir() and SERVICE_FILE.exists()
-
-
-def _says_which(arguments: argparse.Namespace) -> bool:
-    given = (arguments.config, getattr(arguments, "log", None))
-    return any(given) or "STATE_DIRECTORY" in os.environ

@@ -58,10 +58,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Print the map, draw it where asked; raises UsageError for a key, position, neck or set that cannot be."""
     from pedal import wiring
+    from pedal.cli.installed import for_the_service
     from pedal.errors import UsageError
     from pedal.theory.position_sheet import position_sheet
     from pedal.theory.scale import parse_key
 
+    for_the_service(arguments)
     settings = wiring.settings(arguments.config)
     try:
         key = settings.key if arguments.key is None else parse_key(arguments.key)

@@ -61,8 +61,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Judge the take and print; 0 if it could be judged, however many notes it held."""
     from pedal import wiring
+    from pedal.cli.installed import for_the_service
     from pedal.live.starting_state import aim_of, with_words
 
+    for_the_service(arguments, named_by=("config",))  # --log says where the verdicts go, and not whose pedal it is
     settings = with_words(wiring.settings(arguments.config), key_words=arguments.key, a4_hz=arguments.a4)
     aim = aim_of(settings, judge_as=arguments.mode)
     if arguments.lick is not None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import subprocess
 import sys
+import wave
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -142,3 +144,74 @@ def test_the_other_verbs_that_look_at_the_pedal_do_the_same(
     said = capsys.readouterr()
     assert "sudo undertoe" not in said.err
     assert "old gate" in said.out or str(service) in said.out
+
+
+@pytest.fixture
+def take_of_silence(tmp_path: Path) -> str:
+    path = tmp_path / "take.wav"
+    with wave.open(str(path), "wb") as file:
+        file.setparams((1, 2, 48_000, 0, "NONE", ""))
+        file.writeframes(bytes(48_000))
+    return str(path)
+
+
+def test_root_shows_a_position_of_the_pedals_own_key(
+    service: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The fault: where root has settings of its own, or a stick brought others to the pedal, these were shown."""
+    installed.SERVICE_FILE.write_text("key: C blues\n")
+    for user, key, told in ((1000, "G minor pentatonic", True), (0, "C blues", False)):
+        becomes(monkeypatch, user)
+        assert main(["map", "--json"]) == 0
+        said = capsys.readouterr()
+        assert json.loads(said.out)["key"] == key
+        assert ("sudo undertoe map" in said.err) is told
+
+
+@pytest.mark.parametrize(("user", "status"), [(0, 0), (1000, 2)])
+def test_root_judges_a_take_by_a_lick_of_the_pedals_own(
+    service: Path, monkeypatch: pytest.MonkeyPatch, take_of_silence: str, user: int, status: int
+) -> None:
+    LickFolder(service / FOLDER).keep(KeptLick(7, replace(lick_of_the_scene(), name="old gate")))
+    becomes(monkeypatch, user)
+    assert main(["read", take_of_silence, "--lick", "old gate"]) == status
+
+
+def test_a_log_to_write_to_does_not_say_whose_settings_a_take_is_judged_by(
+    service: Path, monkeypatch: pytest.MonkeyPatch, take_of_silence: str, tmp_path: Path
+) -> None:
+    becomes(monkeypatch, 0)
+    assert main(["read", take_of_silence, "--log", str(tmp_path / "kept.sqlite")]) == 0
+    assert os.environ.get("STATE_DIRECTORY") == str(service)
+
+
+@pytest.mark.parametrize("user", [0, 1000])
+def test_root_checks_homework_for_the_pedals_own_players_and_licks(
+    service: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path, user: int
+) -> None:
+    installed.SERVICE_FILE.write_text("players: {names: [Ann]}\n")
+    LickFolder(service / FOLDER).keep(KeptLick(7, replace(lick_of_the_scene(), name="old gate")))
+    homework = tmp_path / "homework.yaml"
+    homework.write_text("for: Ann\ntargets:\n  - lick: old gate\n")
+    becomes(monkeypatch, user)
+    status = main(["check", str(homework)])
+    said = capsys.readouterr()
+    if user == 0:
+        assert (status, said.err) == (0, "")
+        assert "not kept" not in said.out
+    else:
+        assert status == 2
+        assert "sudo undertoe check" in said.err
+
+
+def test_root_checks_the_pedals_own_file_where_none_is_named(
+    service: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    own = tmp_path / "home" / "undertoe" / "undertoe.yaml"
+    own.parent.mkdir(parents=True)
+    own.write_text("capo: 2\n")
+    becomes(monkeypatch, 0)
+    assert main(["check"]) == 0
+    assert f"{installed.SERVICE_FILE}: good" in capsys.readouterr().out
+    assert main(["check", str(own)]) == 0
+    assert f"{own}: good" in capsys.readouterr().out
