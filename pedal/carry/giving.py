@@ -13,6 +13,7 @@ from pathlib import Path
 
 from pedal.carry.sinks import Sink
 from pedal.errors import StoreError
+from pedal.safe_files import private_folder
 from pedal.settings.parts import Settings
 from pedal.takes.folder import takes_in
 from pedal.values import frozen
@@ -105,15 +106,29 @@ def _give_log(settings: Settings, sink: Sink) -> int:
 @contextmanager
 def _a_folder_aside(state: Path) -> Iterator[Path]:
     """A folder for one copy at a time: of two sticks that are plugged in together the second waits for the first."""
-    handle = os.open(state, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        private_folder(state)
+        handle = os.open(state, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    except OSError as error:
+        raise _cannot_be_written(state, error) from error
     try:
         fcntl.flock(handle, fcntl.LOCK_EX)
         for left in state.glob(f"{_ASIDE}*"):  # by a power cut
             shutil.rmtree(left, ignore_errors=True)
-        with tempfile.TemporaryDirectory(dir=state, prefix=_ASIDE) as aside:
-            yield Path(aside)
+        try:
+            aside = Path(tempfile.mkdtemp(dir=state, prefix=_ASIDE))
+        except OSError as error:
+            raise _cannot_be_written(state, error) from error
+        try:
+            yield aside
+        finally:
+            shutil.rmtree(aside, ignore_errors=True)
     finally:
         os.close(handle)
+
+
+def _cannot_be_written(folder: Path, error: OSError) -> StoreError:
+    return StoreError(f"{folder} cannot be written: {error.strerror or error}.")
 
 
 def _newest_first(folder: Path) -> Iterator[Path]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import json
 import os
@@ -83,6 +84,32 @@ def test_a_take_that_is_there_is_not_copied_again(pedal: Pedal, capsys: pytest.C
     capsys.readouterr()
     pedal.carry()
     assert capsys.readouterr().out == "Copied: 1 session.\n"
+
+
+def test_a_log_elsewhere_goes_over_where_there_is_no_state_folder_yet(
+    pedal: Pedal, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The fault: a traceback, since the copy was made below a folder that only the pedal itself makes."""
+    fresh = tmp_path / "fresh/state"
+    pedal.base.write_text(f"state: {{folder: {fresh}}}\nlog: {{path: {pedal.settings.log.path}}}\n")
+    assert pedal.carry() == 0
+    assert capsys.readouterr().out == "Copied: 1 session.\n"
+
+
+@pytest.mark.parametrize("code", [errno.ENOSPC, errno.EROFS, errno.EACCES])
+@pytest.mark.parametrize("call", ["mkdir", "mkdtemp"])
+def test_a_state_folder_that_takes_no_copy_is_one_sentence(
+    pedal: Pedal, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], code: int, call: str
+) -> None:
+    def refused(*_: object, **__: object) -> None:
+        raise OSError(code, os.strerror(code))
+
+    monkeypatch.setattr(giving, "private_folder", refused) if call == "mkdir" else monkeypatch.setattr(
+        "tempfile.mkdtemp", refused
+    )
+    assert pedal.carry() == 1
+    said = capsys.readouterr().err
+    assert said.startswith("undertoe: ") and said.endswith(f": {os.strerror(code)}.\n") and "Traceback" not in said
 
 
 def test_two_pedals_share_a_stick(pedal: Pedal, tmp_path: Path, an_entry: An) -> None:  # noqa: F811
