@@ -79,7 +79,7 @@ def pedals_folder(settings: Settings) -> str:
 
 
 def _give_log(settings: Settings, sink: Sink) -> int:
-    """The export and the page, made in the state folder: a stick is written to once, and only what is whole."""
+    """The export and the page, there by their names once they are whole."""
     from pedal.log import StoreReader
     from pedal.log.sharing import export_sessions
     from pedal.review.page import page_of
@@ -88,24 +88,31 @@ def _give_log(settings: Settings, sink: Sink) -> int:
     from pedal.safe_files import writing
 
     log, everything = settings.log.path, Selection()
-    with _a_folder_aside(settings.state.folder) as aside:
-        export, page = aside / LOG, aside / PAGE
+    with _a_folder_aside(settings.state.folder, sink) as aside:
         with StoreReader(log) as reader:
             chosen = chosen_sessions(reader.sessions(), everything)
-        sessions, _ = export_sessions(log, export, chosen)
-        with writing(page) as file:
+        sessions, _ = export_sessions(log, aside / LOG, chosen)
+        _put(aside / LOG, sink)
+        with writing(aside / PAGE) as file:
             file.write(page_of(review_of(log, everything, bands=settings.bands, with_pictures=True)))
-        for made in (export, page):
-            size = made.stat().st_size
-            if not sink.has_room_for(size):
-                raise StoreError(f"There is no room for {made.name} ({size / 1e6:.1f} MB): free some, and try again.")
-            sink.add(made.name, made)
+        _put(aside / PAGE, sink)
     return sessions
 
 
+def _put(made: Path, sink: Sink) -> None:
+    if not sink.has_room_for_made(made):
+        size = made.stat().st_size
+        raise StoreError(f"There is no room for {made.name} ({size / 1e6:.1f} MB): free some, and try again.")
+    sink.add(made.name, made)
+
+
 @contextmanager
-def _a_folder_aside(state: Path) -> Iterator[Path]:
-    """A folder for one copy at a time: of two sticks that are plugged in together the second waits for the first."""
+def _a_folder_aside(state: Path, sink: Sink) -> Iterator[Path]:
+    """A folder for one copy at a time: of two sticks that are plugged in together the second waits for the first.
+
+    On the stick itself where the pedal may write there: an export is more than twice its log, and must not fill the
+    disk that the log lies on.
+    """
     try:
         private_folder(state)
         handle = os.open(state, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
@@ -113,12 +120,14 @@ def _a_folder_aside(state: Path) -> Iterator[Path]:
         raise _cannot_be_written(state, error) from error
     try:
         fcntl.flock(handle, fcntl.LOCK_EX)
-        for left in state.glob(f"{_ASIDE}*"):  # by a power cut
-            shutil.rmtree(left, ignore_errors=True)
+        place = sink.place_to_make(state)
         try:
-            aside = Path(tempfile.mkdtemp(dir=state, prefix=_ASIDE))
+            private_folder(place)
+            for left in (*state.glob(f"{_ASIDE}*"), *place.glob(f"{_ASIDE}*")):  # by a power cut, or on a pulled stick
+                shutil.rmtree(left, ignore_errors=True)
+            aside = Path(tempfile.mkdtemp(dir=place, prefix=_ASIDE))
         except OSError as error:
-            raise _cannot_be_written(state, error) from error
+            raise _cannot_be_written(place, error) from error
         try:
             yield aside
         finally:

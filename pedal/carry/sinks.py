@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import BinaryIO, Protocol
 
 from pedal.errors import StoreError
-from pedal.safe_files import remove_halves, writing_bytes
+from pedal.safe_files import keep_the_name, remove_halves, writing_bytes
 
 SPARED_BYTES = 8_000_000
 """Left free on a stick or card, whatever else would fit: a full FAT is easily a broken one."""
@@ -22,6 +22,12 @@ class Sink(Protocol):
 
     def has_room_for(self, size: int) -> bool:
         """Whether that many bytes fit, with some to spare."""
+
+    def place_to_make(self, state: Path) -> Path:
+        """The folder in which what is not there yet is to be made before it is added; `state` is the pedal's own."""
+
+    def has_room_for_made(self, file: Path) -> bool:
+        """The same as `has_room_for`, of a file that was made there."""
 
     def add(self, name: str, file: Path) -> None:
         """Put a file there, whole or not at all; raises `StoreError`."""
@@ -45,10 +51,25 @@ class FolderSink:
         """By what the file system says now."""
         return _free_bytes(self._folder.parent) >= size + SPARED_BYTES
 
+    def place_to_make(self, state: Path) -> Path:  # noqa: ARG002 - another sink has no place but that
+        """On the stick itself."""
+        return self._folder
+
+    def has_room_for_made(self, file: Path) -> bool:  # noqa: ARG002 - it takes its room already
+        """Whether there is still some to spare beside it."""
+        return self.has_room_for(0)
+
     def add(self, name: str, file: Path) -> None:
-        """Copy the file aside, then rename it; raises `StoreError` where the stick is full or was pulled out."""
+        """Copy the file aside, then rename it; raises `StoreError` where the stick is full or was pulled out.
+
+        What was made here is renamed and no more.
+        """
         path = self._folder / name
         try:
+            if self._folder in file.parents:
+                file.replace(path)
+                keep_the_name(path.parent)
+                return
             path.parent.mkdir(parents=True, exist_ok=True)
             with file.open("rb") as source, writing_bytes(path) as copy:
                 shutil.copyfileobj(source, copy, 1 << 20)
@@ -71,6 +92,14 @@ class TarSink:
     def has_room_for(self, size: int) -> bool:
         """By what was free, less what was sent."""
         return self._left >= size
+
+    def place_to_make(self, state: Path) -> Path:
+        """The state folder: an archive must be told the size before the file, and the other folder is not ours."""
+        return state
+
+    def has_room_for_made(self, file: Path) -> bool:
+        """Once it is sent; by its size."""
+        return self.has_room_for(file.stat().st_size)
 
     def add(self, name: str, file: Path) -> None:
         """Into the archive, with a name and a size and nothing else of the file; raises `StoreError`."""

@@ -26,6 +26,7 @@ from pedal.errors import StoreError
 from pedal.live.lick_folder import LickFolder
 from pedal.live.news import FILE, News, heard, tell
 from pedal.log import open_store
+from pedal.log.reader import Session
 from pedal.log.sharing import export_sessions, import_sessions
 from pedal.modes.log_entry import LogEntry
 from pedal.settings import card as the_card
@@ -156,17 +157,27 @@ def test_a_full_stick_is_one_sentence_and_keeps_what_it_held(
     assert (pedal.target / "log.jsonl").read_bytes() == before
 
 
+@pytest.mark.parametrize(
+    ("written_by", "there"),
+    [("pedal.carry.sinks.shutil.copyfileobj", {"log.jsonl", "review.html", "takes"}), ("pathlib.Path.replace", set())],
+    ids=["in a take", "in the export"],
+)
 def test_a_stick_that_is_pulled_out_is_one_sentence(
-    pedal: Pedal, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    pedal: Pedal,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    written_by: str,
+    there: set[str],
 ) -> None:
     def gone(*_: object, **__: object) -> None:
         raise OSError(5, "Input/output error")
 
-    monkeypatch.setattr(sinks.shutil, "copyfileobj", gone)
+    monkeypatch.setattr(written_by, gone)
     assert pedal.carry() == 1
     error = capsys.readouterr().err
     assert "cannot be written: Input/output error" in error and "Traceback" not in error
-    assert not list(pedal.target.rglob("*.jsonl*"))
+    assert {file.name for file in pedal.target.iterdir()} == there, "and no half file"
+    assert not list(pedal.target.glob("takes/*"))
 
 
 @pytest.mark.parametrize("when", ["before it is looked at", "before it is read"])
@@ -189,6 +200,40 @@ def test_a_take_that_the_pedal_removes_meanwhile_is_passed_over(
     monkeypatch.setattr(FolderSink, "holds", is_held)
     assert pedal.carry() == 0
     assert capsys.readouterr().out == "Copied: 1 session and 1 take.\n"
+
+
+def test_what_goes_onto_a_stick_is_made_on_the_stick(pedal: Pedal, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The fault: an export is twice its log, and made beside it filled the log's own disk; nothing went over then."""
+    made: list[Path] = []
+
+    def export(log: Path, file: Path, chosen: list[Session]) -> tuple[int, int]:
+        made.append(file)
+        return export_sessions(log, file, chosen)
+
+    monkeypatch.setattr("pedal.log.sharing.export_sessions", export)
+    halves = pedal.target / ".carry-0badcafe"
+    halves.mkdir(parents=True)
+    (halves / "log.jsonl").write_text("half")
+    assert pedal.carry() == 0
+    assert [pedal.target in file.parents for file in made] == [True]
+    assert sorted(file.name for file in pedal.target.iterdir()) == ["log.jsonl", "review.html", "takes"]
+
+
+def test_a_stick_that_is_full_in_the_midst_of_the_export_keeps_the_one_before(
+    pedal: Pedal, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    pedal.carry()
+    before = (pedal.target / "log.jsonl").read_bytes()
+
+    def export(log: Path, file: Path, chosen: list[Session]) -> tuple[int, int]:
+        file.write_text("half")
+        raise StoreError(f"{file} cannot be written: No space left on device.")
+
+    monkeypatch.setattr("pedal.log.sharing.export_sessions", export)
+    assert pedal.carry() == 1
+    assert "No space left on device" in capsys.readouterr().err
+    assert (pedal.target / "log.jsonl").read_bytes() == before
+    assert not list(pedal.target.glob(".*")), "nothing is left aside"
 
 
 def test_what_was_taken_is_told_though_the_stick_is_too_full_to_give(
