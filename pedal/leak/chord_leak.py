@@ -143,6 +143,9 @@ class ChordLeak:
             self._before = np.concatenate([self._before, samples])[-round(STRETCH_S * self._rate) :]
             made = self._hushed(samples, below)
             return samples if made is samples else made.astype(np.float32)
+        if self._way.level and not samples.any():  # dead, as a muted input: it tells nothing of the way that is known
+            self.skip(len(samples))
+            return samples
         heard = samples.astype(np.float64)
         if self._finder is not None:
             self._finder.hear(self._heard - self._zero, heard)
@@ -221,7 +224,7 @@ class ChordLeak:
     def _look(self, pulse: Pulse) -> None:
         """Learn from the window that ends here, if one chord sounded in all of it."""
         length = len(self._window)
-        if self._filled < length or not length:
+        if self._filled < length or not self._window.any():
             return
         from_s = (self._heard - self._zero - length) / self._rate
         alone_s = CROSSING_S / 2 + FAR_S  # however late the grid is known

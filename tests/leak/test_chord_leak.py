@@ -284,3 +284,24 @@ def test_a_grid_that_creeps_while_it_is_told_teaches_nothing_of_the_way() -> Non
         assert leak.clicks_from_s is None, f"at beat {number}"
     cleaned(leak, np.concatenate([came[-6 * beat :]] * 2), 1536)
     assert leak.clicks_from_s is not None, "once it stands again"
+
+
+@pytest.mark.parametrize("clicks", [True, False], ids=["with clicks", "without"])
+def test_an_input_that_goes_dead_while_chords_sound_and_comes_back_is_no_fault(clicks: bool) -> None:
+    """Muted, or starved by its driver: exact zeros where what is known would come back.
+
+    Where no click comes back nothing is taken off for it either, so that all of a window is zero.
+    """
+    came, grid = back(12 * BAR_S, db=-45)
+    if not clicks:
+        spectrum = np.fft.rfft(came)
+        spectrum[np.fft.rfftfreq(len(came), 1 / RATE) > 2000.0] = 0.0
+        hiss = np.random.default_rng(1).normal(0, 1e-4, len(came))  # in which what is left of a click is lost
+        came = (np.fft.irfft(spectrum, len(came)) + hiss).astype(np.float32)
+    dead = slice(*(round((grid.zero_s + (1 + bar) * BAR_S) * RATE) // 1536 * 1536 for bar in (5, 8)))
+    came[dead] = 0.0
+    leak = told(grid)
+    made = cleaned(leak, came, 1536)
+    assert not made[dead].any()
+    assert leak.learned == 2
+    assert db(bars(made, grid, 9, 10)) < db(bars(came, grid, 9, 10)) - 12
