@@ -49,14 +49,16 @@ class Polyphony:
         self._looks: list[bool] = []
         self._led: list[bool] = []
         self._plain = 0
-        self._next_s = self._first_s = 0.0
+        self._next_s = self._first_s = self._plucked_until_s = 0.0
+        self._surest: Reading | None = None
         self._whole_from_s: float | None = None
 
     def begin(self, onset_s: float) -> None:
         """A note began."""
         self._looks, self._led = [], []
         self._plain = 0
-        self._next_s = self._first_s = onset_s + PLUCK_S + HISTORY_S
+        self._plucked_until_s, self._surest = onset_s + PLUCK_S, None
+        self._next_s = self._first_s = self._plucked_until_s + HISTORY_S
 
     def end(self) -> None:
         """It is over: nothing is due before the next one begins."""
@@ -66,17 +68,18 @@ class Polyphony:
         """One reading more; the sound up to it is looked at only while a note is sounding, asked where a look is due.
 
         `struck_s`: a strike of then waits for its pitch, and may be the next note, so looks wait as well. Only a note
-        that is just long enough for one has it at once, though the pick's own noise is in it.
+        that is just long enough for one has it at once; the pick's own noise is in that reading, so the surest counts.
         """
         if self._whole_from_s is None:
             self._whole_from_s = reading.heard_s
-        due_s = self._next_s
+        due_s, seen = self._next_s, reading
         if struck_s is not None:
             due_s = struck_s if due_s == self._first_s <= struck_s + PLUCK_S else math.inf
+            seen = reading if self._surest is None else self._surest
+        elif reading.hz > 0.0 and reading.heard_s > self._plucked_until_s:
+            self._surest = max(self._surest or reading, reading, key=lambda heard: heard.confidence)
         if reading.heard_s >= due_s and reading.heard_s - self._whole_from_s >= HISTORY_S and sounding():
-            self._look(
-                reading, hear_second_string(self._thinned.newest(self._count), self._thinned.rate_hz, reading.hz)
-            )
+            self._look(seen, hear_second_string(self._thinned.newest(self._count), self._thinned.rate_hz, seen.hz))
             # Two looks share half of what they see; nothing while the last found one string, heard where it is.
             later = 1.5 if self._plain >= EARLY_LOOKS else 0.5
             self._next_s = reading.heard_s + later * HISTORY_S

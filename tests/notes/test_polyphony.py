@@ -8,12 +8,17 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strings import RATE, scene, string
+from strings import RATE, curve, scene, string
 
+from pedal.chain import Chain
 from pedal.notes.polyphony import Polyphony
 from pedal.pitch.intake import Intake
 from pedal.pitch.reading import Reading
 from pedal.pitch.second_string import SecondString, hear_second_string
+from pedal.synth.plucked_string import Timbre, pluck
+from pedal.theory.scale import parse_key
+from pedal.verdicts.aim import Aim
+from pedal.verdicts.verdict import Verdict
 
 HOP = 128
 
@@ -126,3 +131,18 @@ def test_a_plain_note_is_looked_at_less_often_until_a_look_finds_more(monkeypatc
     watched(scene(3.0, (0.0, string(440.0, 3.0)), (1.0, string(330.0, 2.0, seed=8))), 440.0)
     assert alone == 3 + 8  # at 0.25, 0.35, 0.45 s, and each 0.3 s from there on
     assert len(looks) > 3 + 2 + 15  # the second string comes after a second, and is in each 0.1 s after that
+
+
+def test_quick_bends_in_a_row_are_one_string_each_though_the_next_strike_gives_them_their_only_look() -> None:
+    """At one tempo: the reading of that moment has the pick in it, and was taken for what the string says of itself."""
+    each_s, third = 0.2, Timbre(stiffness=1.1e-4, pluck_at=0.16, pickup_at=0.085)
+    samples = np.random.default_rng(9).normal(size=round(1.5 * RATE)) * 10 ** (-78 / 20)
+    for k in range(4):
+        hz = curve(196.0, (0.04, 0.0), (0.07, 200.0), (each_s - 0.12, 200.0))
+        sound = pluck(hz, sample_rate=RATE, rng=np.random.default_rng(k), timbre=third, peak=0.3)
+        sound[-864:] *= np.linspace(1.0, 0.0, 864) ** 2
+        begin = round((0.3 + k * each_s) * RATE)
+        samples[begin : begin + len(sound)] += sound
+    chain = Chain(RATE, Aim(parse_key("G minor pentatonic")))
+    heard = [*chain.push(samples.astype(np.float32)), *chain.finish()]
+    assert [each.kind for each in heard if isinstance(each, Verdict)] == ["bend"] * 4
