@@ -93,7 +93,7 @@ class Follower:
             return [refused(ends, why, trace)]
         last = self._bins.number(float(time_s[own].max())) + 1
         runs = find_runs(self._decoder.path(last))
-        if sound.by_hand and not stopped and runs and runs[-1].move != "flat":
+        if not stopped and runs and runs[-1].move != "flat":
             sounded = self._bins.number(float(time_s[pitched].max())) + 1
             if longer := gone_on(find_runs(self._decoder.path(sounded)), last):
                 runs, own = longer, pitched & (time_s < self._bins.time_s(longer[-1].end))

@@ -42,7 +42,11 @@ def plot_tone(runs: list[Run], swing: Swinging, known: Callable[[Run], float]) -
     if first.swing is not None and all(first.low <= s.level <= first.high for s in steps):
         return _level(steps, first)  # it swings, and comes to stand within what it swung over
     if moved_down >= LEAST_FALL_CENTS and moved_down > moved_up:
-        return _fall(steps, first)
+        fall = _fall(steps, first)
+        rose = first.bins and first.swing is None and moved_up >= LEAST_RISE_CENTS
+        if not rose or fall is None or fall.shape != "fall" or fall.rest is not None:
+            return fall
+        # It came down past where it began, and to no rest: a bend that the hand let slide off, and no pre-bend.
     if moved_up >= LEAST_RISE_CENTS:
         return _rise(steps, first, top, known)
     return _level(steps, first)
