@@ -17,7 +17,7 @@ from pedal.notes.plot import ending_of, plot_tone
 from pedal.notes.pluck import known_cents, without_attack
 from pedal.notes.runs import SHORTEST_S, Run, Swinging, find_swing, of_a_hand, without_last_touch
 from pedal.notes.strikes import PAST_S
-from pedal.notes.tones import is_level, part_tones, stood_first
+from pedal.notes.tones import begun_as, is_level, part_tones
 from pedal.notes.vibrato import measure_vibrato
 
 RAGGED_CENTS = 3.5
@@ -33,7 +33,7 @@ def tell_notes(runs: list[Run], heard: Heard, ends: Ends, trace: Trace) -> list[
     if _is_ragged(heard):
         return [refused(ends, "no_pitch", trace)]
     runs = without_attack(runs, heard.at(runs[0].begin) - ends.onset_s)
-    runs = stood_first(runs, heard)
+    runs, begun_first = begun_as(runs, heard)
     swing = find_swing(runs)
     tones, ways = part_tones(runs, heard, swing)
     if len(tones) > 1:
@@ -48,7 +48,7 @@ def tell_notes(runs: list[Run], heard: Heard, ends: Ends, trace: Trace) -> list[
         last = number == len(tones) - 1
         end = ends.end_s if last else heard.at(tones[number + 1][0].begin)
         own = Ends(begin, end, by_hand=ends.by_hand if last else True)
-        begun = "pluck" if number == 0 else ways[number - 1]
+        begun = begun_first if number == 0 else ways[number - 1]
         if len(tones) == 1:
             return [_tell_tone(tone, heard, own, begun, trace, swing=swing)]
         part = _part(trace, begin, end)
@@ -99,6 +99,8 @@ def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace:
         return replace(refused(ends, "too_short", trace, where), begun_by=begun)
     if runs[0].move == "up":
         runs = [replace(runs[0], from_cents=_rose_from(heard, runs[0])), *runs[1:]]
+    if runs[-1].move == "up":
+        runs = [*runs[:-1], replace(runs[-1], to_cents=_rose_to(heard, runs[-1]))]
     plucked_s = ends.onset_s if begun == "pluck" else -math.inf
     plot = plot_tone(runs, swing, lambda run: known_cents(run, heard, plucked_s))
     heights = [h for r in runs for h in (r.from_cents, r.to_cents)]
@@ -139,6 +141,12 @@ def _rose_from(heard: Heard, run: Run) -> float:
     """Where a rise was first heard: a fit of all of it reaches below what never sounded."""
     cents = heard.cents[heard.between(run.begin, run.begin + 3)]
     return max(run.from_cents, middle(cents)) if len(cents) else run.from_cents
+
+
+def _rose_to(heard: Heard, run: Run) -> float:
+    """Where a rise was last heard, if nothing stood after it: its fit reaches above that as well."""
+    cents = heard.cents[heard.between(run.end - 3, run.end)]
+    return max(run.from_cents, min(run.to_cents, float(cents.max()))) if len(cents) else run.to_cents
 
 
 def _final(heard: Heard, keep: NDArray[np.bool_]) -> float:

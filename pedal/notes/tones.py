@@ -37,24 +37,30 @@ def part_tones(runs: list[Run], heard: Heard, swing: Swinging) -> tuple[list[lis
     return tones, ways
 
 
-def stood_first(runs: list[Run], heard: Heard) -> list[Run]:
-    """The runs with a first move parted that was a leap: into where the string stood, and the leap."""
+def begun_as(runs: list[Run], heard: Heard) -> tuple[list[Run], BegunBy]:
+    """The runs without a first move that was no finger's bend, and what began the tone that is left.
+
+    A leap from where the string stood is parted into that stand and the leap. A grace note, slid or hammered up from
+    before it was heard to stand, is no tone of its own, and what it leads to is bent from nowhere.
+    """
     end = _move_end(runs, 0) if runs else 0
     if not 0 < end < len(runs):
-        return runs
+        return runs, "pluck"
     keep = heard.between(runs[0].begin, runs[end - 1].end)
     time_s, cents, last = heard.time_s[keep], heard.cents[keep], runs[end].from_cents
     if len(cents) < 3:
-        return runs
+        return runs, "pluck"
     first = middle(cents[:3])
-    if _way(heard, runs[0].begin, runs[end - 1].end, first, last) != "jump":
-        return runs
+    way = _way(heard, runs[0].begin, runs[end - 1].end, first, last)
     gone = np.flatnonzero(np.abs(cents - first) > 0.1 * abs(last - first))
-    if not len(gone) or time_s[gone[0]] - time_s[0] < SHORTEST_S / 2:
-        return runs
-    leaves, level = int((time_s[gone[0]] - heard.zero_s) / BIN_S), middle(cents[: gone[0]])
-    rest = Run("flat", runs[0].begin, leaves, level, level, 1.0)
-    return [rest, Run(runs[0].move, leaves, runs[end - 1].end, level, last), *runs[end:]]
+    stood = bool(len(gone)) and time_s[gone[0]] - time_s[0] >= SHORTEST_S / 2
+    if way == "jump" and stood:
+        leaves, level = int((time_s[gone[0]] - heard.zero_s) / BIN_S), middle(cents[: gone[0]])
+        rest = Run("flat", runs[0].begin, leaves, level, level, 1.0)
+        return [rest, Run(runs[0].move, leaves, runs[end - 1].end, level, last), *runs[end:]], "pluck"
+    if way == "glide" or runs[0].move != "up" or not _lasts(runs[end:]):
+        return runs, "pluck"
+    return runs[end:], "slide" if way == "slide" else "hammer_on"
 
 
 def _lasts(runs: list[Run]) -> bool:

@@ -50,6 +50,8 @@ def _find(note: Note, heights: Measure | None, aim: Aim) -> Judgement:
         return unclear("The pitch rose further than a finger bends: another string, or a slip of the ear.")
     if is_curl(heights.bend, heights.rest_midi, aim):
         return judge_curl(note, heights, aim)
+    if note.shape == "rise" and not note.hold_s and heights.bend - heights.final > LEAST_RISE_CENTS:
+        return unclear("The bend never stood: hold it a little longer.")
     return judge_bend(note, heights, aim)
 
 

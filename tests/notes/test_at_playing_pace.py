@@ -335,3 +335,55 @@ class TestEnds:
         (note,) = notes_of(cents, stopped=True)
         assert (note.shape, note.ending) == ("level", "cut")
         assert at(note.final_hz) == pytest.approx(0, abs=2)
+
+
+class TestGraceNotes:
+    """Slid or hammered into before the string was heard to stand: what it leads to was fretted, and not bent to."""
+
+    FRETS = [
+        (1, 0.020, "hammer_on"),
+        (1, 0.025, "hammer_on"),
+        (2, 0.03, "slide"),
+        (2, 0.04, "slide"),
+        (3, 0.03, "slide"),
+    ]
+
+    @staticmethod
+    def grace(frets: int, tread_s: float, *legs: tuple[float, float]) -> np.ndarray:
+        treads = [leg for fret in range(frets, 0, -1) for leg in ((0.0, -100.0 * fret), (tread_s, -100.0 * fret))]
+        return as_heard(glide([*treads, (0.0, 0.0), *legs], start_cents=-100.0 * frets))
+
+    @pytest.mark.parametrize(("frets", "tread_s", "begun_by"), FRETS)
+    def test_no_bend_is_praised_that_nobody_bent(self, frets: int, tread_s: float, begun_by: str) -> None:
+        note = only(self.grace(frets, tread_s, (0.4, 0)))
+        assert (note.shape, note.refusal, note.begun_by) == ("level", None, begun_by)
+        assert at(note.rest_hz) == pytest.approx(0, abs=1)
+
+    @pytest.mark.parametrize(("frets", "tread_s", "begun_by"), FRETS)
+    def test_a_bend_after_it_counts_from_where_it_led(self, frets: int, tread_s: float, begun_by: str) -> None:
+        note = only(self.grace(frets, tread_s, (0.2, 0), (0.12, 200), (0.3, 200)))
+        assert (note.shape, note.begun_by) == ("rise", begun_by)
+        assert at(note.rest_hz) == pytest.approx(0, abs=1)
+        assert at(note.hold_hz) == pytest.approx(200, abs=1)
+
+
+class TestFallOff:
+    """At its end the hand lets the string slide down the neck: past where the bend began, and to no rest."""
+
+    @pytest.mark.parametrize("cents", [35.0, 200.0])
+    def test_a_bend_or_curl_that_stood_is_told_with_it(self, cents: float) -> None:
+        note = only(glide([(0.2, 0), (0.15, cents), (0.3, cents), (0.2, -500)]), stopped=True)
+        assert (note.shape, note.ending) == ("rise_fall", "released")
+        assert at(note.rest_hz) == pytest.approx(0, abs=1)
+        assert at(note.hold_hz) == pytest.approx(cents, abs=1)
+
+    def test_a_level_note_stays_no_bend(self) -> None:
+        note = only(glide([(0.4, 0), (0.2, -500)]), stopped=True)
+        assert (note.shape, note.rest_hz) == ("fall", None)
+
+
+def test_a_bend_of_a_string_that_fades_soon_counts_by_where_it_comes_to_stand() -> None:
+    """Muted by the palm: its level passes what counts as faded while it still rises, and its pitch is clear."""
+    note = only(glide([(0.4, 0), (0.2, 200), (0.25, 200)]), decay_db_s=70.0)
+    assert note.shape == "rise"
+    assert at(note.hold_hz) == pytest.approx(200, abs=1)

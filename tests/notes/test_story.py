@@ -484,3 +484,14 @@ def test_a_pitch_that_is_gone_for_a_moment_turns_no_rise_into_a_fall(gone_s: flo
         gone = 0.58 < reading.time_s < 0.58 + gone_s
         turns += [type(turn) for turn in follower.hear(reading._replace(hz=0.0) if gone else reading)]
     assert turns == [Rest, Rise, Hold]
+
+
+def test_a_rise_in_which_the_string_was_stopped_ends_where_it_was_last_heard() -> None:
+    """Its fit reaches above that, as it does below where a rise was first heard."""
+    time_s = np.arange(0.0, 0.4, STEP_S)
+    cents = np.interp(time_s, [0.0, 0.25, 0.4], [0.0, 0.0, 150.0])
+    heard = Heard(233.08, 0.0, time_s, time_s, cents)
+    stood, end = round(0.25 / BIN_S), round(0.4 / BIN_S)
+    runs = [Run("flat", 0, stood, 0.0, 0.0, 1.0), Run("up", stood, end, 0.0, 190.0)]
+    (note,) = tell_notes(runs, heard, Ends(0.0, 0.4, by_hand=True), Trace(time_s, 233.08 * 2 ** (cents / 1200), time_s))
+    assert height(note) == pytest.approx(cents.max(), abs=1.0)

@@ -133,3 +133,15 @@ def test_a_string_below_what_is_heard_is_not_told_to_be_two(
     )
     assert ("below Bb1" in verdict.reason) == tells
     assert (verdict.kind, verdict.verdict) == ("unclear", "unclear")
+
+
+@pytest.mark.parametrize(
+    ("hold_s", "final", "word"), [(0.0, 150.0, "unclear"), (0.0, 195.0, "true"), (0.08, 150.0, "true")]
+)
+def test_a_bend_that_never_stood_gets_no_number(hold_s: float, final: float, word: str) -> None:
+    """Cut while it rose: where it would have come to is a guess."""
+    note = dataclasses.replace(played("C4", 200.0, final=final), hold_s=hold_s)
+    verdict = judge(note, aim())
+    assert verdict.verdict == word
+    assert ("never stood" in verdict.reason) is (word == "unclear")
+    assert (verdict.error_cents is None) is (word == "unclear")
