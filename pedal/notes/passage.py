@@ -20,11 +20,14 @@ STAIRS_FIT = 2.5
 treads of 20 to 50 ms fit better than that (98 % within 1.2), of 2,736 bends all but 15 worse (median 349)."""
 
 
-def way_of(time_s: Floats, heard_s: Floats, cents: Floats, begin: float, end: float) -> Way:
+def way_of(time_s: Floats, heard_s: Floats, cents: Floats, begin: float, end: float, *, stood: bool = True) -> Way:
     """What led from height `begin` to `end`; the arrays hold the readings of the way, from level to level.
 
     A tracker that starts its window afresh measures later at once. At a jump the times of measuring bunch up, so those
     of hearing count; on a glide the times of hearing leave out a piece of the way, which would be a tread.
+
+    stood : whether the string was heard to stand before it; where it was not, the pick's own noise may be a part of
+        the way, and it takes stairs that fit better than a glide.
     """
     height = abs(end - begin)
     if height < LEAST_JUMP_CENTS or len(cents) < 2:
@@ -37,7 +40,7 @@ def way_of(time_s: Floats, heard_s: Floats, cents: Floats, begin: float, end: fl
         return "glide"
     order = np.argsort(time_s)
     # Down, the string has long been heard: slides reach 2.7, releases begin at 120, after a vibrato of 18 cents at 4.7.
-    fit = STAIRS_FIT if end > begin else 1.5 * STAIRS_FIT
+    fit = (STAIRS_FIT if end > begin else 1.5 * STAIRS_FIT) if stood else 1.0
     return "slide" if _slide_steps(time_s[order], share[order], frets, fit) else "glide"
 
 

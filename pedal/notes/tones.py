@@ -51,7 +51,7 @@ def begun_as(runs: list[Run], heard: Heard) -> tuple[list[Run], BegunBy]:
     if len(cents) < 3:
         return runs, "pluck"
     first = middle(cents[:3])
-    way = _way(heard, runs[0].begin, runs[end - 1].end, first, last)
+    way = _way(heard, runs[0].begin, runs[end - 1].end, first, last, stood=False)
     gone = np.flatnonzero(np.abs(cents - first) > 0.1 * abs(last - first))
     stood = bool(len(gone)) and time_s[gone[0]] - time_s[0] >= SHORTEST_S / 2
     if way == "jump" and stood:
@@ -85,11 +85,11 @@ def _move_end(runs: list[Run], k: int) -> int:
     return end
 
 
-def _way(heard: Heard, begin: int, end: int, a: float, b: float) -> str:
+def _way(heard: Heard, begin: int, end: int, a: float, b: float, *, stood: bool = True) -> str:
     if abs(b - a) < LEAST_JUMP_CENTS:
         return "glide"
     keep = heard.between(begin - 2, end + 2)
-    return way_of(heard.time_s[keep], heard.heard_s[keep], heard.cents[keep], a, b)
+    return way_of(heard.time_s[keep], heard.heard_s[keep], heard.cents[keep], a, b, stood=stood)
 
 
 def is_level(tone: list[Run]) -> bool:
