@@ -106,6 +106,18 @@ def test_lost_samples_do_not_bring_it_back() -> None:
     assert rms_db(cleaned(leak, heard[3 * RATE + lost :])) < -75
 
 
+def test_nothing_is_taken_off_a_dead_input_and_what_was_learned_holds(rng: np.random.Generator) -> None:
+    """Muted, or starved by its driver: else the ear hears the drone that is not there, turned about."""
+    back = drone(MINOR, 8.0, db=-48) + rng.normal(0, 10 ** (-78 / 20), 8 * RATE).astype(np.float32)
+    dead, after = slice(400 * 384, 600 * 384), slice(600 * 384, None)
+    back[dead] = 0.0
+    leak = DroneLeak(RATE)
+    leak.expect(MINOR)
+    made = cleaned(leak, back)
+    assert not made[dead].any()
+    assert rms_db(made[after]) < -70
+
+
 def test_a_drone_that_comes_back_out_of_step_is_learned_again() -> None:
     heard = drone(ROOT, 8.0, db=-40)
     jumped = np.concatenate([heard[: 4 * RATE], heard[4 * RATE + 4321 :]])
