@@ -108,7 +108,12 @@ def _written(path: Path, instead_of: Iterable[Path], how: dict[str, Any], *, las
         if lasting:
             keep_the_name(path.parent)
     except OSError as error:
-        raise StoreError(f"{path} cannot be written: {error.strerror or error}.") from error
+        raise cannot_be_written(path, error) from error
+
+
+def cannot_be_written(path: Path, error: OSError) -> StoreError:
+    """The sentence for a file or folder that the system does not let us write."""
+    return StoreError(f"{path} cannot be written: {error.strerror or error}.")
 
 
 def refuse_an_input(path: Path, instead_of: Iterable[Path]) -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from pedal.carry.sinks import Sink
 from pedal.errors import StoreError
-from pedal.safe_files import private_folder
+from pedal.safe_files import cannot_be_written, private_folder
 from pedal.settings.parts import Settings
 from pedal.takes.folder import takes_in
 from pedal.values import frozen
@@ -117,7 +117,7 @@ def _a_folder_aside(state: Path, sink: Sink) -> Iterator[Path]:
         private_folder(state)
         handle = os.open(state, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
     except OSError as error:
-        raise _cannot_be_written(state, error) from error
+        raise cannot_be_written(state, error) from error
     try:
         fcntl.flock(handle, fcntl.LOCK_EX)
         place = sink.place_to_make(state)
@@ -127,17 +127,13 @@ def _a_folder_aside(state: Path, sink: Sink) -> Iterator[Path]:
                 shutil.rmtree(left, ignore_errors=True)
             aside = Path(tempfile.mkdtemp(dir=place, prefix=_ASIDE))
         except OSError as error:
-            raise _cannot_be_written(place, error) from error
+            raise cannot_be_written(place, error) from error
         try:
             yield aside
         finally:
             shutil.rmtree(aside, ignore_errors=True)
     finally:
         os.close(handle)
-
-
-def _cannot_be_written(folder: Path, error: OSError) -> StoreError:
-    return StoreError(f"{folder} cannot be written: {error.strerror or error}.")
 
 
 def _newest_first(folder: Path) -> Iterator[Path]:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import BinaryIO, Protocol
 
 from pedal.errors import StoreError
-from pedal.safe_files import keep_the_name, remove_halves, writing_bytes
+from pedal.safe_files import cannot_be_written, keep_the_name, remove_halves, writing_bytes
 
 SPARED_BYTES = 8_000_000
 """Left free on a stick or card, whatever else would fit: a full FAT is easily a broken one."""
@@ -74,7 +74,7 @@ class FolderSink:
             with file.open("rb") as source, writing_bytes(path) as copy:
                 shutil.copyfileobj(source, copy, 1 << 20)
         except OSError as error:
-            raise StoreError(f"{path} cannot be written: {error.strerror or error}.") from error
+            raise cannot_be_written(path, error) from error
 
 
 class TarSink:

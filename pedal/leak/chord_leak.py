@@ -224,7 +224,7 @@ class ChordLeak:
     def _look(self, pulse: Pulse) -> None:
         """Learn from the window that ends here, if one chord sounded in all of it."""
         length = len(self._window)
-        if self._filled < length or not self._window.any():
+        if self._filled < length or not self._window.any():  # in a long block what is dead may lie behind what is not
             return
         from_s = (self._heard - self._zero - length) / self._rate
         alone_s = CROSSING_S / 2 + FAR_S  # however late the grid is known

@@ -130,7 +130,7 @@ class Licks(Mode):
             original(state.licks, state.lick) != original(before.licks, before.lick)
         ):
             self._load()
-        elif _weighed_by(state) != _weighed_by(before):
+        elif not state.same_bends(before) or state.crossed_off != before.crossed_off:
             self._ask(self._try.told)
 
     def take_new(self) -> Lick | None:
@@ -321,8 +321,3 @@ class Licks(Mode):
         if shown.stage != "marked" or not self._timing:
             return shown
         return replace(shown, details="  ".join(filter(None, (self._timing, shown.details))))
-
-
-def _weighed_by(state: PedalState) -> tuple[object, ...]:
-    """What says which changes a lick may have for this hand."""
-    return state.rig, state.hands, state.player, state.crossed_off, state.position

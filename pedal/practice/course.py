@@ -176,7 +176,8 @@ class Course:
 
     def _too_heavy_now(self, item: Item) -> bool:
         """Whether one more try would be a heavy bend more than the ceiling leaves."""
-        return max(item.heavy_bends, int(item.heavy)) > self._heavy_left()
+        bends = max(item.heavy_bends, int(item.heavy))
+        return bends > 0 and bends > self._heavy_left()  # asked at each tick, and counted only for what is heavy
 
     def _spare_the_hand(self) -> None:
         """What is asked for goes where the ceiling no longer leaves it: it was lowered, or used up in another mode."""

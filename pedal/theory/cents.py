@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 A4_HZ = 440.0
+"""ISO 16:1975."""
 A4_LEAST_HZ, A4_MOST_HZ = 400.0, 480.0
 """A concert pitch beyond is a slip of the hand, whoever gives it: settings, menu, memory, command line."""
-"""ISO 16:1975."""
 
 
 def hz_of(midi: float, *, a4_hz: float = A4_HZ) -> float:
