@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pedal.notes.decoder import BIN_S, FURTHEST_CENTS
+from pedal.notes.decoder import BIN_S, FURTHEST_CENTS, HALF_FRET_CENTS
 from pedal.notes.heard import Ends, Heard
 from pedal.notes.middle import middle
 from pedal.notes.note import BegunBy, Mend, Note, Refusal, Trace
@@ -99,7 +99,7 @@ def _tell_tone(runs: list[Run], heard: Heard, ends: Ends, begun: BegunBy, trace:
         return replace(refused(ends, "too_short", trace, where), begun_by=begun)
     if runs[0].move == "up":
         runs = [replace(runs[0], from_cents=_rose_from(heard, runs[0])), *runs[1:]]
-    if runs[-1].move == "up":
+    if runs[-1].move == "up" and runs[-1].to_cents - runs[-1].from_cents > HALF_FRET_CENTS:
         runs = [*runs[:-1], replace(runs[-1], to_cents=_rose_to(heard, runs[-1]))]
     plucked_s = ends.onset_s if begun == "pluck" else -math.inf
     plot = plot_tone(runs, swing, lambda run: known_cents(run, heard, plucked_s))
@@ -144,7 +144,10 @@ def _rose_from(heard: Heard, run: Run) -> float:
 
 
 def _rose_to(heard: Heard, run: Run) -> float:
-    """Where a rise was last heard, if nothing stood after it: its fit reaches above that as well."""
+    """Where a rise was last heard, if nothing stood after it: its fit reaches above that as well.
+
+    Not asked of a curl: there the fit errs by a few cents, and what is heard lags behind the hand by as much.
+    """
     cents = heard.cents[heard.between(run.end - 3, run.end)]
     return max(run.from_cents, min(run.to_cents, float(cents.max()))) if len(cents) else run.to_cents
 
