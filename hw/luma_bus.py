@@ -16,7 +16,7 @@ from pedal.errors import DeviceError
 from pedal.values import frozen
 
 SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
-"""What luma allows; the three controllers are made for up to 10 MHz (data sheets, from memory)."""
+"""Of what luma allows, up to 32 MHz; the three controllers are made for up to 10 MHz (data sheets, from memory)."""
 RESET_S = 0.001
 """The controllers ask for 3 microseconds (data sheets, from memory); a slow supply likes more."""
 

@@ -44,6 +44,7 @@ from pedal.modes.state import PedalState
 from pedal.modes.string_now import StringNow
 from pedal.modes.tune import Tune
 from pedal.modes.watch import Watch
+from pedal.notes.event import Onset
 from pedal.pitch.reading import Reading
 from pedal.practice.homework import Progress
 from pedal.practice.item import Item
@@ -143,7 +144,7 @@ class Pedal:
         if played_by == player:
             for mode in (self._ladder, self._blind, self._round):
                 mode.recall(remembered)
-        self._lent = False
+        self._lent = self._plucked_elsewhere = False
         self._before: ModeName = self._state.mode
         self._enter(self._state.mode)
         self.aim = self._find_aim()
@@ -239,14 +240,21 @@ class Pedal:
                 return _NOTHING
 
     def _hear(self, heard: Heard) -> tuple[LogEntry, ...]:
-        """What comes from the strings goes to the mode; a note that ends while the menu is up is not judged."""
+        """What comes from the strings goes to the mode.
+
+        A note that ends while the menu is up is not judged, and one that was plucked in another mode neither.
+        """
         self._string.hear(heard)
+        if isinstance(heard, Onset):
+            self._plucked_elsewhere = False
         if self._menu.open:
             played = self._menu.hear(heard, self._menu_place())
             if played is not None:
                 return self._take_from_menu(played)
             if isinstance(heard, Verdict):
                 return ()
+        if isinstance(heard, Verdict) and self._plucked_elsewhere:
+            return ()
         return self._mode.hear(heard)
 
     def _follow_the_mode(self) -> None:
@@ -399,6 +407,7 @@ class Pedal:
         entries = self._give_up()
         if name != self._state.mode:  # else back would lead nowhere
             self._before = self._state.mode
+            self._plucked_elsewhere = self._string.sounding
         drone_on = self._state.drone_on and not self._lent
         self._lent = self._modes[name].wants_drone and not drone_on
         self._move(replace(self._state, mode=name, drone_on=drone_on or self._lent))

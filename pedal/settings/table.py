@@ -27,7 +27,7 @@ GPIO = IntRange(0, 27, "(a GPIO number, not a pin of the header)")
 DATA_LINE = IntRange(1, 27, "(a GPIO number, not a pin of the header)")
 """luma takes a data line of 0 for none, and the panel would see nothing but commands."""
 SPI_CLOCKS_HZ = tuple(round(mhz * 1e6) for mhz in (0.5, 1, 2, 4, 8, 16, 20, 24, 28, 32))
-"""What the panel's library allows."""
+"""Of what the panel's library allows, up to three times what the panels are made for."""
 _BANDS = Bands()
 
 

@@ -155,5 +155,20 @@ def test_a_pre_bend_that_rings_while_the_next_target_is_asked_for_is_not_held_ag
     assert answer(pedal, 0.0), "and the next pluck is"
 
 
+@pytest.mark.parametrize("way", ["next_mode", "previous_mode", "back"])
+def test_a_pre_bend_that_rings_while_blind_is_entered_is_no_try(way: str):
+    """Nobody had asked for it, and the player had not been told what to remember."""
+    pedal = a_pedal(mode="blind")
+    press(pedal, {"next_mode": "previous_mode", "previous_mode": "next_mode", "back": "next_mode"}[way])
+    play(pedal, Onset(1.0))
+    press(pedal, way)
+    before = pedal.screen()
+    assert isinstance(before, BlindScreen)
+    rings = {"kind": "prebend", "shape": "level", "rest_note": None, "target_note": before.target, "error_cents": 0.0}
+    assert answer_without_a_pluck(pedal, **rings) == []
+    assert pedal.screen() == before
+    assert answer(pedal, 0.0), "and the next pluck is"
+
+
 def answer_without_a_pluck(pedal: Pedal, **changes: object) -> list:
     return play(pedal, *ended(a_verdict(**changes)))

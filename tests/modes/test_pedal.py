@@ -302,6 +302,18 @@ def test_a_note_that_sounds_goes_on_in_the_mode_the_player_moves_to():
     assert pedal.screen().string.now_cents is None
 
 
+@pytest.mark.parametrize("name", ["watch", "curl"])
+def test_a_note_that_was_plucked_in_another_mode_is_judged_by_none(name: ModeName):
+    """It was logged as a try at what nobody had asked for when it was plucked; the next pluck counts."""
+    pedal = a_pedal(mode="tune", modes=("tune", name))
+    play(pedal, Onset(1.0))
+    press(pedal, "next_mode")
+    assert pedal.settings.mode == name
+    assert play(pedal, *ended(a_verdict(onset_s=1.0, end_s=2.0))) == []
+    play(pedal, Onset(3.0))
+    assert len(play(pedal, *ended(a_verdict(onset_s=3.0, end_s=4.0)))) == 1
+
+
 def test_back_leads_out_of_recall_however_often_it_was_asked_for():
     pedal = a_pedal(mode="curl")
     press(pedal, "recall", "recall", "back")
