@@ -13,6 +13,7 @@ from pedal.modes.log_entry import LogEntry
 from pedal.progress.lookback import Lookback, look_back
 from pedal.progress.naming import folded
 from pedal.progress.tries import Gathering
+from pedal.values import frozen
 from pedal.verdicts.aim import Bands
 
 MOST_SESSIONS = 20
@@ -24,23 +25,35 @@ _JUST_BEFORE_S = -0.001
 def entries_before(log: Path, *, now_wall_s: float) -> list[LogEntry]:
     """Entries of the newest sessions, the oldest session first, `time_s` negative; none where there is no log to read.
 
-    A session whose wall clock is doubtful, or lies ahead of now, counts as one a day before the next one of its pedal.
-    What nobody named played on another pedal is nobody's past here.
+    What came from other pedals crowds out nothing that was played on this one: as many of them are read beside. A
+    session whose wall clock is doubtful, or lies ahead of now, counts as one a day before the next one of its pedal.
     """
     try:
         with StoreReader(log) as reader:
-            known = _known_here(reader, reader.sessions(newest=MOST_SESSIONS))
-            begun = _begins(known, now_wall_s)
+            sittings = _sittings(reader)
+            here, elsewhere = ([one.id for one in sittings if one.here is where] for where in (True, False))
+            newest = (*here[-MOST_SESSIONS:], *elsewhere[-MOST_SESSIONS:])
+            begun = _begins(reader.sessions(newest), now_wall_s)
             past = (entry for begun_s, session in begun for entry in reader.entries_from(session, begun_s=begun_s))
             return [replace(entry, time_s=min(entry.time_s, _JUST_BEFORE_S)) for entry in past]
     except StoreError:
         return []
 
 
-def _known_here(reader: StoreReader, sessions: list[Session]) -> list[Session]:
-    """Those of players with a name, wherever they played, and of this pedal's own nameless one."""
+@frozen
+class _Sitting:
+    """A session that says something of who plays here; `player` folded, `here` where it was played on this pedal."""
+
+    id: int
+    player: str
+    here: bool
+
+
+def _sittings(reader: StoreReader) -> list[_Sitting]:
+    """In order of arrival; what nobody named played on another pedal is nobody's past here."""
     own_uid = reader.pedal_uid()
-    return [session for session in sessions if folded(session.player) or session.pedal_uid == own_uid]
+    found = [_Sitting(id_, folded(player), pedal_uid == own_uid) for id_, player, pedal_uid in reader.players()]
+    return [one for one in found if one.player or one.here]
 
 
 def _begins(sessions: list[Session], now_wall_s: float) -> list[tuple[float, Session]]:
@@ -73,7 +86,7 @@ def counts_from_s(since_s: float, *, came_s: float, now_wall_s: float) -> float:
 
 MONTH_S = 30 * _DAY_S
 LOOKED_AT = 60
-"""Sessions of a month that are looked at: two a day."""
+"""A player's sessions of a month that are looked at: two a day."""
 
 
 def looks_back(log: Path, *, now_wall_s: float, player: str, bands: Bands | None = None) -> tuple[Lookback, ...]:
@@ -86,10 +99,9 @@ def looks_back(log: Path, *, now_wall_s: float, player: str, bands: Bands | None
     """
     try:
         with StoreReader(log) as reader:
-            newest = _known_here(reader, reader.sessions(newest=LOOKED_AT))
-            sessions = [session for session in newest if session.entries]
-            wanted = folded(player)
-            own = [one for _, one in _begins(sessions, now_wall_s) if folded(one.player) == wanted]
+            played = [one.id for one in _sittings(reader) if one.player == folded(player)]
+            sessions = [session for session in reader.sessions(played[-LOOKED_AT:]) if session.entries]
+            own = [one for _, one in _begins(sessions, now_wall_s)]
             if not own:
                 return ()
             since_s = now_wall_s - MONTH_S

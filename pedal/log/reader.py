@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -29,13 +30,13 @@ from pedal.progress.tries import Row
 from pedal.safe_text import clean
 from pedal.values import frozen
 
-_NEWEST = "(SELECT id FROM session ORDER BY id DESC LIMIT :newest)"
-_SESSIONS = f"SELECT * FROM session WHERE id IN {_NEWEST} ORDER BY id"  # noqa: S608 (constants)
-_COUNTS = f"SELECT session, count(*) FROM entry WHERE session IN {_NEWEST} GROUP BY session"  # noqa: S608 (constants)
+_WANTED = "(SELECT value FROM json_each(:wanted))"
+_SESSIONS = f"SELECT * FROM session WHERE id IN {_WANTED} ORDER BY id"  # noqa: S608 (constants)
+_COUNTS = f"SELECT session, count(*) FROM entry WHERE session IN {_WANTED} GROUP BY session"  # noqa: S608 (constants)
 _SOUND = sound_entry_sql()
 _SPANS = f"""
     SELECT session, count(*), max(time_s) - min(time_s) FROM entry
-    WHERE session IN {_NEWEST} AND {_SOUND} GROUP BY session
+    WHERE session IN {_WANTED} AND {_SOUND} GROUP BY session
 """  # noqa: S608 (constants)
 _ENTRIES = f"""
     SELECT {", ".join(READ_COLUMNS)} FROM entry JOIN setting ON setting.id = entry.setting
@@ -58,7 +59,6 @@ _LICKS = f"""
     WHERE session = ? AND lick IS NOT NULL AND lick_mark IS NOT NULL AND {_SOUND}
     GROUP BY lick, lick_note, lick_mark LIMIT 20000
 """  # noqa: S608 (constants)
-_ALL = -1
 _MOST_SETTINGS = 60_000
 _MOST_SESSIONS = 100_000
 _ROWS_AT_ONCE = 2000
@@ -113,14 +113,22 @@ class StoreReader:
         """Let go of the file."""
         self._connection.close()
 
-    def sessions(self, *, newest: int = _ALL) -> list[Session]:
-        """All sessions in order of arrival in this file, or so many of the newest: the others are not looked at."""
+    def players(self) -> list[tuple[int, str, str]]:
+        """(id, player, uid of the pedal) of every session, sound or not, in order of arrival; no entry is looked at."""
         self.session_ids()
-        self._connection.text_factory = lambda raw: raw.decode(errors="replace")
-        rows = list(self._rows(_SESSIONS, newest=newest))
+        self._connection.text_factory = _readable
+        rows = list(self._rows("SELECT id, player, pedal_uid FROM session ORDER BY id"))
         self._connection.text_factory = str
-        there = {row[0]: row[1] for row in self._rows(_COUNTS, newest=newest)}
-        spans = {session: (entries, length_s) for session, entries, length_s in self._rows(_SPANS, newest=newest)}
+        return [(row[0], clean(str(row[1])), str(row[2])) for row in rows]
+
+    def sessions(self, only: Sequence[int] | None = None) -> list[Session]:
+        """All sessions in order of arrival in this file, or `only` these (by `id`): the others are not looked at."""
+        wanted = json.dumps(self.session_ids() if only is None else list(only))
+        self._connection.text_factory = _readable
+        rows = list(self._rows(_SESSIONS, wanted=wanted))
+        self._connection.text_factory = str
+        there = {row[0]: row[1] for row in self._rows(_COUNTS, wanted=wanted)}
+        spans = {session: (entries, length_s) for session, entries, length_s in self._rows(_SPANS, wanted=wanted)}
         found = []
         for row in rows:
             entries, length_s = spans.get(row["id"], (0, 0.0))
@@ -235,7 +243,7 @@ class StoreReader:
         """The rows of a session's entries, settings and packed traces beside them, in order."""
         return self._rows(_RAW_ENTRIES, session)
 
-    def _rows(self, query: str, *values: int, **named: int) -> Iterator[sqlite3.Row]:
+    def _rows(self, query: str, *values: int, **named: str) -> Iterator[sqlite3.Row]:
         try:
             self._limit.begin()
             yield from self._connection.execute(query, named or values)
@@ -329,6 +337,10 @@ def _up_to_date(connection: sqlite3.Connection, path: Path) -> sqlite3.Connectio
 def _refuse_a_large_copy(path: Path) -> None:
     if path.stat().st_size > _MOST_OLD_BYTES:
         raise StoreError(f"The log {path} is of an old kind and large: play with it once, which brings it up to date.")
+
+
+def _readable(raw: bytes) -> str:
+    return raw.decode(errors="replace")
 
 
 def _session_of(row: sqlite3.Row, entries: int, length_s: float) -> Session:

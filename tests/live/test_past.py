@@ -7,13 +7,14 @@ from pathlib import Path
 import pytest
 
 from bench.large_log import make
-from pedal.live.past import entries_before
+from pedal.live.past import entries_before, looks_back
 from pedal.log import StoreReader, open_store
 from pedal.log.sharing import import_sessions
+from pedal.log.wall_clock import RELEASE_S
 from pedal.modes.log_entry import LogEntry
 
 # Written out, and not taken from the code, so that a change of it is seen.
-MOST_SESSIONS = 20
+MOST_SESSIONS, LOOKED_AT = 20, 60
 
 NOW_S = 1_800_000_000.0
 
@@ -116,32 +117,50 @@ def test_only_the_newest_sessions_are_read(tmp_path: Path) -> None:
 
 
 def test_a_log_of_years_is_not_read_for_the_newest_sessions(tmp_path: Path) -> None:
-    """SQLite's own steps are counted: a few in a hundred of what all sessions take."""
+    """SQLite's own steps are counted: a few in a hundred of what all sessions take, and fewer to know who played."""
     make(tmp_path / "log.sqlite", sessions=400, notes=20)
-    steps = {}
-    for newest in (-1, MOST_SESSIONS):
-        with StoreReader(tmp_path / "log.sqlite") as reader:
-            count = [0]
+    steps = []
+    with StoreReader(tmp_path / "log.sqlite") as reader:
+        count = [0]
 
-            def step(count: list[int] = count) -> int:
-                count[0] += 1
-                return 0
+        def step() -> int:
+            count[0] += 1
+            return 0
 
-            reader._connection.set_progress_handler(step, 100)
-            assert len(reader.sessions(newest=newest)) == (400 if newest < 0 else newest)
-            steps[newest] = count[0]
-    assert steps[MOST_SESSIONS] < 0.08 * steps[-1]
+        reader._connection.set_progress_handler(step, 100)
+        played = [id_ for id_, _, _ in reader.players()]
+        steps.append(count[0])
+        for wanted in (played[-MOST_SESSIONS:], None):
+            count[0] = 0
+            assert len(reader.sessions(wanted)) == len(wanted or played)
+            steps.append(count[0])
+    who, newest, everything = steps
+    assert newest < 0.08 * everything
+    assert who < 0.02 * everything
 
 
 def test_the_past_asks_for_no_more_than_the_newest(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     log = tmp_path / "log.sqlite"
-    for number in range(3):
-        session(log, NOW_S - 86_400 * (3 - number), 1.0)
-    asked = []
+    for number in range(MOST_SESSIONS + 3):
+        session(log, NOW_S - 86_400 * (MOST_SESSIONS + 3 - number), 1.0)
+    asked: list[int] = []
     sessions = StoreReader.sessions
-    monkeypatch.setattr(StoreReader, "sessions", lambda self, **how: asked.append(how) or sessions(self, **how))
+    monkeypatch.setattr(StoreReader, "sessions", lambda self, only: asked.extend(only) or sessions(self, only))
     entries_before(log, now_wall_s=NOW_S)
-    assert asked == [{"newest": MOST_SESSIONS}]
+    assert asked == list(range(4, MOST_SESSIONS + 4))
+
+
+@pytest.mark.parametrize("player", ["", "Nn"], ids=["nameless", "named"])
+def test_what_comes_from_other_pedals_crowds_out_nothing_of_this_one(tmp_path: Path, player: str) -> None:
+    """The fault: a teacher who took in a pupil's twenty evenings had no past any more, and nothing to look back on."""
+    own, theirs, now_s = tmp_path / "own.sqlite", tmp_path / "theirs.sqlite", RELEASE_S + 20 * 86_400
+    Run(own, now_s - 9 * 86_400).play((10.0, "Tt")).unplug()
+    for day in range(LOOKED_AT + 5):
+        Run(theirs, now_s - 8 * 86_400 + 3600 * day).play((10.0, player)).unplug()
+    import_sessions(theirs, own)
+    assert len(ages(own, "Tt", now_wall_s=now_s)) == 1
+    assert len(ages(own, player, now_wall_s=now_s)) == (MOST_SESSIONS if player else 0)
+    assert [one.sessions for one in looks_back(own, now_wall_s=now_s, player="Tt")] == [1]
 
 
 def test_what_pupils_without_names_played_is_not_the_past_of_a_pedal_without_names(
