@@ -46,17 +46,18 @@ ALLOWED = {
     "errors": set(),
     "safe_text": set(),
     "safe_files": {"errors"},
+    "extras": {"errors"},
     "settings": FILES | {"settings", "modes", "practice", "verdicts", "theory"},
     "log": FILES | {"log", "progress", "modes", "verdicts", "notes", "theory"},
     "takes": {"takes", "safe_files", "chain", "verdicts"},
     "review": SAID | {"review", "log", "practice", "progress", "modes", "verdicts", "notes", "theory"},
     "live": FILES | PURE | {"live", "ports", "setup", "soundcheck", "settings", "log", "takes", "wiring"},
     "carry": {"carry", "errors", "safe_files", "licks", "settings", "log", "takes", "review", "live"},
-    "doctor": SAID | {"doctor", "ports", "settings", "log", "live", "screen", "soundcheck", "theory", "wiring"},
+    "doctor": SAID | {"extras", "doctor", "ports", "settings", "log", "live", "screen", "soundcheck", "theory", "wiring"},
     "wiring": {"ports", "practice", "settings", "log", "live", "soundcheck", "synth"},
     "cli": FILES
     | PURE - {"leak", "notes", "progress"}
-    | {"cli", "ports", "setup", "live", "settings", "log", "review", "doctor", "carry", "wiring"},
+    | {"cli", "extras", "ports", "setup", "live", "settings", "log", "review", "doctor", "carry", "wiring"},
     "values": set(),
 }
 """Who may import whom, and everyone `values`. `wiring` only hands out adapters; `cli` is imported by nobody."""

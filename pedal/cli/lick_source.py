@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pedal.errors import UsageError
+from pedal.extras import need
 from pedal.licks.heard import HeardNote, heard_note, model_of, vague_in
 from pedal.licks.lick import Lick, LickError
 from pedal.licks.passes import SILENCE_S
@@ -73,10 +74,9 @@ def lick_of(word: str, settings: Settings, folder: LickFolder, *, channel: int) 
 
 
 def _from_midi(path: Path, settings: Settings) -> Lick:
-    try:
-        from pedal.licks.midi import MOST_BYTES, lick_of_midi
-    except ImportError as missing:
-        raise UsageError("reading MIDI needs mido: pip install 'undertoe[midi]'") from missing
+    need("mido", "reading MIDI")
+    from pedal.licks.midi import MOST_BYTES, lick_of_midi
+
     try:
         with path.open("rb") as file:
             raw = file.read(MOST_BYTES + 1)

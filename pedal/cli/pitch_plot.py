@@ -8,7 +8,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pedal.errors import UndertoeError, UsageError
+from pedal.errors import UsageError
+from pedal.extras import need
 from pedal.live.verdict_lines import word
 from pedal.pitch import Reading
 from pedal.safe_files import picture_format, refuse_an_input, writing_bytes
@@ -36,10 +37,7 @@ def refuse_no_picture(file: Path, instead_of: Iterable[Path]) -> None:
     picture_format("--plot", file, _SUFFIXES)
     if not file.parent.is_dir():
         raise UsageError(f"--plot {file}: there is no folder {file.parent}")
-    try:
-        import matplotlib  # noqa: F401 - a missing one is told now
-    except ImportError as fault:
-        raise UndertoeError("--plot needs matplotlib: install it with `pip install matplotlib`") from fault
+    need("matplotlib", "--plot")
     refuse_an_input(file, instead_of)
 
 

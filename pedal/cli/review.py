@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 from pedal.cli.common import add_config
 from pedal.cli.installed import for_the_service
 from pedal.errors import StoreError, UsageError
+from pedal.extras import need
 from pedal.safe_text import clean
 
 if TYPE_CHECKING:
@@ -150,13 +151,10 @@ def _write(review: Review, arguments: argparse.Namespace, log: Path, choice: Sel
         from pedal.review.plot import SUFFIXES
 
         picture = picture_format("--plot", arguments.plot, SUFFIXES)  # before any file is written
+        need("matplotlib", "--plot", or_else="--html, which needs nothing")
     if arguments.midi:
-        try:
-            from pedal.review.midi import save_midi
-        except ImportError as missing:
-            raise UsageError(
-                "--midi needs mido: pip install 'undertoe[midi]', or use --csv, which needs nothing"
-            ) from missing
+        need("mido", "--midi", or_else="--csv, which needs nothing")
+        from pedal.review.midi import save_midi
     if arguments.csv:
         with writing(arguments.csv, instead_of=(log,)) as file:
             data.write_csv(noted(log, choice), file)

@@ -12,6 +12,7 @@ from importlib import metadata
 
 from pedal.doctor.finding import Finding
 from pedal.doctor.machine import Machine
+from pedal.extras import installing
 from pedal.ports import PinLibrary
 from pedal.settings.parts import Settings
 
@@ -31,7 +32,7 @@ def versions() -> Iterator[Finding]:
         try:
             yield Finding(name, "ok", metadata.version(name))
         except metadata.PackageNotFoundError:
-            yield Finding(name, "missing", "not installed", f"run make install again, or pip install {name}")
+            yield Finding(name, "missing", "not installed", f"run make install again, or {installing(name)}")
 
 
 def clock(machine: Machine) -> Iterator[Finding]:
@@ -75,7 +76,7 @@ def _spidev() -> Finding:
     """The one library that only a panel on SPI needs."""
     if importlib.util.find_spec("spidev") is not None:
         return Finding("spidev", "ok", "installed")
-    remedy = "pip install 'undertoe[spi]', or the system's python3-spidev; or wire the panel by I2C"
+    remedy = f"{installing('spidev')}; or wire the panel by I2C"
     return Finding("spidev", "missing", "not installed", remedy)
 
 

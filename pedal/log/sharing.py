@@ -14,13 +14,13 @@ import os
 import sqlite3
 import stat
 import time
-from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Set
 from contextlib import closing
 from pathlib import Path
 from typing import Any, BinaryIO
 
 from pedal.errors import StoreError
-from pedal.log.bounds import UnsoundError, Value, check_entry, check_session
+from pedal.log.bounds import MOST_NUMBER, UnsoundError, Value, check_entry, check_session
 from pedal.log.faults import store_error
 from pedal.log.opening import open_log, open_sound_log
 from pedal.log.reader import Session, StoreReader
@@ -42,9 +42,13 @@ _SESSION_COLUMNS = ("uid", "pedal_uid", "counter", "player", "begun_wall_s", "wa
 _SETTING_COLUMNS = ("mode", "key", "drone", "a4_hz", "tuning")
 _OWN_COLUMNS = tuple(name for name in ENTRY_COLUMNS if name not in ("session", "number", "setting"))
 _INSERT_SESSION = f"INSERT INTO session ({', '.join(_SESSION_COLUMNS)}) VALUES ({placeholders(_SESSION_COLUMNS)})"  # noqa: S608 (constants)
+_SPAN = (
+    "SELECT min(begun_wall_s) FILTER (WHERE NOT wall_doubtful), max(begun_wall_s) FILTER (WHERE NOT wall_doubtful), "
+    "max(counter) FROM session WHERE pedal_uid = ?"
+)
 
 Record = Mapping[str, Value]
-"""One line of an export: a session where it has "uid", else an entry of the session before it."""
+"""One line of an export: first whose log it is, then a session where it has "uid", else an entry of the one before."""
 
 
 class NoExportError(ValueError):
@@ -58,7 +62,7 @@ def export_sessions(log: Path, path: Path, sessions: Iterable[Session]) -> tuple
     """Write these sessions of a log to a file; how many sessions and entries. Raises `StoreError`."""
     counted = [0, 0]
     with StoreReader(log) as reader, writing(path, instead_of=(log,)) as file:
-        file.write(json.dumps({"undertoe_log": FORMAT}) + "\n")
+        file.write(json.dumps({"undertoe_log": FORMAT, "pedal_uid": reader.pedal_uid()}) + "\n")
         for record in _records(reader, sessions):
             file.write(json.dumps(record, ensure_ascii=False, allow_nan=False) + "\n")
             counted["uid" not in record] += 1
@@ -75,9 +79,11 @@ def import_sessions(
 ) -> tuple[int, int]:
     """Take an export, or another log, into a log; how many sessions and entries were new.
 
-    restoring : the file is this pedal's own, and may add to its own sessions.
+    restoring : the file is this pedal's own, and may add to its own sessions. A log that was begun only after the
+        file's last session, as on a card that was written anew, goes on as the file's pedal.
     most_bytes : the log's bound; what would make it larger is refused, so that nothing of the owner's has to go for it.
-    remark : told in one sentence that the log was damaged and set aside, whatever becomes of the import then.
+    remark : told in a sentence that the log was damaged and set aside, whatever becomes of the import then, and that
+        it goes on as another pedal.
 
     All of the file or nothing: raises `StoreError` where it is no sound export or the log cannot be written.
     """
@@ -93,12 +99,18 @@ def import_sessions(
             is_log = file.read(len(_SQLITE)) == _SQLITE
             if not is_log:
                 file.seek(0)
-                return merge().run(_parsed(file))
-        # Every session as it stands in the file: what is unsound is refused at the door, not passed over.
-        with StoreReader(path) as other, closing(_raw_records(other, other.session_ids())) as records:
-            return merge().run(records)
+                merging = merge()
+                found = merging.run(_parsed(file))
+        if is_log:
+            # Every session as it stands in the file: what is unsound is refused at the door, not passed over.
+            with StoreReader(path) as other, closing(_log_records(other)) as records:
+                merging = merge()
+                found = merging.run(records)
     except OSError as error:
         raise StoreError(f"{path} cannot be read: {error.strerror}.") from error
+    if merging.goes_on_as_another and remark is not None:
+        remark("This log goes on as the pedal that wrote the file.")
+    return found
 
 
 def forget_session(log: Path, session: int, *, kept: int | None = None) -> int | None:
@@ -168,10 +180,18 @@ def _raw_records(reader: StoreReader, sessions: Iterable[int]) -> Generator[Reco
             yield kept
 
 
+def _log_records(reader: StoreReader) -> Generator[Record, None, None]:
+    """Another log as its export would be: first whose it is."""
+    yield {"pedal_uid": reader.pedal_uid()}
+    yield from _raw_records(reader, reader.session_ids())
+
+
 def _parsed(file: BinaryIO) -> Iterator[Record]:
+    """First whose log it is, which releases before 0.2 did not say."""
     head = _object(file.readline(MOST_LINE_BYTES + 1), 1)
     if head.get("undertoe_log") != FORMAT:
         raise NoExportError(f'it begins without {{"undertoe_log": {FORMAT}}}')
+    yield {"pedal_uid": head.get("pedal_uid")}
     number = 1
     while line := file.readline(MOST_LINE_BYTES + 1):
         number += 1
@@ -201,16 +221,21 @@ class _Merge:
         self._own_uid = str(self._connection.execute("SELECT value FROM about WHERE name = 'pedal_uid'").fetchone()[0])
         self._session, self._closed_to_new = 0, False
         self._sessions, self._entries = 0, 0
+        self._pedals: set[Value] = set()
+        self.goes_on_as_another = False
 
     def run(self, records: Iterator[Record]) -> tuple[int, int]:
         """How many sessions and entries were new; raises `StoreError`, and then nothing was taken."""
         try:
             self._connection.execute("BEGIN IMMEDIATE")
+            wrote = next(records)["pedal_uid"]
             for number, record in enumerate(records, 1):
                 self._take(record)
                 if number % _RECORDS_A_SIZE_CHECK == 0:
                     self._refuse_what_is_too_much()
             self._refuse_what_is_too_much()
+            if self._restoring:
+                self._go_on_as({wrote} if wrote else self._pedals)
             self._connection.execute("COMMIT")
         except _NO_EXPORT as error:
             raise StoreError(f"{self._path} is no export of a log ({error}): nothing was taken from it.") from error
@@ -240,6 +265,7 @@ class _Merge:
 
     def _begin(self, record: Record) -> None:
         uid, pedal_uid = record["uid"], record["pedal_uid"]
+        self._pedals.add(pedal_uid)
         is_own = pedal_uid == self._own_uid and not self._restoring
         here = self._connection.execute("SELECT id, pedal_uid, counter FROM session WHERE uid = ?", (uid,)).fetchone()
         if here is None:
@@ -256,6 +282,26 @@ class _Merge:
             raise NoExportError(f"a session with the uid {uid} is another one here")
         else:
             self._session, self._closed_to_new = int(here[0]), is_own
+
+    def _go_on_as(self, pedals: Set[Value]) -> None:
+        """Become the pedal whose log was restored, if it is known and was played before all that is ours; else nothing.
+
+        What nobody named played on another pedal is nobody's past here, and a card that is written anew is no other
+        pedal. What was played on it meanwhile stays ours, and comes after.
+        """
+        if len(pedals) != 1 or not pedals <= self._pedals - {self._own_uid}:
+            return
+        (pedal_uid,) = pedals
+        first_s, _, most_own = self._connection.execute(_SPAN, (self._own_uid,)).fetchone()
+        _, last_s, counter = self._connection.execute(_SPAN, (pedal_uid,)).fetchone()
+        if (first_s is not None and (last_s is None or first_s < last_s)) or counter + (most_own or 0) > MOST_NUMBER:
+            return
+        self._connection.execute(
+            "UPDATE session SET pedal_uid = ?, counter = counter + ? WHERE pedal_uid = ?",
+            (pedal_uid, counter, self._own_uid),
+        )
+        self._connection.execute("UPDATE about SET value = ? WHERE name = 'pedal_uid'", (pedal_uid,))
+        self.goes_on_as_another = True
 
     @staticmethod
     def _doubtful(record: Record) -> int:

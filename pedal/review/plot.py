@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 
 import numpy as np
 
-from pedal.errors import StoreError, UsageError
+from pedal.errors import StoreError
 from pedal.progress.naming import target_for_eyes
 from pedal.review.curves import BIN_CENTS, binned, courses_of, curves_of, pictured, prebend_errors
 from pedal.review.review import Review
@@ -22,7 +22,7 @@ _BAND, _MARK = "#d3e6da", "#0f5f8a"
 def save_plot(review: Review, file: BinaryIO, *, picture: str) -> None:
     """Draw and write as "png", "svg" or "pdf".
 
-    Raises `UsageError` without matplotlib, `StoreError` where there is nothing to draw.
+    Needs matplotlib, an extra of the installation. Raises `StoreError` where there is nothing to draw.
     """
     if not review.overall.tries:
         raise StoreError("There is nothing to draw: no bend was judged in what was chosen.")
@@ -38,13 +38,9 @@ def save_plot(review: Review, file: BinaryIO, *, picture: str) -> None:
 
 def _canvas(targets: int) -> tuple[Any, dict[str, Axes]]:
     """A figure without a window, and its parts by name."""
-    try:
-        from matplotlib.backends.backend_agg import FigureCanvasAgg
-        from matplotlib.figure import Figure
-    except ImportError as error:
-        raise UsageError(
-            "--plot needs matplotlib: pip install 'undertoe[plot]', or use --html, which needs nothing"
-        ) from error
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
     figure: Any = Figure(figsize=(12, 9), layout="constrained")
     FigureCanvasAgg(figure)
     halves = ["prebends"] * (targets // 2) + ["courses"] * (targets - targets // 2)

@@ -107,7 +107,11 @@ class SetUp:
     def _press(self, press: Press) -> None:
         step = self._step
         match press.kind:
+            case "held" if isinstance(step, PressSwitches) and step.hold_is_mine:
+                step.hear(replace(press, kind="long"))  # a foot that waits for an answer; it comes with the release
             case "held":
+                if step is not None and step.over:
+                    self._keep(step)
                 self.finished = True
             case _ if step is None:
                 self._press_in_list(press)

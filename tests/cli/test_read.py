@@ -270,8 +270,8 @@ def test_a_plot_without_matplotlib_is_refused_before_the_take_is_read(
 ) -> None:
     monkeypatch.setitem(sys.modules, "matplotlib", None)
     status, lines, said = read(write(tmp_path / "take.wav", a_true_bend()), "--plot", str(tmp_path / "take.png"))
-    assert (status, lines) == (1, [])
-    assert said == ["undertoe: --plot needs matplotlib: install it with `pip install matplotlib`"]
+    assert (status, lines) == (2, [])
+    assert said == [f"undertoe: --plot needs matplotlib: {sys.executable} -m pip install matplotlib"]
 
 
 def test_a_plot_that_cannot_be_written_says_so(read: Read, tmp_path: Path) -> None:

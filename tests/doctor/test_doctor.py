@@ -109,7 +109,7 @@ def test_an_spi_panel_asks_for_the_library_of_spi(
     settings = settings_in(tmp_path, "display: {bus: spi}\nswitches: {pins: []}")
     _, library, *_ = system.devices(machine(tmp_path), settings)
     assert (library.part, library.mark) == ("spidev", mark)
-    assert ("undertoe[spi]" in library.remedy) == (mark == "missing")
+    assert ("-m pip install spidev" in library.remedy) == (mark == "missing")
 
 
 @pytest.mark.parametrize(

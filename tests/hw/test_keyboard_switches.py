@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import os
 import pty
 import signal
@@ -23,7 +24,7 @@ from pedal.modes.action_map import ActionMap
 from pedal.modes.feet import Feet as ActualFeet
 
 # Written out, and not taken from the code, so that a change of it is seen.
-GAP_S, LONG_S, TAP_S = 0.12, 1.2, 0.12
+GAP_S, LONG_S, TAP_S = 0.12, 0.9, 0.12
 
 
 @dataclass
@@ -328,3 +329,26 @@ def test_a_long_press_that_was_not_answered_yet_goes_on_when_its_key_repeats_its
     """A terminal waits up to half a second before a held key repeats itself; the pedal answers after 0.62 s."""
     edges = typed((1.0, "A"), (1.0 + again_s, "A"))
     assert sum(pressed for _, _, pressed in edges) == presses
+
+
+@pytest.mark.parametrize("count", [2, 3, 4])
+@pytest.mark.parametrize(("letter", "action"), [("A", "next_mode"), ("a", "previous_mode")], ids=["long", "held"])
+def test_a_capital_is_the_long_press_of_a_switch_that_can_be_held_as_well(count, letter, action):
+    """The fault: it lasted as long as the held one, and went to the mode before or the next by the last rounding."""
+    for start in range(12):
+        feet, orders = ActualFeet(ActionMap(count)), []
+        into = functools.partial(press_in_watch, feet, orders)
+        presses = Presses(into, count)
+        begun_s = 1.0 + start * 0.7131
+        typing = [(begun_s, letter)] if letter == "A" else [(begun_s, STAY), (begun_s, "a"), (begun_s + 1.5, "a")]
+        for step in range(1000):
+            now_s = begun_s + step / 500
+            presses.pass_time(now_s)
+            while typing and typing[0][0] <= now_s:
+                presses.type_letter(*typing.pop(0))
+            orders += feet.tick(now_s, mode="watch")
+        assert [order.action for order in orders] == [action]
+
+
+def press_in_watch(feet, orders, time_s, switch, down):
+    orders.extend(feet.edge(time_s, switch, down, mode="watch"))

@@ -9,7 +9,7 @@ import pytest
 from bench.large_log import make
 from pedal.live.past import entries_before, looks_back
 from pedal.log import StoreReader, open_store
-from pedal.log.sharing import import_sessions
+from pedal.log.sharing import export_sessions, import_sessions
 from pedal.log.wall_clock import RELEASE_S
 from pedal.modes.log_entry import LogEntry
 
@@ -161,6 +161,47 @@ def test_what_comes_from_other_pedals_crowds_out_nothing_of_this_one(tmp_path: P
     assert len(ages(own, "Tt", now_wall_s=now_s)) == 1
     assert len(ages(own, player, now_wall_s=now_s)) == (MOST_SESSIONS if player else 0)
     assert [one.sessions for one in looks_back(own, now_wall_s=now_s, player="Tt")] == [1]
+
+
+@pytest.mark.parametrize("as_export", [True, False], ids=["export", "log"])
+@pytest.mark.parametrize("played_meanwhile", [False, True], ids=["unplayed", "played"])
+def test_a_card_that_is_written_anew_goes_on_where_the_old_one_was(
+    tmp_path: Path, *, as_export: bool, played_meanwhile: bool
+) -> None:
+    """The fault: the player's own past was another pedal's, and of nobody named there nothing counted here."""
+    old, new, now_s = tmp_path / "old.sqlite", tmp_path / "new.sqlite", RELEASE_S + 20 * 86_400
+    Run(old, now_s - 9 * 86_400).play((10.0, ""), (20.0, "")).unplug()
+    Run(old, now_s - 8 * 86_400).play((10.0, "")).unplug()
+    if played_meanwhile:
+        Run(new, now_s - 86_400).play((10.0, "")).unplug()
+    file = tmp_path / "export.jsonl" if as_export else old
+    with StoreReader(old) as reader:
+        uid = reader.pedal_uid()
+        if as_export:
+            export_sessions(old, file, reader.sessions())
+    said: list[str] = []
+    assert import_sessions(file, new, restoring=True, remark=said.append) == (2, 3)
+    assert said == ["This log goes on as the pedal that wrote the file."]
+    assert len(ages(new, "", now_wall_s=now_s)) == 3 + played_meanwhile
+    Run(new, now_s - 3600).play((10.0, "")).unplug()
+    with StoreReader(new) as reader:
+        assert {one.pedal_uid for one in reader.sessions()} == {uid}
+        assert [one.counter for one in sorted(reader.sessions(), key=lambda one: one.begun_wall_s)] == list(
+            range(1, 4 + played_meanwhile)
+        )
+    assert import_sessions(file, new, restoring=True, remark=said.append) == (0, 0)
+    assert len(said) == 1
+
+
+def test_a_log_that_was_played_before_the_file_stays_its_own(tmp_path: Path) -> None:
+    """A pupil's export, said by mistake to be one's own, makes no teacher's pedal the pupil's."""
+    own, theirs, now_s = tmp_path / "own.sqlite", tmp_path / "theirs.sqlite", RELEASE_S + 20 * 86_400
+    Run(own, now_s - 9 * 86_400).play((10.0, "")).unplug()
+    Run(theirs, now_s - 8 * 86_400).play((10.0, "")).unplug()
+    said: list[str] = []
+    import_sessions(theirs, own, restoring=True, remark=said.append)
+    assert said == []
+    assert len(ages(own, "", now_wall_s=now_s)) == 1
 
 
 def test_what_pupils_without_names_played_is_not_the_past_of_a_pedal_without_names(

@@ -239,11 +239,13 @@ def test_the_plot_is_a_picture_in_the_format_of_its_ending(
 def test_without_matplotlib_the_plot_says_what_to_do(
     review: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for name in ("matplotlib.figure", "matplotlib.backends.backend_agg"):
-        monkeypatch.setitem(sys.modules, name, None)
-    status, _, complaint = review("--plot", tmp_path / "plot.png")
+    monkeypatch.setitem(sys.modules, "matplotlib", None)
+    status, _, complaint = review("--csv", tmp_path / "notes.csv", "--plot", tmp_path / "plot.png")
     assert status == 2
-    assert "pip install 'undertoe[plot]', or use --html, which needs nothing" in complaint
+    assert (
+        f"--plot needs matplotlib: {sys.executable} -m pip install matplotlib; or --html, which needs no" in complaint
+    )
+    assert not list(tmp_path.glob("notes.*"))
 
 
 def test_the_midi_file_holds_every_note_that_has_a_trace(review: Run, tmp_path: Path) -> None:
@@ -255,11 +257,10 @@ def test_the_midi_file_holds_every_note_that_has_a_trace(review: Run, tmp_path: 
 def test_without_mido_the_notes_are_refused_before_any_file_is_written(
     review: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for name in ("mido", "pedal.review.midi", "pedal.progress.midi_file"):
-        monkeypatch.setitem(sys.modules, name, None)
+    monkeypatch.setitem(sys.modules, "mido", None)
     status, _, complaint = review("--csv", tmp_path / "notes.csv", "--midi", tmp_path / "notes.mid")
     assert status == 2
-    assert "pip install 'undertoe[midi]', or use --csv, which needs nothing" in complaint
+    assert f"--midi needs mido: {sys.executable} -m pip install mido; or --csv, which needs nothing" in complaint
     assert not list(tmp_path.glob("notes.*"))
 
 

@@ -135,6 +135,35 @@ def test_a_held_switch_leaves_from_anywhere(name):
     assert machine.record == {}
 
 
+def test_who_holds_too_long_at_the_switches_loses_none_of_them():
+    """The fault: nothing is answered while the foot is down, so it stayed there, and the set-up ended without a pin."""
+    machine = at("switches")
+    for pin in (17, 27):
+        press_switch(machine, pin)
+    press_switch(machine, 17, "held")
+    assert not machine.finished
+    assert machine.screen().press == "go on"
+    machine.step(HELD)
+    assert machine.finished
+    assert machine.record["switches.pins"] == "[17, 27]"
+
+
+def test_a_first_press_that_is_held_only_says_that_the_switch_is_there():
+    machine = at("switches")
+    press_switch(machine, 17, "held")
+    assert not machine.finished
+    assert machine.screen().title == "FOUND 1"
+
+
+def test_what_a_step_has_found_stays_where_the_set_up_is_left_on_its_page():
+    machine = at("panel")
+    machine.step(PanelsFound((PLACE,)))
+    machine.step(Passed(1.0))
+    machine.step(SHORT)
+    machine.step(HELD)
+    assert machine.record["display.kind"] == "ssd1306"
+
+
 def test_nobody_there_is_noticed_and_a_string_is_somebody():
     machine = at("level")
     machine.step(Passed(PATIENCE_S - 1))
