@@ -18,8 +18,8 @@ COMMON_RATES = (44_100, 48_000, 88_200, 96_000, 32_000, 22_050, 16_000, 176_400,
 _CHANNELS = {"input": "maxInputChannels", "output": "maxOutputChannels"}
 _CARD_NUMBER = re.compile(r"\(hw:(\d+),(\d+)\)$")
 _REMEDY = {
-    "input": "plug the interface in, or choose one that `undertoe doctor` lists",
-    "output": "choose an output that `undertoe doctor` lists, or switch the drone off",
+    "input": "plug the interface in, or choose one that undertoe doctor lists",
+    "output": "choose an output that undertoe doctor lists, or switch the drone off",
 }
 
 

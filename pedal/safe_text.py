@@ -7,6 +7,12 @@ what no encoding can write (lone surrogates) all lie in the categories that `str
 
 from __future__ import annotations
 
+import unicodedata
+
+_PLAIN = str.maketrans(
+    {"ø": "o", "Ø": "O", "ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "ð": "d", "Ð": "D", "þ": "th", "Þ": "Th", "ß": "ss",
+     "æ": "ae", "Æ": "Ae", "œ": "oe", "Œ": "Oe", "ı": "i", "’": "'", "‘": "'", "“": '"', "”": '"'}
+)  # fmt: skip
 _KEPT = "\N{NO-BREAK SPACE}"
 """Unprintable by that definition, harmless, and in our own sentences."""
 
@@ -25,6 +31,21 @@ def clean(words: str) -> str:
 def is_clean(words: str) -> bool:
     """Whether `clean` would change nothing."""
     return words.isprintable() or clean(words) == words
+
+
+def unaccented(words: str) -> str:
+    """The same words in plain Latin letters, as far as they have any; a letter of another script stays as it is.
+
+    By the compatibility decompositions of Unicode Standard Annex 15; letters that have none are listed.
+
+    >>> unaccented("Zoë Łukasz Đorđe Straße"), unaccented("Анна")
+    ('Zoe Lukasz Dorde Strasse', 'Анна')
+    """
+    if words.isascii():
+        return words
+    return "".join(
+        sign for sign in unicodedata.normalize("NFKD", words.translate(_PLAIN)) if not unicodedata.combining(sign)
+    )
 
 
 def safe_cell(value: object) -> object:

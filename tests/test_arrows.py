@@ -39,7 +39,7 @@ ALLOWED = {
     "progress": {"progress", "verdicts", "theory"},
     "soundcheck": {"soundcheck", "pitch"},
     "setup": {"setup", "soundcheck", "modes", "notes", "pitch"},
-    "screen": {"screen", "modes", "setup", "theory"},
+    "screen": {"screen", "modes", "setup", "theory", "safe_text"},
     "synth": {"synth", "licks", "theory"},
     "chain": {"pitch", "notes", "verdicts"},
     "ports": {"modes"},
@@ -53,7 +53,8 @@ ALLOWED = {
     "review": SAID | {"review", "log", "practice", "progress", "modes", "verdicts", "notes", "theory"},
     "live": FILES | PURE | {"live", "ports", "setup", "soundcheck", "settings", "log", "takes", "wiring"},
     "carry": {"carry", "errors", "safe_files", "licks", "settings", "log", "takes", "review", "live"},
-    "doctor": SAID | {"extras", "doctor", "ports", "settings", "log", "live", "screen", "soundcheck", "theory", "wiring"},
+    "doctor": SAID
+    | {"extras", "doctor", "ports", "settings", "log", "live", "screen", "soundcheck", "theory", "wiring"},
     "wiring": {"ports", "practice", "settings", "log", "live", "soundcheck", "synth"},
     "cli": FILES
     | PURE - {"leak", "notes", "progress"}

@@ -33,14 +33,23 @@ def hold_against(item: Item, verdict: Verdict, state: PedalState) -> Held:
         return Held()
     outcome = _OUTCOME.get(verdict.verdict, "missed")
     if item.part == "curl":
-        if verdict.kind != "curl" or verdict.rest_note != item.note or verdict.verdict == "unclear":
+        if verdict.verdict == "unclear" or verdict.kind in ("slide", "hammer_on"):
             return Held(None, card_of(verdict))
+        if verdict.kind != "curl":
+            played = f"{verdict.rest_note or '?'} to {verdict.target_note or '?'}"
+            return Held(None, _other(played, f"{item.note}, curled"))
+        if verdict.rest_note != item.note:
+            return Held(None, _other(verdict.rest_note, item.note))
         entry = state.entry("round", verdict)
         entry = replace(entry, position=state.position, string=item.string, fret=item.fret)
         return Held(outcome, card_of(verdict), entry)
     rung = rung_of(item)
-    if not is_try(verdict, rung) or (item.part == "prebend") != verdict.kind.startswith("prebend"):
+    if not is_try(verdict, rung):
         return Held(None, other_note_card(verdict, rung))
+    before, wanted = verdict.kind.startswith("prebend"), item.part == "prebend"
+    if before != wanted:
+        names = {True: "a pre-bend", False: "a bend"}
+        return Held(None, _other(names[before], names[wanted]))
     return Held(outcome, card_of(verdict), state.entry("round", verdict, rung=rung))
 
 
@@ -50,7 +59,11 @@ def _hold_plain(item: Item, verdict: Verdict) -> Held:
         return Held()
     if verdict.rest_note == item.note:
         return Held("true")
-    return Held("missed", VerdictCard("OTHER", None, "", f"that was {verdict.rest_note}, asked is {item.note}"))
+    return Held("missed", _other(verdict.rest_note, item.note))
+
+
+def _other(played: str | None, asked: str) -> VerdictCard:
+    return VerdictCard("OTHER", None, "", f"that was {played}, asked is {asked}")
 
 
 def rung_of(item: Item) -> Rung:

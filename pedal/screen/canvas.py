@@ -157,14 +157,15 @@ def cut(words: str, columns: int, lettering: Lettering) -> str:
 
 
 def wrap(words: str, columns: int, lettering: Lettering) -> list[str]:
-    """The words broken into lines of at most so many columns; a word that is too long is cut where it must be."""
+    """The words broken into lines of at most so many columns; one that is too long, at a hyphen or where it must be."""
     lines: list[str] = []
     for word in words.split():
         if lines and lettering.width(f"{lines[-1]} {word}") <= columns:
             lines[-1] += f" {word}"
             continue
         while lettering.width(word) > columns:
-            cut = next(n for n in range(len(word) - 1, 0, -1) if lettering.width(word[:n]) <= columns)
+            fit = [n for n in range(len(word) - 1, 0, -1) if n == 1 or lettering.width(word[:n]) <= columns]
+            cut = next((n for n in fit if word[n - 1] == "-"), fit[0])
             lines.append(word[:cut])
             word = word[cut:]
         lines.append(word)

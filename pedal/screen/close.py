@@ -68,7 +68,7 @@ def draw_close(canvas: Canvas, model: ScreenModel) -> None:
             draw_heading(canvas, model.status)
             _bend(canvas, bend_words(model.note, model.target, model.status.key), model.string, model.verdict)
         case CurlScreen():
-            draw_heading(canvas, model.status, f"×{model.streak} best {model.best_streak}")
+            draw_heading(canvas, model.status, f"×{model.streak} best {model.best_streak}", f"×{model.streak}")
             _bend(canvas, bend_words(model.note, None, model.status.key), model.string, model.verdict)
         case LadderScreen():
             _ladder(canvas, model)
@@ -179,7 +179,8 @@ def _where(model: LadderScreen) -> str:
 
 
 def _ladder(canvas: Canvas, model: LadderScreen) -> None:
-    draw_heading(canvas, model.status, f"position {model.position}  {model.index + 1}/{len(model.rungs)}")
+    place = f"{model.index + 1}/{len(model.rungs)}"
+    draw_heading(canvas, model.status, f"position {model.position}  {place}", place)
     where = _where(model)
     if model.verdict is not None and model.picture.now_cents is None:
         _judged(canvas, model.verdict)
@@ -280,7 +281,7 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
 
 
 def _recall(canvas: Canvas, model: RecallScreen) -> None:
-    draw_heading(canvas, model.status, f"{model.tries} tries, best run {model.best_streak}")
+    draw_heading(canvas, model.status, f"{model.tries} tries, best run {model.best_streak}", f"run {model.best_streak}")
     if model.homework:
         share, _, by = model.homework.partition(" ")
         words = f"HOMEWORK {share}"

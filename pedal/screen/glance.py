@@ -6,6 +6,7 @@ sounds the field dominates; when it is silent and judged, the verdict takes the 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import assert_never
 
 from pedal.modes.screen_model import (
@@ -35,6 +36,7 @@ from pedal.modes.screen_model import (
 from pedal.screen.canvas import HUGE, LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, Lettering, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
 from pedal.screen.marks import (
+    BADGE_ROWS,
     SIDE_COLUMNS,
     draw_badge,
     draw_between,
@@ -49,6 +51,7 @@ from pedal.screen.marks import (
     draw_side,
 )
 from pedal.screen.phrases import (
+    SILENT,
     bend_words,
     due_within,
     fingers_and_mark,
@@ -148,7 +151,14 @@ def _watch(canvas: Canvas, model: WatchScreen) -> None:
 
 
 def _judged(canvas: Canvas, card: VerdictCard, string: StringPicture, status: Status) -> None:
-    """A verdict has the canvas; while chords go on, the one that sounds takes the place of the small string."""
+    """A verdict has the canvas; while chords go on, the one that sounds takes the place of the small string.
+
+    A cable that has come out is told all the same: no note after this one would tell it.
+    """
+    if status.silent_input:
+        draw_verdict(canvas, replace(card, line=""), string, emblem=False)
+        draw_badge(canvas, SILENT, canvas.width - 1, 2 if card.figure is not None else canvas.height - BADGE_ROWS)
+        return
     goes_on = bool(status.chord) and card.figure is not None
     free = draw_verdict(canvas, card, string, emblem=not goes_on)
     if goes_on:
@@ -177,8 +187,12 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
     if model.verdict is not None and not sounding:
         draw_band(canvas, model.verdict, 1)
         canvas.fill(1, 26, canvas.width - 2, 1)
-        draw_ends(canvas, place, goal, 29)
-        draw_between(canvas, for_eyes(model.status.chord), place, goal, 38)
+        if model.status.silent_input:
+            draw_headline(canvas, SILENT, 29)
+        else:
+            draw_ends(canvas, place, goal, 29)
+            then = "" if model.climbed else "NEXT "
+            draw_between(canvas, f"{then}{for_eyes(model.status.chord)}".strip(), place, goal, 38)
     elif not sounding:
         draw_ends(canvas, place, goal, 1)
         _fingers(canvas, model)
@@ -198,7 +212,7 @@ def _fingers(canvas: Canvas, model: LadderScreen) -> None:
     draw_string(canvas, model.picture, Field(x=84, columns=42, rest_y=RUNG_FIELD.rest_y, rise=RUNG_FIELD.rise))
     trouble = next(troubles(model.status), "")
     if trouble:
-        draw_badge(canvas, trouble, 83, 45)
+        draw_badge(canvas, trouble, canvas.width - 1, 45)
     elif model.status.chord:
         draw_chord(canvas, model.status.chord, canvas.width - 1, 28, beat=model.status.beat, lettering=MEDIUM)
 
@@ -224,7 +238,7 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
     elif model.status.drone or model.status.chord:
         draw_chord(canvas, model.status.chord, canvas.width - 1, 1, beat=model.status.beat)
         drone = "DRONE" if model.status.drone and not model.status.beat else ""
-        canvas.write(drone, canvas.width - 1, 18, anchor="right", cleared=True)
+        canvas.write(drone, canvas.width - 1, 27, anchor="right", cleared=True)
 
 
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
@@ -328,7 +342,7 @@ def _lookback(canvas: Canvas, model: LookbackScreen) -> None:
 def _menu(canvas: Canvas, model: MenuScreen) -> None:
     """Name and value in large letters; a long value takes both lines and leaves the name small above them."""
     name, value = model.items[model.index], for_eyes(model.value)
-    columns = canvas.width - 4
+    columns = canvas.width - 2
     lines = wrap(value, columns, LARGE_TIGHT)
     if len(lines) == 1:
         draw_headline(canvas, name)
@@ -345,7 +359,8 @@ def _value_lines(canvas: Canvas, lines: list[str], y: int, lettering: Lettering,
     if editing:
         canvas.fill(1, y - 1, canvas.width - 2, step * len(lines) + 2)
     for line in lines:
-        canvas.write(line, 2, y, lettering, standing=lettering.cap_rows >= LARGE.cap_rows, dark=editing)
+        x = 2 if lettering.width(line) <= canvas.width - 4 else 1
+        canvas.write(line, x, y, lettering, standing=lettering.cap_rows >= LARGE.cap_rows, dark=editing)
         y += step
 
 

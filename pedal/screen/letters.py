@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from pedal.safe_text import unaccented
 from pedal.screen.poster_letters import POSTER
 from pedal.screen.small_letters import SMALL
 
@@ -16,6 +17,7 @@ Rows = tuple[str, ...]
 Dots = NDArray[np.bool_]
 SIGNS = frozenset("#.")
 UNKNOWN = "?"
+_NEAREST = str.maketrans({"`": "'", '"': "'", "[": "(", "]": ")", "_": "-"})
 
 
 class Face(NamedTuple):
@@ -121,10 +123,15 @@ def word_mask(letters: str, face: Face, scale: int, *, tight: bool = False) -> I
 
 @lru_cache(512)
 def spell(words: str, face: Face) -> str:
-    """The words in letters that the face has; capitals where it has only these, `?` for what it lacks."""
-    words = words.upper() if face.capitals_only else words
+    """The words in letters that the face has; what it lacks without its accent, else as the nearest sign, else `?`."""
     known = alphabet(face)
-    return "".join(c if c in known or c == " " else UNKNOWN for c in words)
+    drawn = ""
+    for letter in words:
+        sign = letter.upper() if face.capitals_only else letter
+        plain = sign if sign in known or sign == " " else unaccented(letter).translate(_NEAREST)
+        plain = plain.upper() if face.capitals_only else plain
+        drawn += "".join(c if c in known or c == " " else UNKNOWN for c in plain)
+    return drawn
 
 
 def gap_of(face: Face, scale: int, *, tight: bool) -> int:

@@ -66,10 +66,10 @@ def draw_troubles(canvas: Canvas, status: Status, left: int) -> int:
     return right
 
 
-def draw_heading(canvas: Canvas, status: Status, words: str | None = None, shorter: str | None = None) -> None:
+def draw_heading(canvas: Canvas, status: Status, words: str | None = None, shorter: str = "") -> None:
     """The mode and what the pedal sounds; at the right end troubles, and `words`, the key if there are none.
 
-    Without room for the words `shorter` stands there, if not given the last word; without room for that, nothing.
+    Without room for the words `shorter` stands there; without room for that, nothing.
     """
     left = canvas.write(status.mode.upper(), 1, 1) + 6
     if status.drone or status.chord:
@@ -78,7 +78,7 @@ def draw_heading(canvas: Canvas, status: Status, words: str | None = None, short
     room = right - left
     said = key_within(status.key, room, SMALL) if words is None else words
     if SMALL.width(said) > room:
-        said = said.rpartition(" ")[2] if shorter is None else shorter
+        said = shorter
     if SMALL.width(said) <= room:
         canvas.write(said, right, 1, anchor="right")
 

@@ -140,12 +140,15 @@ def fingers_and_mark(support: str) -> tuple[str, str]:
     return fingers, mark
 
 
+SILENT = "SILENT"
+
+
 def troubles(status: Status) -> Iterator[str]:
     """What the player should know of, most urgent first, a word or two each."""
     if status.clipped:
         yield "CLIP"
     if status.silent_input:
-        yield "SILENT"
+        yield SILENT
     if status.lost_blocks:
         yield f"LOST {min(status.lost_blocks, 99)}"
     if status.no_output:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from pedal.safe_text import is_clean
+from pedal.safe_text import is_clean, unaccented
 from pedal.settings.document import Listing, Node, short
 from pedal.settings.kinds import Unfit, nearest, scalar_text, shown
 from pedal.theory.neck import TUNINGS, Tuning, TuningError, parse_tuning
@@ -46,11 +46,12 @@ def _nearest_key(words: str) -> str:
 
 @frozen
 class PlayerNames:
-    """Names of players, told apart without regard to capitals: nobody knows which of Ann and ann is meant."""
+    """Names of players, told apart as the panel draws them: without regard to capitals and accents."""
 
     @property
     def expected(self) -> str:
-        return f"a list of up to {MOST_PLAYERS} different names of at most {LONGEST_NAME} letters"
+        apart = "different as the panel draws them, without accents"
+        return f"a list of up to {MOST_PLAYERS} names of at most {LONGEST_NAME} letters, {apart}"
 
     def read(self, node: Node) -> tuple[str, ...]:
         """The names, each stripped."""
@@ -59,11 +60,12 @@ class PlayerNames:
         names = tuple(scalar_text(item, "text", "number").strip() for item in node.items)
         seen: dict[str, str] = {}
         for name in names:
-            if not 0 < len(name) <= LONGEST_NAME or not is_clean(name) or name.casefold() == "guest":
+            as_drawn = "".join(sign if sign.isascii() else "?" for sign in unaccented(name)).casefold()
+            if not 0 < len(name) <= LONGEST_NAME or not is_clean(name) or as_drawn == "guest":
                 raise Unfit(repr(short(name)))
-            if name.casefold() in seen:
-                raise Unfit(f"{seen[name.casefold()]!r} and {name!r}")
-            seen[name.casefold()] = name
+            if as_drawn in seen:
+                raise Unfit(f"{seen[as_drawn]!r} and {name!r}")
+            seen[as_drawn] = name
         return names
 
     def write(self, value: tuple[str, ...]) -> str:

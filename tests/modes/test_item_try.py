@@ -75,6 +75,11 @@ def test_what_a_note_was_for_what_was_asked(item: Item, verdict: Verdict, outcom
         (BEND, a_verdict(verdict="flat"), "FLAT"),
         (BEND, a_verdict(rest_note="A3"), "OTHER"),
         (CURL, a_curl(verdict="unclear"), "UNCLEAR"),
+        (CURL, a_verdict(rest_note="Bb3"), "OTHER"),
+        (CURL, a_curl(rest_note="F4"), "OTHER"),
+        (CURL, a_verdict(kind="slide", verdict="unclear"), "SLIDE"),
+        (BEND, AHEAD, "OTHER"),
+        (PREBEND, a_verdict(), "OTHER"),
     ],
 )
 def test_what_is_shown_of_it(item: Item, verdict: Verdict, word: str | None) -> None:

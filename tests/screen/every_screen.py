@@ -115,7 +115,7 @@ stages = st.sampled_from(("empty", "recording", "ready"))
 same = st.one_of(st.none(), st.booleans())
 likenesses = st.one_of(st.none(), st.integers(0, 100))
 models = st.sampled_from(("", "Bb3 +312"))
-supports = st.sampled_from(("ring +1", "ring +2", ""))
+supports = st.sampled_from(("ring +1", "ring +2", "", "ring +2, heavy", "ring +2, too heavy"))
 strings_from_1 = st.integers(1, 7)
 rising = st.integers(0, 18)
 

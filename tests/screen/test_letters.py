@@ -111,7 +111,17 @@ def test_a_mask_is_the_letter_itself(scale):
 
 @pytest.mark.parametrize(
     ("words", "poster", "small"),
-    [("B♭3", "B♭3", "B♭3"), ("ring +2", "RING +2", "ring +2"), ("日", "?", "?"), ("a_b", "A?B", "a_b"), ("", "", "")],
+    [
+        ("B♭3", "B♭3", "B♭3"),
+        ("ring +2", "RING +2", "ring +2"),
+        ("日", "?", "?"),
+        ("a_b", "A-B", "a_b"),
+        ("", "", ""),
+        ("Zoë Ø", "ZOE O", "Zoe O"),
+        ("straße", "STRASSE", "strasse"),
+        ("`[1]`", "'(1)'", "'[1]'"),
+        ("Анна", "????", "????"),
+    ],
 )
 def test_words_in_the_letters_there_are(words, poster, small):
     assert spell(words, POSTER_FACE) == poster

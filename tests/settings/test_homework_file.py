@@ -138,6 +138,8 @@ def test_check_knows_a_homework_and_tells_what_it_asks_of_the_hand(tmp_path: Pat
     [
         ("players:\n  names: [Ann, ann]\n", r"players.names: .*\(got 'Ann' and 'ann'\)"),
         ("players:\n  names: [Ann, Ann]\n", r"\(got 'Ann' and 'Ann'\)"),
+        ("players:\n  names: [Zoé, Zoë]\n", r"as the panel draws them.* \(got 'Zoé' and 'Zoë'\)"),
+        ("players:\n  names: [Анна, Иван]\n", r"\(got 'Анна' and 'Иван'\)"),
         ("players:\n  names: ['']\n", r"\(got ''\)"),
         ("players:\n  names: [guest]\n", r"\(got 'guest'\)"),
         ("players:\n  names: [a name that is far too long for the panel]\n", "at most 20 letters"),
