@@ -28,6 +28,9 @@ def copy(tmp_path: Path) -> Path:
         shutil.copytree(REPOSITORY / name, tmp_path / name, ignore=shutil.ignore_patterns("__pycache__"))
     for name in ("pyproject.toml", "README.md"):
         shutil.copy(REPOSITORY / name, tmp_path / name)
+    known = REPOSITORY / ".mypy_cache"  # what it has checked it knows by time and size, which a copy keeps
+    if known.is_dir():
+        shutil.copytree(known, tmp_path / ".mypy_cache")
     return tmp_path
 
 
