@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.notes.edges import Edges
-from pedal.notes.event import End, NoteEvent
+from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.listener import Listener
 from pedal.notes.note import Note
 from pedal.pitch import Reading, hop_samples, make_tracker
@@ -40,6 +40,7 @@ class Chain:
         self._listener = Listener(sample_rate, self._hop, self._tracker.thinned)
         self._guitar = GuitarOffset() if guitar is None else guitar
         self._before: Note | None = None
+        self._tuned = False
         self._waiting = _NOTHING
         self._lost = 0
 
@@ -84,8 +85,13 @@ class Chain:
             if isinstance(event, End):
                 note = self._before = struck_again(event.note, self._before, self.aim, self._guitar)
                 heard += [replace(event, note=note), judge(note, self.aim, self._guitar)]
-                if self.aim.judge_as != "blind":  # a held pre-bend stands where the hand put it
+                if not self._tuned and self.aim.judge_as not in ("blind", "tune"):
+                    # In Blind a held pre-bend stands where the hand put it, in Tune a string where the peg did.
                     self._guitar.learn(note, a4_hz=self.aim.a4_hz)
             else:
+                if isinstance(event, Onset):
+                    self._tuned = self.aim.judge_as == "tune"
+                    if self._tuned:
+                        self._guitar.forget()
                 heard.append(event)
         return heard

@@ -92,7 +92,64 @@ def test_a_held_pre_bend_teaches_the_guitars_offset_nothing() -> None:
     chain = Chain(RATE, Aim(key_on(7), "blind", Target(60, 62)), guitar)
     verdicts = [v for v in chain.push(samples) + chain.finish() if isinstance(v, Verdict)]
     assert [v.kind for v in verdicts] == ["prebend"] * 4
-    assert guitar.cents == 0.0
+    assert guitar.against(440.0).cents == 0.0
+
+
+def sounded(*plucked):
+    """Plucks in a quiet room, 0.6 s apart."""
+    quiet = np.zeros(round(0.6 * RATE))
+    samples = np.concatenate([quiet, *(piece for one in plucked for piece in (one, quiet))])
+    return (samples + np.random.default_rng(1).normal(0, 1e-5, len(samples))).astype(np.float32)
+
+
+A_MINOR = Aim(parse_key("A minor pentatonic"))
+RESTS = (57, 60, 62, 64, 67, 69, 57, 60)
+
+
+@pytest.mark.parametrize(("guitar_hz", "count"), [(432.0, 8), (446.0, 8), (432.0, 15)])
+def test_what_was_learned_of_the_guitar_holds_against_another_concert_pitch(guitar_hz, count) -> None:
+    """The pedal stood at 440: after A4 was set to the guitar's own, a true bend was told up to 28 cents sharp."""
+    up = 12 * np.log2(guitar_hz / 440)
+    chain = Chain(RATE, A_MINOR)
+    chain.push(sounded(*(pluck(midi + up, (0.7, 0)) for midi in (RESTS * 2)[:count])))
+    chain.aim = dataclasses.replace(A_MINOR, a4_hz=guitar_hz)
+    heard = chain.push(sounded(*[pluck(62 + up, (0.16, 200), (0.5, 200))] * 3)) + chain.finish()
+    bends = [v for v in heard if isinstance(v, Verdict)]
+    assert [(v.kind, v.rest_note, v.rest_heard) for v in bends] == [("bend", "D4", False)] * 3
+    assert [v.error_cents for v in bends] == pytest.approx([0, 0, 0], abs=3)
+
+
+def test_strings_that_are_tuned_teach_the_guitars_offset_nothing_and_void_what_it_knew() -> None:
+    """Six strings turned up from 20 cents flat had left it 9 cents flat, and true bends after it as much sharp."""
+    guitar = GuitarOffset()
+    chain = Chain(RATE, A_MINOR, guitar)
+    chain.push(sounded(*(pluck(midi + 0.12, (0.7, 0)) for midi in RESTS)))
+    assert guitar.against(440.0).cents == pytest.approx(12 * 8 / 9, abs=1)
+    chain.aim = dataclasses.replace(A_MINOR, judge_as="tune")
+    chain.push(sounded(pluck(40 - 0.2, (0.9, 0))))
+    assert guitar.against(440.0).cents == 0.0
+    turned = [pluck(midi + off / 100, (0.9, 0)) for midi in (40, 45, 50, 55, 59, 64) for off in (-20, -10, 0)]
+    chain.push(sounded(*turned))
+    chain.aim = A_MINOR
+    assert guitar.against(440.0).cents == 0.0
+    heard = chain.push(sounded(*[pluck(62, (0.16, 200), (0.5, 200))] * 2)) + chain.finish()
+    assert [v.error_cents for v in heard if isinstance(v, Verdict)] == pytest.approx([0, 0], abs=1)
+
+
+@pytest.mark.parametrize(("plucked_in", "ended_in"), [("tune", "watch"), ("watch", "tune")])
+def test_what_sounds_on_into_tune_or_out_of_it_teaches_nothing(plucked_in, ended_in) -> None:
+    """A string still sounds while the foot goes on to the next mode; one plucked elsewhere is no string in doubt."""
+    guitar = GuitarOffset()
+    chain = Chain(RATE, A_MINOR, guitar)
+    chain.push(sounded(*(pluck(midi + 0.12, (0.7, 0)) for midi in RESTS[:4])))
+    known = guitar.against(440.0)
+    for midi in (57, 60, 62, 64, 67):
+        samples = sounded(pluck(midi - 0.2, (0.9, 0)))
+        chain.aim, rest = dataclasses.replace(A_MINOR, judge_as=plucked_in), round(1.0 * RATE)
+        chain.push(samples[:rest])
+        chain.aim = dataclasses.replace(A_MINOR, judge_as=ended_in)
+        chain.push(samples[rest:])
+    assert guitar.against(440.0) == (known if plucked_in == "watch" else GuitarOffset().against(440.0))
 
 
 @pytest.mark.parametrize("block", [7, 128, 1000, 10**9])

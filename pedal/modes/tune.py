@@ -19,6 +19,7 @@ from pedal.notes.event import Onset
 from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of
 from pedal.theory.neck import open_string_names
+from pedal.verdicts.aim import JudgeAs
 
 SKIP_S = 0.25
 WINDOW_S = 0.5
@@ -34,6 +35,7 @@ class Tune(Mode):
     """Hears which string is meant (the nearest), and how far off it is."""
 
     name: ModeName = "tune"
+    judge_as: JudgeAs = "tune"
     follows_readings = True
 
     def __init__(self, state: PedalState) -> None:

@@ -10,7 +10,7 @@ from pedal.theory.scale import Key
 from pedal.theory.zone import BLUE_ZONE
 from pedal.values import frozen
 
-JudgeAs = Literal["watch", "curl", "ladder", "blind"]
+JudgeAs = Literal["watch", "curl", "ladder", "blind", "tune"]
 
 
 @frozen
@@ -46,6 +46,7 @@ class Target:
 class Aim:
     """Everything the judge may know of the player's intent. `target` None: any note of the key.
 
+    judge_as : "tune" judges as "watch" does, and a pluck voids what was learned of the guitar: its strings are turned.
     lowest_midi : lowest note of the tuned neck; nothing lower can be a rest note.
     drone : a drone sounds, so the bands of bends are halved.
     goals : pitch classes (MIDI modulo 12) that bends aim at before the key's: the third and seventh of a chord.

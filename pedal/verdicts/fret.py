@@ -29,32 +29,48 @@ OFF_KEY_PRICE = 3.0
 """Log odds against a fret outside the key where no rest was heard."""
 
 
+@frozen
+class Offset:
+    """How far a guitar's frets lie above the grid, in cents, and how far one of them may lie off that (1 sigma)."""
+
+    cents: float
+    sigma_cents: float
+
+
 class GuitarOffset:
     """How far this guitar lies off equal temperament, learned from the rests of its notes. `.learn(note, a4_hz)`."""
 
     def __init__(self) -> None:
-        self._rests: deque[float] = deque(maxlen=RESTS_REMEMBERED)
+        self._rests_hz: deque[float] = deque(maxlen=RESTS_REMEMBERED)
 
     def learn(self, note: Note, *, a4_hz: float) -> None:
         """One more finished note."""
         rested = note.rest_hz is not None and note.shape in ("level", "rise", "rise_fall") and note.refusal is None
         if not rested or note.rest_sigma_cents > LEARNED_SIGMA_CENTS or note.begun_by != "pluck" or note.accompanied:
             return
-        midi = midi_of(note.rest_hz or 0.0, a4_hz=a4_hz)
-        off = 100.0 * (midi - round(midi))
-        if abs(off) <= FURTHEST_OFF_CENTS:
-            self._rests.append(off)
+        if abs(_off(note.rest_hz or 0.0, a4_hz)) <= FURTHEST_OFF_CENTS:
+            self._rests_hz.append(note.rest_hz or 0.0)
 
-    @property
-    def cents(self) -> float:
-        """Median of the last rests, drawn towards 0 while they are few; one alone may be no rest at all."""
-        count = len(self._rests)
-        return median(self._rests) * count / (count + 1) if count > 1 else 0.0
+    def forget(self) -> None:
+        """Its strings are tuned: what was learned of it holds no longer."""
+        self._rests_hz.clear()
 
-    @property
-    def sigma_cents(self) -> float:
-        """How far one fret may lie off it (1 sigma)."""
-        return LAST_SIGMA_CENTS + (FIRST_SIGMA_CENTS - LAST_SIGMA_CENTS) / (1 + len(self._rests))
+    def against(self, a4_hz: float) -> Offset:
+        """What is known of it against this concert pitch, which may be another than it was learned at.
+
+        Median of the last rests, drawn towards 0 while they are few; one alone may be no rest at all.
+        """
+        offs = [off for hz in self._rests_hz if abs(off := _off(hz, a4_hz)) <= FURTHEST_OFF_CENTS]
+        count = len(offs)
+        return Offset(
+            median(offs) * count / (count + 1) if count > 1 else 0.0,
+            LAST_SIGMA_CENTS + (FIRST_SIGMA_CENTS - LAST_SIGMA_CENTS) / (1 + count),
+        )
+
+
+def _off(hz: float, a4_hz: float) -> float:
+    midi = midi_of(hz, a4_hz=a4_hz)
+    return 100.0 * (midi - round(midi))
 
 
 @frozen
@@ -71,9 +87,9 @@ def find_fret(note: Note, aim: Aim, guitar: GuitarOffset) -> Fret | None:
     if note.rest_hz is not None:
         # A rest that was heard only after a release is better known than the pluck leaves it, and no longer sharp.
         sharp = min(sharp_cents(note, 0.0), SHARP_SHARE * note.rest_sigma_cents)
-        return _rested(note.rest_hz, note.rest_sigma_cents, sharp, aim, guitar)
+        return _rested(note.rest_hz, note.rest_sigma_cents, sharp, aim, guitar.against(aim.a4_hz))
     if note.from_hz is not None:
-        return _unheard(note, aim, guitar)
+        return _unheard(note, aim, guitar.against(aim.a4_hz))
     return None
 
 
@@ -87,16 +103,17 @@ def is_picks_noise(note: Note, aim: Aim, guitar: GuitarOffset) -> bool:
     from_nowhere = soon and note.from_hz is not None and cents_between(note.from_hz, note.hold_hz) < least
     if aim.judge_as == "blind":  # a string that was bent before stands on no fret
         return note.rest_hz is None and from_nowhere
-    off_hold = _off_grid(note.hold_hz, aim, guitar)
-    if off_hold > 2 * guitar.sigma_cents:
+    known = guitar.against(aim.a4_hz)
+    off_hold = _off_grid(note.hold_hz, aim, known)
+    if off_hold > 2 * known.sigma_cents:
         return False
     if note.rest_hz is None:
         return from_nowhere
-    off_rest = _off_grid(note.rest_hz, aim, guitar)
+    off_rest = _off_grid(note.rest_hz, aim, known)
     no_fret = off_rest > FURTHEST_OFF_CENTS and raised_s <= 3 * PLUCK_S
     brief = note.rest_sigma_cents > HEARD_SIGMA_CENTS or no_fret
     small = cents_between(note.rest_hz, note.hold_hz) <= 2 * FURTHEST_OFF_CENTS
-    return brief and small and off_rest > 2 * off_hold + guitar.sigma_cents
+    return brief and small and off_rest > 2 * off_hold + known.sigma_cents
 
 
 def _at_once(note: Note) -> bool:
@@ -107,7 +124,7 @@ def _at_once(note: Note) -> bool:
     return (note.raised_s or 0.0) <= 0.5 * PASSING_S
 
 
-def _off_grid(hz: float, aim: Aim, guitar: GuitarOffset) -> float:
+def _off_grid(hz: float, aim: Aim, guitar: Offset) -> float:
     cents = 100.0 * midi_of(hz, a4_hz=aim.a4_hz) - guitar.cents
     return abs(cents - 100.0 * round(cents / 100.0))
 
@@ -119,7 +136,7 @@ def sharp_cents(note: Note, later_s: float) -> float:
     return SHARP_SHARE * off_by_pluck(note.raised_s + later_s)
 
 
-def _rested(hz: float, sigma: float, sharp: float, aim: Aim, guitar: GuitarOffset) -> Fret:
+def _rested(hz: float, sigma: float, sharp: float, aim: Aim, guitar: Offset) -> Fret:
     midi = round(midi_of(hz, a4_hz=aim.a4_hz) - guitar.cents / 100.0)
     grid = hz_of(midi + guitar.cents / 100.0, a4_hz=aim.a4_hz)
     away = cents_between(grid, hz)
@@ -129,7 +146,7 @@ def _rested(hz: float, sigma: float, sharp: float, aim: Aim, guitar: GuitarOffse
     return Fret(midi, grid * 2.0 ** (share * (away - sharp) / 1200.0), heard=sigma <= HEARD_SIGMA_CENTS)
 
 
-def _unheard(note: Note, aim: Aim, guitar: GuitarOffset) -> Fret:
+def _unheard(note: Note, aim: Aim, guitar: Offset) -> Fret:
     from_hz = note.from_hz or 0.0
     heard, held = (100.0 * midi_of(hz, a4_hz=aim.a4_hz) - guitar.cents for hz in (from_hz, note.hold_hz or from_hz))
     below = PICK_CENTS if _at_once(note) else LEAST_RISE_CENTS

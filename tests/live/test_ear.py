@@ -27,7 +27,7 @@ def verdicts(ear: Ear, sound: np.ndarray) -> list[Verdict]:
 
 
 def offset_of(ear: Ear) -> float:
-    return ear._chain._guitar.cents
+    return ear._chain._guitar.against(440.0).cents
 
 
 def test_what_was_learned_of_the_guitar_outlives_a_fault_of_the_chain(monkeypatch: pytest.MonkeyPatch) -> None:

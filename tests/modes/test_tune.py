@@ -138,3 +138,12 @@ def test_a_string_heard_half_of_the_time_elsewhere_is_no_measure_and_no_fault(ju
 def test_sharps_and_flats_are_not_mixed_within_one_tuning(tuning: str, capo: int, words: str):
     pedal = a_pedal(mode="tune", neck=Neck(parse_tuning(tuning), capo=capo))
     assert " ".join(name for name, _ in pedal.screen().strings) == words
+
+
+def test_strings_in_tune_are_judged_as_being_tuned_and_in_the_next_mode_no_more():
+    pedal = a_pedal(mode="tune")
+    assert (pedal.aim.judge_as, pedal.aim.target) == ("tune", None)
+    press(pedal, "next_mode")
+    assert pedal.aim.judge_as == "watch"
+    press(pedal, "previous_mode")
+    assert pedal.aim.judge_as == "tune"

@@ -44,7 +44,8 @@ def offset_after(**how) -> tuple[float, float]:
     for _ in range(3):
         note = dataclasses.replace(rested("C4", 10.0, cents=0.0, shape="level", ending="cut"), **how)
         guitar.learn(note, a4_hz=440.0)
-    return guitar.cents, guitar.sigma_cents
+    known = guitar.against(440.0)
+    return known.cents, known.sigma_cents
 
 
 def off_grid(fret) -> float:
@@ -199,19 +200,20 @@ class TestPicksNoise:
 
 class TestOffset:
     def test_it_is_nothing_before_the_first_rest_and_trusts_few_less(self) -> None:
-        assert GuitarOffset().cents == 0.0
-        assert taught(12.0).cents == 0.0  # a bend that was taken for a level note taught the guitar 10 cents
-        assert taught(12.0, 12.0).cents == pytest.approx(8.0)
-        assert taught(*[12.0] * 15).cents == pytest.approx(12.0 * 15 / 16)
-        assert GuitarOffset().sigma_cents > taught(1.0).sigma_cents > taught(*[1.0] * 15).sigma_cents > 3.0
+        assert GuitarOffset().against(440.0).cents == 0.0
+        assert taught(12.0).against(440.0).cents == 0.0, "a bend that was taken for a level note taught it 10 cents"
+        assert taught(12.0, 12.0).against(440.0).cents == pytest.approx(8.0)
+        assert taught(*[12.0] * 15).against(440.0).cents == pytest.approx(12.0 * 15 / 16)
+        sigmas = [taught(*[1.0] * count).against(440.0).sigma_cents for count in (0, 1, 15)]
+        assert sigmas == pytest.approx([5.0, 4.0, 3.125])
 
     @given(st.lists(st.floats(-34, 34), min_size=7, max_size=7))
     def test_seven_rests_of_fifteen_however_wild_hardly_move_it(self, wild) -> None:
         guitar = taught(*[8.0, 8.0], *[x for w in wild for x in (w, 8.0)][:13])
-        assert guitar.cents == pytest.approx(8.0 * 15 / 16)
+        assert guitar.against(440.0).cents == pytest.approx(8.0 * 15 / 16)
 
     def test_only_the_last_fifteen_count(self) -> None:
-        assert taught(*[-20.0] * 30, *[10.0] * 15).cents == pytest.approx(10.0 * 15 / 16)
+        assert taught(*[-20.0] * 30, *[10.0] * 15).against(440.0).cents == pytest.approx(10.0 * 15 / 16)
 
     @pytest.mark.parametrize(
         "how",
@@ -228,7 +230,7 @@ class TestOffset:
         ids=str,
     )
     def test_what_teaches_nothing(self, how) -> None:
-        assert offset_after(**how) == (0.0, GuitarOffset().sigma_cents)
+        assert offset_after(**how) == (0.0, 5.0)
 
     @pytest.mark.parametrize(
         "how",
@@ -252,10 +254,27 @@ class TestOffset:
         guitar = GuitarOffset()
         for _ in range(2):
             guitar.learn(rested("C4", 12.0, sigma=1.15, cents=0.0, shape="level", ending="cut"), a4_hz=440.0)
-        assert guitar.cents == pytest.approx(8.0)
+        assert guitar.against(440.0).cents == pytest.approx(8.0)
 
     def test_another_concert_pitch_is_no_offset(self) -> None:
         guitar = GuitarOffset()
         for _ in range(2):
             guitar.learn(rested("C4", 0.0, cents=0.0, shape="level", ending="cut", a4_hz=446.0), a4_hz=446.0)
-        assert guitar.cents == pytest.approx(0.0, abs=1e-9)
+        assert guitar.against(446.0).cents == pytest.approx(0.0, abs=1e-9)
+
+    @pytest.mark.parametrize(("a4_hz", "off"), [(440.0, -20.0), (432.0, 11.767), (430.0, 19.8), (415.0, -18.729)])
+    def test_the_guitar_stays_where_it_is_when_another_concert_pitch_is_set(self, a4_hz, off) -> None:
+        """20 cents below 440 is 12 above 432; below 415, a semitone lower and 1 cent, it is 19."""
+        guitar = taught(*[-20.0] * 15)
+        assert guitar.against(a4_hz).cents == pytest.approx(off * 15 / 16, abs=0.001)
+        assert guitar.against(a4_hz).sigma_cents == guitar.against(440.0).sigma_cents
+
+    def test_further_off_than_a_third_of_a_fret_nothing_is_known_of_it_until_it_is_nearer(self) -> None:
+        guitar = taught(*[-20.0] * 15)
+        assert guitar.against(446.0) == GuitarOffset().against(440.0)
+        assert guitar.against(440.0).cents == pytest.approx(-20.0 * 15 / 16)
+
+    def test_forgotten_it_is_nothing_again(self) -> None:
+        guitar = taught(*[12.0] * 15)
+        guitar.forget()
+        assert guitar.against(440.0) == GuitarOffset().against(440.0)

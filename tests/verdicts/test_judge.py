@@ -19,7 +19,7 @@ KINDS = {"slide": "slide", "hammer_on": "hammer_on"}
 
 
 @pytest.mark.parametrize("refusal", get_args(Refusal))
-@pytest.mark.parametrize("mode", ["watch", "curl", "ladder", "blind"])
+@pytest.mark.parametrize("mode", ["watch", "curl", "ladder", "blind", "tune"])
 def test_a_refused_note_has_a_kind_a_sentence_and_no_number(refusal, mode) -> None:
     bends = ("C4", "D4") if mode in ("ladder", "blind") else None
     verdict = judge(played("C4", 200.0, refusal=refusal), aim(judge_as=mode, bends=bends))
@@ -72,7 +72,7 @@ def test_without_vibrato_both_are_zero() -> None:
     cents=st.floats(-60, 620),
     shape=st.sampled_from(["level", "rise", "rise_fall", "fall"]),
     ending=st.sampled_from(get_args(Ending)),
-    mode=st.sampled_from(["watch", "curl", "ladder", "blind"]),
+    mode=st.sampled_from(["watch", "curl", "ladder", "blind", "tune"]),
     aimed=st.booleans(),
     key=st.sampled_from(["G minor pentatonic", "C# minor", "F major", "B blues", "Db mixolydian"]),
     drone=st.booleans(),
