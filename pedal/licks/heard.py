@@ -100,13 +100,13 @@ def heard_note(verdict: Verdict, *, bands: Bands = USUAL_BANDS) -> HeardNote | N
         verdict.vibrato_cents,
     )
     if note.kind in ("bend", "bend_release") and note.target_midi is None:
-        note = _to_its_semitone(note, bands)
+        note = to_its_semitone(note, bands)
     vague = not note.sounds and note.end_s - note.onset_s < SPURIOUS_S
     return None if vague else note
 
 
-def _to_its_semitone(note: HeardNote, bands: Bands) -> HeardNote:
-    """A bend that the judge took to no note of the key: it went to the semitone that he named."""
+def to_its_semitone(note: HeardNote, bands: Bands) -> HeardNote:
+    """A bend that the judge took to no note of the key: it went to the semitone that he named, or that is asked for."""
     if note.midi is None or note.bend_cents is None:
         return note
     steps = round(note.bend_cents / 100.0)

@@ -8,12 +8,13 @@ from statistics import median
 from typing import Literal
 
 from pedal.licks.forms import AskedNote, Question
-from pedal.licks.heard import HeardNote
+from pedal.licks.heard import HeardNote, to_its_semitone
 from pedal.licks.lick import LickNote
 from pedal.licks.match import OCTAVE, VAGUE, Match, Pairing, match
 from pedal.theory.scale import Key
 from pedal.values import frozen
 from pedal.verdicts.aim import Bands
+from pedal.verdicts.curl import reaches_semitone
 from pedal.verdicts.verdict import Word
 
 Mark = Literal["plain", "curl_cut", "curl_released", "bent", "near", "missed", "left_out", "added"]
@@ -143,6 +144,8 @@ def _judge(asked: AskedNote, heard: HeardNote, price: float, bands: Bands, guita
         return "missed", False, "was not heard clearly"
     if price >= OCTAVE:
         return "missed", False, "was another note"
+    if _is_half_step(note, heard, bands):
+        heard = to_its_semitone(replace(heard, kind="bend"), bands)
     if asked.any_inflection and heard.inflected and heard.kind != "curl" and note.inflection == "curl":
         return _bend(note, heard)
     match note.inflection:
@@ -156,6 +159,12 @@ def _judge(asked: AskedNote, heard: HeardNote, price: float, bands: Bands, guita
             return _prebend(note, heard, bands, guitar)
         case "plain":
             return _plain(note, heard)
+
+
+def _is_half_step(note: LickNote, heard: HeardNote, bands: Bands) -> bool:
+    """Whether a bend by a semitone was asked for and heard: a curl overdone to the judge, who knows only the key."""
+    asked = note.inflection == "bend" and note.midi == heard.midi and note.target_midi == note.midi + 1
+    return asked and heard.kind == "curl" and reaches_semitone(heard.bend_cents or 0.0, bands)
 
 
 def _plain(note: LickNote, heard: HeardNote) -> tuple[Mark, bool, str]:

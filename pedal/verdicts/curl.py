@@ -19,7 +19,17 @@ def is_curl(height: float, rest_midi: int, aim: Aim) -> bool:
     """Whether a rise from this note counts as a curl."""
     if aim.judge_as == "ladder" or aim.key.steps_above_tonic(rest_midi) not in CURL_SEMITONES:
         return False
-    return height < (OVERDONE_CENTS if aim.judge_as == "curl" else 100.0)
+    if aim.judge_as == "curl":
+        return height < OVERDONE_CENTS
+    return height < 100.0 and not (aim.wants(rest_midi + 1) and reaches_semitone(height, aim.bands))
+
+
+def reaches_semitone(height: float, bands: Bands) -> bool:
+    """Whether a rise is a bend to the semitone above, if that was aimed at: over all that is true or near of a curl.
+
+    Up to there it is a curl, however near the semitone; and less than half a fret is no bend, however narrow the zone.
+    """
+    return round(height, 2) > max(bands.zone_near_cents, HALF_FRET_CENTS)
 
 
 def judge_curl(note: Note, heights: Measure, aim: Aim) -> Judgement:

@@ -6,8 +6,10 @@ from dataclasses import replace
 
 import pytest
 from passes_by_rule import C4, D4, F4, G3, KEY, Bb3, lick_of, played, sounded  # type: ignore[import-not-found]
+from verdicts_by_rule import verdict  # type: ignore[import-not-found]
 
 from pedal.licks.forms import asked
+from pedal.licks.heard import heard_note
 from pedal.licks.lick import Lick, LickNote
 from pedal.licks.marks import mark_pass
 from pedal.licks.offers import offers, sung_form
@@ -59,6 +61,37 @@ def test_each_fault_has_its_mark_and_its_words(place, changed, mark, line) -> No
     assert (found.marks[place].mark, found.marks[place].right, found.line) == (mark, False, line)
     assert found.caret == place
     assert all(one.right for other, one in enumerate(found.marks) if other != place)
+
+
+HALF_STEP = LickNote(Bb3, 1.0, 0.0, "bend", Bb3 + 1)
+
+
+@pytest.mark.parametrize("question", ["as_played", "sung"])
+@pytest.mark.parametrize(
+    ("cents", "word", "ending", "mark", "line"),
+    [
+        (97.0, "sharp", "cut_sharp", "bent", "3 of 3"),
+        (97.0, "sharp", "rang_out", "bent", "3 of 3"),
+        (97.0, "released", "released", "bent", "3 of 3"),  # as a released bend of 103 is
+        (82.0, "sharp", "cut_sharp", "near", "2 of 3, the bend was 18 flat"),
+    ],
+)
+def test_a_half_step_that_stops_short_is_a_bend_where_it_was_asked_for(question, cents, word, ending, mark, line):
+    """From the flat third or seventh the judge, who knows only the key, takes it for a curl overdone."""
+    lick = Lick((LickNote(G3, 1.0), HALF_STEP, LickNote(D4, 1.0)), KEY)
+    told = verdict(rest_note="Bb3", kind="curl", verdict=word, bend_cents=cents, ending=ending)
+    heard = played(lick)
+    heard[1] = replace(heard_note(told), onset_s=heard[1].onset_s, end_s=heard[1].end_s)
+    found = marked(lick, heard, question, lick)
+    assert ([m.mark for m in found.marks], found.line) == (["plain", mark, "plain"], line)
+
+
+@pytest.mark.parametrize(("target", "cents"), [(Bb3 + 1, 75.0), (Bb3 + 1, 35.0), (Bb3 + 2, 97.0)])
+def test_a_curl_in_or_by_its_zone_or_a_whole_step_short_is_no_bend(target, cents) -> None:
+    lick = Lick((LickNote(G3, 1.0), replace(HALF_STEP, target_midi=target), LickNote(D4, 1.0)), KEY)
+    heard = played(lick)
+    heard[1] = replace(heard[1], kind="curl", word="near", target_midi=None, error_cents=None, bend_cents=cents)
+    assert marked(lick, heard).line == "2 of 3, the bend was only curled"
 
 
 def test_plain_finds_what_creeps_in() -> None:
