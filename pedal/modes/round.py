@@ -26,7 +26,7 @@ from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
 from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
-from pedal.modes.rungs import Rung
+from pedal.modes.rungs import Crossing, Rung
 from pedal.modes.screen_model import (
     LickScreen,
     MessageScreen,
@@ -46,7 +46,7 @@ from pedal.notes.event import Onset
 from pedal.practice.closing import Line, closing_lines
 from pedal.practice.course import Course, State
 from pedal.practice.homework import Progress
-from pedal.practice.item import Item, Part, between
+from pedal.practice.item import Item, ItemName, Part, between, item_named
 from pedal.practice.score import Outcome
 from pedal.practice.state_words import state_of, words_of
 from pedal.progress.logged_note import SKILL_OF_KIND
@@ -103,6 +103,7 @@ class Round(Mode):
         self._lick: LickTry | None = None
         self._heavy = HeavyBends(state)
         self._course: Course | None = None
+        self._tried: dict[ItemName, Item] = {}  # what had tries and is not among the course's items any more
         self._lines: tuple[Line, ...] = ()
         self._now_s = self._played_s = self._ended_s = 0.0
         self._paused = False
@@ -179,12 +180,13 @@ class Round(Mode):
         self._has_room = bool(items)
         if self._course is not None:
             if items:
+                self._tried = self._asked_and_tried(self._course)
                 self._course.change_items(items)
             else:
                 self._break_off()
 
     def _break_off(self) -> None:
-        self._course, self._lines, self._picked = None, (), 0
+        self._course, self._tried, self._lines, self._picked = None, {}, (), 0
         self._lick = self._judged = None
 
     def give_up(self) -> tuple[LogEntry, ...]:
@@ -212,11 +214,9 @@ class Round(Mode):
             rest_s=self._state.round_rest_s,
         )
 
-    def _items(self, *, every: bool = False) -> tuple[Item, ...]:
-        """What the position has, and the homework that is not done; `every`: also what was homework a moment ago."""
+    def _items(self) -> tuple[Item, ...]:
+        """What the position has, and the homework that is not done."""
         found = {item.name: item for item in self._state.items()}
-        if every and self._course is not None:
-            found |= {item.name: item for item in self._course.items}
         found |= {item.name: item for item in homework_items(self._state, self._homework)}
         if not any(item.part == "lick" for item in found.values()) and (lick := self._pick()) is not None:
             found[lick.name] = lick
@@ -404,15 +404,20 @@ class Round(Mode):
         course = self._course
         if course is None or not course.over or self._lines:
             return
-        known = {item.name: item for item in self._items(every=True)}
         self._ended_s = self._now_s
         self._lines = closing_lines(
-            known,
+            self._asked_and_tried(course),
             course.state.history,
             need=self._need,
             minutes=course.state.minutes,
             heavy_free_in_s=self._heavy.load.free_in_s(self._now_s),
         )
+
+    def _asked_and_tried(self, course: Course) -> dict[ItemName, Item]:
+        """What this Round has tries of, in whatever key and position; what hurt and was crossed off is not told of."""
+        tried = self._tried | {item.name: item for item in course.items if item.name in course.state.history}
+        off = self._state.crossed_off
+        return {name: one for name, one in tried.items() if Crossing(one.string, one.fret, one.semitones) not in off}
 
     def remember(self) -> Memory:
         """A Round that is going on, in one line; "" for none."""
@@ -434,6 +439,11 @@ class Round(Mode):
             return
         if state.minutes == self._state.round_minutes:
             self._course, self._paused = self._course_of(state, items), True
+            self._tried = {name: item for name in state.history if (item := self._item_named(name)) is not None}
+
+    def _item_named(self, name: ItemName) -> Item | None:
+        """Of another key or position than that of now."""
+        return item_named(name, key=self._state.key, neck=self._state.neck, rig=self._state.strung())
 
     def screen(self, status: Status) -> ScreenModel:
         """What is asked for, the rest, the end, or the beginning."""

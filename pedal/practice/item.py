@@ -1,11 +1,14 @@
 """A position on a guitar -> everything that can be asked for in a Round, each with the force it takes."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Literal, NamedTuple
 
 from pedal.theory.effort import HEAVY, UNKNOWN_N_A_SEMITONE, Grade, Rig, weigh
+from pedal.theory.force import SEMITONES_MOST
 from pedal.theory.neck import Bend, Neck, Position, Spot, bends, curls
 from pedal.theory.scale import CURL_SEMITONES, Key
+from pedal.theory.spelling import NoteNameError, parse_pitch
 from pedal.values import frozen
 
 Part = Literal["plain", "curl", "half", "bend", "prebend", "between", "lick"]
@@ -99,6 +102,26 @@ def item_at(
         return _curl(key, string, fret, midi, rig) if key.steps_above_tonic(midi) in CURL_SEMITONES else None
     item, grade = _bend(part, key, Bend(string, fret, midi, midi + semitones), rig)
     return None if grade == "not_with_this_set" else item
+
+
+def item_named(name: ItemName, *, key: Key, neck: Neck, rig: Rig | None) -> Item | None:
+    """What a remembered name meant in whatever key it was asked for; None for plain notes, licks, and off the neck.
+
+    The target is spelled as it was then; of a bend the fretted note, which no name holds, as in this key.
+    """
+    string, fret = name.string, name.fret
+    if not 1 <= string <= neck.tuning.strings or not neck.capo < fret <= neck.frets:
+        return None
+    midi = neck.midi(string, fret)
+    try:
+        target_midi = parse_pitch(name.target)
+    except NoteNameError:
+        return None
+    if name.part == "curl" and target_midi == midi:
+        return replace(_curl(key, string, fret, midi, rig), note=name.target, target=name.target)
+    if name.part in ("half", "bend", "prebend") and 0 < target_midi - midi <= SEMITONES_MOST:
+        return replace(_bend(name.part, key, Bend(string, fret, midi, target_midi), rig)[0], target=name.target)
+    return None
 
 
 def between(item: Item, key: Key, neck: Neck) -> tuple[Item, ...]:

@@ -12,6 +12,7 @@ from pedal.notes.event import Onset
 from pedal.practice.homework import Homework, Task
 from pedal.practice.item import Item
 from pedal.theory.neck import Neck
+from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Target
 
 
@@ -388,6 +389,61 @@ def test_another_position_in_the_middle_goes_on_there():
     press(pedal, "next_position")
     assert pedal.screen().part == "bend"
     assert pedal.asked.name in {item.name for item in pedal.settings.items()}
+
+
+def to_the_end(pedal: Pedal, clock: Clock) -> tuple[tuple[str, str, str], ...]:
+    """Somebody plays on, and nothing of it is a try, until the time is up: the three lines."""
+    while pedal.asked != "end":
+        clock.wait(1.0)
+        play(pedal, Onset(clock.now_s))
+    return pedal.screen().lines
+
+
+def six_tries(pedal: Pedal) -> Item:
+    item = to_part(pedal, "bend")
+    for word, error in (("flat", -30.0),) * 4 + (("true", 1.0),) * 2:
+        assert pedal.asked.name == item.name
+        bend(pedal, item, word, error)
+    return item
+
+
+@pytest.mark.parametrize("moves", [(), ("next_key",), ("next_position",) * 2, ("next_key", "next_position")])
+def test_the_lines_at_the_end_tell_of_what_was_asked_for_in_another_key_or_position(moves: tuple):
+    pedal, clock = begun(round_minutes=5)
+    item = six_tries(pedal)
+    press(pedal, *moves)
+    well, tomorrow, _ = to_the_end(pedal, clock)
+    assert well[1:] == (f"{item.target} 2/6", f"bend {item.note} to {item.target}, 2/6 true")
+    assert tomorrow[1:] == (f"{item.target} -30", f"bend {item.note} to {item.target}, 30 flat")
+
+
+def test_the_lines_at_the_end_tell_of_no_bend_that_was_crossed_off():
+    pedal, clock = begun(round_minutes=5)
+    item = six_tries(pedal)
+    press(pedal, "cross_off", "next_key")
+    assert all(item.target not in words for words in (well[1] for well in to_the_end(pedal, clock)))
+
+
+def test_the_lines_at_the_end_outlive_another_key_and_a_power_cut():
+    """The memory holds where it was bent and to what; how the fretted note was spelled then it does not."""
+    pedal, clock = begun(round_minutes=5, key=parse_key("Gb minor pentatonic"))
+    item = six_tries(pedal)
+    press(pedal, "next_key")
+    later = Pedal(PedalState(mode="round", round_minutes=5, key=parse_key("Gb minor pentatonic")), pedal.memory())
+    clock = Clock(later)
+    well, tomorrow, _ = to_the_end(later, clock)
+    assert (well[1], tomorrow[1]) == (f"{item.target} 2/6", f"{item.target} -30")
+
+
+def test_the_lines_at_the_end_outlive_a_power_cut_whatever_was_curled_in_another_key():
+    pedal, clock = begun(round_minutes=5)
+    item = to_part(pedal, "curl")
+    for _ in range(3):
+        play(pedal, Onset(1.0), *ended(a_curl(rest_note=item.note)))
+    press(pedal, "next_key")
+    later = Pedal(PedalState(mode="round", round_minutes=5), pedal.memory())
+    well, _, _ = to_the_end(later, Clock(later))
+    assert well[2] == f"curl {item.note}, 3/3 true"
 
 
 def test_a_neck_without_room_says_so():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from pedal.practice.item import Item, ItemName, between, item_at, items_of, lick_item
+from pedal.practice.item import Item, ItemName, between, item_at, item_named, items_of, lick_item
 from pedal.theory.effort import Rig
 from pedal.theory.neck import Neck, position
 from pedal.theory.scale import parse_key
@@ -81,3 +81,27 @@ def test_a_lick_is_remembered_by_its_number_whatever_its_name() -> None:
     lick = lick_item(7, "slow one", 60, heavy_bends=2)
     assert (lick.name, lick.heavy_bends, lick.semitones) == (ItemName("lick", 0, 7, ""), 2, 0)
     assert (lick.heavy, lick.force_n, lick.wanted) == (False, 0.0, 3)
+
+
+@pytest.mark.parametrize("key", ["A minor pentatonic", "Eb minor pentatonic", "C major pentatonic"])
+def test_a_name_says_what_was_asked_for_in_another_key(key: str) -> None:
+    there = items_of(KEY, position(KEY, 2, neck=NECK), Rig())
+    for item in there:
+        found = item_named(item.name, key=parse_key(key), neck=NECK, rig=Rig())
+        assert (found is None) == (item.part == "plain")
+        if found is not None:
+            assert (found.name, found.rest_midi, found.target_midi) == (item.name, item.rest_midi, item.target_midi)
+            assert (found.force_n, found.heavy, found.support) == (item.force_n, item.heavy, item.support)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        ItemName("bend", 2, 10, "H4"), ItemName("bend", 2, 10, ""), ItemName("bend", 2, 10, "A4"),
+        ItemName("bend", 2, 10, "G#4"), ItemName("bend", 2, 10, "F5"), ItemName("curl", 2, 10, "B4"),
+        ItemName("bend", 2, 2, "D4"), ItemName("bend", 2, 22, "B5"), ItemName("bend", 7, 10, "B4"),
+        ItemName("bend", 0, 10, "B4"), ItemName("lick", 0, 3, ""), ItemName("between", 2, 10, "A4"),
+    ],
+)  # fmt: skip
+def test_a_damaged_name_says_nothing(name: ItemName) -> None:
+    assert item_named(name, key=KEY, neck=NECK, rig=Rig()) is None
