@@ -41,7 +41,7 @@ class Blind(Mode):
         self._state = state
         self._rungs = state.rungs()
         self._errors: dict[int, list[float]] = {}
-        self._way = Way(self._rungs)
+        self._way = Way()
         self._ask(self._choose(None))
 
     def _ask(self, index: int | None) -> None:
@@ -66,6 +66,8 @@ class Blind(Mode):
         if not state.same_bends(self._state):
             self._start(state)
             return
+        if not state.same_forces(self._state):
+            self._rungs = state.rungs()
         self._state = state
         if self._index not in self._open():
             self._way.leave(self._index)
@@ -109,8 +111,8 @@ class Blind(Mode):
     def _step_back(self) -> None:
         """Before the first one of the order is its last one: a ring."""
         there, order = self._open(), self._state.order
-        before = self._way.back(self._index, there, order)
-        before = self._way.back(None, there, order) if before is None else before
+        before = self._way.back(self._index, self._rungs, there, order)
+        before = self._way.back(None, self._rungs, there, order) if before is None else before
         if before is not None:
             self._ask(before)
 

@@ -23,8 +23,7 @@ class Way:
     By need no order says what came before, because each try moves it: there it is what was asked for.
     """
 
-    def __init__(self, rungs: Sequence[Rung]) -> None:
-        self._rungs = rungs
+    def __init__(self) -> None:
         self._left: deque[int] = deque(maxlen=REMEMBERED)
 
     def leave(self, index: int | None) -> None:
@@ -32,12 +31,15 @@ class Way:
         if index is not None:
             self._left.append(index)
 
-    def back(self, now: int | None, among: Sequence[int], order: Order) -> int | None:
-        """Of the rungs `among` the one before; None where there is none. `now` None is behind the last."""
+    def back(self, now: int | None, rungs: Sequence[Rung], among: Sequence[int], order: Order) -> int | None:
+        """Of these rungs, by their numbers in `among`, the one before; None where there is none.
+
+        now : the number of the one that is asked for; None is behind the last.
+        """
         if order == "by_need":
             return self._last_left(now, among)
-        every = range(len(self._rungs))
-        ordered = list(every) if order == "in_order" else by_force(self._rungs, every)
+        every = range(len(rungs))
+        ordered = list(every) if order == "in_order" else by_force(rungs, every)
         before = ordered if now is None else ordered[: ordered.index(now)]
         return next((index for index in reversed(before) if index in among), None)
 

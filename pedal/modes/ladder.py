@@ -57,7 +57,7 @@ class Ladder(Mode):
         self._errors: dict[int, float] = {}
         self._card: VerdictCard | None = None
         self._misses = 0
-        self._way = Way(self._rungs)
+        self._way = Way()
         self._index: int | None = self._choose(-1)
         self._last = self._index
 
@@ -92,6 +92,8 @@ class Ladder(Mode):
         if not state.same_bends(self._state):
             self._start(state)
             return
+        if not state.same_forces(self._state):
+            self._rungs = state.rungs()
         self._state = state
         for index, rung in enumerate(self._rungs):
             if rung.crossing in state.crossed_off:
@@ -161,7 +163,7 @@ class Ladder(Mode):
 
     def _step_back(self) -> None:
         there = [i for i, mark in enumerate(self._marks) if mark != "crossed"]
-        before = self._way.back(self._index, there, self._state.order)
+        before = self._way.back(self._index, self._rungs, there, self._state.order)
         if before is not None:
             self._ask(before)
 

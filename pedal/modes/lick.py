@@ -130,7 +130,7 @@ class Licks(Mode):
             original(state.licks, state.lick) != original(before.licks, before.lick)
         ):
             self._load()
-        elif not state.same_bends(before) or state.crossed_off != before.crossed_off:
+        elif not state.same_forces(before) or state.crossed_off != before.crossed_off:
             self._ask(self._try.told)
 
     def take_new(self) -> Lick | None:

@@ -174,7 +174,7 @@ class Round(Mode):
             self._break_off()
         if (state.licks, state.key, state.neck) != (before.licks, before.key, before.neck):
             self._lick = self._judged = None
-        if (state.crossed_off, state.licks) == (before.crossed_off, before.licks) and state.same_bends(before):
+        if (state.crossed_off, state.licks) == (before.crossed_off, before.licks) and state.same_forces(before):
             return
         items = self._items()
         self._has_room = bool(items)
@@ -281,7 +281,7 @@ class Round(Mode):
 
     def _leave(self, before: Item | None) -> None:
         """Something else is asked for than `before`: what sounds now was plucked for that, and counts for nothing."""
-        if self._item is not before and self._string.sounding:
+        if _name(self._item) != _name(before) and self._string.sounding:
             self._meant_for, self._meant_before = before, True
 
     def _lick_now(self) -> LickTry | None:
@@ -511,6 +511,10 @@ class Round(Mode):
         """How often it was true and shall be: "4/10"; "" for what is no homework."""
         task = task_of(item, self._homework, self._state.player)
         return f"{self._homework.true(task)}/{task.times}" if task and self._homework else ""
+
+
+def _name(item: Item | None) -> ItemName | None:
+    return None if item is None else item.name
 
 
 def _is_bent(item: Item, verdict: Verdict) -> bool:

@@ -150,6 +150,10 @@ class PedalState:
         ours = (self.key, self.neck, self.position, self.rig, self.player)
         return ours == (other.key, other.neck, other.position, other.rig, other.player)
 
+    def same_forces(self, other: PedalState) -> bool:
+        """Whether the rungs are the same and take the same force: strings at another A4 pull otherwise."""
+        return self.same_bends(other) and self.a4_hz == other.a4_hz
+
     def strung(self) -> Rig | None:
         """The guitar as it is tuned now; None where its strings do not fit the tuning that the menu chose."""
         try:

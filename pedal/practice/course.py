@@ -221,11 +221,15 @@ class Course:
         self._choose()
 
     def change_items(self, items: Sequence[Item]) -> None:
-        """Another key or place on the neck, or a bend crossed off: what is asked for may not be there any more."""
+        """Another key or place on the neck, or a bend crossed off: what is asked for may not be there any more.
+
+        Where it is, it may take another force by now: a capo was set, or A4 moved.
+        """
         self._items = list(items)
         if self.over or self.state.resting_until_s is not None:
             return
-        if self.item is not None and self.item.name in {item.name for item in self._items}:
+        self.item = next((item for item in self._items if item.name == self.state.now), None)
+        if self.item is not None:
             self._spare_the_hand()
             return
         self._between.clear()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -172,3 +173,14 @@ def test_a_pre_bend_that_rings_while_blind_is_entered_is_no_try(way: str):
 
 def answer_without_a_pluck(pedal: Pedal, **changes: object) -> list:
     return play(pedal, *ended(a_verdict(**changes)))
+
+
+def test_another_a4_changes_the_force_of_the_targets_and_keeps_what_was_repeated() -> None:
+    pedal = a_pedal(mode="blind", a4_hz=415.0)
+    press(pedal, "next_target")
+    rung = pedal._blind.rung
+    tried = a_verdict(rest_note=None, target_note=rung.target, kind="prebend", error_cents=-30.0, verdict="flat")
+    assert play(pedal, Onset(1.0), *ended(tried))
+    pedal._move(replace(pedal.settings, a4_hz=466.0))
+    assert pedal._blind._rungs == a_pedal(a4_hz=466.0).settings.rungs()
+    assert (pedal.screen().target, pedal.screen().tries) == (rung.target, 1)

@@ -348,3 +348,31 @@ def test_the_sum_speaks_of_the_rungs_that_it_counts() -> None:
     summary = pedal.screen()
     assert (summary.true_count, summary.tried_count, summary.bias_cents) == (11, 11, pytest.approx(2.0))
     assert summary.worst.endswith("+2")
+
+
+@pytest.mark.parametrize("order", ["in_order", "lightest_first"])
+def test_another_a4_changes_the_force_of_the_rungs_and_leaves_the_ladder_where_it_is(order: str) -> None:
+    pedal = a_pedal(mode="ladder", order=order, a4_hz=415.0)
+    climb(pedal)
+    climb(pedal, -40.0, "flat")
+    before = pedal.screen()
+    pedal._move(replace(pedal.settings, a4_hz=466.0))
+    assert pedal._ladder._rungs == a_pedal(a4_hz=466.0).settings.rungs()
+    now = pedal.screen()
+    assert (now.rungs, now.index, now.verdict) == (before.rungs, before.index, before.verdict)
+    forces = []
+    while isinstance(pedal.screen(), LadderScreen) and pedal.settings.mode == "ladder":
+        forces.append(pedal._ladder.rung.force_n)
+        press(pedal, "next_target")
+    assert (forces == sorted(forces)) == (order == "lightest_first")
+    if order == "lightest_first":
+        press(pedal, "previous_target", "previous_target")
+        assert pedal._ladder.rung.force_n == forces[-2]
+
+
+def test_a_rung_that_became_heavy_with_another_a4_says_so() -> None:
+    pedal = a_pedal(mode="ladder", a4_hz=415.0)
+    press(pedal, "next_target", "next_target")
+    assert pedal.screen().support == "middle +1"
+    pedal._move(replace(pedal.settings, a4_hz=440.0))
+    assert pedal.screen().support == "ring +2, heavy"

@@ -578,5 +578,14 @@ def test_another_players_hand_is_offered_what_it_can_bear():
     assert pedal._licks._offers == alone._licks._offers != ann
 
 
+def test_another_a4_is_offered_what_the_strings_bear_at_it():
+    lick = a_kept(3, notes=tuple(LickNote(MIDI[name], 0.5) for name in ROW))
+    pedal = a_pedal(mode="lick", key=KEY, licks=(lick,), lick=3, a4_hz=400.0)
+    then = a_pedal(mode="lick", key=KEY, licks=(lick,), lick=3, a4_hz=480.0)
+    before = pedal._licks._offers
+    pedal._move(replace(pedal.settings, a4_hz=480.0))
+    assert pedal._licks._offers == then._licks._offers != before
+
+
 def menu_item(pedal: Pedal) -> str:
     return pedal.screen().items[pedal.screen().index]

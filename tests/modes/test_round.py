@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from playing import a_curl, a_pedal, a_verdict, ended, live, play, press
 
@@ -581,6 +583,37 @@ def test_heavy_bends_of_another_mode_take_the_one_that_is_asked_for_here():
         press(pedal, "next_mode")
     clock.wait(0.3)
     assert not isinstance(pedal.asked, Item) or not pedal.asked.heavy
+
+
+@pytest.mark.parametrize(
+    ("before", "now"),
+    [({"neck": Neck()}, {"neck": Neck(capo=4)}), ({"a4_hz": 415.0}, {"a4_hz": 466.0})],
+    ids=["a capo was set", "A4 moved"],
+)
+def test_a_bend_that_has_become_heavy_while_it_was_asked_for_counts_as_heavy(before: dict, now: dict):
+    pedal, clock = begun(position=3, **before)
+    light = to_part(pedal, "bend")
+    while not replace(pedal.settings, **now).is_heavy(light.string, light.fret, light.semitones):
+        press(pedal, "next_target")
+        light = pedal.asked
+    assert not light.heavy
+    pedal._move(replace(pedal.settings, **now))
+    heavy = pedal.asked
+    assert (heavy.name, heavy.heavy) == (light.name, True)
+    assert heavy.force_n > light.force_n
+    left = pedal._round._heavy.load.left(clock.now_s)
+    assert bend(pedal, heavy, "near", -20.0)
+    assert pedal._round._heavy.load.left(clock.now_s) == left - 1
+    assert pedal.asked.part == "between"
+
+
+def test_a_bend_that_sounds_while_a4_moves_is_still_a_try():
+    pedal, _ = begun(position=3, a4_hz=415.0)
+    item = to_part(pedal, "bend")
+    play(pedal, Onset(1.0))
+    pedal._move(replace(pedal.settings, a4_hz=416.0))
+    assert pedal.asked != item, "of another force"
+    assert play(pedal, *ended(a_verdict(rest_note=item.note, target_note=item.target)))
 
 
 def test_a_note_that_rings_while_a_round_is_begun_is_no_try():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 import pytest
 
@@ -257,6 +258,25 @@ def test_what_is_asked_for_stays_where_it_is_still_there() -> None:
     assert round_.asked == asked
     round_.change_items([one for one in LIGHT if one != asked])
     assert round_.asked not in (None, asked)
+
+
+def test_what_is_asked_for_takes_the_force_that_it_has_by_now() -> None:
+    """A capo was set, or A4 moved, and the same bend is heavy."""
+    round_ = course()
+    heavier = [replace(one, force_n=one.force_n + 10.0, heavy=True) for one in LIGHT]
+    round_.change_items(heavier)
+    assert round_.asked == heavier[0]
+    round_.tried("near")
+    assert (round_.state.heavy, round_.asked) == (1, REACH)
+
+
+def test_what_is_asked_for_goes_where_it_is_heavy_by_now_and_none_is_left() -> None:
+    round_ = course(heavy_left=0)
+    asked = round_.item
+    assert asked is not None
+    round_.change_items([replace(one, heavy=one == asked) for one in LIGHT])
+    assert round_.item is not None
+    assert round_.item.name != asked.name
 
 
 def test_with_nothing_to_ask_for_it_is_over_and_does_not_search_for_ever() -> None:
