@@ -14,18 +14,19 @@ from pedal.modes.rungs import Rung
 from pedal.progress.logged_note import SKILL_OF_KIND
 from pedal.progress.naming import folded
 from pedal.progress.need import RECENT, Try, neediest
+from pedal.theory.spelling import NoteNameError, parse_pitch
 from pedal.values import frozen
 from pedal.verdicts.verdict import Verdict, Word
 
-Spot = tuple[int, int, str]
-"""String, fret and target note: one bend of one key, however it was practised. A curl's is its own note."""
+Spot = tuple[int, int, int]
+"""String, fret and MIDI number of the target: one bend, however practised and spelled. A curl's is its own note."""
 CURL_MISS_CENTS: dict[Word, float] = {"true": 0.0, "near": 15.0, "flat": -40.0, "sharp": 40.0, "released": -40.0}
 """What the word of a curl counts as: near the width of a "near" band, all else a plain miss. Choices."""
 
 
 def spot_of(rung: Rung) -> Spot:
     """The name under which tries of a rung are counted."""
-    return rung.string, rung.fret, rung.target
+    return rung.string, rung.fret, rung.target_midi
 
 
 class History:
@@ -78,8 +79,12 @@ def _skill(mode: str, verdict: Verdict) -> str:
     return "blind" if SKILL_OF_KIND.get(verdict.kind) == "prebend" else "ladder"
 
 
-def _asked(entry: LogEntry, verdict: Verdict) -> str | None:
-    return verdict.rest_note if verdict.kind == "curl" else entry.target_note
+def _asked(entry: LogEntry, verdict: Verdict) -> int | None:
+    name = verdict.rest_note if verdict.kind == "curl" else entry.target_note
+    try:
+        return None if name is None else parse_pitch(name)
+    except NoteNameError:  # a line of the log that was written by hand
+        return None
 
 
 def _miss(verdict: Verdict) -> float | None:

@@ -106,6 +106,7 @@ class Pedal:
         looks: Sequence[Lookback] = (),
     ) -> None:
         remembered = memory or {}
+        self._own_key = settings.key
         self._state = _on_the_neck(restore(settings, remembered))
         self._margins, self._menu = Margins(), Menu()
         past = list(past)
@@ -388,7 +389,8 @@ class Pedal:
             case "back":
                 return self._enter(self._before)
             case "next_key" | "previous_key":
-                return self._go_on(replace(state, key=_key_beside(state.key, 1 if action == "next_key" else -1)))
+                step = 1 if action == "next_key" else -1
+                return self._go_on(replace(state, key=_key_beside(state.key, step, self._own_key)))
             case "next_position" | "previous_position":
                 return self._go_on(_position_beside(state, 1 if action == "next_position" else -1))
             case "cross_off":
@@ -463,9 +465,12 @@ def _neighbour(words: Sequence[Word], now: Word, step: int) -> Word:
     return words[(words.index(now) + step) % len(words)] if now in words else words[0]
 
 
-def _key_beside(key: Key, step: int) -> Key:
-    """The same scale a semitone up or down, spelled as players say it."""
-    return replace(key, tonic=usual_tonic(key.tonic.semitone + step, key.degrees))
+def _key_beside(key: Key, step: int, own: Key) -> Key:
+    """The same scale a semitone up or down, spelled as players say it, and the settings' `own` key as it stands there."""
+    semitone = (key.tonic.semitone + step) % 12
+    if (semitone, key.degrees) == (own.tonic.semitone, own.degrees):
+        return replace(key, tonic=own.tonic)
+    return replace(key, tonic=usual_tonic(semitone, key.degrees))
 
 
 def _position_beside(state: PedalState, step: int) -> PedalState:

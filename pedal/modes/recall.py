@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 from pedal.modes.assignments import progress_words
 from pedal.modes.history import Streak
@@ -16,6 +17,8 @@ from pedal.modes.state import Density, PedalState
 from pedal.practice.homework import Progress
 from pedal.progress.lookback import Lookback, code_text, short_text
 from pedal.progress.need import bias_of, spread_of
+from pedal.theory.spelling import parse_pitch
+from pedal.verdicts.verdict import Verdict
 
 MOST_ENTRIES = 4000
 """Ten hours at a bend every nine seconds; the log keeps all of it, the pedal's memory need not."""
@@ -23,15 +26,23 @@ ROWS: dict[Density, int] = {"glance": 2, "close": 4}
 """As many rows a page as the screen shows in letters that can be read."""
 
 
+class _Try(NamedTuple):
+    """The row of a try, a note (MIDI) and whether it was curled, and its figure: a bend's error, a curl's height."""
+
+    midi: int | None
+    curled: bool
+    cents: float | None
+
+
 class Recall(Mode):
-    """Rows by target note, the one that was tried most first. Curls are a row each note, by their height."""
+    """Rows by target note in the spelling of now, the one that was tried most first; curls have rows of their own."""
 
     name: ModeName = "recall"
 
     def __init__(self, state: PedalState, homework: Progress | None, looks: Sequence[Lookback]) -> None:
         self._state, self._homework, self._looks = state, homework, tuple(looks)
         self._true = self._count = 0  # of all tries ever, where of `_tries` the oldest are let go
-        self._tries: deque[tuple[str | None, float | None]] = deque(maxlen=MOST_ENTRIES)
+        self._tries: deque[_Try] = deque(maxlen=MOST_ENTRIES)
         self._rows: list[RecallRow] | None = None
         self._streak = Streak()
         self._page = 0
@@ -39,11 +50,11 @@ class Recall(Mode):
     def add(self, entries: Iterable[LogEntry]) -> None:
         """Count what was judged in any mode; the streak runs over bends and curls alike.
 
-        Two words a note are kept and not the entry: its curve alone, ten thousands of times, would fill a small board.
+        Three words a note are kept and not the entry: its curve alone, thousands of times, would fill a small board.
         """
         for entry in entries:
             if entry.verdict is not None and entry.verdict.verdict != "unclear":
-                self._tries.append(_row_of(entry))
+                self._tries.append(_try_of(entry.verdict, entry.target_note))
                 self._rows = None
                 self._count += 1
                 self._true += entry.verdict.verdict == "true"
@@ -53,6 +64,8 @@ class Recall(Mode):
         """Another density holds another number of rows, and who comes here anew begins at the first page."""
         if (state.density, state.mode) != (self._state.density, self._state.mode):
             self._page = 0
+        if state.key != self._state.key:
+            self._rows = None
         self._state = state
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
@@ -92,13 +105,20 @@ class Recall(Mode):
     def _all_rows(self) -> list[RecallRow]:
         """Made anew only after another note: the screen asks thirty times a second."""
         if self._rows is None:
-            by_target: dict[str, list[float]] = {}
-            for name, cents in self._tries:
-                if name is not None and cents is not None:
-                    by_target.setdefault(name, []).append(cents)
+            by_note: dict[tuple[int, bool], list[float]] = {}
+            for midi, curled, cents in self._tries:
+                if midi is not None and cents is not None:
+                    by_note.setdefault((midi, curled), []).append(cents)
+            key = self._state.key
             rows = [
-                RecallRow(name, len(cents), bias_of(cents), spread_of(cents), is_height=name.endswith(" curl"))
-                for name, cents in by_target.items()
+                RecallRow(
+                    key.spell(midi) + (" curl" if curled else ""),
+                    len(cents),
+                    bias_of(cents),
+                    spread_of(cents),
+                    is_height=curled,
+                )
+                for (midi, curled), cents in by_note.items()
             ]
             self._rows = sorted(rows, key=lambda row: (-row.tries, row.target))
         return self._rows
@@ -132,11 +152,9 @@ class Recall(Mode):
         return CodeScreen(status, code_text((today, *self._looks)), short_text(today), page, pages)
 
 
-def _row_of(entry: LogEntry) -> tuple[str | None, float | None]:
-    """The row an entry belongs to, and its figure: the error of a bend, the height of a curl."""
-    verdict = entry.verdict
-    if verdict is None:
-        return None, None
+def _try_of(verdict: Verdict, target: str | None) -> _Try:
+    name = verdict.rest_note if verdict.kind == "curl" else target
+    midi = None if name is None else parse_pitch(name)
     if verdict.kind == "curl":
-        return f"{verdict.rest_note} curl", verdict.bend_cents
-    return entry.target_note, verdict.error_cents
+        return _Try(midi, True, verdict.bend_cents)
+    return _Try(midi, False, verdict.error_cents)

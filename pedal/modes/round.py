@@ -239,7 +239,7 @@ class Round(Mode):
 
     def _tries(self, item: Item) -> Sequence[Try]:
         skill = _JUDGE.get(item.part)
-        return self._history.tries(skill).get((item.string, item.fret, item.target), ()) if skill else ()
+        return self._history.tries(skill).get((item.string, item.fret, item.target_midi), ()) if skill else ()
 
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """Time passes; a note is held against what is asked for."""

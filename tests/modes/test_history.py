@@ -37,6 +37,13 @@ def test_only_the_latest_are_kept():
     assert [one.error_cents for one in history.tries("ladder")[spot_of(RUNG)]] == list(range(2 * RECENT, 3 * RECENT))
 
 
+@pytest.mark.parametrize("target", ["Gb4", "F#4", "E##4"])
+def test_a_note_is_the_same_however_it_is_spelled(target: str):
+    history = History([replace(entry, target_note=target) for entry in entries(-30.0)])
+    ((spot, tries),) = history.tries("ladder").items()
+    assert (spot, len(tries)) == ((RUNG.string, RUNG.fret, 66), 1)
+
+
 @pytest.mark.parametrize(
     "lines",
     [
@@ -44,8 +51,9 @@ def test_only_the_latest_are_kept():
         entries(40.0, verdict="unclear"),
         [PLACE.skipped("ladder", RUNG, time_s=1.0)],
         [PLACE.entry("watch", a_verdict(), rung=None)],
+        [replace(entry, target_note="H4") for entry in entries(-30.0)],
     ],
-    ids=["no error", "could not be judged", "skipped", "no known spot"],
+    ids=["no error", "could not be judged", "skipped", "no known spot", "no note"],
 )
 def test_what_teaches_nothing_is_passed_over(lines: list):
     history = History(lines)

@@ -140,6 +140,25 @@ def test_the_order_by_need_asks_for_the_worst_first():
     assert sorted(visited) == list(range(12))
 
 
+@pytest.mark.parametrize("settings", ["Gb minor pentatonic", "D# minor", "Gb minor pentatonic, now F#"])
+def test_what_was_missed_is_known_however_its_key_is_spelled(settings: str) -> None:
+    """The foot goes a semitone up and comes back, where F# minor is said; the hand knows one bend."""
+    pedal = a_pedal(mode="ladder", order="by_need", key=parse_key(settings.split(",")[0]))
+    worst = pedal._ladder._rungs[6]
+    for _ in range(3):
+        pedal._ladder.seek(worst.string, worst.fret)
+        assert climb(pedal, -60.0, "flat")
+    press(pedal, "next_key", "previous_key")
+    if settings.endswith("F#"):
+        pedal._move(replace(pedal.settings, key=parse_key("F# minor pentatonic")))
+    asked = pedal._ladder.rung
+    assert (asked.string, asked.fret, asked.target_midi) == (worst.string, worst.fret, worst.target_midi)
+    climb(pedal, -60.0, "flat")
+    press(pedal, "recall")
+    (row,) = pedal.screen().rows
+    assert (row.target, row.tries, row.bias_cents) == (asked.target, 4, -60.0)
+
+
 def test_another_position_starts_its_own_ladder():
     pedal = a_pedal(mode="ladder")
     climb(pedal)

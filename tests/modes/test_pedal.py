@@ -48,6 +48,30 @@ def test_keys_are_walked_by_semitones_spelled_as_a_player_would():
     assert str(pedal.settings.key) == "F# minor pentatonic"
 
 
+@pytest.mark.parametrize(
+    ("key", "up", "back"),
+    [("Gb minor pentatonic", "G", "Gb"), ("D# minor", "E", "D#"), ("C# major", "D", "C#"), ("Ab blues", "A", "Ab")],
+)
+def test_the_foot_finds_the_players_own_spelling_of_a_key_again(key: str, up: str, back: str) -> None:
+    pedal = a_pedal(key=parse_key(key))
+    press(pedal, "next_key")
+    assert str(pedal.settings.key.tonic) == up
+    press(pedal, "previous_key")
+    assert pedal.settings.key == parse_key(key)
+    press(pedal, "next_key")
+    later = Pedal(PedalState(key=parse_key(key)), pedal.memory())
+    for _ in range(11):
+        press(later, "next_key")
+    assert str(later.settings.key.tonic) == back
+
+
+def test_another_scale_is_spelled_as_players_say_it() -> None:
+    pedal = a_pedal(key=parse_key("Db major"))
+    pedal._move(replace(pedal.settings, key=parse_key("C# minor")))
+    press(pedal, "next_key", "previous_key")
+    assert str(pedal.settings.key) == "C# minor"
+
+
 def test_positions_are_walked_in_a_ring_of_those_the_neck_holds():
     pedal = a_pedal(mode="ladder")
     for position in (2, 3, 4, 5, 1):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from playing import a_curl, a_pedal, a_verdict, ended, play, press
@@ -9,6 +11,7 @@ from playing import a_curl, a_pedal, a_verdict, ended, play, press
 from pedal.modes.input_events import DelayHeard
 from pedal.modes.screen_model import CodeScreen, RecallRow, RecallScreen
 from pedal.notes.note import Trace
+from pedal.theory.scale import parse_key
 
 
 def bends(pedal, target: str, *errors: float, **changes: object) -> None:
@@ -39,6 +42,21 @@ def test_curls_have_their_own_row_by_height():
         play(pedal, *ended(a_curl(bend_cents=height)))
     press(pedal, "recall")
     assert pedal.screen().rows == (RecallRow("Bb3 curl", 3, 40.0, pytest.approx(14.826), is_height=True),)
+
+
+def test_a_row_is_spelled_as_in_the_key_of_now_and_is_one_however_it_was_spelled():
+    pedal = a_pedal(mode="watch", key=parse_key("Gb minor pentatonic"))
+    bends(pedal, "Db4", -20.0)
+    play(pedal, *ended(a_curl(rest_note="Bbb3", bend_cents=30.0)))
+    pedal._move(replace(pedal.settings, key=parse_key("F# minor pentatonic")))
+    bends(pedal, "C#4", -40.0)
+    play(pedal, *ended(a_curl(rest_note="A3", bend_cents=40.0)))
+    press(pedal, "recall")
+    assert [(row.target, row.tries) for row in pedal.screen().rows] == [("A3 curl", 2), ("C#4", 2)]
+    press(pedal, "back")
+    pedal._move(replace(pedal.settings, key=parse_key("Gb minor pentatonic")))
+    press(pedal, "recall")
+    assert [(row.target, row.tries) for row in pedal.screen().rows] == [("Bbb3 curl", 2), ("Db4", 2)]
 
 
 def test_the_best_streak_runs_over_all_modes():
