@@ -155,7 +155,7 @@ class Licks(Mode):
             return self._pass_time(heard)
         if not isinstance(heard, Verdict):
             return ()
-        note = heard_note(heard, bands=self._state.bands)
+        note = heard_note(heard, bands=self._state.bands_now)
         if note is None:
             return ()
         if note.onset_s < self._deaf_until_s:

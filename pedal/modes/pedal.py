@@ -466,7 +466,7 @@ def _neighbour(words: Sequence[Word], now: Word, step: int) -> Word:
 
 
 def _key_beside(key: Key, step: int, own: Key) -> Key:
-    """The same scale a semitone up or down, spelled as players say it, and the settings' `own` key as it stands there."""
+    """The same scale a semitone up or down, spelled as players say it; the settings' `own` key as it stands there."""
     semitone = (key.tonic.semitone + step) % 12
     if (semitone, key.degrees) == (own.tonic.semitone, own.degrees):
         return replace(key, tonic=own.tonic)

@@ -255,7 +255,7 @@ class Round(Mode):
                 if self._meant_for is not None and self._meant_for.heavy and _is_bent(self._meant_for, heard):
                     self._heavy.load.add(self._now_s)
             case Verdict() if (lick := self._lick_now()) is not None:
-                note = heard_note(heard, bands=self._state.bands)
+                note = heard_note(heard, bands=self._state.bands_now)
                 return () if note is None else self._take_pass(lick, lick.hear(note, heard, self._state))
             case Verdict():
                 return self._judge(heard)

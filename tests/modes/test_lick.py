@@ -364,6 +364,16 @@ def test_a_lick_that_was_changed_has_a_name_of_its_own():
     ]
 
 
+@pytest.mark.parametrize(("drone_on", "mark"), [(False, "bent"), (True, "near")])
+def test_over_a_drone_a_bend_to_a_note_outside_the_key_is_held_to_half_the_bands(drone_on: bool, mark: str):
+    outside = LickNote(60, 1.0, inflection="bend", target_midi=61)
+    kept = a_kept(notes=(LickNote(55, 0.5), LickNote(58, 0.5), outside, LickNote(65, 0.5)))
+    pedal = a_pedal(mode="lick", key=KEY, licks=(kept,), lick=3, drone_on=drone_on)
+    flat = {"kind": "bend", "shape": "rise", "verdict": "unclear", "bend_cents": 92.0}
+    play(pedal, *row(("G3", "Bb3", "C4", "F4"), n2=flat), *silence(3.0, 5.0))
+    assert screen(pedal).strip[2] == mark
+
+
 def test_an_offer_that_was_not_there_is_dropped_by_a_press():
     pedal = a_pedal_with_a_model()
     press(pedal, "next_target", "next_target", "next_target")

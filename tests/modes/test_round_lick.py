@@ -70,6 +70,17 @@ def a_pass(lick: str, right: int, *, at_s: float, number: int = 1, player: str |
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(("drone_on", "mark"), [(False, "bent"), (True, "near")])
+def test_over_a_drone_a_bend_to_a_note_outside_the_key_is_held_to_half_the_bands(drone_on: bool, mark: str) -> None:
+    outside = LickNote(60, 0.5, inflection="bend", target_midi=61)
+    notes = tuple(outside if n == 2 else LickNote(MIDI[name], 0.5) for n, name in enumerate(ROW))
+    practised = LickRound(KeptLick(3, Lick(notes, KEY, name="odd road")), drone_on=drone_on)
+    practised.to_the_lick()
+    flat = {"kind": "bend", "shape": "rise", "verdict": "unclear", "bend_cents": 92.0}
+    logged = practised.through(n2=flat)
+    assert logged[2].lick_mark == mark
+
+
 def parts_asked(practised: LickRound) -> list[str]:
     press(practised.pedal, "next_target")
     parts = []
