@@ -266,8 +266,7 @@ class Engine:
         self._tell(verdict)
         if self._takes is not None:
             self._takes.verdict(verdict)
-        if self._mode not in ("menu", "recall"):  # there nothing is asked for, and a light would praise it
-            self._word = verdict.verdict
+        self._word = self._pedal.lamp_word(verdict)
         self._frame_due_s = 0.0
 
     def _take_feet(self) -> None:

@@ -73,6 +73,14 @@ class Blind(Mode):
             self._way.leave(self._index)
             self._ask(self._choose(self._index))
 
+    def lamp_word(self, verdict: Verdict) -> str:
+        """The judge's word for a try at the target."""
+        return "" if self._meant_before or not self._is_try(verdict) else verdict.verdict
+
+    def _is_try(self, verdict: Verdict) -> bool:
+        """Not where it was bent after a hammer-on, by ear."""
+        return self.rung is not None and verdict.kind.startswith("prebend") and is_try(verdict, self.rung)
+
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """A pluck takes the last verdict away; a pre-bend of the target is shown, counted and logged."""
         if isinstance(heard, LivePitch):
@@ -85,7 +93,7 @@ class Blind(Mode):
         if self._meant_before:
             return ()
         self._waiting = False
-        if not heard.kind.startswith("prebend") or not is_try(heard, self.rung):  # bent after a hammer-on, by ear
+        if not self._is_try(heard):
             self._card = other_note_card(heard, self.rung)
             return ()
         self._card = card_of(heard)

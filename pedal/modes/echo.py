@@ -37,6 +37,11 @@ class Echo(Mode):
         """The model stays: heights are cents above its own rest note, whatever the key."""
         self._state = state
 
+    def lamp_word(self, verdict: Verdict) -> str:
+        """A bend is like its model or not, whatever note of the key it reached."""
+        del verdict
+        return ""
+
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """A bend becomes the model while recording; otherwise it is compared and logged.
 

@@ -103,6 +103,10 @@ class Ladder(Mode):
         if self._index is None or self._marks[self._index] == "crossed":
             self._climb()
 
+    def lamp_word(self, verdict: Verdict) -> str:
+        """The judge's word for a try at the rung."""
+        return verdict.verdict if self.rung is not None and is_try(verdict, self.rung) else ""
+
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """A try marks the rung and shows the next, anything else leaves it open."""
         if isinstance(heard, LivePitch):

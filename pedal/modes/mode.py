@@ -11,6 +11,7 @@ from pedal.modes.rungs import Rung
 from pedal.modes.screen_model import ScreenModel, Status
 from pedal.modes.state import PedalState
 from pedal.verdicts.aim import JudgeAs
+from pedal.verdicts.verdict import Verdict
 
 
 class Mode(Protocol):
@@ -47,6 +48,10 @@ class Mode(Protocol):
     def rung_shown(self) -> Rung | None:
         """The bend that the screen is about, which a press crosses off: the one asked for, unless a mode lingers."""
         return self.rung
+
+    def lamp_word(self, verdict: Verdict) -> str:
+        """What the lamp says of a note, asked before `hear`: "true" and "near" light it, any other is dark."""
+        return verdict.verdict
 
     def move(self, state: PedalState) -> None:
         """The player changed key, neck, bands or the like."""

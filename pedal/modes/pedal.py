@@ -202,6 +202,10 @@ class Pedal:
             return pulse_order(state)
         return drone_order(state.key, state.drone, state.chord, a4_hz=state.a4_hz, level_db=state.drone_db)
 
+    def lamp_word(self, verdict: Verdict) -> str:
+        """What the lamp says of a note that is about to be stepped; "" where the mode will not be told of it."""
+        return "" if self._menu.open or self._plucked_elsewhere else self._mode.lamp_word(verdict)
+
     def step(self, event: InputEvent) -> Answer:
         """Take one event. Never raises, whatever the order they come in."""
         if isinstance(event, Reading):  # 375 a second: not through every case below

@@ -68,6 +68,11 @@ class Recall(Mode):
             self._rows = None
         self._state = state
 
+    def lamp_word(self, verdict: Verdict) -> str:
+        """Nothing is asked for: a light would praise it."""
+        del verdict
+        return ""
+
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """What is played while looking back is not counted."""
         del heard

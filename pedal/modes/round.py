@@ -241,6 +241,13 @@ class Round(Mode):
         skill = _JUDGE.get(item.part)
         return self._history.tries(skill).get((item.string, item.fret, item.target_midi), ()) if skill else ()
 
+    def lamp_word(self, verdict: Verdict) -> str:
+        """What became of what is asked for; of a lick's note the judge's word. A miss, as another note, is dark."""
+        item = self._item
+        if item is None or self._meant_before:
+            return ""
+        return verdict.verdict if item.part == "lick" else hold_against(item, verdict, self._state).outcome or ""
+
     def hear(self, heard: Heard) -> tuple[LogEntry, ...]:
         """Time passes; a note is held against what is asked for."""
         match heard:

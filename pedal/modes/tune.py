@@ -20,6 +20,7 @@ from pedal.pitch.reading import Reading
 from pedal.theory.cents import cents_between, hz_of
 from pedal.theory.neck import open_string_names
 from pedal.verdicts.aim import JudgeAs
+from pedal.verdicts.verdict import Verdict
 
 SKIP_S = 0.25
 WINDOW_S = 0.5
@@ -56,6 +57,11 @@ class Tune(Mode):
         self._struck_s: float | None = None
         self._cents: float | None = None
         self._settled = False
+
+    def lamp_word(self, verdict: Verdict) -> str:
+        """No bend is asked for: a light would praise it."""
+        del verdict
+        return ""
 
     def move(self, state: PedalState) -> None:
         """Another tuning, capo or A4 makes other strings of them."""

@@ -18,10 +18,12 @@ from pedal.live.worker import Mailbox
 from pedal.modes.action_map import ActionMap
 from pedal.modes.drone import DroneOrder, LickOrder
 from pedal.modes.feet import Feet
+from pedal.modes.input_events import Command
 from pedal.modes.names import ModeName
 from pedal.modes.pedal import Pedal, PedalState
 from pedal.modes.screen_model import MenuScreen
 from pedal.ports import Block, StreamFacts
+from pedal.practice.item import Item
 from tests.live.doubles import BLOCK, blocks_of
 from tests.live.true_bend import RATE, a_true_bend
 
@@ -113,15 +115,49 @@ def test_the_drone_is_cleaned_out_again_after_the_input_was_opened_anew(monkeypa
     assert calls[-2:] == [f"skip {RATE // 2}", "expect"]
 
 
-@pytest.mark.parametrize(("mode", "lit"), [("watch", True), ("recall", False)])
-def test_the_lamp_lights_for_what_is_judged_and_not_where_one_only_looks_back(mode: ModeName, lit: bool) -> None:
+def lamp_words(pedal_: Pedal, *commands: Command) -> set[str]:
+    """What the lamp is told while C4 is bent to D4 on string 3, and it is true."""
     bend, quiet = blocks_of(a_true_bend()), [Block(np.zeros(BLOCK, np.float32))] * (RATE // BLOCK)
     script, album = Script([Began(FACTS), *bend, *quiet]), Album()
     Engine(
-        Pedal(PedalState(mode=mode)), script, feet=Feet(ActionMap(2)), edges=queue.Queue(9), frames=album,
+        pedal_, script, feet=Feet(ActionMap(2)), edges=queue.Queue(9), frames=album, script=commands,
         log_writer=LogWriter(None, None), tell=lambda _: None, clock=lambda: script.now_s,
     ).work(threading.Event())  # fmt: skip
-    assert any(frame.verdict for frame in album.frames) is lit
+    return {frame.verdict for frame in album.frames} - {""}
+
+
+@pytest.mark.parametrize(
+    ("mode", "words"),
+    [("watch", {"true"}), ("recall", set()), ("tune", set()), ("echo", set()), ("round", set())],
+    ids=["watch", "recall", "tune", "echo", "a Round that was not begun"],
+)
+def test_the_lamp_lights_for_what_is_judged_and_not_where_nothing_is_asked_for(mode: ModeName, words: set) -> None:
+    assert lamp_words(Pedal(PedalState(mode=mode))) == words
+
+
+def a_round_that_asks_for(string: int, fret: int, part: str) -> Pedal:
+    pedal_ = Pedal(PedalState(mode="round"))
+    pedal_.step(Command(0.0, "next_target"))
+    for _ in range(60):
+        asked = pedal_.asked
+        if isinstance(asked, Item) and (asked.string, asked.fret, asked.part) == (string, fret, part):
+            return pedal_
+        pedal_.step(Command(0.0, "next_target"))
+    raise AssertionError(f"{part} was never asked for")
+
+
+@pytest.mark.parametrize(
+    ("string", "fret", "part", "lit"),
+    [(3, 5, "bend", True), (3, 3, "bend", False), (6, 3, "plain", False), (3, 5, "prebend", False)],
+)
+def test_in_a_round_the_lamp_lights_for_what_is_asked_for_alone(string: int, fret: int, part: str, lit: bool) -> None:
+    """Beside OTHER, or a note that is told to be none, a long light praised it."""
+    assert ("true" in lamp_words(a_round_that_asks_for(string, fret, part))) is lit
+
+
+@pytest.mark.parametrize("actions", [("next_mode",), ("next_mode", "previous_mode"), ("menu",)])
+def test_the_lamp_stays_dark_for_what_was_plucked_in_another_mode_or_sounds_under_the_menu(actions: tuple) -> None:
+    assert not lamp_words(Pedal(PedalState()), *(Command(0.6, action) for action in actions))
 
 
 SILENCE = [Block(np.zeros(BLOCK, np.float32)) for _ in range(RATE // BLOCK)]

@@ -184,3 +184,15 @@ def test_another_a4_changes_the_force_of_the_targets_and_keeps_what_was_repeated
     pedal._move(replace(pedal.settings, a4_hz=466.0))
     assert pedal._blind._rungs == a_pedal(a4_hz=466.0).settings.rungs()
     assert (pedal.screen().target, pedal.screen().tries) == (rung.target, 1)
+
+
+def test_the_lamp_says_what_a_pre_bend_was_and_nothing_of_what_was_plucked_for_the_target_before() -> None:
+    pedal = a_pedal(mode="blind")
+    rung = pedal._blind.rung
+    play(pedal, Onset(1.0))
+    tried = a_verdict(rest_note=None, target_note=rung.target, kind="prebend", verdict="near")
+    assert pedal.lamp_word(tried) == "near"
+    assert pedal.lamp_word(replace(tried, kind="bend", rest_note=rung.note, verdict="true")) == ""
+    press(pedal, "next_target", "previous_target")
+    assert pedal._blind.rung == rung
+    assert pedal.lamp_word(tried) == ""

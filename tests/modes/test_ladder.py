@@ -159,6 +159,19 @@ def test_what_was_missed_is_known_however_its_key_is_spelled(settings: str) -> N
     assert (row.target, row.tries, row.bias_cents) == (asked.target, 4, -60.0)
 
 
+def test_the_lamp_says_what_a_try_was_and_nothing_of_another_bend_or_once_the_ladder_is_climbed() -> None:
+    pedal = a_pedal(mode="ladder")
+    rung = pedal._ladder.rung
+    tried = a_verdict(rest_note=rung.note, target_note=rung.target)
+    assert [pedal.lamp_word(replace(tried, verdict=word)) for word in ("true", "near", "flat")] == [
+        "true", "near", "flat",
+    ]  # fmt: skip
+    assert pedal.lamp_word(replace(tried, target_note="C5")) == "", "the foot moved on while it sounded"
+    for _ in range(12):
+        climb(pedal)
+    assert pedal.lamp_word(tried) == ""
+
+
 def test_another_position_starts_its_own_ladder():
     pedal = a_pedal(mode="ladder")
     climb(pedal)

@@ -448,6 +448,36 @@ def test_the_lines_at_the_end_outlive_a_power_cut_whatever_was_curled_in_another
     assert well[2] == f"curl {item.note}, 3/3 true"
 
 
+def test_the_lamp_says_what_a_note_was_for_what_is_asked():
+    pedal, clock = begun()
+    plain = a_verdict(rest_note="G2", **LEVEL)
+    assert pedal.lamp_word(plain) == "true"
+    nudged = {"kind": "curl", "target_note": None, "verdict": "true"}
+    assert [pedal.lamp_word(a_verdict(rest_note=name, **nudged)) for name in ("G2", "A2")] == ["true", "missed"]
+    item = to_part(pedal, "bend")
+    tried = a_verdict(rest_note=item.note, target_note=item.target)
+    words = [pedal.lamp_word(replace(tried, verdict=word)) for word in ("true", "near", "sharp", "unclear")]
+    assert words == ["true", "near", "missed", ""]
+    assert pedal.lamp_word(replace(tried, rest_note="A3", target_note="B3")) == "", "OTHER"
+    play(pedal, Onset(1.0))
+    press(pedal, "next_target")
+    assert pedal.lamp_word(tried) == "", "it was plucked for what was asked before"
+    assert "rest" in rests_of(pedal, clock)
+
+
+def rests_of(pedal: Pedal, clock: Clock) -> list[str]:
+    """On to the end: what was asked for that was no item; at none of it does the lamp light."""
+    seen = []
+    while pedal.asked != "end":
+        clock.wait(1.0)
+        play(pedal, Onset(clock.now_s))
+        press(pedal, *(("next_target",) if isinstance(pedal.asked, Item) else ()))
+        if not isinstance(pedal.asked, Item):
+            seen.append(pedal.asked)
+            assert pedal.lamp_word(a_verdict()) == ""
+    return seen
+
+
 def test_a_neck_without_room_says_so():
     pedal = a_pedal(mode="round", neck=Neck(frets=5))
     press(pedal, "next_target", "again", "skip")
