@@ -54,7 +54,7 @@ def screen_of(
             strip,
             None,
             at,
-            f"{at + 1}/{len(asked)}",
+            f"{at + 1}",
             key.spell(asked[at].note.midi),
             title,
         )

@@ -201,7 +201,8 @@ class LickScreen:
     asks : what is asked, or offered: "as played", "plain", "sung", "curl".
     line : one sentence. `title` : number, name or first notes.
     caret : place in the strip of the note worth the most work; `reached` of the one that comes next.
-    count : "5/7"; `note` : the note at the caret, or the one that comes next.
+    count : how many were right, "5/7"; while it is played the place of the one that comes next, "5".
+    note : the note at the caret, or the one that comes next.
     details : more figures for the close density.
     """
 

@@ -96,7 +96,7 @@ def _round() -> dict[str, ScreenModel]:
             ("open", "open", "open"), 2,
         ),
         "round lick playing": RoundLickScreen(
-            status, LickScreen(status, "playing", "as played", "lick 3", PHRASE, None, 2, "3/7", "C4", "lick 3"),
+            status, LickScreen(status, "playing", "as played", "lick 3", PHRASE, None, 2, "3", "C4", "lick 3"),
             "old gate", ("true", "open", "open"), 2, homework="4/10",
         ),
         "round lick judged": RoundLickScreen(
@@ -297,7 +297,7 @@ def samples() -> dict[str, ScreenModel]:
             ("to_play", "to_curl", "to_bend", "to_play", "to_play", "to_play", "to_curl"),
             None,
             2,
-            "3/7",
+            "3",
             "C4",
             "2 old gate",
         ),

@@ -374,6 +374,16 @@ def test_over_a_drone_a_bend_to_a_note_outside_the_key_is_held_to_half_the_bands
     assert screen(pedal).strip[2] == mark
 
 
+def test_while_it_is_played_the_place_stands_alone_and_the_share_only_once_it_was_right():
+    """ "5/5" for the last note that is awaited, and then for five that were right, were the same letters."""
+    pedal = a_pedal(mode="lick", key=KEY, licks=(a_kept(),), lick=3)
+    counts = []
+    for state, name in enumerate(ROW):
+        play(pedal, *note(name, 1.0 + 0.4 * state))
+        counts.append((screen(pedal).stage, screen(pedal).count))
+    assert counts == [("playing", count) for count in "2345"] + [("marked", "5/5")]
+
+
 def test_an_offer_that_was_not_there_is_dropped_by_a_press():
     pedal = a_pedal_with_a_model()
     press(pedal, "next_target", "next_target", "next_target")

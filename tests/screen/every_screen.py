@@ -154,7 +154,7 @@ def licks(draw: st.DrawFn) -> LickScreen:
         strip=marks,
         caret=draw(at),
         reached=draw(at),
-        count=draw(st.sampled_from(("", "0/2", "24/24", "KEEP?", "DROP?"))),
+        count=draw(st.sampled_from(("", "1", "24", "0/2", "24/24", "KEEP?", "DROP?"))),
         note=draw(st.just("") | notes),
         title=draw(st.sampled_from(("", "new G3 Bb3 C4 D4 …", "40 a name of as many letters as a name may have"))),
         details=draw(st.sampled_from(("", "tempo 200 %  height -100  length +300 %"))),
