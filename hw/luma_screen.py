@@ -12,6 +12,7 @@ import time
 from collections.abc import Callable, Iterator
 from typing import Any, Literal
 
+import luma.core.device
 import luma.core.error
 import luma.oled.device
 import numpy as np
@@ -79,23 +80,26 @@ class LumaScreen:
         self.delay_s = SCAN_S
         with self._translated():
             self._device: Any = self._start()
-            self._device.contrast(self._brightness)
 
     def _start(self) -> Any:
-        """The device on an open bus. Nothing answers: the bus is let go first, for luma keeps every device for ever."""
+        """The device on an open bus, which is let go where the start fails.
+
+        It is asked for an answer first: luma's class takes far longer to make than a panel that is gone to be told.
+        """
         bus = _Recorded(self._wiring.connect())
         try:
             bus.command(NOP)
             device = self._kind()(bus, width=COLUMNS, height=self._height)
+            device.persist = True  # or luma darkens and clears it a second time as it is let go
+            # luma sets a controller up in one command that begins by putting it out; said again without that, it is
+            # not seen.
+            self._set_up = next(command[1:] for command in bus.commands if command[0] == DISPLAY_OFF)
+            bus.commands.clear()
+            bus.recording = False
+            device.contrast(self._brightness)
         except BaseException:
             bus.cleanup()
             raise
-        device.persist = True  # or luma talks to the bus again when the program ends
-        # luma sets a controller up in one command that begins by putting it out; said again without that, it is not
-        # seen.
-        self._set_up = next(command[1:] for command in bus.commands if command[0] == DISPLAY_OFF)
-        bus.commands.clear()
-        bus.recording = False
         return device
 
     def _kind(self) -> Any:
@@ -104,7 +108,7 @@ class LumaScreen:
         blank = np.zeros((self._height // 8, COLUMNS), np.uint8)
         send = self._send
 
-        class Kind(luma_kind):  # type: ignore[misc]
+        class Kind(luma_kind, _Unhooked):  # type: ignore[misc]
             def clear(self) -> None:
                 send(changed_runs(None, blank), blank, self)
 
@@ -188,6 +192,16 @@ class LumaScreen:
         except (luma.core.error.Error, OSError, ImportError) as fault:
             told = getattr(fault, "strerror", None) or str(fault)
             raise DeviceError(f"{self._wiring.where} does not answer ({told}): {self._wiring.remedy}") from fault
+
+
+class _Unhooked(luma.core.device.device):  # type: ignore[misc]
+    """luma's device without its hook at the end of the program, which keeps each until then; `close` lets it go.
+
+    It stands for luma's own in whatever class is made of one of its controllers and this.
+    """
+
+    def __init__(self, const: Any, serial_interface: Any) -> None:
+        self._const, self._serial_interface = const, serial_interface
 
 
 class _Recorded:
