@@ -20,7 +20,13 @@ from pedal.synth.lick_voice import Inner
 FADE_S = 0.5
 """Longer than the drone's own fade to silence: only then is the stream closed."""
 RETRY_S = 2.0
+DEAD_S = 2.0
+"""An output that pulls nothing for so long is gone. One that ran dry took 0.2 s; one that wakes may take a second."""
+CLOSING_S = 1.0
+"""So long does the capture wait for a dead output to be closed, which takes moments; a driver may hang over it."""
 _PATIENCE_S = 0.1
+_LONGEST_LOOK_S = 3 * _PATIENCE_S
+_GONE = "the audio output has stopped: plug it in again, or choose another output"
 
 
 class Voice(Inner, Protocol):
@@ -31,7 +37,9 @@ class Voice(Inner, Protocol):
 
 
 class DronePlayer:
-    """Plays the newest order. The stream is open only while something sounds.
+    """Plays the newest order. The stream is open only while something sounds; one that died is opened again.
+
+    `fault` says why nothing sounds that should, "" while all is well.
 
     make_sink : an output for every attempt.
     make_voice : the drone at a sample rate.
@@ -57,6 +65,9 @@ class DronePlayer:
         self._voice: Voice | None = None
         self._away = False
         self._retry_s = 0.0
+        self._asked, self._unasked_s, self._looked_s = False, 0.0, clock()
+        self._none_closing = threading.Event()
+        self._none_closing.set()
         self._broken: Exception | None = None
         self._output = OutputClock()
         self._beat_zero_s: float | None = None
@@ -79,6 +90,7 @@ class DronePlayer:
         with self._lock:
             self._away = True
             self._close()
+        self._none_closing.wait(CLOSING_S)
 
     def come_back(self) -> None:
         """The library is up again."""
@@ -96,7 +108,13 @@ class DronePlayer:
                 if order is not None:
                     self._order = order
                 self._raise_what_broke()
+                gone = self._gone()
                 self._obey()
+            if gone is not None:
+                try:
+                    gone.close()  # without the lock, because its driver may hang over that
+                finally:
+                    self._none_closing.set()
         with self._lock:
             voice = self._voice if self._sink is not None else None
         if voice is not None:
@@ -117,6 +135,7 @@ class DronePlayer:
         """The voice for the driver's thread, where nobody would hear of a fault: silence, and this part fails of it."""
 
         def render(samples: int) -> NDArray[np.float32]:
+            self._asked = True
             try:
                 now_s, rendered = self._clock(), voice.rendered
                 made = voice.render(samples)
@@ -135,6 +154,23 @@ class DronePlayer:
             self._output.asked(now_s, rendered / self._rate_hz, sink.delay_s)
         begun_s = self._output.zero_s
         self._beat_zero_s = None if zero is None or begun_s is None else begun_s + zero / self._rate_hz
+
+    def _gone(self) -> AudioSink | None:
+        """The sink, no longer ours and to be closed, where it died: it says nothing then, and just pulls no more.
+
+        Only time counts that this thread lived through: a program that was frozen was asked for nothing meanwhile.
+        """
+        now_s = self._clock()
+        lived_s, self._looked_s = min(now_s - self._looked_s, _LONGEST_LOOK_S), now_s
+        well = self._asked or self._sink is None
+        self._asked, self._unasked_s = False, 0.0 if well else self._unasked_s + lived_s
+        if self._unasked_s < DEAD_S:
+            return None
+        self.fault, self._retry_s, self._lick = _GONE, now_s + RETRY_S, None
+        sink, self._sink, self._voice = self._sink, None, None
+        self._forget()
+        self._none_closing.clear()
+        return sink
 
     def _obey(self) -> None:
         if self._away or self._clock() < self._retry_s:
@@ -179,6 +215,10 @@ class DronePlayer:
         sink, self._sink, self._voice = self._sink, None, None
         if sink is not None:
             sink.close()
+        self._forget()
+
+    def _forget(self) -> None:
+        """Nothing is known of an output that is no more."""
         self._output.forget()
         self._beat_zero_s = None
 

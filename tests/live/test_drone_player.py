@@ -80,12 +80,12 @@ class Voice:
 class Running:
     def __init__(self, *sinks: Sink) -> None:
         self.sinks, self.voices, self._left = sinks, list[Voice](), list(sinks)
-        self.now_s = 0.0
+        self.now_s, self.looks = 0.0, 0
         self.drone_player = DronePlayer(
             lambda: self._left.pop(0) if len(self._left) > 1 else self._left[0],
             self._voice,
             rate_hz=48_000,
-            clock=lambda: self.now_s,
+            clock=self._look,
         )
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self.drone_player.work, args=(self._stop,))
@@ -94,6 +94,21 @@ class Running:
     def _voice(self, rate: int) -> Voice:
         self.voices.append(Voice(rate))
         return self.voices[-1]
+
+    def _look(self) -> float:
+        self.looks += 1
+        return self.now_s
+
+    def live_through(self, seconds: float, *, order: DroneOrder, pulled: Sink | None = None) -> None:
+        """So much time, a tenth of a second after another, each of them seen by the player."""
+        for _ in range(round(10 * seconds)):
+            self.now_s += 0.1
+            if pulled is not None:
+                pulled.render(4800)
+            seen = self.looks + 6  # of no more than three looks in a round
+            while self.looks < seen:
+                self.drone_player.order(order)
+                threading.Event().wait(0.001)
 
     def until(self, true: Callable[[], object]) -> None:
         end_s = time.monotonic() + DEADLINE_S
@@ -271,3 +286,120 @@ def test_stopping_what_does_not_play_opens_nothing(run: Callable[..., Running]) 
     running.drone_player.order(A)
     running.until(lambda: sink.open_now)
     assert not running.voices[-1].played
+
+
+GONE = "the audio output has stopped: plug it in again, or choose another output"
+
+
+def sounding(run: Callable[..., Running], *sinks: Sink, order: DroneOrder) -> Running:
+    """The first of these sinks is open, and has asked for some blocks."""
+    running = run(*sinks)
+    running.drone_player.order(order)
+    running.until(lambda: running.voices and not running.voices[0].silent)
+    for _ in range(FEWEST):
+        sinks[0].render(480)
+    return running
+
+
+def test_an_output_that_asks_for_nothing_more_is_told_and_opened_again(run: Callable[..., Running]) -> None:
+    """A device that was unplugged, or whose sound server has ended, says nothing: it just pulls no more."""
+    gone, back = Sink(), Sink()
+    running = sounding(run, gone, back, order=BEAT)
+    assert running.drone_player.beat_zero_s is not None
+    running.live_through(1.0, order=BEAT)  # longer than any output was seen to take its time
+    assert (gone.open_now, running.drone_player.fault) == (True, "")
+    running.live_through(1.5, order=BEAT)
+    running.until(lambda: not gone.open_now)
+    assert running.drone_player.fault == GONE
+    assert running.drone_player.beat_zero_s is None
+    assert not back.open_now
+    running.live_through(2.5, order=BEAT)
+    assert back.open_now
+    assert running.drone_player.fault == ""
+    assert running.voices[-1].pulses[-1] == BEAT.pulse
+
+
+def test_an_output_that_pulls_is_kept(run: Callable[..., Running]) -> None:
+    sink = Sink()
+    running = sounding(run, sink, Sink(), order=A)
+    running.live_through(6.0, order=A, pulled=sink)
+    assert (sink.open_now, running.drone_player.fault, len(running.voices)) == (True, "", 1)
+
+
+def test_an_output_is_not_blamed_for_a_frozen_program(run: Callable[..., Running]) -> None:
+    sink = Sink()
+    running = sounding(run, sink, Sink(), order=A)
+    for _ in range(4):
+        running.now_s += 60.0
+        running.live_through(0.3, order=A)
+        running.live_through(0.3, order=A, pulled=sink)
+    assert (sink.open_now, running.drone_player.fault, len(running.voices)) == (True, "", 1)
+
+
+def test_an_output_that_died_is_closed_though_its_drone_cannot_fade(run: Callable[..., Running]) -> None:
+    """What is never pulled never falls silent."""
+
+    class Fading(Voice):
+        silent = False
+
+    class Faded(Running):
+        def _voice(self, rate: int) -> Voice:
+            self.voices.append(Fading(rate))
+            return self.voices[-1]
+
+    sink = Sink()
+    running = Faded(sink)
+    running.drone_player.order(A)
+    running.until(lambda: sink.open_now)
+    running.live_through(2.5, order=SILENCE)
+    running.until(lambda: not sink.open_now)
+    running.live_through(3.0, order=SILENCE)
+    assert (sink.open_now, len(running.voices)) == (False, 1)
+    running.end()
+
+
+def until_closing(running: Running, closing: threading.Event) -> None:
+    """Nothing is asked for any more, until the sink is being closed for it."""
+    end_s = time.monotonic() + DEADLINE_S
+    while not closing.is_set():
+        assert time.monotonic() < end_s
+        running.now_s += 0.1
+        running.drone_player.order(A)
+        closing.wait(0.01)
+
+
+def test_the_library_starts_anew_only_after_a_dead_output_is_closed(run: Callable[..., Running]) -> None:
+    closing = threading.Event()
+
+    class Slow(Sink):
+        def close(self) -> None:
+            closing.set()
+            threading.Event().wait(0.1)
+            super().close()
+
+    sink = Slow()
+    running = sounding(run, sink, Sink(), order=A)
+    until_closing(running, closing)
+    running.drone_player.let_go()
+    assert not sink.open_now
+
+
+def test_a_dead_output_whose_driver_hangs_over_its_end_holds_nobody_else_up(run: Callable[..., Running]) -> None:
+    """Seen on a sound server that hangs. The capture asks the drone to make way, and must not wait for that."""
+    thawed, closing = threading.Event(), threading.Event()
+
+    class Hanging(Sink):
+        def close(self) -> None:
+            closing.set()
+            thawed.wait(DEADLINE_S)
+            super().close()
+
+    running = sounding(run, Hanging(), Sink(), order=A)
+    try:
+        until_closing(running, closing)
+        making_way = threading.Thread(target=running.drone_player.let_go, daemon=True)
+        making_way.start()
+        making_way.join(DEADLINE_S / 2)
+        assert not making_way.is_alive()
+    finally:
+        thawed.set()
