@@ -126,7 +126,13 @@ class Drone:
         if not SILENT_DB <= level_db <= LOUDEST_DB:
             raise ValueError(f"the drone's level must be {SILENT_DB:g} to {LOUDEST_DB:g} dBFS, got {level_db:g}")
         share = min(1.0, 10 ** (level_db / 20) / self._peak)
-        self._wanted = (Layer(hz, self._rate), share) if hz else None
+        if not hz:
+            self._wanted = None
+            return
+        before = self._wanted
+        # An order is said ten times a second for as long as it stands, and a chord takes milliseconds to make.
+        chord = before[0] if before is not None and before[0].hz == hz else Layer(hz, self._rate)
+        self._wanted = (chord, share)
 
     def hush(self) -> None:
         """Fade to silence."""

@@ -18,6 +18,7 @@ from pedal.synth.drone import (
     SILENT_DB,
     START_S,
     Drone,
+    Layer,
 )
 from pedal.theory.cents import hz_of
 
@@ -168,6 +169,36 @@ def test_it_is_as_loud_as_was_asked_and_goes_there_without_a_break(level_db: flo
     rendered(drone, CHANGE_S + 0.1)
     rendered(loud, CHANGE_S + 0.1)
     assert np.allclose(rendered(drone, 0.5), rendered(loud, 0.5), atol=1e-7)
+
+
+def test_an_order_that_is_said_again_and_again_makes_its_chord_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The drone player says it ten times a second, for as long as it stands; another loudness is the same chord."""
+    made: list[Layer] = []
+
+    class Counted(Layer):
+        def __init__(self, *of: object) -> None:
+            super().__init__(*of)
+            made.append(self)
+
+    monkeypatch.setattr("pedal.synth.drone.Layer", Counted)
+    drone, once = Drone(RATE), Drone(RATE)
+    once.sound(MINOR, -30.0)
+    made.clear()
+    again = []
+    for _ in range(10):
+        drone.sound(MINOR, -30.0)
+        again.append(drone.render(RATE // 10))
+    assert len(made) == 1
+    assert np.array_equal(np.concatenate(again), once.render(RATE))
+    quiet = np.abs(again[-1]).max()
+    drone.sound(MINOR, -24.0)
+    louder = drone.render(RATE)[round(CHANGE_S * RATE) :]
+    assert np.abs(louder).max() == pytest.approx(2 * quiet, rel=0.1)
+    assert len(made) == 1
+    drone.sound(FIFTH, -24.0)
+    drone.hush()
+    drone.sound(FIFTH, -24.0)
+    assert [layer.hz for layer in made] == [MINOR, FIFTH, FIFTH]
 
 
 def test_what_is_asked_louder_than_the_ceiling_is_as_loud_as_that() -> None:
