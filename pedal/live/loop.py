@@ -7,7 +7,6 @@ import queue
 import signal
 import sys
 import time
-import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
@@ -22,6 +21,7 @@ from pedal.live.engine import Engine
 from pedal.live.log_writer import LogWriter
 from pedal.live.messages import SwitchEdge
 from pedal.live.printer import Printer
+from pedal.live.remarks import OwnFaults
 from pedal.live.worker import Worker
 from pedal.ports import Switches
 from pedal.takes import TakeWriting
@@ -105,7 +105,7 @@ class Loop:
         self._counted, self._tell_next = Counts(), 1
         self._looked_s = self._clock()
         self._sign_s, self._silent_s = float("nan"), 0.0
-        self._told: set[tuple[object, ...]] = set()
+        self._faults = OwnFaults(remark, parts.log_writer.keep_trace)
 
     def run(self) -> Outcome:
         """Start, watch, stop. Raises the exception of a part that died."""
@@ -242,15 +242,7 @@ class Loop:
             while not worker.faults.empty():
                 fault = worker.faults.get_nowait()
                 self._parts.engine.failed(worker.name)
-                place = (worker.name, type(fault), *_lines_of(fault))
-                if place in self._told:
-                    continue
-                self._told.add(place)
-                trace = f"{worker.name}:\n{''.join(traceback.format_exception(fault))}"
-                file = self._parts.log_writer.keep_trace(trace)
-                where = f"{file} says where" if file is not None else trace
-                words = " ".join("".join(traceback.format_exception_only(fault)).split())
-                self._remark(f"the part for {worker.name} failed ({words}) and is started again: {where}")
+                self._faults.tell(worker.name, fault, then="is started again")
 
     def _pass_remarks_on(self) -> None:
         parts = self._parts
@@ -330,8 +322,3 @@ class Loop:
         self._pass_remarks_on()
         if tells_all:
             self._remark(f"at the end: {self._counts().sentence()}")
-
-
-def _lines_of(fault: Exception) -> tuple[tuple[str, int], ...]:
-    """Where it came through: the same fault again has the same, whatever the numbers in its words."""
-    return tuple((frame.filename, frame.lineno or 0) for frame in traceback.extract_tb(fault.__traceback__))

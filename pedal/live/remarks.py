@@ -1,10 +1,11 @@
-"""Sentences for standard error, at once or once a picture leaves the terminal; traces of our own faults for a file."""
+"""Sentences for standard error, at once or once a picture leaves the terminal; traces of our own faults."""
 
 from __future__ import annotations
 
 import os
 import sys
 import time
+import traceback
 from collections.abc import Callable
 from pathlib import Path
 
@@ -56,3 +57,40 @@ class FaultFile:
                 file.write(kept)
             date = time.strftime("%Y-%m-%d %H:%M:%S UTC", time.gmtime(self._wall()))
             file.write(f"{date}\n{text}\n".encode(errors="replace"))
+
+    def keep(self, text: str) -> Path | None:
+        """The same; the file, or None where it refuses."""
+        try:
+            self.add(text)
+        except OSError:
+            return None
+        return self.path
+
+
+class OwnFaults:
+    """Tells each fault of ours once: in a sentence, with its trace where it can be sent in from.
+
+    say : tells a sentence to whoever looks at standard error.
+    keep : takes a trace; the file it goes to, None if it is kept nowhere, and then it is said as well.
+    """
+
+    def __init__(self, say: Callable[[str], None], keep: Callable[[str], Path | None]) -> None:
+        self._say, self._keep = say, keep
+        self._told: set[tuple[object, ...]] = set()
+
+    def tell(self, part: str, fault: Exception, *, then: str) -> None:
+        """A part failed over it, and then? From any thread."""
+        place = (part, type(fault), *_lines_of(fault))
+        if place in self._told:
+            return
+        self._told.add(place)
+        trace = f"{part}:\n{''.join(traceback.format_exception(fault))}"
+        file = self._keep(trace)
+        where = f"{file} says where" if file is not None else trace
+        words = " ".join("".join(traceback.format_exception_only(fault)).split())
+        self._say(f"the part for {part} failed ({words}) and {then}: {where}")
+
+
+def _lines_of(fault: Exception) -> tuple[tuple[str, int], ...]:
+    """Where it came through: the same fault again has the same, whatever the numbers in its words."""
+    return tuple((frame.filename, frame.lineno or 0) for frame in traceback.extract_tb(fault.__traceback__))

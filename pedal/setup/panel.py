@@ -39,7 +39,7 @@ class FindPanel:
         return TryPanel(self._choices[self._at]) if self._choices else Nothing()
 
     def hear(self, event: SetUpEvent) -> None:
-        """Places, time, a press, or a panel that does not answer after all."""
+        """Places, time, a press, a search that failed, or a panel that does not answer after all."""
         match event:
             case PanelsFound(places=places):
                 self._choices, self._at, self._shown_s = panel_choices(places, self._configured), 0, 0.0
@@ -50,6 +50,8 @@ class FindPanel:
             case Trouble() if self._choices:
                 self._failed.add(self._choices[self._at])
                 self._next()
+            case Trouble():
+                self._choices, self._shown_s = (), 0.0
             case _:
                 pass
 

@@ -1,4 +1,7 @@
-"""What a step wants done now; it stands until another takes its place. Each is answered by events, or by none."""
+"""What a step wants done now; it stands until another takes its place. Each is answered by events, or by none.
+
+Any of them may be answered by `Trouble` as well, whatever it failed over.
+"""
 
 from __future__ import annotations
 
@@ -41,7 +44,7 @@ class FindOutputs:
 
 @frozen
 class ListenTo:
-    """Record all channels for a while; answered by `ListenedTo`, or `Trouble`. `time` counts the looks."""
+    """Record all channels for a while; answered by `ListenedTo`. `time` counts the looks."""
 
     device: InputDevice
     time: int
@@ -49,7 +52,7 @@ class ListenTo:
 
 @frozen
 class HearLoudness:
-    """Answered by `Played` twice a second, for as long as it is wished, or `Trouble`. `time` counts the tries."""
+    """Answered by `Played` twice a second, for as long as it is wished. `time` counts the tries."""
 
     choice: InputChoice | None
     time: int

@@ -231,6 +231,14 @@ def test_a_panel_that_stops_answering_is_passed_over_and_all_are_looked_for_agai
     assert machine.wish == FindPanels(1)
 
 
+def test_a_search_for_panels_that_fails_is_made_again():
+    machine = at("panel")
+    machine.step(Trouble("a fault of the program's own"))
+    assert machine.wish == Nothing()
+    machine.step(Passed(3.0))
+    assert machine.wish == FindPanels(1)
+
+
 # ---- the switches
 
 

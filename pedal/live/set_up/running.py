@@ -47,6 +47,7 @@ class Running:
     """`run` carries one set-up out.
 
     elsewhere : a screen that shows every page, such as the terminal; None for the panel alone.
+    failed : told of each fault of ours, from the thread that failed over it.
     panel : the one to show pages on until the set-up has found another; None for none yet.
     waits : whether it goes on for ever when nobody presses anything.
     """
@@ -63,13 +64,15 @@ class Running:
         panel: PanelChoice | None,
         keep: Callable[[Record], None],
         say: Callable[[str], None],
+        failed: Callable[[Exception], None],
         signals: Signalled,
         waits: bool = True,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._machine, self._devices, self._aim, self._display = machine, devices, aim, display
         self._feet, self._elsewhere = feet, elsewhere
-        self._keep, self._say, self._signals, self._waits, self._clock = keep, say, signals, waits, clock
+        self._keep, self._say, self._failed = keep, say, failed
+        self._signals, self._waits, self._clock = signals, waits, clock
         self._events: queue.Queue[tuple[int, SetUpEvent]] = queue.Queue(MOST_EVENTS)
         self._wish: Wish = Nothing()
         self._number = 0
@@ -146,7 +149,7 @@ class Running:
             self._wanted, self._retry_s = wanted, float("-inf")
         if not isinstance(wish, Nothing | TryPanel):
             number = self._number
-            self._work = Work(wish, self._devices, self._aim, lambda event: self._tell(number, event))
+            self._work = Work(wish, self._devices, self._aim, lambda event: self._tell(number, event), self._failed)
 
     def _tell(self, number: int, event: SetUpEvent) -> None:
         with contextlib.suppress(queue.Full):

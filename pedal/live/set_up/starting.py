@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from pedal import wiring
 from pedal.errors import DeviceError
 from pedal.live import one_at_a_time, service_manager
+from pedal.live.remarks import FILE_NAME, FaultFile, OwnFaults
 from pedal.live.set_up.devices import configured_panel, devices_of
 from pedal.live.set_up.feet import Feet
 from pedal.live.set_up.first import OFFERED
@@ -109,6 +110,7 @@ def _run(
     words = {name: str(word) for name, word in record.items() if name in PATHS or name in NAMES}
     machine = SetUp(known, words, only=only, listed=listed and only is None)
     feet = Feet(devices.pins, devices.watch, keys)
+    faults = OwnFaults(say, FaultFile(settings.state.folder / FILE_NAME).keep)
     try:
         known_panel = "panel" in record or elsewhere is None
         return Running(
@@ -121,6 +123,7 @@ def _run(
             panel=known.panel if known_panel and settings.display.kind != "none" else None,
             keep=keep,
             say=say,
+            failed=lambda fault: faults.tell("setting up", fault, then="goes on"),
             signals=signals,
             waits=waits,
         ).run()

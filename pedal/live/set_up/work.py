@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedal.chain import Chain
-from pedal.errors import DeviceError
+from pedal.errors import UndertoeError
 from pedal.live.set_up.cable_run import run_cable
 from pedal.live.set_up.devices import Devices
 from pedal.notes.event import End, Onset
@@ -54,13 +54,24 @@ SETTLE_S = 0.3
 """The first moments of a stream hold a click of many converters."""
 TONE_HZ, FADE_S = 220.0, 0.5
 STOP_S = 2.0
+_OURS = "a fault of the program's own: leave this step, and send faults.txt from the state folder"
 
 
 class Work:
-    """`tell(event)` is called from the thread; after `stop` it is not called any more."""
+    """`tell(event)` is called from the thread; after `stop` it is not called any more.
 
-    def __init__(self, wish: Wish, devices: Devices, aim: Aim, tell: Callable[[SetUpEvent], None]) -> None:
-        self._wish, self._devices, self._aim, self._tell = wish, devices, aim, tell
+    Whatever it fails over is told as `Trouble`; a fault of ours is handed to `failed` as well.
+    """
+
+    def __init__(
+        self,
+        wish: Wish,
+        devices: Devices,
+        aim: Aim,
+        tell: Callable[[SetUpEvent], None],
+        failed: Callable[[Exception], None],
+    ) -> None:
+        self._wish, self._devices, self._aim, self._tell, self._failed = wish, devices, aim, tell, failed
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name=f"set-up {type(wish).__name__}", daemon=True)
         self._thread.start()
@@ -76,9 +87,15 @@ class Work:
                 if self._stop.is_set():
                     return
                 self._tell(event)
-        except DeviceError as fault:
-            if not self._stop.is_set():
-                self._tell(Trouble(str(fault)))
+        except UndertoeError as fault:
+            self._tell_trouble(str(fault))
+        except Exception as fault:  # noqa: BLE001 - a wish that nobody answers would leave its page standing for ever
+            self._tell_trouble(_OURS)
+            self._failed(fault)
+
+    def _tell_trouble(self, sentence: str) -> None:
+        if not self._stop.is_set():
+            self._tell(Trouble(sentence))
 
     def _events(self) -> Iterator[SetUpEvent]:
         wish, devices = self._wish, self._devices

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import errno
+import signal
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -22,7 +24,7 @@ from pedal.settings.load import load
 from pedal.setup.choice import PanelPlace
 from pedal.setup.machine import Record
 from pedal.setup.names import NAMES
-from tests.live.doubles import HandedSignals
+from tests.live.doubles import DEADLINE_S, HandedSignals
 
 
 @pytest.fixture
@@ -105,6 +107,37 @@ def test_a_disk_that_is_full_is_said_and_the_set_up_goes_on(new_pedal: Path, mon
     ended = starting.set_up_pedal(new_pedal, signals=HandedSignals(), say=said.append, in_terminal=False, first=False)
     assert ended == "over"
     assert said == ["what the set-up found cannot be kept (No space left on device): make room, or set state.folder"]
+
+
+def test_a_fault_of_ours_goes_to_the_file_and_the_set_up_goes_on(
+    new_pedal: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(_: object) -> None:
+        raise ValueError("ours")
+
+    def no_pins(_: object) -> None:
+        raise DeviceError("no pin library works here: this machine has no pins")
+
+    class Signals(HandedSignals):
+        """SIGTERM once the fault was told."""
+
+        def wait(self, timeout_s: float) -> int | None:
+            time.sleep(0.001)
+            assert time.monotonic() < end_s
+            return signal.SIGTERM if said else None
+
+    end_s = time.monotonic() + DEADLINE_S
+    said: list[str] = []
+    new_pedal.write_text(new_pedal.read_text() + "display: {kind: none}\n")
+    monkeypatch.setattr(wiring, "choosable", fails)
+    monkeypatch.setattr(wiring, "footswitches", no_pins)
+    ended = starting.set_up_pedal(
+        new_pedal, signals=Signals(), say=said.append, in_terminal=False, first=False, only="input"
+    )
+    assert ended == "stopped"
+    file = tmp_path / "state" / "faults.txt"
+    assert said == [f"the part for setting up failed (ValueError: ours) and goes on: {file} says where"]
+    assert "in fails" in file.read_text()
 
 
 @pytest.mark.parametrize(("ceiling", "tone", "cable"), [(-12, -30, -12), (-40, -40, -40), (0, -30, -12)])
