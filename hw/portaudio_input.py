@@ -22,16 +22,17 @@ from hw.sample_clock import SUSPICIOUS_AT_A_SERVER_S, SUSPICIOUS_S, SampleClock
 from pedal.errors import DeviceError
 from pedal.ports import Block, StreamFacts
 
-_FORMATS: dict[str, tuple[int, np.dtype[Any], float]] = {
-    "float32": (pyaudio.paFloat32, np.dtype("<f4"), 1.0),
-    "int16": (pyaudio.paInt16, np.dtype("<i2"), 1 / 32768),
-}
+_FORMATS: tuple[tuple[int, np.dtype[Any], float], ...] = (
+    (pyaudio.paFloat32, np.dtype("<f4"), 1.0),
+    (pyaudio.paInt16, np.dtype("<i2"), 1 / 32768),
+)
+"""PortAudio's number, what lies in the bytes, what makes 1 of full scale; where one is refused the next is tried."""
 _TRY_ANOTHER_WAY = {pyaudio.paInvalidSampleRate, pyaudio.paInvalidChannelCount, pyaudio.paSampleFormatNotSupported}
 _NOT_FOR_ROOM = _TRY_ANOTHER_WAY | {pyaudio.paDeviceUnavailable}
 
 _MOST_SAMPLES = 1024
 _LONGEST_NAP, _LOOKS_A_BLOCK = 2, 3
-"""At most two blocks: drivers have room for three or four."""
+"""At most two blocks: a driver that takes no longer buffer than its usual one has room for three or four."""
 BELIEVED_AFTER_S = 2.0
 """So long a suspicion must stand where the kernel does not say that the stream began anew."""
 _SILENT_S, _LEAST_BLOCKS = 0.5, 8
@@ -60,7 +61,6 @@ class PortAudioInput:
     sample_rate : asked for, hertz; `open` says which one it became.
     block_samples : of one block; what is read is one block or several whole ones.
     channel : from 1.
-    sample_format : tried first, "float32" or "int16"; the other one is tried where the device refuses it.
 
     Every `open` starts PortAudio anew, so that a device that came back under another number is found.
     """
@@ -72,12 +72,10 @@ class PortAudioInput:
         sample_rate: int = 48_000,
         block_samples: int = 128,
         channel: int = 1,
-        sample_format: str = "float32",
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._device, self._channel = device, channel
         self._rate, self._block_samples, self._clock = sample_rate, block_samples, clock
-        self._formats = [sample_format, *(name for name in _FORMATS if name != sample_format)]
         self._opened: _Opened | None = None
         self._burst = block_samples
         self._there = 0
@@ -172,8 +170,7 @@ class PortAudioInput:
         counts = dict.fromkeys((self._channel, max(2, self._channel), int(facts["maxInputChannels"])))
         rates = nearest_rates(self._rate, int(facts["defaultSampleRate"]))
         fault: OSError | None = None
-        for rate, name, channels in itertools.product(rates, self._formats, counts):
-            code, dtype, scale = _FORMATS[name]
+        for rate, (code, dtype, scale), channels in itertools.product(rates, _FORMATS, counts):
             try:
                 stream = self._roomy(library, facts, rate=rate, channels=channels, format=code)
             except OSError as refused:

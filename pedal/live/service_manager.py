@@ -41,7 +41,10 @@ def alive() -> None:
 
 
 def interval_s(*, environment: Mapping[str, str] = os.environ) -> float | None:
-    """Seconds between two signs of life, half of what the manager allows; None if it does not watch this process."""
+    """The longest that should pass between two signs of life, half of what the manager allows, in seconds.
+
+    The loop gives one twice as often. None if the manager does not watch this process.
+    """
     allowed_us, watched = environment.get("WATCHDOG_USEC", ""), environment.get("WATCHDOG_PID", "")
     if not allowed_us.isdecimal() or (watched and watched != str(os.getpid())):
         return None

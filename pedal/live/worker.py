@@ -83,7 +83,7 @@ class Worker:
         self.faults: queue.SimpleQueue[Exception] = queue.SimpleQueue()
         """All that it failed with, for whoever tells of them."""
         self._priority, self._restarts, self._back_off_most_s = priority, restarts, back_off_most_s
-        self._work, self._patient, self._clock = work, patient, clock
+        self._work, self._clock = work, clock
         self._failed_s: deque[float] = deque(maxlen=MOST_FAULTS)
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name=name, daemon=not patient)
