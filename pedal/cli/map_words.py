@@ -7,6 +7,7 @@ from typing import Any
 from pedal.screen.neck_picture import NeckMark, NeckSheet, PlainMark
 from pedal.theory.effort import CAUTIONS
 from pedal.theory.force import SEMITONES_MOST
+from pedal.theory.neck import open_string_names
 from pedal.theory.position_sheet import BendRow, CurlRow, PositionSheet
 from pedal.theory.spelling import for_eyes
 
@@ -63,8 +64,8 @@ def key_for_eyes(sheet: PositionSheet) -> str:
 
 
 def open_notes(sheet: PositionSheet) -> tuple[str, ...]:
-    """The open strings without capo, string 1 first, for eyes."""
-    return tuple(for_eyes(sheet.key.spell(midi)) for midi in sheet.rig.neck.tuning.open_midi)
+    """The open strings without capo, string 1 first, for eyes: as a player says them, whatever the key."""
+    return tuple(map(for_eyes, open_string_names(sheet.rig.neck.tuning, capo=0)))
 
 
 def neck_sheet(sheet: PositionSheet) -> NeckSheet:

@@ -92,6 +92,24 @@ def test_cores_of_the_settings_are_used(tmp_path: Path, capsys: pytest.CaptureFi
 
 
 @pytest.mark.parametrize(
+    ("words", "names"),
+    [
+        (["--key", "Gb minor pentatonic"], "E2 A2 D3 G3 B3 E4"),
+        (["--key", "C# major"], "E2 A2 D3 G3 B3 E4"),
+        (["--key", "C# minor", "--tuning", "Eb2 Ab2 Db3 Gb3 Bb3 Eb4"], "E♭2 A♭2 D♭3 G♭3 B♭3 E♭4"),
+        (["--key", "Gb minor pentatonic", "--capo", "2"], "E2 A2 D3 G3 B3 E4"),
+    ],
+)
+def test_open_strings_are_named_as_a_player_says_them_in_every_key(
+    words: list[str], names: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    page = said(capsys, *words).splitlines()
+    assert page[1].startswith(f"{names} ·")
+    rows = [line[3:7].strip() for line in page if line[:2].strip().isdigit() and "│" in line]
+    assert " ".join(reversed(rows)) == names
+
+
+@pytest.mark.parametrize(
     ("words", "strings"),
     [
         (["--tuning", "bass", "--strings", "0.045w,0.065w,0.085w,0.105w", "--scale-length", "864"], 4),
