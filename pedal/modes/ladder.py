@@ -237,7 +237,7 @@ class Ladder(Mode):
             tried_count=len(tried),
             bias_cents=bias_of(list(errors.values())),
             spread_cents=spread_of(list(errors.values())),
-            worst="" if worst is None else f"{self._rungs[worst].target} {errors[worst]:+.0f}",
+            worst="" if worst is None else f"{self._rungs[worst].target} {round(errors[worst]):+d}",
         )
 
     def remember(self) -> Memory:

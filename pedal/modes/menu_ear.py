@@ -50,4 +50,4 @@ def _string_words(hz: float, state: PedalState) -> str:
     names = open_string_names(tuning, capo=capo)
     errors = [cents_between(hz_of(midi + capo, a4_hz=state.a4_hz), hz) for midi in tuning.open_midi]
     cents, name = min(zip(errors, names, strict=True), key=lambda one: abs(one[0]))
-    return f"{name} {cents:+.0f}" if abs(cents) < 50.0 else "no open string"
+    return f"{name} {round(cents):+d}" if abs(cents) < 50.0 else "no open string"

@@ -105,13 +105,13 @@ ROWS: tuple[Row, ...] = (
     ),
     Row(
         "bands.curl_least_cents",
-        Amount(1, 50, "cents"),
+        Amount(8, 50, "cents"),
         _BANDS.curl_least_cents,
         "A smaller rise is no curl: frets and picking alone scatter this much.",
     ),
     Row(
         "bands.zone_low_cents",
-        Amount(1, 100, "cents"),
+        Amount(8, 100, "cents"),
         _BANDS.zone_low_cents,
         "Lower edge of the blue zone, above the rest note as it was heard.",
     ),

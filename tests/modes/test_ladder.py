@@ -172,6 +172,14 @@ def test_the_lamp_says_what_a_try_was_and_nothing_of_another_bend_or_once_the_la
     assert pedal.lamp_word(tried) == ""
 
 
+def test_the_sum_says_nothing_of_minus_nought() -> None:
+    pedal = a_pedal(mode="ladder")
+    while isinstance(pedal.screen(), LadderScreen):
+        climb(pedal, -0.4)
+        play(pedal, Onset(9.0))
+    assert pedal.screen().worst == "Bb2 +0"
+
+
 def test_another_position_starts_its_own_ladder():
     pedal = a_pedal(mode="ladder")
     climb(pedal)

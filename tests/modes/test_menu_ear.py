@@ -139,11 +139,12 @@ def test_the_strings_are_checked_by_ear_and_nothing_is_changed():
     assert pedal.memory() == before
 
 
-def test_a_string_is_named_as_in_tune():
+@pytest.mark.parametrize(("cents", "words"), [(7.0, "Gb3 +7"), (-0.3, "Gb3 +0"), (0.3, "Gb3 +0")])
+def test_a_string_is_named_as_in_tune(cents: float, words: str):
     pedal = a_pedal(neck=Neck(parse_tuning("half-step down")))
     in_row(pedal, "tuning")
-    pluck(pedal, "Gb3", cents=7.0)
-    assert pedal.screen().value == "Gb3 +7"
+    pluck(pedal, "Gb3", cents=cents)
+    assert pedal.screen().value == words
 
 
 def test_other_rows_are_deaf():

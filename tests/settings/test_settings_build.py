@@ -91,6 +91,8 @@ TOGETHER = {
     "double as long": ("switches: {double_s: 0.6}", "switches.double_s", "switches.double_s below switches.long_s"),
     "a zone of no height": ("bands: {zone_low_cents: 60}", "bands.zone_low_cents", "below bands.zone_high_cents"),
     "a zone that reaches the semitone": ("bands: {zone_near_cents: 100}", "bands.zone_near_cents", "to 99 cents"),
+    "a curl that is no rise": ("bands: {curl_least_cents: 7.9}", "bands.curl_least_cents", "from 8 to 50 cents"),
+    "a zone that begins below any curl": ("bands: {zone_low_cents: 7}", "bands.zone_low_cents", "from 8 to 100 cents"),
     "a data line on 0": ("display: {bus: spi, data_pin: 0}", "display.data_pin", "from 1 to 27"),
 }
 
