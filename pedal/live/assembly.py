@@ -20,6 +20,7 @@ from pedal.modes.action_map import ActionMap
 from pedal.modes.feet import Feet
 from pedal.modes.gesture import GestureTimes
 from pedal.modes.input_events import Command
+from pedal.modes.names import MODES
 from pedal.modes.pedal import Pedal
 from pedal.ports import Lamp, Screen, Switches
 from pedal.settings import parts as chosen
@@ -83,10 +84,12 @@ def assemble(
     edges: queue.Queue[SwitchEdge] = queue.Queue(EDGES)
     frames: Mailbox[Frame] = Mailbox(patience_s=FILM_PATIENCE_S if panel is not None and panel.film else 0.0)
     panel_display = _panel_display(panel, frames) if panel is not None else None
+    actions = ActionMap(controls.count, dict(controls.chosen.actions)) if controls else ActionMap(0)
+    pedal.know_switches({mode: actions.held_for("model_begin", mode) for mode in MODES})
     engine = Engine(
         pedal,
         capture.arrivals,
-        feet=_feet(controls),
+        feet=Feet(actions, _times(controls)),
         edges=edges,
         frames=frames,
         log_writer=log_writer,
@@ -112,12 +115,11 @@ def assemble(
     )
 
 
-def _feet(controls: Controls | None) -> Feet:
+def _times(controls: Controls | None) -> GestureTimes | None:
     if controls is None:
-        return Feet(ActionMap(0))
+        return None
     words = controls.chosen
-    times = GestureTimes(words.debounce_s, words.both_s, words.double_s, words.long_s, words.held_s, words.stuck_s)
-    return Feet(ActionMap(controls.count, dict(words.actions)), times)
+    return GestureTimes(words.debounce_s, words.both_s, words.double_s, words.long_s, words.held_s, words.stuck_s)
 
 
 def _panel_display(panel: Panel, frames: Mailbox[Frame]) -> PanelDisplay:

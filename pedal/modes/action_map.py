@@ -91,6 +91,7 @@ class ActionMap:
     def __init__(self, switches: int, chosen: Mapping[str, str] | None = None) -> None:
         if not 0 <= switches <= MOST_SWITCHES:
             raise ActionMapError(f"{switches} switches are more than this pedal reads: give 0 to {MOST_SWITCHES}")
+        self._switches = switches
         chosen = dict(chosen or {})
         remapped = {line for line in chosen if " " not in line}
         kept = {line: word for line, word in DEFAULTS[switches].items() if not _is_remapped(line, remapped)}
@@ -102,6 +103,11 @@ class ActionMap:
         """The action that a gesture asks for in a mode (or "menu"); None for none."""
         gesture = f"{'_'.join(map(str, switches))}_{kind}"
         return self._meanings.get((mode, gesture), self._meanings.get(("", gesture)))
+
+    def held_for(self, action: Action, mode: str) -> int:
+        """The switch that is held for an action in a mode; 0 where none is, and where no other can be taken for it."""
+        held = (n for n in range(1, self._switches + 1) if self.meaning("held", (n,), mode) == action)
+        return next(held, 0) if self._switches > 1 else 0
 
     def wishes(self, mode: str) -> Wishes:
         """The gestures that mean something in a mode."""

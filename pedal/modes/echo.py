@@ -104,6 +104,7 @@ class Echo(Mode):
             likeness=round(found.figure) if found else None,
             string=self._drawn(recording=recording),
             unlike=found.unlike if found else "",
+            switch=dict(self._state.held_for_model).get("echo", 0),
         )
 
     def _drawn(self, *, recording: bool) -> StringPicture:

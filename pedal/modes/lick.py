@@ -312,7 +312,8 @@ class Licks(Mode):
             strip: list[StripMark] = ["open" for _ in recording.notes]
             return LickScreen(status, "recording", "", what_was_heard(recording.notes), tuple(strip))
         if lick is None:
-            return LickScreen(status, "empty", "", self._try.told)
+            switch = dict(self._state.held_for_model).get("lick", 0)
+            return LickScreen(status, "empty", "", self._try.told, switch=switch)
         number = "new" if self._state.lick == NEW else str(self._state.lick)
         said = f" ({self._chosen.said})" if self._chosen.said else ""
         sounding = self._string.sounding and (self._now_s or 0.0) >= self._deaf_until_s  # not what the pedal plays

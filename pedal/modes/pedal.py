@@ -202,6 +202,10 @@ class Pedal:
             return pulse_order(state)
         return drone_order(state.key, state.drone, state.chord, a4_hz=state.a4_hz, level_db=state.drone_db)
 
+    def know_switches(self, held_for_model: Mapping[ModeName, int]) -> None:
+        """Which switch is held for a model in a mode, 0 for unknown: the screens that ask for one say it."""
+        self._move(replace(self._state, held_for_model=tuple(held_for_model.items())))
+
     def lamp_word(self, verdict: Verdict) -> str:
         """What the lamp says of a note that is about to be stepped; "" where the mode will not be told of it."""
         return "" if self._menu.open or self._plucked_elsewhere else self._mode.lamp_word(verdict)

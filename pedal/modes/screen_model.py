@@ -172,6 +172,7 @@ class EchoScreen:
     """`stage`: "empty" no model yet, "recording", "ready". Differences are player less model.
 
     unlike : what differs most, in a word or two; "" where hardly anything does.
+    switch : number of the one that is held for a model; 0 where it is not known, or there is no other.
     """
 
     status: Status
@@ -185,6 +186,7 @@ class EchoScreen:
     likeness: int | None
     string: StringPicture
     unlike: str = ""
+    switch: int = 0
 
 
 StripMark = Literal[
@@ -204,6 +206,7 @@ class LickScreen:
     count : how many were right, "5/7"; while it is played the place of the one that comes next, "5".
     note : the note at the caret, or the one that comes next.
     details : more figures for the close density.
+    switch : as in Echo, where there is no model.
     """
 
     status: Status
@@ -217,6 +220,7 @@ class LickScreen:
     note: str = ""
     title: str = ""
     details: str = ""
+    switch: int = 0
 
 
 @frozen

@@ -63,6 +63,7 @@ class PedalState:
     rig : string set, scale length and thresholds of force, for the support that a bend calls for.
     tunings : those the menu offers, as words that `parse_tuning` reads.
     licks, lick : those that are kept, and the number of the one chosen; 0 is the one played last.
+    held_for_model : which switch is held for a model, by mode; 0, or no entry, where that is not known.
     repeat : a rung of Ladder stays until it was true, or missed as often as Round allows.
     bend : the bend to practise, asked of the modes once; None for what they choose themselves.
     players, player : names that may be chosen, and who plays now; "" for a guest.
@@ -98,6 +99,7 @@ class PedalState:
     tunings: tuple[str, ...] = tuple(TUNINGS.values())
     licks: tuple[KeptLick, ...] = ()
     lick: int = 0
+    held_for_model: tuple[tuple[ModeName, int], ...] = ()
     repeat: bool = False
     bend: Rung | None = None
     players: tuple[str, ...] = ()

@@ -223,7 +223,7 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
     draw_heading(canvas, model.status, for_eyes(model.model) or "no model yet")
     if model.stage == "empty":
-        canvas.write("HOLD AND PLAY", 1, WORDS_Y, MEDIUM)
+        _hold_and_play(canvas, model.switch)
         _reason(canvas, "Keep the switch down and play the bend to be echoed.", 33, lines=3)
     elif model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
         _likeness(canvas, model)
@@ -231,6 +231,10 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
         canvas.write("LISTENING" if model.stage == "recording" else "NOW YOU", 1, WORDS_Y, MEDIUM)
         _height(canvas, model.string)
         draw_string(canvas, model.string, FIELD)
+
+
+def _hold_and_play(canvas: Canvas, switch: int) -> None:
+    canvas.write(f"HOLD {switch}, PLAY" if switch else "HOLD AND PLAY", 1, WORDS_Y, MEDIUM)
 
 
 def _likeness(canvas: Canvas, model: EchoScreen) -> None:
@@ -259,7 +263,7 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
     """As in glance, smaller; beside it the lick's title, and the note at the caret in figures."""
     draw_heading(canvas, model.status, for_eyes(model.title) or "no model yet")
     if model.stage == "empty":
-        canvas.write("HOLD AND PLAY", 1, WORDS_Y, MEDIUM)
+        _hold_and_play(canvas, model.switch)
         _reason(canvas, model.line or "Keep the switch down and play 2 to 24 notes.", 33, lines=3)
         return
     words = "LISTENING" if model.stage == "recording" else model.asks.upper()

@@ -243,7 +243,7 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
 
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
     if model.stage == "empty":
-        _hold_and_play(canvas, model.status)
+        _hold_and_play(canvas, model.status, model.switch)
         return
     if model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
         canvas.write(f"{model.likeness}%", 1, 1, HUGE, standing=True)
@@ -254,9 +254,9 @@ def _echo(canvas: Canvas, model: EchoScreen) -> None:
     draw_margins(canvas, model.status, MARGIN_Y)
 
 
-def _hold_and_play(canvas: Canvas, status: Status) -> None:
+def _hold_and_play(canvas: Canvas, status: Status, switch: int) -> None:
     """How a model is given; a switch that is not heard must be told here."""
-    draw_headline(canvas, "HOLD")
+    draw_headline(canvas, f"HOLD {switch or ''}".strip())
     draw_headline(canvas, "AND PLAY", 30)
     _trouble(canvas, status, 2)
 
@@ -268,7 +268,7 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
             draw_headline(canvas, "NO LICK")
             _told(canvas, model.line, 29)
         else:
-            _hold_and_play(canvas, model.status)
+            _hold_and_play(canvas, model.status, model.switch)
         return
     if model.stage == "recording":
         draw_headline(canvas, "LISTENING")

@@ -201,7 +201,7 @@ def _blind(canvas: Canvas, model: BlindScreen) -> None:
 
 def _echo(canvas: Canvas, model: EchoScreen) -> None:
     if model.stage == "empty":
-        _pair(canvas, model.status, "HOLD+PLAY")
+        _pair(canvas, model.status, f"HOLD {model.switch}+PLAY" if model.switch else "HOLD+PLAY")
     elif model.stage == "ready" and model.likeness is not None and model.string.now_cents is None:
         draw_pair(canvas, f"{model.likeness}%", model.unlike or "ALIKE")
     else:
@@ -217,7 +217,7 @@ def _lick(canvas: Canvas, model: LickScreen) -> None:
             canvas.write(sentence, 1, 1 + SMALL.rows * line)
         return
     if model.stage == "empty":
-        _pair(canvas, model.status, "HOLD+PLAY")
+        _pair(canvas, model.status, f"HOLD {model.switch}+PLAY" if model.switch else "HOLD+PLAY")
         return
     words = "listening" if model.stage == "recording" else model.count or model.asks
     trouble = next(troubles(model.status), "")

@@ -253,7 +253,7 @@ def samples() -> dict[str, ScreenModel]:
         "blind judged": BlindScreen(
             blind, "Bb4", 1, 3, False, VerdictCard("SHARP", 11, "rang out", "first pitch 11 above"), 5, -2.6, 10.1
         ),
-        "echo empty": EchoScreen(echo, "empty", "", None, None, None, None, None, None, StringPicture()),
+        "echo empty": EchoScreen(echo, "empty", "", *(None,) * 6, StringPicture(), switch=2),
         "echo recording": EchoScreen(
             echo, "recording", "", None, None, None, None, None, None, StringPicture(140.0, None, None, 150.0)
         ),
@@ -263,7 +263,7 @@ def samples() -> dict[str, ScreenModel]:
         "echo likeness": EchoScreen(
             echo, "ready", "C4 +200", -12.0, 20.0, -35.0, 10.0, True, 54, StringPicture(), "TOO LOW"
         ),
-        "lick empty": LickScreen(lick, "empty", "", ""),
+        "lick empty": LickScreen(lick, "empty", "", "", switch=2),
         "lick refused": LickScreen(
             lick,
             "ready",

@@ -155,3 +155,17 @@ def test_trouble_passes_through_to_the_pedal():
     feet.edge(1.0, 1, True, mode="watch")
     feet.tick(2.3, mode="watch")
     assert feet.tick(6.5, mode="watch") == [SwitchTrouble(6.5, 1, "stuck")]
+
+
+@pytest.mark.parametrize(
+    ("switches", "chosen", "echo", "lick"),
+    [
+        (2, {}, 2, 2), (4, {}, 2, 2), (1, {}, 0, 0), (0, {}, 0, 0),
+        (3, {"lick 3_held": "model_begin", "lick 2_held": "none"}, 2, 3),
+        (2, {"2_held": "none"}, 0, 0), (2, {"2_held": "none", "echo 2_short": "model_begin"}, 0, 0),
+    ],
+)  # fmt: skip
+def test_it_knows_which_switch_is_held_for_a_model(switches: int, chosen: dict, echo: int, lick: int):
+    """One alone cannot be taken for another."""
+    actions = ActionMap(switches, chosen)
+    assert [actions.held_for("model_begin", mode) for mode in ("echo", "lick", "watch")] == [echo, lick, 0]

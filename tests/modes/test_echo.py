@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from playing import a_bend_as_events, a_curl, a_pedal, a_verdict, ended, live, play, press
 
 from pedal.modes.bend_profile import BendProfile, bend_profile_of, compare
-from pedal.modes.screen_model import EchoScreen
+from pedal.modes.screen_model import EchoScreen, ScreenModel
 from pedal.notes.event import Onset
+from pedal.screen.drawing import lay_out
 
 MODEL = {"bend_cents": 200.0, "rise_s": 0.2, "hold_s": 0.5, "vibrato_hz": 5.0, "vibrato_cents": 20.0}
 
@@ -28,6 +31,28 @@ def test_before_a_model_bends_are_not_measured():
     screen = pedal.screen()
     assert isinstance(screen, EchoScreen)
     assert (screen.stage, screen.likeness) == ("empty", None)
+
+
+@pytest.mark.parametrize("mode", ["echo", "lick"])
+def test_it_says_which_switch_is_held_for_a_model(mode: str):
+    """With two, the first one held goes back a mode."""
+    pedal = a_pedal(mode=mode)
+    assert pedal.screen().switch == 0
+    pedal.know_switches({"echo": 2, "lick": 3})
+    screen = pedal.screen()
+    assert screen.switch == {"echo": 2, "lick": 3}[mode]
+    unknown = replace(screen, switch=0)
+    for density, height, words, without in (
+        ("glance", 64, f"HOLD {screen.switch}", "HOLD"),
+        ("close", 64, f"HOLD {screen.switch}, PLAY", "HOLD AND PLAY"),
+        ("glance", 32, f"HOLD {screen.switch}+PLAY", "HOLD+PLAY"),
+    ):
+        assert words in written(screen, density, height)
+        assert without in written(unknown, density, height)
+
+
+def written(screen: ScreenModel, density: str, height: int = 64) -> list[str]:
+    return [one.words for one in lay_out(screen, density=density, height=height).written]
 
 
 def test_the_model_is_what_is_bent_while_the_switch_is_held():

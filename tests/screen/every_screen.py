@@ -112,6 +112,7 @@ worsts = st.sampled_from(("", "Db5 -128", "string 1 fret 15 to Db5"))
 titles = st.sampled_from(("No input", "NO ROOM", "PANEL LOST", "LOG PAUSED", "Undertoe"))
 remedies = st.sampled_from(("Plug the audio interface in again.", "position 5", "does not fit the neck"))
 stages = st.sampled_from(("empty", "recording", "ready"))
+switches_held = st.integers(0, 4)
 same = st.one_of(st.none(), st.booleans())
 likenesses = st.one_of(st.none(), st.integers(0, 100))
 models = st.sampled_from(("", "Bb3 +312"))
@@ -158,6 +159,7 @@ def licks(draw: st.DrawFn) -> LickScreen:
         note=draw(st.just("") | notes),
         title=draw(st.sampled_from(("", "new G3 Bb3 C4 D4 …", "40 a name of as many letters as a name may have"))),
         details=draw(st.sampled_from(("", "tempo 200 %  height -100  length +300 %"))),
+        switch=draw(switches_held),
     )
 
 
@@ -202,7 +204,20 @@ screens: st.SearchStrategy[ScreenModel] = st.one_of(
     ladders(),
     st.builds(LadderSummaryScreen, statuses, st.integers(1, 5), rungs, rising, rising, percents, spreads, worsts),
     st.builds(BlindScreen, statuses, notes, maybe_strings, frets, st.booleans(), maybe_faces, counts, halves, spreads),
-    st.builds(EchoScreen, statuses, stages, models, percents, percents, percents, percents, same, likenesses, strings),
+    st.builds(
+        EchoScreen,
+        statuses,
+        stages,
+        models,
+        percents,
+        percents,
+        percents,
+        percents,
+        same,
+        likenesses,
+        strings,
+        switch=switches_held,
+    ),
     licks(),
     rounds,
     st.builds(RecallScreen, statuses, rows, counts, st.integers(0, 9999), st.integers(0, 2), st.just(3), homeworks),
