@@ -101,7 +101,7 @@ def order_by_need(history: History, items: Iterable[Item], now_s: float) -> list
     skill = {"bend": "ladder", "prebend": "blind"}
     needs = {
         f"{'pre-' if item.part == 'prebend' else ''}({item.string}){item.fret}▸{item.target}": need_of(
-            history.tries(skill[item.part]).get((item.string, item.fret, item.target), ()), now_s
+            history.tries(skill[item.part]).get((item.string, item.fret, item.target_midi), ()), now_s
         )
         for item in items
         if item.part in skill

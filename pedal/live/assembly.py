@@ -84,12 +84,12 @@ def assemble(
     edges: queue.Queue[SwitchEdge] = queue.Queue(EDGES)
     frames: Mailbox[Frame] = Mailbox(patience_s=FILM_PATIENCE_S if panel is not None and panel.film else 0.0)
     panel_display = _panel_display(panel, frames) if panel is not None else None
-    actions = ActionMap(controls.count, dict(controls.chosen.actions)) if controls else ActionMap(0)
-    pedal.know_switches({mode: actions.held_for("model_begin", mode) for mode in MODES})
+    feet = _feet(controls)
+    pedal.know_switches({mode: feet.held_for("model_begin", mode) for mode in MODES})
     engine = Engine(
         pedal,
         capture.arrivals,
-        feet=Feet(actions, _times(controls)),
+        feet=feet,
         edges=edges,
         frames=frames,
         log_writer=log_writer,
@@ -115,11 +115,12 @@ def assemble(
     )
 
 
-def _times(controls: Controls | None) -> GestureTimes | None:
+def _feet(controls: Controls | None) -> Feet:
     if controls is None:
-        return None
+        return Feet(ActionMap(0))
     words = controls.chosen
-    return GestureTimes(words.debounce_s, words.both_s, words.double_s, words.long_s, words.held_s, words.stuck_s)
+    times = GestureTimes(words.debounce_s, words.both_s, words.double_s, words.long_s, words.held_s, words.stuck_s)
+    return Feet(ActionMap(controls.count, dict(words.actions)), times)
 
 
 def _panel_display(panel: Panel, frames: Mailbox[Frame]) -> PanelDisplay:

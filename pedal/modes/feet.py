@@ -25,6 +25,10 @@ class Feet:
         """Nothing comes of the passing of time: no `tick` is needed before the next edge."""
         return self._recogniser.still
 
+    def held_for(self, action: Action, mode: str) -> int:
+        """As `ActionMap.held_for`: the switch that is held for an action in a mode, or 0."""
+        return self._actions.held_for(action, mode)
+
     def edge(self, time_s: float, switch: int, pressed: bool, *, mode: str) -> list[FootEvent]:
         """A raw edge of a switch, counted from 1: when, down (`pressed`) or up, and in which `mode` the pedal is.
 
