@@ -51,6 +51,10 @@ class Chain:
 
     def push(self, samples: NDArray[np.float32], *, lost_samples: int = 0) -> list[Heard]:
         """Everything that was heard in these samples, in order."""
+        return self.hear(tamed(samples) if len(samples) else samples, lost_samples=lost_samples)
+
+    def hear(self, samples: NDArray[np.float32], *, lost_samples: int = 0) -> list[Heard]:
+        """`push` of samples that were tamed already."""
         if lost_samples:  # what waited for a full hop lies before the gap: it is lost as well
             self._lost += lost_samples + len(self._waiting)
             self._waiting = samples
@@ -67,7 +71,6 @@ class Chain:
 
     def _hear(self, samples: NDArray[np.float32]) -> list[Heard]:
         lost, self._lost = self._lost, 0
-        samples = tamed(samples)
         if lost:
             self._edges.forget()
         heard: list[Heard] = []

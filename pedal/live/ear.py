@@ -10,6 +10,7 @@ from pedal.leak.drone_leak import DroneLeak
 from pedal.live.messages import Samples
 from pedal.modes.drone import SILENCE, DroneOrder
 from pedal.notes.event import Onset
+from pedal.pitch.intake import tamed
 from pedal.theory.pulse import Grid
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.fret import GuitarOffset
@@ -71,8 +72,10 @@ class Ear:
         return self._chords.clicks_from_s if self._drone is not None else None
 
     def clean(self, samples: Samples, *, lost_samples: int = 0) -> Samples:
-        """The samples without the drone; `lost_samples` were lost just before them."""
+        """The samples without the drone, and 0 where one is none; `lost_samples` were lost just before them."""
         self.heard += lost_samples + len(samples)
+        if len(samples):
+            samples = tamed(samples)  # first of all: one that is no number stays in all that is learned of the leak
         if self._drone is None:
             return samples
         try:
@@ -88,12 +91,12 @@ class Ear:
             raise
 
     def judge(self, samples: Samples) -> list[Heard]:
-        """Everything that was heard in these newest samples, cleaned, in order."""
+        """Everything that was heard in these newest samples, as `clean` gave them, in order."""
         self._chain.aim = self.aim
         # By count: what was cleaned and never judged, because something in between failed, is lost to the chain.
         lost_samples, self._judged = self.heard - len(samples) - self._judged, self.heard
         try:
-            heard = self._chain.push(samples, lost_samples=lost_samples)
+            heard = self._chain.hear(samples, lost_samples=lost_samples)
         except Exception:
             self._begin_anew()
             raise
@@ -110,7 +113,7 @@ class Ear:
 
     def _begin_anew(self) -> None:
         self._chain = Chain(self.rate, self.aim, self._guitar)  # the same one, whatever failed over its sound
-        self._chain.push(_NOTHING, lost_samples=self.heard)
+        self._chain.hear(_NOTHING, lost_samples=self.heard)
         self._judged = self.heard
         self._doubtful_from_s = self.heard / self.rate
 

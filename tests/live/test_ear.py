@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -66,6 +68,36 @@ def test_an_input_that_is_opened_anew_under_the_chords_is_heard_on(followed: boo
     assert len(nothing) == 0 and ear.judge(nothing) == []
     assert len(ear.clean(hiss)) == RATE
     assert ear.heard == (3 if followed else 2) * RATE + RATE // 2
+
+
+@cache
+def bends_over_clicks(bad: float | None) -> list[Verdict]:
+    """The take that follows, with one such sample 10 ms after a click, before any string sounds."""
+    pulse = Pulse(80, ((hz_of(57), hz_of(64)),), 0.5, hz_of(103))
+    ear = Ear(RATE, Aim(parse_key("A minor pentatonic")), drone=True)
+    ear.expect(DroneOrder((), -20.0, pulse))
+    quiet = np.zeros(round(0.6 * RATE))
+    bend = pluck(62, (0.35, 0), (0.16, 200), (0.5, 200))
+    sound = np.concatenate([np.zeros(round(5.4 * RATE)), *[bend, quiet] * 3])
+    sound = (sound + np.random.default_rng(3).normal(0, 1e-4, len(sound))).astype(np.float32)
+    if bad is not None:
+        sound[round((0.25 + 6 * pulse.beat_s + 0.01) * RATE)] = bad
+    begins = RATE // 2 // 384 * 384
+    first = verdicts(ear, sound[:begins])
+    ear.lies(Grid(0.25, pulse.beat_s))
+    return first + verdicts(ear, sound[begins:])
+
+
+@pytest.mark.parametrize("bad", [np.nan, np.inf, -np.inf])
+def test_a_sample_that_is_no_number_beside_a_click_spoils_nothing_that_is_learned(bad: float) -> None:
+    """Each later window of a click was no number either, and so silence: six bends made twenty verdicts."""
+    clean = bends_over_clicks(None)
+    assert [(one.kind, one.verdict) for one in clean] == [("bend", "true")] * 3
+    heard = bends_over_clicks(bad)
+    assert [(one.kind, one.verdict, one.onset_s) for one in heard] == [
+        (one.kind, one.verdict, one.onset_s) for one in clean
+    ]
+    assert [one.error_cents for one in heard] == pytest.approx([one.error_cents for one in clean], abs=0.1)
 
 
 TORN = st.lists(st.tuples(st.sampled_from([0, 1, 127, 384, 5000]), st.sampled_from([0, 0, 0, 1, 700])), max_size=12)

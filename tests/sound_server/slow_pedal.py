@@ -17,13 +17,13 @@ from pedal.chain import Chain
 from pedal.cli.entry import program
 
 TIMES = 10
-_push = Chain.push
+_hear = Chain.hear
 _spent = {"before_s": 0.0, "after_s": 0.0, "longest_s": 0.0}
 
 
 def _slowly(self: Chain, samples: Any, *, lost_samples: int = 0) -> Any:
     begun_s = time.thread_time()
-    heard = _push(self, samples, lost_samples=lost_samples)
+    heard = _hear(self, samples, lost_samples=lost_samples)
     cost_s = time.thread_time() - begun_s
     while time.thread_time() - begun_s < TIMES * cost_s:
         sum(range(200))
@@ -41,6 +41,6 @@ def _tell() -> None:
 
 
 if __name__ == "__main__":
-    Chain.push = _slowly  # type: ignore[method-assign]
+    Chain.hear = _slowly  # type: ignore[method-assign]
     atexit.register(_tell)
     program()
