@@ -189,7 +189,9 @@ class ChordLeak:
         self._quiet_before_chords &= level < 10 ** (NEW_GATE_DB / 20)
         if self._floor < level < below:
             return np.asarray(samples * (self._floor / level))
-        self._floor = min(level, FLOOR_RISES * self._floor)
+        # What is dead tells nothing of the room, and no level rises out of 0 again.
+        if alive := np.count_nonzero(samples):
+            self._floor = min(level * float(np.sqrt(len(samples) / alive)), FLOOR_RISES * self._floor)
         return np.asarray(samples)
 
     def _chords(self, pulse: Pulse, at: int, count: int) -> tuple[Floats, float]:

@@ -173,7 +173,7 @@ class ClickPath:
                 power = _power(part)
                 if self._before_it < power <= limit**2:
                     part *= np.sqrt(self._before_it / power)
-        self._newest = _power(samples[-CHUNK:])
+        self._newest = _power(samples[-CHUNK:]) or self._newest  # a dead input tells nothing of the room
 
     def _clicks(self, low: int, high: int) -> list[tuple[int, float]]:
         """Clicks that begin from one sample to before another, and how loud they are."""

@@ -133,6 +133,34 @@ def test_before_a_click_is_known_it_is_hushed_to_the_level_of_the_room_and_a_str
     assert np.array_equal(struck[256:], as_it_was[256:])
 
 
+def test_a_click_after_a_dead_block_is_hushed_to_the_level_of_the_room_and_not_to_silence() -> None:
+    """After digital silence the room's own hiss would be news to the ear."""
+    came, grid = back(3 * BAR_S, db=-32)
+    zero = round(grid.zero_s * RATE)
+    hiss = np.random.default_rng(440).normal(0, 10 ** (-70 / 20), 10_600)
+    path = ClickPath(PULSE, RATE)
+    path.hush(-9600, hiss[:4800])
+    path.hush(-4800, np.zeros(3800))
+    after = hiss[4800:]
+    after[1000:] += came[zero : zero + 4800]
+    path.hush(-1000, after)
+    assert -75 < db(after[1000:3600]) < -60 < db(came[zero : zero + 2600]) - 5
+
+
+@pytest.mark.parametrize("dead", [512, 504], ids=["a whole block", "all but the end of one"])
+@pytest.mark.parametrize("told_at_once", [True, False], ids=["the grid is told", "it is not told yet"])
+def test_after_a_dead_block_the_hiss_of_the_room_stays(told_at_once: bool, dead: int) -> None:
+    """A driver's block of zeros was held for the room: all that was soft was wiped out for good."""
+    leak = ChordLeak(RATE)
+    leak.follow(PULSE, -20.0)
+    if told_at_once:
+        leak.lies(Grid(0.1, PULSE.beat_s))
+    hiss = np.random.default_rng(0).normal(0, 1e-3, 5 * RATE).astype(np.float32)
+    hiss[:dead] = 0.0
+    made = cleaned(leak, hiss, 512)[512:]
+    assert min(db(made[at : at + 512]) for at in range(0, len(made) - 512, 512)) > db(hiss) - 6
+
+
 def test_a_chord_is_known_within_its_first_beat() -> None:
     came, grid = back(3 * BAR_S + 0.1, db=-45)
     leak = told(grid)
