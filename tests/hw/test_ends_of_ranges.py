@@ -20,7 +20,7 @@ from pedal.errors import DeviceError, TakeError
 
 # What docs and comments say; not taken from the code, so that a change of it is seen.
 LOWEST_RATE, HIGHEST_RATE, MOST_CHANNELS = 8_000, 192_000, 32
-GAP_S, LONG_S, REPEAT_S, ANSWERED_S, MOST_WAITING = 0.12, 1.2, 0.1, 0.62, 16
+GAP_S, LONG_S, REPEAT_S, ANSWERED_S, MOST_WAITING = 0.12, 0.9, 0.1, 0.62, 16
 JOIN_COLUMNS, MOST_DELAY_S = 10, 2.0
 
 
@@ -187,7 +187,7 @@ def test_a_long_press_that_was_answered_is_over(at_s: float, presses: int) -> No
     assert found[-1][0] == pytest.approx(at_s + LONG_S if presses == 1 else LONG_S + GAP_S + LONG_S)
 
 
-@pytest.mark.parametrize(("held_s", "last_s"), [(1.0, 2.2), (3.0, 4.2)])
+@pytest.mark.parametrize(("held_s", "last_s"), [(1.0, 1.9), (3.0, 3.9)])
 def test_a_key_held_long_is_one_press_until_it_is_let_go(held_s: float, last_s: float) -> None:
     found = edges(*((step * 0.05, "A") for step in range(round(held_s / 0.05) + 1)))
     assert [(switch, down) for _, switch, down in found] == [(1, True), (1, False)]

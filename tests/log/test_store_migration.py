@@ -122,16 +122,18 @@ def test_a_log_of_0_1_0_gives_what_0_1_0_itself_exported_of_it(released: Path, t
     if moved:
         open_store(released).close()
     assert version(released) == (VERSION if moved else 2)
-    then = [json.loads(line) for line in RELEASED_EXPORT.read_text(encoding="utf-8").splitlines()]
-    assert exported(released, tmp_path / "now.jsonl") == then
-    assert len(then) == 1 + 2 + 29
+    head, *then = [json.loads(line) for line in RELEASED_EXPORT.read_text(encoding="utf-8").splitlines()]
+    with StoreReader(released) as log:
+        whose = {"pedal_uid": log.pedal_uid()}  # which 0.1.0 did not say
+    assert exported(released, tmp_path / "now.jsonl") == [head | whose, *then]
+    assert len(then) == 2 + 29
 
 
 def test_an_export_of_0_1_0_is_taken_in_whole(tmp_path: Path) -> None:
     assert import_sessions(RELEASED_EXPORT, tmp_path / "log.sqlite") == (2, 29)
     assert import_sessions(RELEASED, tmp_path / "log.sqlite") == (0, 0), "the log itself holds the same notes"
-    again = exported(tmp_path / "log.sqlite", tmp_path / "again.jsonl")
-    assert again == [json.loads(line) for line in RELEASED_EXPORT.read_text(encoding="utf-8").splitlines()]
+    _, *again = exported(tmp_path / "log.sqlite", tmp_path / "again.jsonl")
+    assert again == [json.loads(line) for line in RELEASED_EXPORT.read_text(encoding="utf-8").splitlines()][1:]
 
 
 def test_what_0_1_0_did_not_know_reads_as_it_was_taken_then(released: Path) -> None:

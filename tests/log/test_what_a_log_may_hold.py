@@ -192,6 +192,7 @@ def test_a_log_may_hold_so_many_and_not_one_more(log: Path, statement: str, aske
 
 
 def records(seen: list[int], points: str = "") -> Iterator[dict]:
+    yield {"pedal_uid": None}
     yield dict(A_SESSION)
     for number in range(1, 2000):
         seen.append(number)
