@@ -13,8 +13,8 @@ import numpy as np
 from pedal.leak.chord_fit import CHUNK, ChordFit, lines_of
 from pedal.leak.click_finder import ClickFinder
 from pedal.leak.click_path import BEFORE_S as JUMPED_S
-from pedal.leak.click_path import HUSHED_FROM_S, SURE_DB, ClickPath
-from pedal.leak.drone_leak import FADE_S, NEW_GATE_DB, OPENING_S, STRETCH_S, Samples
+from pedal.leak.click_path import HUSHED_FROM_S, ClickPath
+from pedal.leak.drone_leak import FADE_S, NEW_GATE_DB, OPENING_S, STRETCH_S, SURE_DB, Samples
 from pedal.leak.way_back import WayBack
 from pedal.leak.way_time import FAR_S, WayTime
 from pedal.theory.pulse import COUNT_IN_BEATS, Grid, Pulse

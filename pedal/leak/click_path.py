@@ -12,7 +12,7 @@ from collections import deque
 import numpy as np
 
 from pedal.leak.chord_fit import CHUNK
-from pedal.leak.drone_leak import CLEAR_SHARE, NEW_GATE_DB
+from pedal.leak.drone_leak import CLEAR_SHARE, NEW_GATE_DB, SURE_DB
 from pedal.leak.way_time import FAR_S, NEAR_S
 from pedal.theory.pulse import Pulse
 from pedal.theory.voice import CLICK_S, Floats
@@ -22,9 +22,6 @@ BEFORE_S = FAR_S / 2
 dry. By less: it is told no better than that."""
 FORGETS = 0.99
 """Of what is known, with each click: a way that changed is learned anew within some bars."""
-SURE_DB = NEW_GATE_DB - 20
-"""RMS, 20 dB below what is kept back while nothing is known. A click that is known so well is taken off; one that is
-not is hushed."""
 HUSHED_FROM_S = 0.006
 """What is hushed around a click: from so much before it, because it may be early, to its end."""
 LEFT_SHARE = 0.3

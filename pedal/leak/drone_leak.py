@@ -32,7 +32,9 @@ OPENING_S, LONGEST_NEW_S = 1.0, 6.0
 """An output that was silent takes its time to open; so long after an order even a restless leak counts as known."""
 NEW_GATE_DB = -30.0
 """RMS. Until a leak can be known, only what is louder is heard: a drone or a click at its default level stays below."""
-_HUSH = np.float32(0.02)
+SURE_DB = NEW_GATE_DB - 20
+"""RMS. A note that was loud enough is heard on down to this; a click that is known so well is taken off, not hushed."""
+_HUSH = 0.02
 """What is gated is not wiped out: after digital silence the room's own hiss would be news to the ear."""
 _CHUNK = 256
 _LEAST_APART = 0.05
@@ -56,6 +58,7 @@ class DroneLeak:
         self._most = FEWEST_STRETCHES
         self._filled = self._heard = 0
         self._steady_from = self._new_until = self._old_from = 0
+        self._power, self._open, self._gain = 0.0, False, 1.0
         self.leak: NDArray[np.complex128] = np.zeros(0, np.complex128)
         """Amplitude and phase of each partial at the first sample ever; empty while nothing is known to leak."""
 
@@ -85,15 +88,15 @@ class DroneLeak:
         """So many samples were lost: the drone went on meanwhile."""
         if samples:
             self._heard += samples
-            self._fits, self._filled = [], 0
+            self._fits, self._filled, self._power = [], 0, 0.0
 
     def clean(self, samples: Samples) -> Samples:
         """The samples without the leak; the very same array while there is nothing to do."""
-        if not len(self._turns):
-            if self._heard >= self._new_until:
-                self._heard += len(samples)
-                return samples
-            return self._gate(samples)
+        if not len(self._turns) and self._heard >= self._new_until and self._gain == 1.0:
+            self._heard += len(samples)
+            self._power = float(samples @ samples) / max(1, len(samples))
+            self._open = self._power > 10 ** (SURE_DB / 10)
+            return samples
         if len(self.leak) and not samples.any():  # dead, as a muted input: nothing comes back
             self.skip(len(samples))
             return samples
@@ -111,8 +114,7 @@ class DroneLeak:
         if len(self.leak):
             turned = self.leak * np.exp(2j * np.pi * ((self._turns * self._heard) % 1.0))
             made -= (turned @ self._steps[:, :count]).real.astype(np.float32)
-        elif self._heard < self._new_until:
-            made[:] = self._gated(heard)
+        self._gate(made, new=not len(self.leak) and self._heard < self._new_until)
         self._stretch[self._filled : self._filled + count] = heard
         self._filled += count
         self._heard += count
@@ -134,7 +136,7 @@ class DroneLeak:
         if first < self._steady_from:
             return
         if len(self.leak) and self._has_jumped(local, first):
-            self.leak, self._fits = self.leak[:0], []
+            self.leak, self._fits, self._open = self.leak[:0], [], False
             self._new_until = self._heard + (self._most + 1) * len(self._stretch)
             self._old_from = self._new_until + round(LONGEST_NEW_S * self._rate)
         # As it stood in the middle of the stretch, where a line that beats is neither early nor late.
@@ -165,13 +167,26 @@ class DroneLeak:
         if left < ODD_SHARE * float(np.linalg.norm(fits) ** 2):
             self.leak = np.concatenate(partials)
 
-    def _gate(self, samples: Samples) -> Samples:
-        self._heard += len(samples)
-        return self._gated(samples)
+    def _gate(self, made: Samples, *, new: bool) -> None:
+        """Hush, in place, what is soft while a leak is `new`; after that let it rise again.
 
-    def _gated(self, samples: Samples) -> Samples:
-        power = float(samples @ samples) / max(1, len(samples))
-        return samples if power > 10 ** (NEW_GATE_DB / 10) else samples * _HUSH
+        What was let through once, or sounded before, is as it decays, and what was hushed rises no faster than a drone
+        fades: a fall or a leap in the middle of a note would end it, or be told as another pluck.
+        """
+        count, before = len(made), self._gain
+        self._power += (float(made @ made) / count - self._power) * min(1.0, count / _CHUNK)
+        through = self._open if new else before == 1.0
+        self._open = self._power > 10 ** ((SURE_DB if through else NEW_GATE_DB) / 10)
+        if self._open:
+            self._gain = 1.0
+            return
+        turned = _HUSH ** (count / (FADE_S * self._rate))
+        if new:
+            self._gain = _HUSH if before == 1.0 else max(_HUSH, before * turned)
+        else:
+            self._gain = min(1.0, before / turned)
+        if min(before, self._gain) < 1.0:
+            made *= np.linspace(before, self._gain, count, dtype=np.float32)
 
 
 def _lines(hz: tuple[float, ...], sample_rate: int) -> list[NDArray[np.float64]]:

@@ -155,6 +155,18 @@ def test_a_loud_note_is_heard_even_before_the_leak_is_known() -> None:
     assert np.array_equal(leak.clean(loud), loud)
 
 
+def test_what_was_let_through_for_a_loud_note_is_hushed_again_once_that_is_over() -> None:
+    heard = drone(ROOT, 1.2, db=-48)
+    heard[: RATE // 5] += 0.2
+    leak = DroneLeak(RATE)
+    leak.expect(ROOT)
+    made = cleaned(leak, heard)
+    assert not len(leak.leak)
+    assert np.array_equal(made[: RATE // 5], heard[: RATE // 5])
+    late = slice(RATE // 4, None)
+    assert rms_db(made[late]) < rms_db(heard[late]) - 30
+
+
 @pytest.mark.parametrize("samples", [np.full(30_000, np.nan, np.float32), np.full(30_000, 1e30, np.float32)])
 def test_it_survives_samples_that_are_none(samples: NDArray[np.float32]) -> None:
     leak = DroneLeak(RATE)

@@ -100,6 +100,54 @@ def test_a_sample_that_is_no_number_beside_a_click_spoils_nothing_that_is_learne
     assert [one.error_cents for one in heard] == pytest.approx([one.error_cents for one in clean], abs=0.1)
 
 
+TOLD, TOLD_LOW = [("bend", "true")], [("steady", "unclear")]
+
+
+@cache
+def beside_a_drone(
+    peak_db: float, begins_s: float, told: tuple[tuple[float, int | None], ...], *, low: bool = False
+) -> list[tuple[str, str]]:
+    """What is told of one pluck, while a drone is (time, note) that does not come back; in hiss of -80 dB."""
+    struck = pluck(40, (1.2, 0)) if low else pluck(62, (0.35, 0), (0.16, 200), (0.5, 200))
+    sound = 10 ** (peak_db / 20) / np.abs(struck).max() * struck
+    sound = np.concatenate([np.zeros(round(begins_s * RATE)), sound, np.zeros(RATE)])
+    sound = (sound + np.random.default_rng(2).normal(0, 1e-4, len(sound))).astype(np.float32)
+    ear, orders, every = Ear(RATE, Aim(parse_key("A minor pentatonic")), drone=True), list(told), []
+    for at in range(0, len(sound), 1536):
+        while orders and at >= orders[0][0] * RATE:
+            _, note = orders.pop(0)
+            ear.expect(DroneOrder(() if note is None else (hz_of(note),), -30.0))
+        every += ear.judge(ear.clean(sound[at : at + 1536]))
+    return [(one.kind, one.verdict) for one in every + ear.finish() if isinstance(one, Verdict)]
+
+
+BEGINS, CHANGES, ENDS = ((0.0, 57),), ((0.0, 57), (4.0, 60)), ((0.0, 57), (4.0, None))
+UNISON = ((0.0, 57), (4.0, 62))
+
+
+@pytest.mark.parametrize("peak_db", [-14.0, -18.0, -20.0, -22.0, -24.0, -26.0, -30.0])
+@pytest.mark.parametrize(
+    ("told", "after_s"),
+    [(BEGINS, 0.3), (BEGINS, 1.0), (BEGINS, 1.6), (BEGINS, 1.8), (CHANGES, 0.3), (CHANGES, 0.8), (CHANGES, 1.1)]
+    + [(CHANGES, 1.4), (CHANGES, 1.8), (ENDS, 0.3), (ENDS, 0.7), (UNISON, 1.6), (UNISON, 2.7)],
+)
+def test_a_pluck_beside_a_drone_that_is_not_known_yet_is_told_once(
+    told: tuple[tuple[float, int | None], ...], after_s: float, peak_db: float
+) -> None:
+    """Where it grew softer than the gate it fell by 34 dB, and where the gate's time was over it was plucked again."""
+    assert beside_a_drone(peak_db, told[-1][0] + after_s, told) == TOLD
+
+
+@pytest.mark.parametrize(("low", "expected"), [(False, TOLD), (True, TOLD_LOW)], ids=["a bend", "a low string"])
+@pytest.mark.parametrize("peak_db", [-18.0, -22.0, -28.0])
+@pytest.mark.parametrize("told", [((0.5, 57),), ((0.0, 57), (5.0, 60)), ((0.0, 57), (5.0, None))])
+def test_a_note_that_sounds_while_the_drone_begins_changes_or_ends_is_told_once(
+    told: tuple[tuple[float, int | None], ...], peak_db: float, low: bool, expected: list
+) -> None:
+    for before_s in (0.15, 0.4):
+        assert beside_a_drone(peak_db, told[-1][0] - before_s, told, low=low) == expected
+
+
 TORN = st.lists(st.tuples(st.sampled_from([0, 1, 127, 384, 5000]), st.sampled_from([0, 0, 0, 1, 700])), max_size=12)
 
 
