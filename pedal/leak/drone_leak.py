@@ -62,11 +62,8 @@ class DroneLeak:
         self.leak: NDArray[np.complex128] = np.zeros(0, np.complex128)
         """Amplitude and phase of each partial at the first sample ever; empty while nothing is known to leak."""
 
-    def expect(self, hz: tuple[float, ...], *, settle_s: float = FADE_S) -> None:
-        """The drone plays these notes from now on, or none; what was learned of the last ones is void.
-
-        settle_s : so long they take to be there in full.
-        """
+    def expect(self, hz: tuple[float, ...]) -> None:
+        """The drone plays these notes from now on, or none; what was learned of the last ones is void."""
         sounded = bool(self._lines)
         self._lines = [line / self._rate for line in _lines(hz, self._rate)]
         self._turns = np.concatenate([np.zeros(0), *self._lines])
@@ -80,8 +77,8 @@ class DroneLeak:
             self._new_until = self._heard + round(FADE_S * self._rate) if sounded else 0
             return
         learning_s = (self._most + 1) * STRETCH_S + (0.0 if sounded else OPENING_S)
-        self._steady_from = self._heard + round(settle_s * self._rate)
-        self._new_until = self._heard + round((settle_s + learning_s) * self._rate)
+        self._steady_from = self._heard + round(FADE_S * self._rate)
+        self._new_until = self._heard + round((FADE_S + learning_s) * self._rate)
         self._old_from = self._heard + round(LONGEST_NEW_S * self._rate)
 
     def skip(self, samples: int) -> None:

@@ -27,7 +27,7 @@ HALF_FRET_CENTS = 50.0
 FURTHEST_CENTS = 650.0
 """No finger bends, hammers on or slides further without a pluck: a fourth, and overshoot."""
 BIN_S = 0.016 / 3
-"""Two readings at any sample rate: half of the shortest thing that a hand does (a jump)."""
+"""Two readings at 48 kHz, 1.8 to 2.1 at other rates: half of the shortest thing that a hand does (a jump)."""
 STAND_BINS = 4
 """A stand lasts 21 ms at the least."""
 JUMP_BINS = STAND_BINS + 1

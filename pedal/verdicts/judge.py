@@ -22,8 +22,8 @@ from pedal.verdicts.verdict import Verdict
 def judge(note: Note, aim: Aim, guitar: GuitarOffset | None = None) -> Verdict:
     """How true a note was, on a guitar whose own offset is known as far as it was learned.
 
-    A level note has nothing to judge: its kind is "steady", its word "unclear", its error None. In Blind every note is
-    judged as a pre-bend, by the first pitch that stood.
+    A level note has nothing to judge: its kind is "steady", its word "unclear", its error None. In Blind a plucked
+    note is judged as a pre-bend, by the first pitch that stood; one that was begun otherwise as anywhere else.
     """
     guitar = guitar or GuitarOffset()
     if is_picks_noise(note, aim, guitar):
