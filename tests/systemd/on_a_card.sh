@@ -137,7 +137,7 @@ import pedal.cli.entry
 
 RATE = 48_000
 
-push = Chain.push
+push = Chain.hear
 HERE_S = 0.011  # seconds of a desk processor for a second of playing, by this very measure
 spent = {"s": 0.0, "samples": 0, "longest_s": 0.0}
 def slow(self, samples, *, lost_samples=0):
@@ -149,7 +149,7 @@ def slow(self, samples, *, lost_samples=0):
     took_s = time.thread_time() - began
     spent["s"] += took_s; spent["longest_s"] = max(took_s, spent["longest_s"]); spent["samples"] += len(samples)
     return heard
-Chain.push = slow
+Chain.hear = slow
 atexit.register(lambda: print("slow: %.2f s a second of playing, %.0f times a desk's; the longest look %.2f s" % (
     spent["s"] / (spent["samples"] / RATE), spent["s"] / (spent["samples"] / RATE) / HERE_S, spent["longest_s"]), file=sys.stderr))
 sys.argv = ["undertoe", *sys.argv[1:]]
