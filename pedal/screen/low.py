@@ -30,7 +30,15 @@ from pedal.modes.screen_model import (
 )
 from pedal.screen.canvas import LARGE, LARGE_TIGHT, MEDIUM, SMALL, Canvas, ellipsis, fitting, wrap
 from pedal.screen.code_page import draw_code_page
-from pedal.screen.marks import BADGE_ROWS, draw_badge, draw_pair, draw_place, draw_place_beside, draw_rungs
+from pedal.screen.marks import (
+    BADGE_ROWS,
+    draw_badge,
+    draw_pair,
+    draw_place,
+    draw_place_beside,
+    draw_rungs,
+    fits_between_pair,
+)
 from pedal.screen.phrases import (
     bend_words,
     drone_words,
@@ -143,7 +151,7 @@ def _bend(canvas: Canvas, words: str, string: StringPicture, card: VerdictCard |
         return
     if string.now_cents is None:
         lettering = MEDIUM if _wrong(status) else fitting(words, canvas.width - 2, LARGE, LARGE_TIGHT)
-        canvas.write(words, 1, 1, lettering, standing=True)
+        canvas.write(words, 1, 0 if status.chord else 1, lettering, standing=True)
     else:
         draw_string(canvas, string, FIELD)
         canvas.write(words, 1, 1, cleared=True)
@@ -179,13 +187,14 @@ def _ladder(canvas: Canvas, model: LadderScreen) -> None:
         canvas.write(f"{where}{target}", canvas.width - 1, 11, anchor="right")
     else:
         _, heavy = fingers_and_mark(model.support)
-        if model.status.chord or _wrong(model.status):
+        alone = not heavy or fits_between_pair(canvas, heavy, where, target)
+        if model.status.chord or _wrong(model.status) or not alone:
             canvas.write(f"{where}{target}", 1, 0, MEDIUM, standing=True)
             canvas.write(heavy, 1, 17)
             _corner(canvas, model.status, drone_words(model.status), 17)
         else:
             draw_pair(canvas, where, target, y=0)
-            canvas.write(heavy, canvas.width // 2, 14, anchor="middle", cleared=True)
+            canvas.write(heavy, canvas.width // 2, 14, anchor="middle")
     draw_rungs(canvas, model.rungs, model.index, BOTTOM_Y, bar_rows=1)
 
 

@@ -34,10 +34,21 @@ def draw_ends(canvas: Canvas, left: str, right: str, y: int) -> None:
 
 def draw_pair(canvas: Canvas, left: str, right: str = "", *, y: int = 1) -> None:
     """On 32 rows: one line of words, in the largest letters that hold both ends apart."""
-    room = canvas.width - 8
-    lettering = next((c for c in (LARGE, LARGE_TIGHT, MEDIUM) if c.width(left) + c.width(right) <= room), SMALL)
+    lettering = _pair_lettering(canvas, left, right)
     canvas.write(left, 1, y, lettering, standing=True)
     canvas.write(right, canvas.width - 1, y, lettering, anchor="right", standing=True)
+
+
+def fits_between_pair(canvas: Canvas, words: str, left: str, right: str) -> bool:
+    """Whether small words in the middle of the canvas touch neither end of such a line."""
+    lettering, half = _pair_lettering(canvas, left, right), (SMALL.width(words) + 1) // 2 + 1
+    middle = canvas.width // 2
+    return 1 + lettering.width(left) <= middle - half and middle + half <= canvas.width - 1 - lettering.width(right)
+
+
+def _pair_lettering(canvas: Canvas, left: str, right: str) -> Lettering:
+    room = canvas.width - 8
+    return next((c for c in (LARGE, LARGE_TIGHT, MEDIUM) if c.width(left) + c.width(right) <= room), SMALL)
 
 
 def badge_columns(words: str) -> int:
