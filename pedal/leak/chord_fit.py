@@ -54,31 +54,39 @@ class ChordFit:
     """
 
     def __init__(self, partials: Partials, rate: int, lines: Floats) -> None:
-        self._rate, self._turns = rate, partials.hz / rate
+        rising = np.argsort(partials.hz, kind="stable")
+        hz, weights = partials.hz[rising], partials.weights[rising]
+        self._rate, self._turns = rate, hz / rate
         # As amplitude and phase of a cosine at the first beat.
-        self._sent = partials.weights * np.exp(2j * np.pi * (partials.first_turns - 0.25))
-        self._which = np.searchsorted(lines, partials.hz + 1e-9) - 1
-        self.lines = np.unique(self._which)
+        self._sent = weights * np.exp(2j * np.pi * (partials.first_turns[rising] - 0.25))
+        self._which = np.searchsorted(lines, hz + 1e-9) - 1
+        self.lines, self._firsts, self._own = np.unique(self._which, return_index=True, return_inverse=True)
         self.length = CHUNK * round(STRETCH_S * rate / CHUNK)
-        self.power = float(0.5 * np.sum(partials.weights**2))
+        self.power = float(0.5 * np.sum(weights**2))
         """Of the chord as it is sent, at full level."""
-        self.powers: Floats = np.bincount(self._which, partials.weights**2 / 2, len(lines)).astype(np.float64)
+        self.powers: Floats = np.bincount(self._which, weights**2 / 2, len(lines)).astype(np.float64)
         """The same of each line."""
         self._steps = np.exp(2j * np.pi * np.outer(self._turns, np.arange(CHUNK)))
-        self._chunks = np.exp(2j * np.pi * np.outer(np.arange(self.length // CHUNK) * CHUNK, self._turns))
-        self._one_line = (self._which[:, None] == self.lines[None, :]).astype(np.float64)
+        # Real and imaginary parts lie beside each other: against real samples that is half the work.
+        self._back = np.ascontiguousarray(self._steps.conj().T).view(np.float64)
+        chunks = np.outer(np.arange(self.length // CHUNK) * CHUNK, self._turns)
+        self._chunks_back = np.exp(-2j * np.pi * chunks)
         at = np.arange(self.length)
-        self._even = 0.5 - 0.5 * np.cos(2 * np.pi * (at + 0.5) / self.length)
-        self._odd = self._even * ((at + 0.5) / self.length - 0.5)
+        even = 0.5 - 0.5 * np.cos(2 * np.pi * (at + 0.5) / self.length)
+        odd = even * ((at + 0.5) / self.length - 0.5)
+        self._windows = np.array([even, odd])
         apart = self._turns[None, :] - self._turns[:, None]
-        self._mix, self._odd_mix = _hann(apart, self.length), _odd_hann(apart, self.length)
-        self._slope = 0.5 * float(np.sum(self._odd * ((at + 0.5) / self.length - 0.5)))
+        mix = 0.5 * _hann(apart, self.length)
+        self._mix_back, self._mixed = mix.conj().T, mix.conj().T @ mix
+        self._slope = 0.5 * float(np.sum(odd * ((at + 0.5) / self.length - 0.5)))
         strongest = [np.flatnonzero(self._which == line) for line in self.lines]
-        self._loudest = np.array([each[np.argmax(partials.weights[each])] for each in strongest])
+        self._loudest = np.array([each[np.argmax(weights[each])] for each in strongest])
+        self._odd_mix = 0.5 * _odd_hann(apart, self.length)[self._loudest]
 
-    def _looked_at(self, weighted: Floats) -> Complexes:
-        inner = weighted.reshape(-1, CHUNK) @ self._steps.conj().T
-        return np.asarray(np.sum(inner * self._chunks.conj(), axis=0))
+    def _looked_at(self, window: Floats) -> Complexes:
+        """What each partial's frequency holds, through the even and the odd window: shape (2, n)."""
+        inner = ((self._windows * window).reshape(-1, CHUNK) @ self._back).view(np.complex128)
+        return np.asarray(np.einsum("wkn,kn->wn", inner.reshape(2, -1, len(self._turns)), self._chunks_back))
 
     def _at(self, at_s: float) -> Complexes:
         return np.asarray(self._sent * np.exp(2j * np.pi * (self._turns * (at_s * self._rate) % 1.0)))
@@ -86,16 +94,18 @@ class ChordFit:
     def see(self, window: Floats, at_s: float) -> Seen:
         """What a window of `length` samples tells, in all of which the chord sounded and no other."""
         sent = self._at(at_s)
-        model = 0.5 * (self._mix * sent) @ self._one_line
-        scale = np.sqrt(np.sum(np.abs(model) ** 2, axis=0)) + 1e-12
-        model = model / scale
-        ridge = _RIDGE * np.eye(model.shape[1])
-        heard = self._looked_at(self._even * window)
-        ways = np.linalg.solve(model.conj().T @ model + ridge, model.conj().T @ heard) / scale
-        odd = self._looked_at(self._odd * window) - 0.5 * (self._odd_mix * sent) @ ways[self._one_line.argmax(axis=1)]
+        heard, heard_odd = self._looked_at(window)
+        # Least squares by the normal equations: partials of one line, which lie side by side, are summed.
+        normal = np.add.reduceat(sent.conj()[:, None] * self._mixed * sent, self._firsts, axis=0)
+        normal = np.add.reduceat(normal, self._firsts, axis=1)
+        aim = np.add.reduceat(sent.conj() * (self._mix_back @ heard), self._firsts)
+        scale = np.sqrt(normal.diagonal().real) + 1e-12
+        ridge = _RIDGE * np.eye(len(scale))
+        ways = np.linalg.solve(normal / np.outer(scale, scale) + ridge, aim / scale) / scale
+        odd = heard_odd[self._loudest] - self._odd_mix @ (sent * ways[self._own])
         middle = self._at(at_s + self.length / 2 / self._rate)
-        there = np.abs(self._one_line.T @ middle) + 1e-12
-        doubts = (UNSTEADY * np.abs(odd[self._loudest]) / (self._slope * there)) ** 2
+        there = np.abs(np.add.reduceat(middle, self._firsts)) + 1e-12
+        doubts = (UNSTEADY * np.abs(odd) / (self._slope * there)) ** 2
         return Seen(self.lines, ways, doubts)
 
     def wave(self, ways: Complexes, at_s: float, count: int) -> Floats:
