@@ -18,7 +18,7 @@ demo: $(VENV)/.run ## the main job without hardware
 	@if [ -t 0 ] && [ -t 1 ] && [ "$${TERM:-dumb}" != dumb ]; then $(BIN)/undertoe demo; else $(BIN)/undertoe demo --headless; fi
 
 test: lint ## lint, types and all tests but the long ones
-	$(BIN)/pytest -q -n 2 --dist loadfile -m "not soak"
+	$(BIN)/pytest -q -n 2 --dist loadfile -m "not soak and not wide"
 	$(BIN)/pytest -q --doctest-modules pedal hw
 
 lint: $(VENV)/.dev ## lint and types alone
@@ -28,8 +28,8 @@ lint: $(VENV)/.dev ## lint and types alone
 bench: $(VENV)/.bench ## this ear beside general-purpose pitch libraries, in one run
 	$(BIN)/python -m bench
 
-soak: $(VENV)/.dev ## the long tests: days, kills, what wants a quiet machine
-	$(BIN)/pytest -q -s -m soak --timeout 0
+soak: $(VENV)/.dev ## the long tests: days, kills, whole grids, what wants a quiet machine
+	$(BIN)/pytest -q -s -m "soak or wide" --timeout 0
 
 # A whole machine, emulated, with a real sound card: 10 to 30 minutes of one core, some 4 GB, and a download the first time.
 vm: ## a whole emulated machine with a real sound card

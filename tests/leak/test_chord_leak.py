@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -15,20 +17,29 @@ from pedal.theory.pulse import Grid, Pulse
 RATE = 48_000
 ONE, FOUR = tuple(map(hz_of, (55, 59, 62, 65))), tuple(map(hz_of, (48, 52, 55, 58)))
 PULSE = Pulse(100, (ONE, FOUR), 0.5, hz_of(103))
-BAR_S = 2.4
+BAR_S, MOST_BARS = 2.4, 12
 DELAY = 580
+
+
+@cache
+def sent() -> tuple[NDArray[np.float64], int]:
+    """The longest that these tests need, at -12 dBFS; and the sample of its first beat."""
+    voice = Backing(RATE, peak_db=-12.0)
+    voice.follow(PULSE, -12.0)
+    there = voice.render(round(MOST_BARS * BAR_S * RATE))
+    assert voice.beat_zero is not None
+    return there, voice.beat_zero
 
 
 def back(seconds: float, *, db: float) -> tuple[NDArray[np.float32], Grid]:
     """What comes back, so loud at its peak, after a delay and with an echo; and where its beats lie."""
-    voice = Backing(RATE, peak_db=-12.0)
-    voice.follow(PULSE, -12.0)
-    there = voice.render(round(seconds * RATE)) * 10 ** ((db + 12) / 20)
+    every, zero = sent()
+    assert seconds <= MOST_BARS * BAR_S
+    there = every[: round(seconds * RATE)] * 10 ** ((db + 12) / 20)
     came = np.zeros(len(there), np.float32)
     came[DELAY:] += there[:-DELAY]
     came[DELAY + 313 :] += 0.3 * there[: -DELAY - 313]
-    assert voice.beat_zero is not None
-    return came, Grid((voice.beat_zero + DELAY) / RATE, PULSE.beat_s)
+    return came, Grid((zero + DELAY) / RATE, PULSE.beat_s)
 
 
 def cleaned(filter_: ChordLeak, samples: NDArray[np.float32], block: int) -> NDArray[np.float32]:

@@ -14,6 +14,7 @@ from pedal.synth.drills import SCENES
 from pedal.synth.drone import Drone
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
+from tests.grids import grid
 
 RATE = 48_000
 ROOT, FIFTH, MINOR = (196.0,), (196.0, 293.6648), (196.0, 233.0819, 293.6648)
@@ -87,7 +88,7 @@ def test_what_was_learned_is_taken_off_under_a_note() -> None:
     assert rms_db((made - string)[round(LEARNED_S * RATE) :]) < -75
 
 
-@pytest.mark.parametrize("block", [1, 127, 1024, 4096])
+@pytest.mark.parametrize("block", [pytest.param(1, marks=pytest.mark.wide), 7, 127, 1024, 4096])
 def test_blocks_of_any_length_give_the_same_samples(block: int) -> None:
     heard = drone(ROOT, 3.0, db=-40)
     one, other = DroneLeak(RATE), DroneLeak(RATE)
@@ -178,8 +179,9 @@ def test_it_survives_samples_that_are_none(samples: NDArray[np.float32]) -> None
     assert rms_db(made[3 * RATE :]) < -75
 
 
-@pytest.mark.parametrize("chord", CHORDS)
-@pytest.mark.parametrize("mode", ["watch", "ladder"])
+@pytest.mark.parametrize(
+    ("mode", "chord"), grid(["watch", "ladder"], ["minor", "root", "fifth"], each=4, hardest=[("ladder", "fifth")])
+)
 def test_the_pedal_still_judges_at_a_leak_of_minus_thirty_decibels(
     mode: str, chord: str, rng: np.random.Generator
 ) -> None:

@@ -17,6 +17,7 @@ from pedal.theory.pulse import Grid, Pulse
 from pedal.theory.scale import parse_key
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
+from tests.grids import grid
 from tests.test_chain import RATE, pluck
 
 OFF_CENTS = 12.0
@@ -125,27 +126,30 @@ BEGINS, CHANGES, ENDS = ((0.0, 57),), ((0.0, 57), (4.0, 60)), ((0.0, 57), (4.0, 
 UNISON = ((0.0, 57), (4.0, 62))
 
 
-@pytest.mark.parametrize("peak_db", [-14.0, -18.0, -20.0, -22.0, -24.0, -26.0, -30.0])
-@pytest.mark.parametrize(
-    ("told", "after_s"),
-    [(BEGINS, 0.3), (BEGINS, 1.0), (BEGINS, 1.6), (BEGINS, 1.8), (CHANGES, 0.3), (CHANGES, 0.8), (CHANGES, 1.1)]
-    + [(CHANGES, 1.4), (CHANGES, 1.8), (ENDS, 0.3), (ENDS, 0.7), (UNISON, 1.6), (UNISON, 2.7)],
-)
+PEAKS_DB = [-14.0, -18.0, -20.0, -22.0, -24.0, -26.0, -30.0]
+PLUCKS = [(BEGINS, 0.3), (BEGINS, 1.0), (BEGINS, 1.6), (BEGINS, 1.8), (CHANGES, 0.3), (CHANGES, 0.8), (CHANGES, 1.1)]
+PLUCKS += [(CHANGES, 1.4), (CHANGES, 1.8), (ENDS, 0.3), (ENDS, 0.7), (UNISON, 1.6), (UNISON, 2.7)]
+
+
+@pytest.mark.parametrize(("plucked", "peak_db"), grid(PLUCKS, PEAKS_DB, each=6))
 def test_a_pluck_beside_a_drone_that_is_not_known_yet_is_told_once(
-    told: tuple[tuple[float, int | None], ...], after_s: float, peak_db: float
+    plucked: tuple[tuple[tuple[float, int | None], ...], float], peak_db: float
 ) -> None:
     """Where it grew softer than the gate it fell by 34 dB, and where the gate's time was over it was plucked again."""
+    told, after_s = plucked
     assert beside_a_drone(peak_db, told[-1][0] + after_s, told) == TOLD
 
 
-@pytest.mark.parametrize(("low", "expected"), [(False, TOLD), (True, TOLD_LOW)], ids=["a bend", "a low string"])
-@pytest.mark.parametrize("peak_db", [-18.0, -22.0, -28.0])
-@pytest.mark.parametrize("told", [((0.5, 57),), ((0.0, 57), (5.0, 60)), ((0.0, 57), (5.0, None))])
+ORDERS = [((0.5, 57),), ((0.0, 57), (5.0, 60)), ((0.0, 57), (5.0, None))]
+
+
+@pytest.mark.parametrize(
+    ("low", "told", "before_s", "peak_db"), grid([False, True], ORDERS, [0.15, 0.4], [-18.0, -22.0, -28.0], each=5)
+)
 def test_a_note_that_sounds_while_the_drone_begins_changes_or_ends_is_told_once(
-    told: tuple[tuple[float, int | None], ...], peak_db: float, low: bool, expected: list
+    low: bool, told: tuple[tuple[float, int | None], ...], before_s: float, peak_db: float
 ) -> None:
-    for before_s in (0.15, 0.4):
-        assert beside_a_drone(peak_db, told[-1][0] - before_s, told, low=low) == expected
+    assert beside_a_drone(peak_db, told[-1][0] - before_s, told, low=low) == (TOLD_LOW if low else TOLD)
 
 
 TORN = st.lists(st.tuples(st.sampled_from([0, 1, 127, 384, 5000]), st.sampled_from([0, 0, 0, 1, 700])), max_size=12)

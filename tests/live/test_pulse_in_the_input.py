@@ -21,6 +21,7 @@ from pedal.theory.pulse import Grid, Pulse
 from pedal.theory.scale import Key, parse_key
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
+from tests.grids import grid
 from tests.sound_server.sampled_guitar import CLEAN_GUITAR, STEEL_GUITAR, Sounded, font, render
 
 RATE = 48_000
@@ -74,13 +75,23 @@ def sampled_alone(program: int) -> list[Verdict]:
     return verdicts(sampled(program)[0].astype(np.float32), parse_key("G minor pentatonic"))
 
 
-@pytest.mark.parametrize("program", [CLEAN_GUITAR, STEEL_GUITAR])
-@pytest.mark.parametrize("db", [NO_LEAK, -30.0, -20.0])
-@pytest.mark.parametrize(("bpm", "off_beat", "bars"), [(80, 1 / 2, (ONE,)), (120, 2 / 3, TWELVE_BARS)])
+SLOW, QUICK = (80, 1 / 2, (ONE,)), (120, 2 / 3, TWELVE_BARS)
+HARDEST = [(CLEAN_GUITAR, -20.0, QUICK), (STEEL_GUITAR, -20.0, QUICK)]
+SAMPLED = grid(
+    (CLEAN_GUITAR, STEEL_GUITAR),
+    (NO_LEAK, -30.0, -20.0),
+    (SLOW, QUICK),
+    each=7,
+    hardest=[*HARDEST, (STEEL_GUITAR, -30.0, SLOW)],
+)
+
+
+@pytest.mark.parametrize(("program", "db", "played"), SAMPLED)
 def test_sampled_bends_are_all_judged_and_nothing_else(
-    program: int, db: float, bpm: int, off_beat: float, bars: tuple[tuple[float, ...], ...]
+    program: int, db: float, played: tuple[int, float, tuple[tuple[float, ...], ...]]
 ) -> None:
     take, onsets = sampled(program)
+    bpm, off_beat, bars = played
     pulse = Pulse(bpm, bars, off_beat, hz_of(103))
     heard, grid = with_pulse(take, pulse, db)
     every = verdicts(heard, parse_key("G minor pentatonic"), pulse, grid)
@@ -91,8 +102,7 @@ def test_sampled_bends_are_all_judged_and_nothing_else(
     assert max(off) < 3.0
 
 
-@pytest.mark.parametrize("ppm", [50, -50])
-@pytest.mark.parametrize("bars", [(ONE,), TWELVE_BARS], ids=["one_chord", "twelve_bars"])
+@pytest.mark.parametrize(("bars", "ppm"), grid([(ONE,), TWELVE_BARS], [50, -50], each=3))
 def test_two_devices_with_a_clock_each_are_no_harder(ppm: int, bars: tuple[tuple[float, ...], ...]) -> None:
     """Quartz differs by some 50 ppm (common practice, no source): over a chorus chords come two milliseconds off."""
     take, onsets = sampled(CLEAN_GUITAR)
@@ -116,8 +126,7 @@ def modelled(mode: str) -> tuple[Samples, Key, list[tuple[str, str | None, str |
     return take, scene.key, names(verdicts(take.astype(np.float32), scene.key))
 
 
-@pytest.mark.parametrize("mode", ["watch", "ladder", "curl"])
-@pytest.mark.parametrize("db", [NO_LEAK, -30.0, -20.0])
+@pytest.mark.parametrize(("mode", "db"), grid(("ladder", "watch", "curl"), (NO_LEAK, -30.0, -20.0), each=4))
 def test_a_modelled_performance_is_judged_as_without_the_pulse(mode: str, db: float) -> None:
     take, key, alone = modelled(mode)
     pulse = Pulse(100, TWELVE_BARS, 1 / 2, hz_of(103))
