@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 from plain_decoder import PlainDecoder
@@ -58,21 +60,27 @@ def brief(path) -> list[tuple]:
     return [(s.kind, s.begin, s.end) for s in path]
 
 
-SEEDS = range(24)
+def some_of(seeds: range) -> list:
+    """Each, the later half for `make soak` alone."""
+    half = len(seeds) // 2
+    return [*seeds[:half], *(pytest.param(seed, marks=pytest.mark.soak) for seed in seeds[half:])]
 
 
-@pytest.fixture(scope="module")
-def plain() -> dict[int, PlainDecoder]:
-    return {seed: PlainDecoder(any_note(seed)) for seed in SEEDS}
+SEEDS = some_of(range(24))
+
+
+@cache
+def plain(seed: int) -> PlainDecoder:
+    return PlainDecoder(any_note(seed))
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_without_short_cuts_every_column_costs_what_plain_least_squares_say(plain, seed, monkeypatch) -> None:
+def test_without_short_cuts_every_column_costs_what_plain_least_squares_say(seed, monkeypatch) -> None:
     monkeypatch.setattr(Decoder, "_goes_on", lambda *_: False)
     monkeypatch.setattr(decoder, "PRUNE", np.inf)
     found = decoded(any_note(seed))
     path = found.path()
-    wanted = plain[seed]
+    wanted = plain(seed)
     costs = found._best[:, 1 : found.n + 1].min(axis=0)
     reached = np.array([wanted.cost(k) for k in range(1, found.n + 1)])
     known = reached < decoder._FAR
@@ -88,16 +96,16 @@ def test_without_short_cuts_every_column_costs_what_plain_least_squares_say(plai
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_pruning_changes_no_segment(plain, seed, monkeypatch) -> None:
+def test_pruning_changes_no_segment(seed, monkeypatch) -> None:
     monkeypatch.setattr(Decoder, "_goes_on", lambda *_: False)
-    assert brief(decoded(any_note(seed)).path()) == [s[:3] for s in plain[seed].path()]
+    assert brief(decoded(any_note(seed)).path()) == [s[:3] for s in plain(seed).path()]
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_the_short_cut_for_calm_moves_no_stand(plain, seed) -> None:
+def test_the_short_cut_for_calm_moves_no_stand(seed) -> None:
     """It counts a stand on by the line it had, so a boundary may move by some bins; what stood for 43 ms stands."""
     path = decoded(any_note(seed)).path()
-    for kind, begin, end, left, arrived in plain[seed].path():
+    for kind, begin, end, left, arrived in plain(seed).path():
         if kind == "stand" and begin > 0 and end - begin >= 8:
             (found,) = [s for s in path if s.begin <= (begin + end) // 2 < s.end]
             assert found.kind == "stand"
@@ -109,7 +117,7 @@ def in_batches_of(size: int, bins, monkeypatch) -> Decoder:
     return decoded(bins)
 
 
-@pytest.mark.parametrize("seed", range(40, 52))
+@pytest.mark.parametrize("seed", some_of(range(40, 52)))
 def test_batches_change_nothing(seed, monkeypatch) -> None:
     monkeypatch.setattr(Decoder, "_goes_on", lambda *_: False)
     monkeypatch.setattr(decoder, "PRUNE", np.inf)
@@ -120,7 +128,7 @@ def test_batches_change_nothing(seed, monkeypatch) -> None:
     assert four._best[:, 1 : four.n + 1] == pytest.approx(one._best[:, 1 : one.n + 1], abs=1e-6)
 
 
-@pytest.mark.parametrize("seed", range(60, 72))
+@pytest.mark.parametrize("seed", some_of(range(60, 72)))
 def test_bins_that_come_one_by_one_or_in_bursts_tell_the_same(seed, monkeypatch) -> None:
     monkeypatch.setattr(Decoder, "_goes_on", lambda *_: False)
     monkeypatch.setattr(decoder, "PRUNE", np.inf)
@@ -154,8 +162,14 @@ CALM = {
 }
 
 
-@pytest.mark.parametrize("name", CALM)
-@pytest.mark.parametrize("phase", range(4))
+@pytest.mark.parametrize(
+    ("name", "phase"),
+    [
+        pytest.param(name, phase, marks=[pytest.mark.soak] if (number + phase) % 2 else [])
+        for number, name in enumerate(CALM)
+        for phase in range(4)
+    ],
+)
 def test_a_calm_stand_is_the_same_stand(name, phase, monkeypatch) -> None:
     bins = bins_of(CALM[name][phase:], seed=phase)
     quick = decoded(bins).path()
