@@ -7,6 +7,16 @@ import numpy as np
 RATE = 48000
 
 
+def partials(count: int, phase: np.ndarray, t: np.ndarray, decay: float, more: float) -> np.ndarray:
+    """The sum of sin(k phase) exp(-t (decay + more k)) / k: powers of the first, not a sine for each."""
+    first = np.exp(1j * phase - more * t)
+    power, found = np.exp(-decay * t) * first, np.zeros(len(t))
+    for k in range(1, count + 1):
+        found += power.imag / k
+        power *= first
+    return found
+
+
 def string(
     hz,
     seconds: float,
@@ -21,7 +31,7 @@ def string(
     n = round(seconds * RATE)
     curve = np.broadcast_to(np.asarray(hz, dtype=float), (n,))
     t, phase = np.arange(n) / RATE, 2 * np.pi * np.cumsum(curve) / RATE
-    sound = sum(np.sin(k * phase) * np.exp(-t * (1 + 0.3 * k) / decay_s) / k for k in range(1, 10))
+    sound = partials(9, phase, t / decay_s, 1.0, 0.3)
     scratch = np.random.default_rng(seed).normal(size=n) * np.exp(-t / 0.004)
     sound = sound / np.abs(sound).max() * peak + pick * peak * scratch
     m = min(n, round(cut_s * RATE))

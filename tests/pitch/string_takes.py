@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,6 +33,13 @@ def note_hz(midi: float) -> float:
     return 440.0 * 2.0 ** ((midi - 69) / 12)
 
 
+def swings(count: int, turns: float, decay: float) -> NDArray[np.complex128]:
+    """exp((2 pi i `turns` - `decay`) n) of the samples n = 0, 1, ...: products of a few, not an exponential for each."""
+    rate, few = 2j * np.pi * turns - decay, math.isqrt(count) + 1
+    near, far = np.exp(rate * np.arange(few)), np.exp(rate * few * np.arange(few))
+    return np.asarray((far[:, np.newaxis] * near).ravel()[:count])
+
+
 def string(
     hz: float | NDArray[np.float64],
     seconds: float = 0.7,
@@ -50,14 +58,19 @@ def string(
     """
     count = int(seconds * rate)
     f = np.broadcast_to(np.asarray(hz, dtype=np.float64), (count,))
-    t, phase = np.arange(count) / rate, 2 * np.pi * np.cumsum(f) / rate
+    phase = None if np.ndim(hz) == 0 else 2 * np.pi * np.cumsum(f) / rate
     x = np.zeros(count)
     for k in range(1, 80):
         ratio = k * np.sqrt((1 + stiffness * k * k) / (1 + stiffness))
         if ratio * f.max() > 0.42 * rate or ratio * f.max() > 12_000:
             break
         strength = np.sin(np.pi * k * pluck_at) * np.sin(np.pi * k * pickup_at) / k
-        x += strength * np.exp(-t * (1 / decay_s + 1.1 * (ratio * f[0] / 1000) ** 1.5)) * np.sin(ratio * phase)
+        decay = (1 / decay_s + 1.1 * (ratio * f[0] / 1000) ** 1.5) / rate
+        if phase is None:  # the first sample is one step on, as in a sum of steps
+            turns = ratio * f[0] / rate
+            x += strength * (np.exp(2j * np.pi * turns) * swings(count, turns, decay)).imag
+        else:
+            x += strength * swings(count, 0.0, decay).real * np.sin(ratio * phase)
     scratch = np.random.default_rng(seed).normal(size=int(0.004 * rate))
     x[: len(scratch)] += (
         pick_noise * np.abs(x).max() * scratch * np.exp(-np.arange(len(scratch)) / len(scratch) * 4) / 3
