@@ -157,10 +157,16 @@ def test_a_dead_string_is_heard_and_not_judged() -> None:
     assert all(n.refusal is not None for n in heard)
 
 
-@pytest.mark.parametrize("db", [-50.0, -57.0, -65.0])
-@pytest.mark.parametrize("from_s", [0.0, 2.0])
-@pytest.mark.parametrize("third", [0.0, 0.1])
-def test_a_transformers_hum_over_hiss_is_no_note(db, from_s, third) -> None:
+@pytest.mark.parametrize(
+    ("third", "from_s", "db"),
+    [
+        pytest.param(third, from_s, db, marks=[pytest.mark.soak] if (i + j + k) % 2 else [])
+        for i, third in enumerate([0.0, 0.1])
+        for j, from_s in enumerate([0.0, 2.0])
+        for k, db in enumerate([-50.0, -57.0, -65.0])
+    ],
+)
+def test_a_transformers_hum_over_hiss_is_no_note(third, from_s, db) -> None:
     """The fault: beside 50 Hz with weak harmonics hiss is alike to itself, and bends were told that nobody played."""
     sound = scene(6.0, noise_db=db - 25.0)
     t = np.arange(round((6.0 - from_s) * RATE)) / RATE

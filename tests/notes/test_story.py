@@ -412,7 +412,7 @@ def test_what_lies_off_further_than_a_finger_gets_is_no_pitch_of_the_note() -> N
     assert (note.shape, note.refusal) == ("level", None)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(
     cents=st.floats(14, 420),  # 10 cents over most of a second may be told as level
     rest_s=st.floats(0.15, 0.6),
@@ -431,7 +431,7 @@ def test_any_height_is_measured_and_transposing_changes_no_cent(cents, rest_s, r
     assert cents_between(note.rest_hz, higher.rest_hz) == pytest.approx(700, abs=1e-6)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=14, deadline=None)
 @given(gain_db=st.floats(-25, 15), lead_s=st.floats(0, 100))
 def test_loudness_and_time_of_day_change_no_height(gain_db, lead_s) -> None:
     heard = readings(glide([(0.3, 0), (0.2, 35), (0.3, 35)]), level_db=-20 + gain_db, floor_db=-85)

@@ -12,7 +12,7 @@ from pedal.notes.vibrato import _evenness
 from pedal.theory.cents import cents_between
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(
     rate=st.floats(2.5, 8.5),
     width=st.floats(6, 70),

@@ -34,7 +34,7 @@ def note_hz(midi: float) -> float:
 
 
 def swings(count: int, turns: float, decay: float) -> NDArray[np.complex128]:
-    """exp((2 pi i `turns` - `decay`) n) of the samples n = 0, 1, ...: products of a few, not an exponential for each."""
+    """exp((2 pi i `turns` - `decay`) n) of the samples n = 0, 1, ...: products of a few, not each an exponential."""
     rate, few = 2j * np.pi * turns - decay, math.isqrt(count) + 1
     near, far = np.exp(rate * np.arange(few)), np.exp(rate * few * np.arange(few))
     return np.asarray((far[:, np.newaxis] * near).ravel()[:count])

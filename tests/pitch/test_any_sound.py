@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -36,6 +38,7 @@ def clicks(count: int, seconds: float, rate: int = RATE, seed: int = 0) -> Sound
     return x
 
 
+@cache
 def chord(seconds: float, root: int = 40, rate: int = RATE, decay_s: float = 1.0) -> Sound:
     """Six strings with the sharp keys of none in common: E7#9 and the like."""
     shape = (0, 4, 10, 15, 18, 21)

@@ -75,9 +75,10 @@ class SampledGuitar:
         self._turn_wheel(cents[0])
         self._synth.noteon(0, note.midi, note.velocity)
         parts = []
-        for value in cents:
-            self._turn_wheel(value)
-            parts.append(self._synth.get_samples(STEP).reshape(-1, 2)[:, 0])
+        turned = np.flatnonzero(np.diff(np.rint(cents), prepend=np.nan))  # while the wheel rests, all in one piece
+        for begin, end in zip(turned, [*turned[1:], len(cents)], strict=True):
+            self._turn_wheel(cents[begin])
+            parts.append(self._synth.get_samples(STEP * int(end - begin)).reshape(-1, 2)[:, 0])
         samples = np.concatenate(parts).astype(np.float64) / 32768
         fade = round((_CHOKE_S if note.choked else _FADE_S) * RATE)
         samples[-fade:] *= np.linspace(1, 0, fade) ** 2
