@@ -19,7 +19,7 @@ from tests.note_names import key_on
 from tests.notes.strings import partials
 
 RATE = 48000
-SOAK = pytest.mark.soak
+WIDE = pytest.mark.wide
 
 
 def pluck(midi: float, *legs: tuple[float, float], start: float = 0.0, rate: int = RATE):
@@ -112,7 +112,7 @@ A_MINOR = Aim(parse_key("A minor pentatonic"))
 RESTS = (57, 60, 62, 64, 67, 69, 57, 60)
 
 
-@pytest.mark.parametrize(("guitar_hz", "count"), [pytest.param(432.0, 8, marks=SOAK), (446.0, 8), (432.0, 15)])
+@pytest.mark.parametrize(("guitar_hz", "count"), [pytest.param(432.0, 8, marks=WIDE), (446.0, 8), (432.0, 15)])
 def test_what_was_learned_of_the_guitar_holds_against_another_concert_pitch(guitar_hz, count) -> None:
     """The pedal stood at 440: after A4 was set to the guitar's own, a true bend was told up to 28 cents sharp."""
     up = 12 * np.log2(guitar_hz / 440)
@@ -158,7 +158,7 @@ def test_what_sounds_on_into_tune_or_out_of_it_teaches_nothing(plucked_in, ended
     assert guitar.against(440.0) == (known if plucked_in == "watch" else GuitarOffset().against(440.0))
 
 
-@pytest.mark.parametrize("block", [128, pytest.param(1000, marks=SOAK), 10**9])
+@pytest.mark.parametrize("block", [128, pytest.param(1000, marks=WIDE), 10**9])
 def test_how_the_samples_are_cut_changes_nothing(plain, block) -> None:
     assert judged(take(), block=block) == plain
 
@@ -171,7 +171,7 @@ def test_one_sample_or_a_few_at_a_time_change_nothing(block) -> None:
     assert judged(samples, block=block) == judged(samples)
 
 
-@pytest.mark.parametrize("up", [-12, 9, *(pytest.param(up, marks=SOAK) for up in (-5, 3))])
+@pytest.mark.parametrize("up", [-12, 9, *(pytest.param(up, marks=WIDE) for up in (-5, 3))])
 def test_transposing_moves_the_notes_and_no_error(plain, up) -> None:
     moved = judged(take(up), up=up)
     assert brief(moved) == STORY
@@ -182,7 +182,7 @@ def test_transposing_moves_the_notes_and_no_error(plain, up) -> None:
     "gain",
     [
         pytest.param(0.1, id="-20 dB"),
-        pytest.param(0.5, id="-6 dB", marks=SOAK),
+        pytest.param(0.5, id="-6 dB", marks=WIDE),
         pytest.param(3.0, id="+10 dB"),
         pytest.param(-1.0, id="upside down"),
     ],
@@ -193,7 +193,7 @@ def test_gain_and_polarity_change_no_verdict(plain, gain) -> None:
     assert cents(heard) == pytest.approx(cents(plain), abs=1.0)
 
 
-@pytest.mark.parametrize("lead_s", [0.5, pytest.param(2.0, marks=SOAK), 3.21])
+@pytest.mark.parametrize("lead_s", [0.5, pytest.param(2.0, marks=WIDE), 3.21])
 def test_a_silent_lead_in_changes_times_only(plain, lead_s) -> None:
     heard = judged(np.concatenate([np.zeros(round(lead_s * RATE), np.float32), take()]))
     assert brief(heard) == STORY
@@ -232,7 +232,7 @@ def test_a_change_of_aim_holds_for_the_next_note() -> None:
     assert [v.degree for v in heard if isinstance(v, Verdict)] == ["b3", "b7", "1", "1"]
 
 
-@pytest.mark.parametrize("bad", [np.nan, pytest.param(np.inf, marks=SOAK), 3e38])
+@pytest.mark.parametrize("bad", [np.nan, pytest.param(np.inf, marks=WIDE), 3e38])
 def test_broken_samples_in_a_note_never_raise_and_later_notes_are_judged(bad) -> None:
     samples = take().copy()
     samples[round(0.9 * RATE) : round(0.9 * RATE) + 50] = bad

@@ -63,7 +63,7 @@ def brief(path) -> list[tuple]:
 def some_of(seeds: range) -> list:
     """Each, the later half for `make soak` alone."""
     half = len(seeds) // 2
-    return [*seeds[:half], *(pytest.param(seed, marks=pytest.mark.soak) for seed in seeds[half:])]
+    return [*seeds[:half], *(pytest.param(seed, marks=pytest.mark.wide) for seed in seeds[half:])]
 
 
 SEEDS = some_of(range(24))
@@ -165,7 +165,7 @@ CALM = {
 @pytest.mark.parametrize(
     ("name", "phase"),
     [
-        pytest.param(name, phase, marks=[pytest.mark.soak] if (number + phase) % 2 else [])
+        pytest.param(name, phase, marks=[pytest.mark.wide] if (number + phase) % 2 else [])
         for number, name in enumerate(CALM)
         for phase in range(4)
     ],

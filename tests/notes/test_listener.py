@@ -160,7 +160,7 @@ def test_a_dead_string_is_heard_and_not_judged() -> None:
 @pytest.mark.parametrize(
     ("third", "from_s", "db"),
     [
-        pytest.param(third, from_s, db, marks=[pytest.mark.soak] if (i + j + k) % 2 else [])
+        pytest.param(third, from_s, db, marks=[pytest.mark.wide] if (i + j + k) % 2 else [])
         for i, third in enumerate([0.0, 0.1])
         for j, from_s in enumerate([0.0, 2.0])
         for k, db in enumerate([-50.0, -57.0, -65.0])

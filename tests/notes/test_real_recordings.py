@@ -78,7 +78,7 @@ CELLS = [(name, shift) for name in ALL for shift in ALIGNED]
 
 
 @pytest.mark.parametrize(
-    ("name", "shift"), [pytest.param(*one, marks=() if one in NOW else pytest.mark.soak) for one in CELLS]
+    ("name", "shift"), [pytest.param(*one, marks=() if one in NOW else pytest.mark.wide) for one in CELLS]
 )
 def test_any_sound_at_any_alignment_raises_nothing_and_times_are_in_order(name, shift) -> None:
     verdicts = verdicts_of(name, shift)
@@ -90,7 +90,7 @@ def test_any_sound_at_any_alignment_raises_nothing_and_times_are_in_order(name, 
     ("cells", "most"),
     [
         pytest.param(NOW, 0, id="one alignment each"),
-        pytest.param(CELLS, MOST_JUDGED, id="all", marks=pytest.mark.soak),
+        pytest.param(CELLS, MOST_JUDGED, id="all", marks=pytest.mark.wide),
     ],
 )
 def test_nobody_bends_here_and_hardly_anything_is_judged(cells, most) -> None:

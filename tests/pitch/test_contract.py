@@ -26,7 +26,7 @@ def in_each_run(rate: int, hop: int) -> bool:
 @pytest.mark.parametrize(
     ("rate", "hop"),
     [
-        pytest.param(rate, hop, marks=[] if in_each_run(rate, hop) else [pytest.mark.soak])
+        pytest.param(rate, hop, marks=[] if in_each_run(rate, hop) else [pytest.mark.wide])
         for rate in RATES
         for hop in HOPS
     ],

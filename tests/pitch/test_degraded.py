@@ -86,7 +86,7 @@ DEGRADATIONS = [
 @pytest.mark.parametrize(
     ("change", "within_cents", "midi"),
     [
-        pytest.param(*rest, midi, id=f"{what}-{midi}", marks=[pytest.mark.soak] if (i + j) % 2 else [])
+        pytest.param(*rest, midi, id=f"{what}-{midi}", marks=[pytest.mark.wide] if (i + j) % 2 else [])
         for i, (what, *rest) in enumerate(DEGRADATIONS)
         for j, midi in enumerate([40, 47, 57, 69, 81])
     ],

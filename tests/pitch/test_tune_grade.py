@@ -17,7 +17,7 @@ OPEN_STRINGS = {"E2": 40, "A2": 45, "D3": 50, "G3": 55, "B3": 59, "E4": 64}
 def some_of(strings: dict[str, int], others: dict[str, float]) -> list:
     """(string, other value): the lowest string with all of them, each other with one in turn; the rest for soak."""
     return [
-        pytest.param(midi, other, id=f"{name}-{label}", marks=[] if i == 0 or (i + j) % 3 == 0 else [pytest.mark.soak])
+        pytest.param(midi, other, id=f"{name}-{label}", marks=[] if i == 0 or (i + j) % 3 == 0 else [pytest.mark.wide])
         for i, (name, midi) in enumerate(strings.items())
         for j, (label, other) in enumerate(others.items())
     ]

@@ -25,7 +25,7 @@ NOTES = [*range(40, 46), *range(47, 77, 3)]
 @pytest.mark.parametrize(
     ("program", "midi", "lead_s"),
     [
-        pytest.param(program, midi, lead_s, marks=[] if (i + j) % 3 == k else [pytest.mark.soak])
+        pytest.param(program, midi, lead_s, marks=[] if (i + j) % 3 == k else [pytest.mark.wide])
         for i, program in enumerate(PROGRAMS)
         for j, midi in enumerate(NOTES)
         for k, lead_s in enumerate(LEADS_S)
