@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from functools import cache
+from itertools import accumulate
 from statistics import median
 
 import numpy as np
@@ -133,16 +135,19 @@ def mann_kendall_p(values: Sequence[float]) -> float:
 
 
 def _exact_p(n: int, score: int) -> float:
-    """Two-sided tail of the number of inversions in a random order of n (Mahonian numbers)."""
-    counts = [1]
-    for size in range(2, n + 1):
-        longer = [0] * (len(counts) + size - 1)
-        for inversions, ways in enumerate(counts):
-            for more in range(size):
-                longer[inversions + more] += ways
-        counts = longer
+    """Two-sided tail of the number of inversions in a random order of n."""
     fewest = (n * (n - 1) // 2 - abs(score)) // 2
-    return min(1.0, 2 * sum(counts[: fewest + 1]) / math.factorial(n))
+    return min(1.0, 2 * sum(_orders(n)[: fewest + 1]) / math.factorial(n))
+
+
+@cache
+def _orders(n: int) -> tuple[int, ...]:
+    """How many orders of n have 0, 1, 2, ... inversions (Mahonian numbers). Kept: a page asks for few n, and often."""
+    ways = [1]
+    for size in range(2, n + 1):
+        up_to = [0, *accumulate(ways + [0] * (size - 1))]
+        ways = [up_to[k + 1] - up_to[max(0, k + 1 - size)] for k in range(len(up_to) - 1)]
+    return tuple(ways)
 
 
 def standing(p_values: Sequence[float]) -> list[bool]:
