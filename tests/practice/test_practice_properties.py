@@ -69,7 +69,7 @@ SKIPS = st.integers(0, 40)
 
 
 @given(st.sampled_from(MINUTES), st.integers(0, 6), SKIPS, DEEDS)
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=70, deadline=None)
 def test_a_round_asks_rests_or_is_over_and_never_asks_for_more_than_the_hand_bears(
     minutes: int, most: int, skips: int, deeds: list[tuple]
 ) -> None:
@@ -94,7 +94,7 @@ def test_a_round_asks_rests_or_is_over_and_never_asks_for_more_than_the_hand_bea
 
 
 @given(st.sampled_from(MINUTES), SKIPS, DEEDS)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_at_every_moment_the_words_of_a_round_bring_it_back(minutes: int, skips: int, deeds: list[tuple]) -> None:
     player = Player(minutes, 10)
     for deed in [("pass_over", None, None)] * skips + deeds:
@@ -131,7 +131,7 @@ VALUES = st.recursive(
 
 
 @given(st.data())
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_a_word_of_a_remembered_round_that_is_torn_is_refused_or_harmless(data: st.DataObject) -> None:
     player = Player(10, 10)
     for deed in data.draw(DEEDS):

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cache
+from itertools import islice
 
 import numpy as np
 
@@ -70,13 +72,32 @@ def entries(
                 yield session, _entry(target, place, verdict)
 
 
-def notes(habits: Mapping[str, Habit], *, seed: int, tries: int = 6) -> list[LoggedNote]:
-    """The same month as progress sees it."""
+def notes(habits: Mapping[str, Habit], *, seed: int, tries: int = 6, most: int | None = None) -> list[LoggedNote]:
+    """The same month (or its first entries) as progress sees it."""
     return [
         LoggedNote(session, entry.mode, entry.key, entry.verdict, entry.position, entry.string)
-        for session, entry in entries(habits, seed=seed, tries=tries)
+        for session, entry in islice(entries(habits, seed=seed, tries=tries), most)
         if entry.verdict is not None
     ]
+
+
+@cache
+def _name(midi: int) -> str:
+    """Of a note of the key. Kept, like the two below: a month asks a thousand times for a dozen notes."""
+    return KEY.spell(midi)
+
+
+@cache
+def _degree(midi: int) -> str:
+    return KEY.degree_of(midi)
+
+
+@cache
+def _goal(midi: int) -> int:
+    return KEY.next_above(midi)
+
+
+KEY_WORDS = str(KEY)
 
 
 def _entry(target: str, place: Place, verdict: Verdict) -> LogEntry:
@@ -84,7 +105,7 @@ def _entry(target: str, place: Place, verdict: Verdict) -> LogEntry:
     return LogEntry(
         verdict.onset_s,
         mode,
-        str(KEY),
+        KEY_WORDS,
         verdict,
         position=1,
         string=place.string,
@@ -101,7 +122,7 @@ def _verdict(
     share = (session - 1) / (SESSIONS - 1)
     bias = habit.bias if habit.last_bias is None else habit.bias + share * (habit.last_bias - habit.bias)
     off = habit.bias_by_string.get(place.string, bias) + float(noise.normal(0, habit.scatter))
-    goal = place.midi if curl else KEY.next_above(place.midi)
+    goal = place.midi if curl else _goal(place.midi)
     height = max(0.0, off) if curl else 100.0 * (goal - place.midi) + off
     released = curl and bool(noise.random() < habit.released)
     overshoot = abs(float(noise.normal(habit.overshoot, 2)))
@@ -109,13 +130,13 @@ def _verdict(
     return Verdict(
         onset_s=time_s,
         end_s=time_s + 1.4,
-        rest_note=KEY.spell(place.midi),
+        rest_note=_name(place.midi),
         rest_cents=1.0,
-        degree=KEY.degree_of(place.midi),
+        degree=_degree(place.midi),
         shape="fall" if prebend else "rise_fall" if released else "rise",
         kind="curl" if curl else "prebend" if prebend else "bend",
-        target_note=None if curl else KEY.spell(goal),
-        target_degree=None if curl else KEY.degree_of(goal),
+        target_note=None if curl else _name(goal),
+        target_degree=None if curl else _degree(goal),
         bend_cents=height,
         error_cents=None if curl else off,
         absolute_cents=None if curl else off + 1.0,

@@ -69,7 +69,7 @@ def test_without_settings_the_pedal_begins_as_its_state_does() -> None:
 
 
 @given(st.dictionaries(st.sampled_from(sorted(EDGES)), st.integers(0, 100), max_size=5))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_numbers_at_their_edges_are_refused_by_check_or_taken_by_the_pedal(picked: dict[str, int]) -> None:
     sections: dict[str, list[str]] = {}
     for path, number in picked.items():

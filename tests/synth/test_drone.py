@@ -79,6 +79,7 @@ def test_a_cut_or_a_jump_in_level_would_be_seen(share: float) -> None:
     assert clicks(sound) > 1e-2 * 10 ** (DEFAULT_PEAK_DB / 20)
 
 
+@settings(max_examples=40)
 @given(st.lists(st.integers(1, 900), min_size=1, max_size=20))
 def test_blocks_of_any_size_give_the_same_sound(sizes: list[int]) -> None:
     one, other = Drone(RATE), Drone(RATE)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections import Counter
+from functools import cache
 from typing import get_args
 
 import numpy as np
@@ -24,8 +25,11 @@ JUDGED_AS = {"watch": "watch", "curl": "curl", "echo": "watch", "ladder": "watch
 scenes = pytest.mark.parametrize("scene", [make() for make in SCENES.values()], ids=list(SCENES))
 
 
+@cache
 def sound(scene: Scene) -> np.ndarray:
-    return scene.samples(sample_rate=RATE, rng=np.random.default_rng(SEED))
+    samples = scene.samples(sample_rate=RATE, rng=np.random.default_rng(SEED))
+    samples.flags.writeable = False
+    return samples
 
 
 def judged(samples: np.ndarray, aim: Aim) -> list[Verdict]:
@@ -100,7 +104,7 @@ def test_the_twelve_bars_last_forty_seconds_and_hold_every_gesture() -> None:
 def test_it_renders_twenty_times_faster_than_it_plays() -> None:
     scene = twelve_bars()
     begun = time.perf_counter()
-    sound(scene)
+    sound.__wrapped__(scene)
     assert scene.length_s / (time.perf_counter() - begun) > 20
 
 

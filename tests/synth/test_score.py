@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from measuring import error_cents, first_partial_hz
 
@@ -52,6 +52,7 @@ def test_a_hammer_on_jumps_within_four_milliseconds() -> None:
     assert np.count_nonzero((cents > 1) & (cents < 199)) <= 0.004 * RATE
 
 
+@settings(max_examples=30)
 @given(st.floats(3, 8), st.floats(5, 40))
 def test_vibrato_swings_about_the_height_by_its_width(rate_hz: float, width_cents: float) -> None:
     cents = cents_of(stroke(Leg(2.5, 0), shake=Shake(0.3, rate_hz, width_cents)), RATE)
