@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import functools
+import io
 import json
 import sqlite3
 import subprocess
 import sys
+import tempfile
+from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
 from typing import Any
@@ -14,24 +18,62 @@ from typing import Any
 import pytest
 from PIL import Image
 
+import pedal.cli.demo
 from pedal.cli.entry import main
 from pedal.live.performing import BLOCK_SAMPLES, SAMPLE_RATE, Performance, blocks_of
 from pedal.log import StoreReader
 from pedal.modes.state import PedalState
+from pedal.practice.course import MINUTES
 from pedal.synth.drills import KEY, SCENES
+from pedal.synth.scene import Scene
 from pedal.synth.twelve_bars import twelve_bars
 
+DEMO_MINUTES = 5
+"""Written out, and not taken from the code, so that a change of it is seen."""
+LOGGED = "curl"
+"""The mode whose performance is kept in a log as well."""
 
-def lines_of(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[list[dict[str, Any]], str]:
-    assert main(["demo", "--headless", "--json", "--fast", *words]) == 0
-    said = capsys.readouterr()
-    return [json.loads(line) for line in said.out.splitlines()], said.err
+
+def heard(*words: str) -> tuple[list[dict[str, Any]], str]:
+    """What a demo prints of its notes, and what it says beside them."""
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        assert main(["demo", "--headless", "--json", "--fast", *words]) == 0
+    return [json.loads(line) for line in out.getvalue().splitlines()], err.getvalue()
 
 
-@pytest.mark.parametrize("mode", [mode for mode in SCENES if mode != "round"])
-def test_the_verdicts_are_those_of_the_score(capsys: pytest.CaptureFixture[str], mode: str) -> None:
-    strokes = SCENES[mode]().strokes
-    lines, _ = lines_of(capsys, "--mode", mode)
+@functools.cache
+def demo_of(mode: str) -> tuple[list[dict[str, Any]], str, list[str]]:
+    """A performance, played once for all who look at it: its notes, what was said, and the verdicts in its log."""
+    with tempfile.TemporaryDirectory() as folder:
+        log = Path(folder, "log.sqlite")
+        lines, said = heard("--mode", mode, *(("--log", str(log)) if mode == LOGGED else ()))
+        if mode != LOGGED:
+            return lines, said, []
+        with contextlib.closing(sqlite3.connect(log)) as kept:
+            return lines, said, [word for (word,) in kept.execute("SELECT verdict FROM log ORDER BY number")]
+
+
+@pytest.mark.parametrize("mode", [mode for mode in SCENES if mode not in ("round", "recall")])
+def test_the_verdicts_are_those_of_the_score(mode: str) -> None:
+    assert_as_the_score_says(SCENES[mode](), demo_of(mode)[0])
+
+
+@pytest.mark.parametrize("strokes", [6, pytest.param(None, marks=pytest.mark.soak)])
+def test_the_verdicts_of_recall_are_those_of_the_score(monkeypatch: pytest.MonkeyPatch, strokes: int | None) -> None:
+    """Its twelve bars are those of Watch, which are played above to their end: a few of them, and then the foot."""
+    scene = SCENES["recall"]()
+    if strokes is not None:
+        few = scene.strokes[:strokes]
+        (foot,) = scene.footsteps
+        end_s = few[-1].end_s + 0.5
+        scene = replace(scene, strokes=few, footsteps=(replace(foot, at_s=end_s),), length_s=end_s + 3.0)
+    monkeypatch.setitem(SCENES, "recall", lambda: scene)
+    assert_as_the_score_says(scene, heard("--mode", "recall")[0])
+
+
+def assert_as_the_score_says(scene: Scene, lines: list[dict[str, Any]]) -> None:
+    strokes = scene.strokes
     lines = [line for line in lines if line["begun_by"] == "pluck"]
     assert len(lines) == len(strokes)
     wrong = []
@@ -45,8 +87,8 @@ def test_the_verdicts_are_those_of_the_score(capsys: pytest.CaptureFixture[str],
     assert not wrong
 
 
-def test_it_ends_with_a_summary(capsys: pytest.CaptureFixture[str]) -> None:
-    _, said = lines_of(capsys, "--mode", "curl")
+def test_it_ends_with_a_summary() -> None:
+    _, said, _ = demo_of("curl")
     assert said.splitlines()[-1].startswith("undertoe: 10 notes: ")
 
 
@@ -75,6 +117,7 @@ def test_a_folder_that_cannot_be_written_ends_it_at_once(capsys: pytest.CaptureF
     assert "cannot save pictures here" in capsys.readouterr().err
 
 
+@pytest.mark.usefixtures("two_curls")
 @pytest.mark.parametrize(
     ("option", "place", "told"),
     [("--png", "/proc/self", "cannot save pictures here"), ("--log", "/proc/self", "/proc/self is no file")],
@@ -95,13 +138,10 @@ def test_without_a_terminal_it_says_what_else_to_ask_for() -> None:
     assert "add --headless or --png" in done.stderr
 
 
-def test_verdicts_are_logged(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    log = tmp_path / "log.sqlite"
-    lines, _ = lines_of(capsys, "--mode", "curl", "--log", str(log))
-    with contextlib.closing(sqlite3.connect(log)) as kept:
-        words = [word for (word,) in kept.execute("SELECT verdict FROM log ORDER BY number")]
-    assert words == [line["verdict"] for line in lines]
-    assert len(words) == 10
+def test_verdicts_are_logged() -> None:
+    lines, _, logged = demo_of(LOGGED)
+    assert logged == [line["verdict"] for line in lines]
+    assert len(logged) == 10
 
 
 def test_blocks_come_when_their_time_has_come() -> None:
@@ -133,14 +173,23 @@ def test_the_same_demo_every_time() -> None:
     assert first_second() == first_second()
 
 
-def test_a_round_is_played_by_what_it_asks(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    """The whole pedal, sound included: force rises within each part, heavy bends keep apart, and it ends in time."""
+def test_the_round_of_the_demo_is_the_shortest_there_is() -> None:
+    assert pedal.cli.demo.DEMO_MINUTES == min(MINUTES) == DEMO_MINUTES
+
+
+@pytest.mark.parametrize("minutes", [2, pytest.param(DEMO_MINUTES, marks=pytest.mark.soak)])
+def test_a_round_is_played_by_what_it_asks(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, minutes: int) -> None:
+    """The whole pedal, sound included: force rises within each part, heavy bends keep apart, and it ends in time.
+
+    Two minutes hold each part of a Round already; five cost as much as all the other performances together.
+    """
+    monkeypatch.setattr(pedal.cli.demo, "DEMO_MINUTES", minutes)
     log = tmp_path / "log.sqlite"
-    lines, _ = lines_of(capsys, "--mode", "round", "--log", str(log))
+    lines, _ = heard("--mode", "round", "--log", str(log))
     kinds = [line["kind"] for line in lines]
     assert kinds[:6] == ["steady"] * 6, "it begins easy"
     assert {"curl", "bend", "prebend"} <= set(kinds)
-    assert 285 <= lines[-1]["end_s"] <= 315, "five minutes"
+    assert 60 * minutes - 15 <= lines[-1]["end_s"] <= 60 * minutes + 15
     with StoreReader(log) as reader:
         entries = list(reader.entries(reader.sessions()[0].id))
     place = PedalState(key=KEY)

@@ -10,6 +10,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from shutil import copyfile
 
 import pytest
 
@@ -26,13 +27,21 @@ Said = Callable[..., tuple[int, str, str]]
 OUTPUTS = ["--csv", "--html", "--midi", "--export", "--plot"]
 
 
-@pytest.fixture
-def log(tmp_path: Path) -> Path:
-    path = tmp_path / "log.png"  # so that --plot takes the name as well
+@pytest.fixture(scope="module")
+def first_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Made once; each test has a copy."""
+    path = tmp_path_factory.mktemp("first") / "log.sqlite"
     store = open_store(path)
     store.append([entry for session, entry in entries(CLEAN, seed=1, tries=2, traces=True) if session == 1])
     store.close()
     return path
+
+
+@pytest.fixture
+def log(first_log: Path, tmp_path: Path) -> Path:
+    path = tmp_path / "log.png"  # so that --plot takes the name as well
+    assert list(first_log.parent.iterdir()) == [first_log], "all of it is in the one file"
+    return copyfile(first_log, path)
 
 
 @pytest.fixture
@@ -158,6 +167,7 @@ def test_a_film_of_another_kind_is_refused_before_the_demo_begins(
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.usefixtures("two_curls")
 def test_a_film_that_cannot_be_written_at_the_end_is_a_failure(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -166,7 +176,7 @@ def test_a_film_that_cannot_be_written_at_the_end_is_a_failure(
 
     monkeypatch.setattr("PIL.Image.Image.save", fail)
     with pytest.raises(ValueError, match="during the stop"):
-        main(["demo", "--fast", "--gif", str(tmp_path / "film.gif")])
+        main(["demo", "--mode", "curl", "--fast", "--gif", str(tmp_path / "film.gif")])
 
 
 def test_the_folder_of_takes_is_its_owners_alone(tmp_path: Path) -> None:
@@ -194,6 +204,8 @@ def test_the_program_writes_for_its_owner_alone(tmp_path: Path) -> None:
     """Whatever is written by a library as well: the whole process has the umask 077."""
     words = [
         "demo",
+        "--mode",
+        "echo",  # the shortest
         "--fast",
         "--headless",
         "--png",
