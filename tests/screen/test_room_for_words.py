@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 
 import pytest
 
@@ -17,13 +18,18 @@ SAMPLES = samples()
 
 def letters_of(columns: int, lettering: Lettering = SMALL) -> str:
     """One word, just so wide."""
+    return words_by_width(lettering)[columns]
+
+
+@cache
+def words_by_width(lettering: Lettering) -> dict[int, str]:
     found: dict[int, str] = {}
     for narrow in range(60):
         for wide in range(60 - narrow):
             word = "n" * wide + "i" * narrow
             if word:
                 found.setdefault(lettering.width(word), word)
-    return found[columns]
+    return found
 
 
 def test_the_words_of_these_tests_are_as_wide_as_they_say() -> None:
