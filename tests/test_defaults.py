@@ -8,6 +8,7 @@ from __future__ import annotations
 import ast
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -25,7 +26,33 @@ CALLERS = (*PRODUCT, "tests", "bench", "docs")
 def trees(*folders: str) -> Iterator[tuple[str, ast.Module]]:
     for folder in folders:
         for file in sorted((REPOSITORY / folder).rglob("*.py")):
-            yield str(file.relative_to(REPOSITORY)), ast.parse(file.read_text())
+            yield str(file.relative_to(REPOSITORY)), (tree_of if folder.split("/")[0] in PRODUCT else parsed)(file)
+
+
+def parsed(file: Path) -> ast.Module:
+    return ast.parse(file.read_text())
+
+
+tree_of = cache(parsed)
+"""The product is looked through three times; of the rest not even one tree is worth its memory."""
+
+
+def nodes_of(tree: ast.AST) -> Iterator[ast.AST]:
+    """All of the tree in any order, as `ast.walk` gives it in several times the time."""
+    waiting = [tree]
+    while waiting:
+        node = waiting.pop()
+        yield node
+        for value in node.__dict__.values():
+            if isinstance(value, list):
+                waiting += [each for each in value if isinstance(each, ast.AST)]
+            elif isinstance(value, ast.AST) and value._fields:
+                waiting.append(value)
+
+
+def test_all_of_a_tree_is_walked_through_that_has_anything_in_it() -> None:
+    found, whole = ([node for node in walk(parsed(Path(__file__))) if node._fields] for walk in (nodes_of, ast.walk))
+    assert len(found) > 1000 and Counter(map(type, found)) == Counter(map(type, whole))
 
 
 def name_of(node: ast.expr) -> str:
@@ -39,7 +66,7 @@ class Use:
         self.calls: defaultdict[str, list[ast.Call]] = defaultdict(list)
         self.bare: Counter[str] = Counter()
         for _, tree in trees(*CALLERS):
-            for node in ast.walk(tree):
+            for node in nodes_of(tree):
                 if isinstance(node, ast.Call):
                     self.calls[name_of(node.func)].append(node)
                     self.bare[name_of(node.func)] -= 1
@@ -77,7 +104,7 @@ def leaves_out(call: ast.Call, place: int | None, name: str) -> bool:
 
 def dead_defaults(tree: ast.Module, use: Use, known: Counter[str]) -> list[str]:
     found = []
-    for node in ast.walk(tree):
+    for node in nodes_of(tree):
         if not isinstance(node, ast.ClassDef | ast.FunctionDef) or known[node.name] > 1 or not use.calls[node.name]:
             continue
         if isinstance(node, ast.FunctionDef) and (node.name == "__init__" or use.bare[node.name] > 0):
@@ -101,7 +128,7 @@ def use() -> Use:
 @pytest.fixture(scope="module")
 def known() -> Counter[str]:
     """How many things of the product have a name: of two of one name it is not known which is called."""
-    nodes = (node for _, tree in trees(*PRODUCT) for node in ast.walk(tree))
+    nodes = (node for _, tree in trees(*PRODUCT) for node in nodes_of(tree))
     return Counter(node.name for node in nodes if isinstance(node, ast.ClassDef | ast.FunctionDef))
 
 

@@ -8,6 +8,7 @@ import gc
 import statistics
 import subprocess
 import sys
+from collections import Counter
 
 import numpy as np
 import pytest
@@ -26,7 +27,7 @@ from pedal.settings import table
 from tests.hw.bus_decoder import NO_ANSWER, wire_s
 from tests.hw.wired_panels import wire, wire_i2c, wire_spi
 
-PICTURES = 120
+PICTURES = 60
 
 
 def noise(rng: np.random.Generator, height: int = 64) -> Image.Image:
@@ -177,24 +178,44 @@ def test_spi_can_be_opened_again_after_closing(monkeypatch):
     assert bus.closed == 3
 
 
-def test_a_hundred_failures_leave_no_devices_behind(monkeypatch):
+@pytest.fixture
+def made_here():
+    """How many things of a class that were made from now on are still there.
+
+    What was there before is set aside: to look through all that a run of the tests has made takes longer than the test.
+    """
+
+    def left(kind: type) -> int:
+        gc.collect()
+        return sum(many for each, many in Counter(map(type, gc.get_objects())).items() if issubclass(each, kind))
+
+    gc.freeze()
+    yield left
+    gc.unfreeze()
+
+
+def test_failures_leave_no_devices_behind(monkeypatch, made_here):
     """A panel may be gone for a night, and is tried each two seconds."""
     from luma.core.device import device
 
     wiring, _, bus = wire_i2c(monkeypatch, "ssd1306")
     bus.address = 0x3D
-    gc.collect()
-    before = sum(isinstance(thing, device) for thing in gc.get_objects())
-    for _ in range(100):
+    for _ in range(20):
         with pytest.raises(DeviceError):
             LumaScreen(wiring)
-    gc.collect()
-    assert sum(isinstance(thing, device) for thing in gc.get_objects()) == before
+    assert made_here(device) == 0
+
+
+def test_what_is_left_behind_is_counted(monkeypatch, made_here):
+    wiring, _, _ = wire_i2c(monkeypatch, "ssd1306")
+    screen = LumaScreen(wiring)
+    assert made_here(LumaScreen) == 1
+    screen.close()
 
 
 @pytest.mark.parametrize("chip", CHIPS)
 @pytest.mark.parametrize("answers", [1, 4, 30])
-def test_a_loose_wire_leaves_nothing_behind_however_often_it_is_tried(monkeypatch, rng, chip, answers):
+def test_a_loose_wire_leaves_nothing_behind_however_often_it_is_tried(monkeypatch, rng, chip, answers, made_here):
     """It answers at first, and fails in its start or in its first picture.
 
     luma's devices ask to be cleaned up when the program ends, which keeps each of them until then: 0.34 MB.
@@ -211,16 +232,12 @@ def test_a_loose_wire_leaves_nothing_behind_however_often_it_is_tried(monkeypatc
             finally:
                 screen.close()
 
-    def left() -> int:
-        gc.collect()
-        return sum(isinstance(thing, LumaScreen) for thing in gc.get_objects())
-
-    before, hooks = left(), atexit._ncallbacks()
-    for _ in range(20):
+    hooks = atexit._ncallbacks()
+    for _ in range(5):
         attempt()
     assert atexit._ncallbacks() == hooks
-    assert left() == before
-    assert bus.closed == 20
+    assert made_here(LumaScreen) == 0
+    assert bus.closed == 5
 
 
 @pytest.mark.parametrize("chip", CHIPS)

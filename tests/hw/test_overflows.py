@@ -131,7 +131,7 @@ def test_a_freeze_where_no_kernel_tells_is_counted_a_little_later(
     assert abs(reader.heard.off) <= 2 * BLOCK
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(
     drift=st.floats(-2e-4, 2e-4),
     period=st.sampled_from([32, 64, 128, 256]),
