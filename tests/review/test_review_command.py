@@ -232,7 +232,7 @@ def test_an_empty_log_says_so(review: Run, tmp_path: Path) -> None:
 def test_the_plot_is_a_picture_in_the_format_of_its_ending(
     review: Run, tmp_path: Path, name: str, magic: bytes
 ) -> None:
-    assert review("--plot", tmp_path / name)[0] == 0
+    assert review("--session", -1, "--plot", tmp_path / name)[0] == 0
     assert (tmp_path / name).read_bytes().startswith(magic)
 
 

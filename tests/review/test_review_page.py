@@ -27,6 +27,8 @@ from pedal.review.words import cents_words, share_words
 from pedal.verdicts.aim import Bands
 
 PHONE, DESK = 390, 1200
+FIRST_LOOK = 1000
+"""Rows of a page that say whether it is light or dark."""
 QUIET = [
     "--headless",
     "--no-sandbox",
@@ -207,7 +209,7 @@ def browse(tmp_path_factory: pytest.TempPathFactory, page: str) -> Callable[...,
     folder = tmp_path_factory.mktemp("page")
     assert shutil.which("chromium"), "make test installs chromium"
 
-    def run(width: int, *flags: str, probe: str = "") -> subprocess.CompletedProcess[str]:
+    def run(width: int, *flags: str, probe: str = "", height: int = 3000) -> subprocess.CompletedProcess[str]:
         inside = page.replace("</body>", f"{probe}</body>")
         (folder / "frame.html").write_text(
             f'<body style="margin:0"><iframe srcdoc="{escape(inside)}" style="width:{width}px;height:3000px;border:0">'
@@ -215,7 +217,7 @@ def browse(tmp_path_factory: pytest.TempPathFactory, page: str) -> Callable[...,
             encoding="utf-8",
         )
         profile = tmp_path_factory.mktemp("profile")
-        size = f"--window-size={max(width, 500)},3000"
+        size = f"--window-size={max(width, 500)},{height}"
         command = ["chromium", *QUIET, f"--user-data-dir={profile}", size, *flags, (folder / "frame.html").as_uri()]
         return subprocess.run(command, check=True, capture_output=True, text=True, timeout=60)
 
@@ -249,8 +251,9 @@ def test_in_a_browser_the_page_never_scrolls_sideways_and_letters_stay_letters(
 def test_in_a_browser_the_reader_chooses_light_or_dark(
     browse: Callable[..., object], tmp_path: Path, scheme: str, paper: tuple[int, int, int]
 ) -> None:
-    browse(PHONE, f"--blink-settings=preferredColorScheme={scheme}", f"--screenshot={tmp_path / 'page.png'}")
-    picture = Image.open(tmp_path / "page.png").convert("RGB").crop((0, 0, PHONE, 3000))
+    shot = f"--screenshot={tmp_path / 'page.png'}"
+    browse(PHONE, f"--blink-settings=preferredColorScheme={scheme}", shot, height=FIRST_LOOK)
+    picture = Image.open(tmp_path / "page.png").convert("RGB").crop((0, 0, PHONE, FIRST_LOOK))
     dots, counts = np.unique(np.asarray(picture).reshape(-1, 3), axis=0, return_counts=True)
     assert tuple(dots[counts.argmax()]) == paper
     assert len(dots) > 50, "nothing was drawn"
