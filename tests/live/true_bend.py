@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +21,11 @@ LEAD_S, TAIL_S = 0.3, 0.4
 
 def a_true_bend(*, rate: int = RATE, lead_s: float = LEAD_S) -> NDArray[np.float32]:
     """C4 bent to D4 and cut off, after `lead_s` of quiet; peaks near -10 dBFS."""
+    return _rendered(rate, lead_s).copy()
+
+
+@cache
+def _rendered(rate: int, lead_s: float) -> NDArray[np.float32]:
     key = parse_key(KEY)
     stroke = Hand(key, PLAIN_NECK).bend(lead_s, 3, 5)
     scene = Scene("watch", key, (stroke,), stroke.end_s + TAIL_S)
