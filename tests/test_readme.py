@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import re
 from pathlib import Path
 
@@ -14,6 +16,7 @@ REPOSITORY = Path(__file__).resolve().parent.parent
 README = (REPOSITORY / "README.md").read_text()
 CONSOLE = [block.split("\n", 1) for block in re.findall(r"```console\n\$ undertoe (.*?)```", README, re.DOTALL)]
 RUNS_ANYWHERE = {words: shown for words, shown in CONSOLE if not words.startswith("review")}
+DEMO = "demo --headless --fast"
 
 
 def test_it_is_short_enough_for_a_player() -> None:
@@ -30,22 +33,36 @@ def test_every_verb_is_shown() -> None:
     assert [verb for verb in VERBS if f"undertoe {verb}" not in README] == []
 
 
-@pytest.mark.parametrize("words", RUNS_ANYWHERE)
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Path]:
+    """What the demo shown prints, and the log of it: played once."""
+    log, out = tmp_path_factory.mktemp("demo") / "log.sqlite", io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(io.StringIO()):
+        assert main([*DEMO.split(), "--log", str(log)]) == 0
+    return out.getvalue(), log
+
+
+@pytest.mark.parametrize("words", [words for words in RUNS_ANYWHERE if words != DEMO])
 def test_a_command_prints_the_lines_shown(words: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(words.split()) == 0
-    printed = {line.rstrip() for line in capsys.readouterr().out.splitlines()}
+    assert_shown(words, capsys.readouterr().out)
+
+
+def test_the_demo_prints_the_lines_shown(demo: tuple[str, Path]) -> None:
+    assert_shown(DEMO, demo[0])
+
+
+def assert_shown(words: str, out: str) -> None:
+    printed = {line.rstrip() for line in out.splitlines()}
     shown = [line.rstrip() for line in RUNS_ANYWHERE[words].splitlines() if line.strip(" …")]
     assert shown
     assert [line for line in shown if line not in printed] == []
 
 
 def test_the_review_of_the_demo_has_the_columns_and_the_row_shown(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    demo: tuple[str, Path], capsys: pytest.CaptureFixture[str]
 ) -> None:
-    log = str(tmp_path / "log.sqlite")
-    assert main(["demo", "--headless", "--fast", "--log", log]) == 0
-    capsys.readouterr()
-    assert main(["review", "--log", log]) == 0
+    assert main(["review", "--log", str(demo[1])]) == 0
     printed = capsys.readouterr().out.splitlines()
     (shown,) = [text for words, text in CONSOLE if words == "review"]
     columns, row = shown.strip().splitlines()
