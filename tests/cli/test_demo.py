@@ -59,7 +59,7 @@ def test_the_verdicts_are_those_of_the_score(mode: str) -> None:
     assert_as_the_score_says(SCENES[mode](), demo_of(mode)[0])
 
 
-@pytest.mark.parametrize("strokes", [6, pytest.param(None, marks=pytest.mark.soak)])
+@pytest.mark.parametrize("strokes", [6, pytest.param(None, marks=pytest.mark.wide)])
 def test_the_verdicts_of_recall_are_those_of_the_score(monkeypatch: pytest.MonkeyPatch, strokes: int | None) -> None:
     """Its twelve bars are those of Watch, which are played above to their end: a few of them, and then the foot."""
     scene = SCENES["recall"]()
@@ -177,7 +177,7 @@ def test_the_round_of_the_demo_is_the_shortest_there_is() -> None:
     assert pedal.cli.demo.DEMO_MINUTES == min(MINUTES) == DEMO_MINUTES
 
 
-@pytest.mark.parametrize("minutes", [2, pytest.param(DEMO_MINUTES, marks=pytest.mark.soak)])
+@pytest.mark.parametrize("minutes", [2, pytest.param(DEMO_MINUTES, marks=pytest.mark.wide)])
 def test_a_round_is_played_by_what_it_asks(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, minutes: int) -> None:
     """The whole pedal, sound included: force rises within each part, heavy bends keep apart, and it ends in time.
 

@@ -139,7 +139,7 @@ SOUND = ("capture", "hearing", "sounding")
 CELLS = [
     *((when, part) for when in ("before a bend", "in a bend") for part in SOUND),
     *(("in a bend", part) for part in PARTS if part not in SOUND),
-    *(pytest.param("before a bend", part, marks=pytest.mark.soak) for part in PARTS if part not in SOUND),
+    *(pytest.param("before a bend", part, marks=pytest.mark.wide) for part in PARTS if part not in SOUND),
 ]
 
 

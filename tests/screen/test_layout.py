@@ -141,7 +141,7 @@ AT_THE_ENDS = list(product(CHORDS, (*FIGURES[:12], *FIGURES[-12:])))
     "pairs",
     [
         pytest.param(IN_TURN + AT_THE_ENDS, id="in turn"),
-        pytest.param(list(product(CHORDS, FIGURES)), id="all", marks=pytest.mark.soak),
+        pytest.param(list(product(CHORDS, FIGURES)), id="all", marks=pytest.mark.wide),
     ],
 )
 @pytest.mark.parametrize("side", ["early", "on", "late"])
