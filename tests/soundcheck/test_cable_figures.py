@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from functools import cache, lru_cache
+from functools import cache
 
 import numpy as np
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from pedal.soundcheck import noise
 from pedal.soundcheck.cable import NotHeardError, measure_cable
 from pedal.soundcheck.cable_signal import cable_signal
 from pedal.soundcheck.cable_words import CableRun, cable_remarks
@@ -19,25 +17,6 @@ RATE = 16_000
 """Low, for speed; the signal has the same shape at every rate."""
 UP = 16
 SIGNAL = cable_signal(RATE)
-
-
-@pytest.fixture(autouse=True, scope="module")
-def _waves_of_the_mains_are_made_once() -> Iterator[None]:
-    """Hum is looked for at the same 90 pitches in each silence, and most silences here are equally long."""
-    make = noise.harmonic_waves
-
-    @lru_cache(maxsize=200)
-    def made(length: int, begin_s: float, step_s: float, hz: float, count: int) -> np.ndarray:
-        waves = make(begin_s + step_s * np.arange(length), hz, count)
-        waves.flags.writeable = False
-        return waves
-
-    def kept(times_s: np.ndarray, hz: float, count: int) -> np.ndarray:
-        return made(len(times_s), float(times_s[0]), round(float(times_s[1] - times_s[0]), 12), hz, count)
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(noise, "harmonic_waves", kept)
-        yield
 
 
 @cache
