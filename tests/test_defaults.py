@@ -37,24 +37,6 @@ tree_of = cache(parsed)
 """The product is looked through three times; of the rest not even one tree is worth its memory."""
 
 
-def nodes_of(tree: ast.AST) -> Iterator[ast.AST]:
-    """All of the tree in any order, as `ast.walk` gives it in several times the time."""
-    waiting = [tree]
-    while waiting:
-        node = waiting.pop()
-        yield node
-        for value in node.__dict__.values():
-            if isinstance(value, list):
-                waiting += [each for each in value if isinstance(each, ast.AST)]
-            elif isinstance(value, ast.AST) and value._fields:
-                waiting.append(value)
-
-
-def test_all_of_a_tree_is_walked_through_that_has_anything_in_it() -> None:
-    found, whole = ([node for node in walk(parsed(Path(__file__))) if node._fields] for walk in (nodes_of, ast.walk))
-    assert len(found) > 500 and Counter(map(type, found)) == Counter(map(type, whole))
-
-
 def name_of(node: ast.expr) -> str:
     return node.id if isinstance(node, ast.Name) else node.attr if isinstance(node, ast.Attribute) else ""
 
@@ -66,7 +48,7 @@ class Use:
         self.calls: defaultdict[str, list[ast.Call]] = defaultdict(list)
         self.bare: Counter[str] = Counter()
         for _, tree in trees(*CALLERS):
-            for node in nodes_of(tree):
+            for node in ast.walk(tree):
                 if isinstance(node, ast.Call):
                     self.calls[name_of(node.func)].append(node)
                     self.bare[name_of(node.func)] -= 1
@@ -104,7 +86,7 @@ def leaves_out(call: ast.Call, place: int | None, name: str) -> bool:
 
 def dead_defaults(tree: ast.Module, use: Use, known: Counter[str]) -> list[str]:
     found = []
-    for node in nodes_of(tree):
+    for node in ast.walk(tree):
         if not isinstance(node, ast.ClassDef | ast.FunctionDef) or known[node.name] > 1 or not use.calls[node.name]:
             continue
         if isinstance(node, ast.FunctionDef) and (node.name == "__init__" or use.bare[node.name] > 0):
@@ -128,7 +110,7 @@ def use() -> Use:
 @pytest.fixture(scope="module")
 def known() -> Counter[str]:
     """How many things of the product have a name: of two of one name it is not known which is called."""
-    nodes = (node for _, tree in trees(*PRODUCT) for node in nodes_of(tree))
+    nodes = (node for _, tree in trees(*PRODUCT) for node in ast.walk(tree))
     return Counter(node.name for node in nodes if isinstance(node, ast.ClassDef | ast.FunctionDef))
 
 

@@ -180,7 +180,7 @@ def test_it_survives_samples_that_are_none(samples: NDArray[np.float32]) -> None
 
 
 @pytest.mark.parametrize(
-    ("mode", "chord"), grid(["watch", "ladder"], ["minor", "root", "fifth"], each=4, hardest=[("ladder", "fifth")])
+    ("mode", "chord"), grid(["watch", "ladder"], ["minor", "root", "fifth"], each=3, hardest=[("ladder", "root")])
 )
 def test_the_pedal_still_judges_at_a_leak_of_minus_thirty_decibels(
     mode: str, chord: str, rng: np.random.Generator

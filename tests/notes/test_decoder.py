@@ -10,6 +10,7 @@ from plain_decoder import PlainDecoder
 
 from pedal.notes import decoder
 from pedal.notes.decoder import BIN_S, Decoder
+from tests.grids import grid
 
 
 def bins_of(cents, *, noise: float = 0.4, seed: int = 1, weight: float = 0.6) -> list[tuple[float, float]]:
@@ -162,14 +163,7 @@ CALM = {
 }
 
 
-@pytest.mark.parametrize(
-    ("name", "phase"),
-    [
-        pytest.param(name, phase, marks=[pytest.mark.wide] if (number + phase) % 2 else [])
-        for number, name in enumerate(CALM)
-        for phase in range(4)
-    ],
-)
+@pytest.mark.parametrize(("name", "phase"), grid([*CALM], range(4), each=2))
 def test_a_calm_stand_is_the_same_stand(name, phase, monkeypatch) -> None:
     bins = bins_of(CALM[name][phase:], seed=phase)
     quick = decoded(bins).path()

@@ -11,6 +11,7 @@ from pedal.notes.event import End, Fall, Hold, Onset, Rest, Rise
 from pedal.notes.listener import Listener
 from pedal.pitch import make_tracker
 from pedal.theory.cents import cents_between
+from tests.grids import grid
 
 HOP = 128
 G2, G3, C4, D5 = 98.0, 196.0, 261.63, 587.33
@@ -157,15 +158,7 @@ def test_a_dead_string_is_heard_and_not_judged() -> None:
     assert all(n.refusal is not None for n in heard)
 
 
-@pytest.mark.parametrize(
-    ("third", "from_s", "db"),
-    [
-        pytest.param(third, from_s, db, marks=[pytest.mark.wide] if (i + j + k) % 2 else [])
-        for i, third in enumerate([0.0, 0.1])
-        for j, from_s in enumerate([0.0, 2.0])
-        for k, db in enumerate([-50.0, -57.0, -65.0])
-    ],
-)
+@pytest.mark.parametrize(("third", "from_s", "db"), grid([0.0, 0.1], [0.0, 2.0], [-50.0, -57.0, -65.0], each=2))
 def test_a_transformers_hum_over_hiss_is_no_note(third, from_s, db) -> None:
     """The fault: beside 50 Hz with weak harmonics hiss is alike to itself, and bends were told that nobody played."""
     sound = scene(6.0, noise_db=db - 25.0)

@@ -20,6 +20,7 @@ from pedal.theory.scale import parse_key
 from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
+from tests.grids import grid
 
 SAMPLES = Path("/usr/share/sonic-pi/samples")
 LONGEST_S = 4.0
@@ -72,14 +73,12 @@ MOST_JUDGED = 2
 three, and a machine's 1.6 kHz squeal a bend at one."""
 
 
-NOW = [(name, ALIGNED[number % 3]) for number, name in enumerate(ALL)]
-"""Each recording at one alignment, each alignment with a third of them: the others are for `make soak`."""
-CELLS = [(name, shift) for name in ALL for shift in ALIGNED]
+CELLS = grid(ALL, ALIGNED, each=3)
+"""Each recording at one alignment, each alignment with a third of them, and all for `make soak`."""
+NOW = [cell.values for cell in CELLS if not cell.marks]
 
 
-@pytest.mark.parametrize(
-    ("name", "shift"), [pytest.param(*one, marks=() if one in NOW else pytest.mark.wide) for one in CELLS]
-)
+@pytest.mark.parametrize(("name", "shift"), CELLS)
 def test_any_sound_at_any_alignment_raises_nothing_and_times_are_in_order(name, shift) -> None:
     verdicts = verdicts_of(name, shift)
     assert [v.onset_s for v in verdicts] == sorted(v.onset_s for v in verdicts)
@@ -90,7 +89,7 @@ def test_any_sound_at_any_alignment_raises_nothing_and_times_are_in_order(name, 
     ("cells", "most"),
     [
         pytest.param(NOW, 0, id="one alignment each"),
-        pytest.param(CELLS, MOST_JUDGED, id="all", marks=pytest.mark.wide),
+        pytest.param([cell.values for cell in CELLS], MOST_JUDGED, id="all", marks=pytest.mark.wide),
     ],
 )
 def test_nobody_bends_here_and_hardly_anything_is_judged(cells, most) -> None:

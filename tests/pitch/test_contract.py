@@ -12,25 +12,15 @@ from hypothesis.extra.numpy import arrays
 from string_takes import LEAD_S, RATE, cents, hear, note_hz, sounding, string, take
 
 from pedal.pitch import hop_samples, make_tracker
+from tests.grids import grid
 
 HOPS = [16, 100, 128, 441, 1024]
 RATES = [8000, 11_025, 22_050, 44_100, 48_000, 96_000, 192_000]
+ENDS = [(8000, 1024), (192_000, 16)]
+"""The most and the least that a hop can hold."""
 
 
-def in_each_run(rate: int, hop: int) -> bool:
-    """Each rate and hop somewhere, and both ends: the most and the least that a hop can hold."""
-    ends = (rate, hop) in ((8000, 1024), (192_000, 16))
-    return ends or (RATES.index(rate) + HOPS.index(hop)) % 3 == 0
-
-
-@pytest.mark.parametrize(
-    ("rate", "hop"),
-    [
-        pytest.param(rate, hop, marks=[] if in_each_run(rate, hop) else [pytest.mark.wide])
-        for rate in RATES
-        for hop in HOPS
-    ],
-)
+@pytest.mark.parametrize(("rate", "hop"), grid(RATES, HOPS, each=3, hardest=ENDS))
 def test_any_rate_and_hop(rate: int, hop: int) -> None:
     heard = hear(take(string(196.0, 0.5, rate=rate), rate=rate), rate=rate, hop=hop)
     late_s = 0.03 + 2 * hop / rate

@@ -9,6 +9,8 @@ import pytest
 from numpy.typing import NDArray
 from string_takes import LEAD_S, RATE, cents, hear, note_hz, sounding, string, take
 
+from tests.grids import grid
+
 Samples = NDArray[np.float32]
 RNG = np.random.default_rng
 
@@ -84,16 +86,12 @@ DEGRADATIONS = [
 
 
 @pytest.mark.parametrize(
-    ("change", "within_cents", "midi"),
-    [
-        pytest.param(*rest, midi, id=f"{what}-{midi}", marks=[pytest.mark.wide] if (i + j) % 2 else [])
-        for i, (what, *rest) in enumerate(DEGRADATIONS)
-        for j, midi in enumerate([40, 47, 57, 69, 81])
-    ],
+    ("degraded", "midi"), grid({what: rest for what, *rest in DEGRADATIONS}, [40, 47, 57, 69, 81], each=2)
 )
 def test_a_degraded_note_is_heard_and_silence_is_not(
-    change: Callable[[Samples], Samples], within_cents: float, midi: int
+    degraded: tuple[Callable[[Samples], Samples], float], midi: int
 ) -> None:
+    change, within_cents = degraded
     heard = hear(change(take(string(note_hz(midi), 0.6, decay_s=0.9))))
     off = np.abs(cents(heard.hz, note_hz(midi)))[sounding(heard, 0.55, since_s=0.08)]
     assert np.isfinite(off).all(), "the note is lost on the way"

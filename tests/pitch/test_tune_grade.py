@@ -9,21 +9,22 @@ import parselmouth
 import pytest
 from string_takes import LEAD_S, RATE, cents, hear, note_hz, string, take
 
+from tests.grids import grid
+
 FONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 """General MIDI font of Debian's timgm6mb-soundfont."""
 OPEN_STRINGS = {"E2": 40, "A2": 45, "D3": 50, "G3": 55, "B3": 59, "E4": 64}
 
 
-def some_of(strings: dict[str, int], others: dict[str, float]) -> list:
-    """(string, other value): the lowest string with all of them, each other with one in turn; the rest for soak."""
-    return [
-        pytest.param(midi, other, id=f"{name}-{label}", marks=[] if i == 0 or (i + j) % 3 == 0 else [pytest.mark.wide])
-        for i, (name, midi) in enumerate(strings.items())
-        for j, (label, other) in enumerate(others.items())
-    ]
+def each_with_some(strings: dict[str, int], others: dict[str, float]) -> list:
+    """(string, other value): the lowest string, which is the hardest, with all of them, each other with one in turn."""
+    lowest = min(strings.values())
+    return grid(strings, others, each=3, hardest=[(lowest, other) for other in others.values()])
 
 
-@pytest.mark.parametrize(("midi", "off"), some_of({"B1": 35, **OPEN_STRINGS}, {str(c): c for c in (-31.4, 0.0, 7.3)}))
+@pytest.mark.parametrize(
+    ("midi", "off"), each_with_some({"B1": 35, **OPEN_STRINGS}, {str(c): c for c in (-31.4, 0.0, 7.3)})
+)
 def test_half_a_second_of_a_settled_string_is_true_to_a_tenth_of_a_cent(midi: int, off: float) -> None:
     true_hz = note_hz(midi + off / 100)
     heard = hear(take(string(true_hz, 1.4, stiffness=1e-4 if midi < 55 else 3e-5)))
@@ -53,7 +54,7 @@ def praat_hz(x: np.ndarray, hz: float) -> float:
 
 
 @pytest.mark.skipif(not FONT.exists(), reason="needs Debian's timgm6mb-soundfont (make test installs it)")
-@pytest.mark.parametrize(("midi", "program"), some_of(OPEN_STRINGS, {"steel": 25, "jazz": 26, "clean": 27}))
+@pytest.mark.parametrize(("midi", "program"), each_with_some(OPEN_STRINGS, {"steel": 25, "jazz": 26, "clean": 27}))
 def test_a_sampled_string_reads_as_in_praat(midi: int, program: int) -> None:
     note = sampled(midi, program)
     expected = praat_hz(note, note_hz(midi))

@@ -18,6 +18,7 @@ from pedal.practice.item import Item
 from pedal.synth.player import MadeUpPlayer
 from pedal.theory.neck import Neck
 from pedal.theory.scale import parse_key
+from tests.grids import grid
 
 # Written out, and not taken from the code, so that a change of it is seen.
 HEAVY_MOST = 10
@@ -49,12 +50,7 @@ PLACES = [
 ]
 
 
-ROUNDS = [
-    pytest.param(minutes, place, id=f"{minutes}-{place.key} {place.position}",
-                 marks=() if (n - at) % 3 == 0 else pytest.mark.wide)
-    for at, minutes in enumerate((5, 10, 20))
-    for n, place in enumerate(PLACES)
-]  # fmt: skip
+ROUNDS = grid([5, 10, 20], {f"{place.key} {place.position}": place for place in PLACES}, each=3)
 """Each length at two places and each place at one length; `make soak` plays the others."""
 
 

@@ -12,6 +12,7 @@ from pedal.chain import Chain
 from pedal.theory.spelling import parse_pitch
 from pedal.verdicts.aim import Aim
 from pedal.verdicts.verdict import Verdict
+from tests.grids import grid
 from tests.note_names import key_of_third
 from tests.sound_server import sampled_guitar
 
@@ -24,12 +25,7 @@ NOTES = [*range(40, 46), *range(47, 77, 3)]
 
 @pytest.mark.parametrize(
     ("program", "midi", "lead_s"),
-    [
-        pytest.param(program, midi, lead_s, marks=[] if (i + j) % 3 == k else [pytest.mark.wide])
-        for i, program in enumerate(PROGRAMS)
-        for j, midi in enumerate(NOTES)
-        for k, lead_s in enumerate(LEADS_S)
-    ],
+    grid(PROGRAMS, NOTES, LEADS_S, each=3),
 )
 def test_a_level_note_of_the_font_is_heard_as_one(program, midi, lead_s) -> None:
     if sampled_guitar.font() is None:
