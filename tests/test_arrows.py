@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.source_trees import tree_of
+
 REPOSITORY = Path(__file__).resolve().parent.parent
 PURE = {
     "theory",
@@ -81,15 +83,9 @@ DEVICES = {"pyaudio", "gpiozero", "luma", "smbus2", "lgpio", "spidev"}
 
 
 @cache
-def tree(path: Path) -> ast.Module:
-    """A file is parsed once, however many tests look at it."""
-    return ast.parse(path.read_text())
-
-
-@cache
 def imports(path: Path) -> list[str]:
     found = []
-    for node in ast.walk(tree(path)):
+    for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Import):
             found += [name.name for name in node.names]
         elif isinstance(node, ast.ImportFrom) and node.module:
@@ -150,7 +146,7 @@ def test_every_arrow_that_is_allowed_is_there(here: str) -> None:
     "path", [path for path in files("pedal") if room(path) in CLOCKLESS], ids=lambda p: str(p.relative_to(REPOSITORY))
 )
 def test_the_core_opens_no_file(path: Path) -> None:
-    called = [node.func for node in ast.walk(tree(path)) if isinstance(node, ast.Call)]
+    called = [node.func for node in ast.walk(tree_of(path)) if isinstance(node, ast.Call)]
     assert not any(isinstance(function, ast.Name) and function.id == "open" for function in called)
 
 

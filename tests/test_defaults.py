@@ -8,10 +8,11 @@ from __future__ import annotations
 import ast
 from collections import Counter, defaultdict
 from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
 
 import pytest
+
+from tests.source_trees import tree_of
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 ROOMS = sorted(
@@ -26,15 +27,7 @@ CALLERS = (*PRODUCT, "tests", "bench", "docs")
 def trees(*folders: str) -> Iterator[tuple[str, ast.Module]]:
     for folder in folders:
         for file in sorted((REPOSITORY / folder).rglob("*.py")):
-            yield str(file.relative_to(REPOSITORY)), (tree_of if folder.split("/")[0] in PRODUCT else parsed)(file)
-
-
-def parsed(file: Path) -> ast.Module:
-    return ast.parse(file.read_text())
-
-
-tree_of = cache(parsed)
-"""The product is looked through three times; of the rest not even one tree is worth its memory."""
+            yield str(file.relative_to(REPOSITORY)), tree_of(file)
 
 
 def name_of(node: ast.expr) -> str:
