@@ -8,9 +8,11 @@ from pedal.notes.edges import Edge
 from pedal.notes.event import End, NoteEvent, Onset
 from pedal.notes.follower import Follower
 from pedal.notes.polyphony import Polyphony, Thinned
+from pedal.notes.rings_on import rings_on
 from pedal.notes.runs import LONG_S, PASSING_S
 from pedal.notes.sound import BREAK_DB, CUT_DB
 from pedal.notes.strikes import PAST_S, Strike, Strikes, one_note
+from pedal.pitch.intake import HISTORY_S
 from pedal.pitch.reading import Reading
 from pedal.pitch.search import CLEAR, CLEAR_AT_LAST
 
@@ -33,6 +35,7 @@ class Listener:
 
     def __init__(self, sample_rate: int, hop: int, thinned: Thinned) -> None:
         self._strikes = Strikes(sample_rate, hop)
+        self._thinned = thinned
         self._polyphony = Polyphony(thinned)
         self._own_fall_db = CUT_DB / PASSING_S * hop / sample_rate  # in a reading; a hand takes more
         self._row: deque[Reading] = deque(maxlen=SWELL_N + 1)
@@ -40,6 +43,7 @@ class Listener:
         self._onset_s: float | None = None
         self._follower = Follower(0.0)
         self._pitched_s: float | None = None
+        self._unstruck_hz = 0.0
         self._sounded_s, self._own_db, self._quietest_db = 0.0, -120.0, -120.0
 
     def hear(self, reading: Reading, edge: Edge, *, lost_samples: int = 0) -> list[NoteEvent]:
@@ -95,6 +99,8 @@ class Listener:
         since = [r for r in self._row if r.time_s > strike.time_s]
         if len(since) >= BEGIN_N and (self._onset_s is None or self._struck_again(strike, since)):
             self._strikes.latest = None
+            if self._onset_s is not None and self._rings_on(strike, since[-1]):
+                return None
             self._row.clear()
             self._row.extend(since)
             self._own_db = strike.loud_db
@@ -136,14 +142,28 @@ class Listener:
         lasts = since[-1].heard_s - strike.time_s >= PAST_S
         return lasts and self._strikes.loud_db >= strike.before_db - AGAIN_FALL_DB
 
+    def _rings_on(self, strike: Strike, reading: Reading) -> bool:
+        """Whether the string that sounds was not struck: a neighbour was brushed, or the guitar was knocked.
+
+        What is heard at another pitch is a new note, octaves below too: harmonics of one string ring on beside it.
+        """
+        hz, rate_hz = self._unstruck_hz, self._thinned.rate_hz
+        if hz == 0.0 or not one_note(hz, reading.hz):
+            return False
+        sound = self._thinned.newest(round(HISTORY_S * rate_hz))
+        return rings_on(sound, rate_hz, HISTORY_S - (reading.heard_s - strike.time_s), hz)
+
     def _begin(self, onset_s: float) -> list[NoteEvent]:
         self._onset_s, self._follower = onset_s, Follower(onset_s)
         self._pitched_s, self._sounded_s = None, onset_s
+        self._unstruck_hz = 0.0
         self._polyphony.begin(onset_s)
         return [Onset(onset_s)]
 
     def _add(self, reading: Reading) -> list[NoteEvent]:
         self._pitched_s = self._sounded_s = reading.heard_s
+        if self._strikes.latest is None:
+            self._unstruck_hz = reading.hz
         level_db, fallen_db = reading.level_db, self._own_db - self._own_fall_db
         self._own_db = level_db if level_db > fallen_db else fallen_db
         return self._follower.hear(reading)
