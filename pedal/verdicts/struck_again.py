@@ -24,7 +24,7 @@ def struck_again(note: Note, before: Note | None, aim: Aim, guitar: GuitarOffset
     What was let go, or bent from a fret that nothing tells, comes back as it is. A rise of less than half a fret that
     ends where the string was, while the pluck sounds, is the pluck's.
     """
-    if before is None or before.end_s != note.onset_s or before.refusal or note.refusal:
+    if before is None or before.end_s != note.onset_s or note.begun_by != "pluck" or before.refusal or note.refusal:
         return note
     at, level = before.final_hz, note.shape == "level"
     held = note.first_hz if level else _risen_with_the_pluck(note)

@@ -69,6 +69,7 @@ def test_a_small_rise_with_the_pluck_to_where_the_string_was_is_the_plucks(first
         next_note(refusal="two_strings"),
         replace(next_note(), onset_s=2.6),
         replace(next_note(), onset_s=2.501, begun_by="hammer_on"),
+        replace(next_note(), begun_by="pull_off"),
     ],
     ids=[
         "rises by more than half a fret",
@@ -82,7 +83,8 @@ def test_a_small_rise_with_the_pluck_to_where_the_string_was_is_the_plucks(first
         "level, another note above",
         "refused",
         "plucked after a silence",
-        "not plucked",
+        "begun by a finger after the pluck",
+        "begun by a finger as the note before ended",
     ],
 )
 def test_what_is_no_string_that_was_held_bent_is_left_as_it_was(note: Note) -> None:
