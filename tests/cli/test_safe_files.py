@@ -200,8 +200,19 @@ def test_a_take_is_not_written_through_a_link(tmp_path: Path) -> None:
     assert not (tmp_path / "profile").exists()
 
 
+def test_what_a_library_writes_is_its_owners_alone_as_well(tmp_path: Path) -> None:
+    """Such as name no mode of their own: the whole process has the umask 077."""
+    code = """
+from pathlib import Path
+from pedal.cli import entry
+entry.main = lambda: Path("by-a-library").write_text("")
+entry.program()
+"""
+    subprocess.run([sys.executable, "-c", code], cwd=tmp_path, check=True, preexec_fn=lambda: os.umask(0))
+    assert stat.S_IMODE((tmp_path / "by-a-library").stat().st_mode) == 0o600
+
+
 def test_the_program_writes_for_its_owner_alone(tmp_path: Path) -> None:
-    """Whatever is written by a library as well: the whole process has the umask 077."""
     words = [
         "demo",
         "--mode",
