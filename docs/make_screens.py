@@ -10,16 +10,22 @@ import itertools
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
+from typing import get_args
 
+import numpy as np
 from PIL import Image
 
 from hw.picture_files import GifScreen
-from pedal.modes.screen_model import ScreenModel, StringPicture, VerdictCard, WatchScreen
+from pedal.modes.screen_model import RungMark, ScreenModel, Side, StringPicture, StripMark, VerdictCard, WatchScreen
+from pedal.screen.canvas import MEDIUM, Canvas
 from pedal.screen.drawing import draw
 from pedal.screen.letters import SMALL_FACE, spell, word_mask
+from pedal.screen.marks import draw_chord, draw_heavy, draw_rungs, draw_side
 from pedal.screen.samples import samples
 from pedal.screen.setup_page import draw_set_up
 from pedal.screen.setup_samples import SET_UP_PAGES
+from pedal.screen.string_view import Field, draw_string
+from pedal.screen.strip import LARGEST, draw_mark
 
 GLASS, DOT, PAGE, INK = (8, 10, 14), (214, 236, 255), (40, 44, 52), (200, 204, 212)
 SINGLE = {
@@ -28,16 +34,24 @@ SINGLE = {
 }  # fmt: skip
 COLUMNS, SCALE, GUTTER, LABEL = 4, 2, 14, 14
 FRAMES_A_SECOND = 25
+SIGN_ROWS = 30
+STRINGS = {
+    "post": StringPicture(60.0, 200.0),
+    "post, touched": StringPicture(200.0, 200.0),
+    "notch": StringPicture(120.0, 200.0, peak_cents=190.0),
+    "zone": StringPicture(5.0, zone_cents=(15.0, 50.0)),
+    "zone, reached": StringPicture(35.0, zone_cents=(15.0, 50.0)),
+    "no target": StringPicture(60.0),
+    "curtain": StringPicture(blind=True),
+}
 
 
 def as_on_glass(bitmap: Image.Image, scale: int) -> Image.Image:
     """The bitmap as a panel shows it: bright dots on dark glass, a thin gap between dots where there is room for it."""
-    glass = Image.new("RGB", (bitmap.width * scale, bitmap.height * scale), GLASS)
-    dot = Image.new("RGB", (scale - (scale > 2), scale - (scale > 2)), DOT)
-    for x, y in itertools.product(range(bitmap.width), range(bitmap.height)):
-        if bitmap.getpixel((x, y)):
-            glass.paste(dot, (x * scale, y * scale))
-    return glass
+    lit = np.kron(np.asarray(bitmap, bool), np.ones((scale, scale), bool))
+    if scale > 2:
+        lit[scale - 1 :: scale] = lit[:, scale - 1 :: scale] = False
+    return Image.fromarray(np.where(lit[..., np.newaxis], DOT, GLASS).astype(np.uint8))
 
 
 def write(page: Image.Image, words: str, x: int, y: int) -> None:
@@ -60,6 +74,30 @@ def sheet_of(bitmaps: Mapping[str, Image.Image], height: int = 64) -> Image.Imag
         write(page, name, x, y)
         page.paste(as_on_glass(bitmap, SCALE), (x, y + LABEL))
     return page
+
+
+def signs() -> dict[str, Image.Image]:
+    """Each shape that is no word, on a canvas of its own, by what docs/screens.md calls it."""
+    drawn = {}
+
+    def sign(name: str) -> Canvas:
+        canvas = Canvas(128, SIGN_ROWS)
+        drawn[name] = canvas.bitmap
+        return canvas
+
+    for name, string in STRINGS.items():
+        draw_string(sign(name), string, Field(x=25, columns=78, rest_y=SIGN_ROWS - 5, rise=SIGN_ROWS - 7))
+    for side in filter(None, get_args(Side)):
+        draw_side(sign("on the beat" if side == "on" else side), side, 73, 3)
+    draw_chord(sign("third beat of four"), "Gm", 76, 2, beat=3)
+    draw_heavy(sign("heavy"), "", 58, 10)
+    for rung in get_args(RungMark):
+        draw_rungs(sign(rung), [rung], None, 12)
+    draw_rungs(sign("the present one"), ["true", "open", "open"], 1, 14)
+    for mark in get_args(StripMark):
+        draw_mark(sign(f"note: {mark.replace('_', ' ')}"), mark, 58, 8, LARGEST)
+    sign("a curl is asked for").write("F4~", 64, 6, MEDIUM, anchor="middle")
+    return drawn
 
 
 def a_bend() -> Iterator[ScreenModel]:
@@ -102,6 +140,7 @@ def main() -> None:
     contact_sheet(models, density="glance", height=32).save(folder / "all-32-rows.png", optimize=True)
     pages = {name: draw_set_up(page) for name, page in SET_UP_PAGES.items()}
     sheet_of(pages).save(folder / "set-up.png", optimize=True)
+    sheet_of(signs(), SIGN_ROWS).save(folder / "signs.png", optimize=True)
     for name, short in SINGLE.items():
         as_on_glass(draw(models[name]), 4).save(folder / f"{short}.png", optimize=True)
     film(folder / "bend.gif")
