@@ -108,6 +108,8 @@ class Engine:
         self._failed: deque[str] = deque()
         self._begun = self._over = False
         self._heard_s = 0.0
+        self._has_hole = False
+        """Whether something is missing since the last `LivePitch`."""
         self._shift_s = 0.0
         self._level_db = -120.0
         self._notices: deque[tuple[MessageScreen, float]] = deque()
@@ -200,6 +202,7 @@ class Engine:
             self._takes, self._kept = self._make_takes(rate) if self._make_takes is not None else None, 0
             self._heard_s = 0.0
         if missed:
+            self._has_hole = True
             self._push(np.zeros(0, np.float32), missed)
         self._ear.begin_anew(self._pedal.drone)  # its stream began anew as well, and does so now
         self._message = None
@@ -210,6 +213,7 @@ class Engine:
         if block.lost_samples and self._ear is not None:
             self.gaps, self.lost_s = self.gaps + 1, self.lost_s + block.lost_samples / self._ear.rate
             self.overflows += block.overflows
+        has_hole, self._has_hole = self._has_hole or block.lost_samples > 0, True  # until it was judged and told
         self._push(block.samples, block.lost_samples)
         self.judged_blocks += 1
         if self._message is not None and self._message_until_s == float("inf"):
@@ -219,7 +223,8 @@ class Engine:
             return
         hz = self._look_ahead.ahead(self._heard_s, ear.now_hz, self._delay_s())
         clipped, lost = _is_clipped(block.samples), block.lost_samples > 0
-        self._step(LivePitch(self._heard_s, hz, self._level_db, clipped, lost))
+        self._step(LivePitch(self._heard_s, hz, self._level_db, clipped, lost, has_hole))
+        self._has_hole = False
         if hz > 0:
             self._awake_until_s = self._heard_s + FRAME_S
 

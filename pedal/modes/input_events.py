@@ -12,13 +12,18 @@ from pedal.verdicts.verdict import Verdict
 
 @frozen
 class LivePitch:
-    """The pitch at this instant, `hz` 0.0 if none; `clipped`: the input touched full scale; `lost`: blocks went."""
+    """The pitch at this instant, `hz` 0.0 if none; `clipped`: the input touched full scale; `lost`: blocks went.
+
+    `after_hole`: sound is missing between the one before and this: blocks went, the input was opened anew, or the
+    hearing failed. How far apart the two are says nothing: a hearing that is behind takes in a second at once.
+    """
 
     time_s: float
     hz: float
     level_db: float
     clipped: bool = False
     lost: bool = False
+    after_hole: bool = False
 
 
 GestureKind = Literal["short", "long", "double", "both", "held", "let_go"]

@@ -21,7 +21,7 @@ from pedal.modes.lick_log import PassNumbers, changed_name, pass_entries
 from pedal.modes.lick_recording import Recording, what_was_heard
 from pedal.modes.lick_screen import was_there
 from pedal.modes.lick_shelf import NEW, Chosen, chosen, original, title_of
-from pedal.modes.lick_try import LickTry, PlayedPass, went_missing
+from pedal.modes.lick_try import LickTry, PlayedPass
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.mode import Mode
 from pedal.modes.names import ModeName
@@ -169,8 +169,8 @@ class Licks(Mode):
         return entries
 
     def _pass_time(self, live: LivePitch) -> tuple[LogEntry, ...]:
-        before_s, self._now_s = self._now_s, live.time_s
-        if went_missing(live, before_s):
+        self._now_s = live.time_s
+        if live.after_hole:
             self._lose()
         sounding = self._string.sounding
         if self._recording is not None:

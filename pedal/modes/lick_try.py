@@ -10,7 +10,6 @@ from pedal.licks.lick import Lick
 from pedal.licks.marks import MarkedPass, mark_pass
 from pedal.licks.offers import Offer
 from pedal.licks.passes import Passes
-from pedal.modes.input_events import LivePitch
 from pedal.modes.lick_screen import screen_of
 from pedal.modes.screen_model import LickScreen, Status
 from pedal.modes.state import PedalState
@@ -20,9 +19,6 @@ from pedal.verdicts.verdict import Verdict
 
 NEARLY = 1
 """A pass with no more wrong notes than this is near."""
-GAP_S = 0.5
-"""Time that jumps by more than this between two looks at the string was sound that went missing: so long without a
-block, and the input is opened again."""
 OTHER, LOST = "another phrase", "sound was lost: play it again"
 
 
@@ -134,11 +130,6 @@ class LickTry:
             told=self.told,
             key=state.key,
         )
-
-
-def went_missing(live: LivePitch, before_s: float | None) -> bool:
-    """Whether sound is gone between the last look at the string, if there was one, and this."""
-    return live.lost or (before_s is not None and live.time_s - before_s > GAP_S)
 
 
 def outcome_of(marked: MarkedPass) -> Outcome:

@@ -21,7 +21,7 @@ from pedal.modes.input_events import Action, Heard, LivePitch
 from pedal.modes.item_try import hold_against, rung_of
 from pedal.modes.lick_choice import lick_of, log_name_of, model_of, round_lick
 from pedal.modes.lick_log import LickHistory, PassNumbers, pass_entries
-from pedal.modes.lick_try import LickTry, PlayedPass, outcome_of, went_missing
+from pedal.modes.lick_try import LickTry, PlayedPass, outcome_of
 from pedal.modes.log_entry import LogEntry
 from pedal.modes.memory import Memory
 from pedal.modes.mode import Mode
@@ -306,7 +306,7 @@ class Round(Mode):
         lick = self._lick_now()
         if lick is None:
             return ()
-        if went_missing(live, self._now_s):
+        if live.after_hole:
             lick.lose()
         return self._take_pass(lick, lick.pass_time(live.time_s, self._state, sounding=self._string.sounding))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import queue
 import threading
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,10 +19,11 @@ from pedal.live.worker import Mailbox
 from pedal.modes.action_map import ActionMap
 from pedal.modes.drone import DroneOrder, LickOrder
 from pedal.modes.feet import Feet
-from pedal.modes.input_events import Command
+from pedal.modes.input_events import Command, InputEvent, LivePitch
 from pedal.modes.names import ModeName
-from pedal.modes.pedal import Pedal, PedalState
+from pedal.modes.pedal import Answer, Pedal, PedalState
 from pedal.modes.screen_model import MenuScreen
+from pedal.notes.event import Onset
 from pedal.ports import Block, StreamFacts
 from pedal.practice.item import Item
 from tests.live.doubles import BLOCK, blocks_of
@@ -63,15 +65,19 @@ class Mute:
     def play(self, order: LickOrder) -> None: ...
 
 
-def hear(things: list[Arrival | None], **options: object) -> list[Frame]:
+def hear(things: list[Arrival | None], pedal: Pedal | None = None, **options: Any) -> list[Frame]:
     script, album = Script(things), Album()
-    edges: queue.Queue[SwitchEdge] = options.pop("edges", queue.Queue(9))  # type: ignore[assignment]
-    engine = Engine(
-        Pedal(PedalState()), script, feet=Feet(ActionMap(2)), edges=edges, frames=album,
-        log_writer=LogWriter(None, None), tell=lambda _: None, clock=lambda: script.now_s, **options,
-    )  # fmt: skip
-    engine.work(threading.Event())
+    an_engine(script, pedal or Pedal(PedalState()), album, **options).work(threading.Event())
     return album.frames
+
+
+def an_engine(
+    things: Script, pedal: Pedal, album: Album, *, edges: queue.Queue[SwitchEdge] | None = None, **options: Any
+) -> Engine:
+    return Engine(
+        pedal, things, feet=Feet(ActionMap(2)), edges=edges or queue.Queue(9), frames=album,
+        log_writer=LogWriter(None, None), tell=lambda _: None, clock=lambda: things.now_s, **options,
+    )  # fmt: skip
 
 
 RINGING = blocks_of(a_true_bend(lead_s=0.0)[: RATE // 2])
@@ -115,14 +121,56 @@ def test_the_drone_is_cleaned_out_again_after_the_input_was_opened_anew(monkeypa
     assert calls[-2:] == [f"skip {RATE // 2}", "expect"]
 
 
+class Listening(Pedal):
+    """Notes before which looks at the string sound was missing; the first pluck is a fault of ours, if asked for."""
+
+    def __init__(self, *, fails: bool = False) -> None:
+        super().__init__(PedalState())
+        self.after_hole: list[bool] = []
+        self._fails = fails
+
+    def step(self, event: InputEvent) -> Answer:
+        if isinstance(event, LivePitch):
+            self.after_hole.append(event.after_hole)
+        if self._fails and isinstance(event, Onset):
+            self._fails = False
+            raise ValueError("a fault of ours")
+        return super().step(event)
+
+
+A_SECOND = Block(np.zeros(RATE, np.float32))
+
+
+@pytest.mark.parametrize(
+    ("things", "holes"),
+    [
+        ([A_SECOND, A_SECOND], [False, False]),
+        ([A_SECOND, Block(A_SECOND.samples, lost_samples=1), A_SECOND], [False, True, False]),
+        ([A_SECOND, Gone("gone: plug it in"), Began(FACTS, 0.3), A_SECOND, A_SECOND], [False, True, False]),
+    ],
+    ids=["behind, all at once", "blocks went", "opened anew"],
+)
+def test_a_hole_in_the_sound_is_told_once_and_being_behind_is_none(things: list[Arrival], holes: list[bool]) -> None:
+    pedal_ = Listening()
+    hear([Began(FACTS), *things], pedal=pedal_)
+    assert pedal_.after_hole == holes
+
+
+def test_what_a_fault_of_ours_swallowed_is_a_hole() -> None:
+    pedal_ = Listening(fails=True)
+    script = Script([Began(FACTS), A_SECOND, Block(a_true_bend()[:RATE]), A_SECOND, A_SECOND])
+    engine = an_engine(script, pedal_, Album())
+    with pytest.raises(ValueError, match="of ours"):
+        engine.work(threading.Event())
+    engine.work(threading.Event())
+    assert pedal_.after_hole == [False, True, False]
+
+
 def lamp_words(pedal_: Pedal, *commands: Command) -> set[str]:
     """What the lamp is told while C4 is bent to D4 on string 3, and it is true."""
     bend, quiet = blocks_of(a_true_bend()), [Block(np.zeros(BLOCK, np.float32))] * (RATE // BLOCK)
     script, album = Script([Began(FACTS), *bend, *quiet]), Album()
-    Engine(
-        pedal_, script, feet=Feet(ActionMap(2)), edges=queue.Queue(9), frames=album, script=commands,
-        log_writer=LogWriter(None, None), tell=lambda _: None, clock=lambda: script.now_s,
-    ).work(threading.Event())  # fmt: skip
+    an_engine(script, pedal_, album, script=commands).work(threading.Event())
     return {frame.verdict for frame in album.frames} - {""}
 
 
@@ -183,10 +231,7 @@ def walk(things: list[Arrival | None], *taps: tuple[float, int]) -> Pedal:
     """Taps of 0.12 s."""
     steps = sorted([(at_s, s, True) for at_s, s in taps] + [(at_s + 0.12, s, False) for at_s, s in taps])
     script, board = Walking(things, steps), Pedal(PedalState())
-    Engine(
-        board, script, feet=Feet(ActionMap(2)), edges=script.edges, frames=Album(),
-        log_writer=LogWriter(None, None), tell=lambda _: None, clock=lambda: script.now_s,
-    ).work(threading.Event())  # fmt: skip
+    an_engine(script, board, Album(), edges=script.edges).work(threading.Event())
     return board
 
 

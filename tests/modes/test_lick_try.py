@@ -10,8 +10,7 @@ from playing import a_verdict
 from pedal.licks.forms import asked
 from pedal.licks.heard import heard_note
 from pedal.licks.lick import Lick, LickNote
-from pedal.modes.input_events import LivePitch
-from pedal.modes.lick_try import LOST, OTHER, LickTry, PlayedPass, outcome_of, went_missing
+from pedal.modes.lick_try import LOST, OTHER, LickTry, PlayedPass, outcome_of
 from pedal.modes.state import PedalState
 from pedal.theory.scale import parse_key
 
@@ -94,15 +93,6 @@ def test_a_hole_in_the_sound_spoils_a_pass_that_goes_on_and_no_other(played: int
     lick.lose()
     assert (lick.told == LOST) is lost
     assert lick.playing is (played == 5)
-
-
-@pytest.mark.parametrize(
-    ("before_s", "now_s", "lost", "missing"),
-    [(None, 90.0, False, False), (None, 90.0, True, True), (1.0, 1.5, False, False), (1.0, 1.51, False, True),
-     (1.0, 1.01, True, True)],
-)  # fmt: skip
-def test_when_sound_went_missing(before_s: float | None, now_s: float, lost: bool, missing: bool) -> None:
-    assert went_missing(LivePitch(now_s, 0.0, -60.0, lost=lost), before_s) is missing
 
 
 @pytest.mark.parametrize(

@@ -161,10 +161,17 @@ def test_a_pass_that_begins_at_once_keeps_the_verdict_of_its_first_note():
 def test_an_input_that_was_away_ends_a_pass_as_it_does_in_lick():
     practised = LickRound(LOW)
     practised.to_the_lick()
-    assert practised.step(*row(ROW[:3], at_s=1.0), live(0.0, 10.0)) == []
+    assert practised.step(*row(ROW[:3], at_s=1.0), live(0.0, 10.0, after_hole=True)) == []
     assert (practised.pedal.screen().strip.line, practised.pedal.screen().marks) == (
         "sound was lost: play it again", ("open", "open", "open"),
     )  # fmt: skip
+
+
+def test_a_hearing_that_is_behind_takes_in_a_second_at_once_and_a_pass_goes_on_as_it_does_in_lick():
+    practised = LickRound(LOW)
+    practised.to_the_lick()
+    played = [*row(ROW[:3], at_s=1.0), live(0.0, 3.0), *row(ROW[3:], at_s=3.1)]
+    assert len(practised.step(*played, *silence(4.1, 6.0))) == len(ROW)
 
 
 @pytest.mark.parametrize("away", ["next_mode", "menu", "switched off"])
