@@ -14,6 +14,7 @@ from pedal.live.lick_folder import LickFolder
 from pedal.log.reader import StoreReader
 from pedal.modes.lick_shelf import KeptLick
 from pedal.theory.scale import parse_key
+from tests.sound_server import slow_hearing
 from tests.sound_server.pedal_process import TRIES, PedalProcess, is_torn
 from tests.sound_server.sampled_guitar import RATE, Sounded, font, render
 from tests.sound_server.server import Recorder, SoundServer, came_whole
@@ -35,6 +36,7 @@ PLAYED = (Sounded(55, LEVEL), Sounded(58, CURL), Sounded(60, BEND), Sounded(62, 
 
 
 def test_a_pass_through_a_real_stream_is_marked_and_logged(server: SoundServer, tmp_path: Path) -> None:
+    """Also where the hearing falls behind by 0.9 s at its first note: that passed for lost sound, and spoiled it."""
     if font() is None:
         pytest.skip("no General MIDI sound font here: install timgm6mb-soundfont")
     samples, _ = render(PLAYED, gap_s=0.06)
@@ -58,7 +60,10 @@ def played_in_lick(server: SoundServer, take: Path, state: Path) -> tuple[NDArra
     """What the guitar gave while the take was played to a pedal that knows the lick, and what the pedal said."""
     LickFolder(state / "undertoe" / "licks").keep(KeptLick(0, LICK))
     words = ("--input", "guitar_in", "--headless", "--json", "--key", KEY, "--mode", "lick")
-    with Recorder(server, "guitar") as guitar, PedalProcess(server.environment, state, *words) as pedal:
+    with (
+        Recorder(server, "guitar") as guitar,
+        PedalProcess(server.environment, state, *words, program=(slow_hearing.__file__,)) as pedal,
+    ):
         pedal.until_said("listening to")
         server.play(take)
         pedal.hear_out(len(PLAYED))
