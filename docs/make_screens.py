@@ -15,7 +15,7 @@ from typing import get_args
 import numpy as np
 from PIL import Image
 
-from hw.picture_files import GifScreen
+from hw.picture_files import GifScreen, enlarged
 from pedal.modes.screen_model import RungMark, ScreenModel, Side, StringPicture, StripMark, VerdictCard, WatchScreen
 from pedal.screen.canvas import MEDIUM, Canvas
 from pedal.screen.drawing import draw
@@ -48,7 +48,7 @@ STRINGS = {
 
 def as_on_glass(bitmap: Image.Image, scale: int) -> Image.Image:
     """The bitmap as a panel shows it: bright dots on dark glass, a thin gap between dots where there is room for it."""
-    lit = np.kron(np.asarray(bitmap, bool), np.ones((scale, scale), bool))
+    lit = np.array(enlarged(bitmap, scale), bool)
     if scale > 2:
         lit[scale - 1 :: scale] = lit[:, scale - 1 :: scale] = False
     return Image.fromarray(np.where(lit[..., np.newaxis], DOT, GLASS).astype(np.uint8))

@@ -14,9 +14,11 @@ from typing import NamedTuple
 
 import pytest
 
+from tests.source_trees import tree_of
+
 REPOSITORY = Path(__file__).resolve().parent.parent
 FILES = sorted([*(REPOSITORY / "pedal").rglob("*.py"), *(REPOSITORY / "hw").rglob("*.py")])
-TREES = {file: ast.parse(file.read_text()) for file in FILES}
+TREES = {file: tree_of(file) for file in FILES}
 EMPTY = """a an the of to in on at for and or is are as it its with by from this that these those all them what there
 here whether be has have one"""
 EMPTY_WORDS = frozenset(re.findall(r"\w+", EMPTY))

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.source_trees import tree_of
 from tests.test_arrows import PURE
 
 PEDAL = Path(__file__).resolve().parent.parent / "pedal"
@@ -40,6 +41,6 @@ def test_a_value_that_a_caller_could_change_is_told(room: str) -> None:
     thawed = {
         str(path.relative_to(PEDAL)): names
         for path in (PEDAL / room).rglob("*.py")
-        if (names := _thawed(ast.parse(path.read_text(encoding="utf-8"))))
+        if (names := _thawed(tree_of(path)))
     }
     assert thawed == {file: names for file, names in GATHER.items() if file.startswith(f"{room}/")}

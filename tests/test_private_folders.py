@@ -7,13 +7,15 @@ from pathlib import Path
 
 import pytest
 
+from tests.source_trees import tree_of
+
 REPOSITORY = Path(__file__).resolve().parent.parent
 
 FILES = sorted(file for room in ("pedal", "hw") for file in (REPOSITORY / room).rglob("*.py"))
 MADE = [
     (str(file.relative_to(REPOSITORY)), node)
     for file in FILES
-    for node in ast.walk(ast.parse(file.read_text()))
+    for node in ast.walk(tree_of(file))
     if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in ("mkdir", "makedirs")
     if file.name != "sinks.py"  # on a stick, whose file system knows no owner
 ]

@@ -12,6 +12,8 @@ from typing import NamedTuple
 
 import pytest
 
+from tests.source_trees import tree_of
+
 REPOSITORY = Path(__file__).resolve().parent.parent
 PAGE = (REPOSITORY / "docs" / "sources.md").read_text()
 ROOMS = {
@@ -52,7 +54,7 @@ def is_number(value: object) -> bool:
 def named_in(file: Path) -> list[str]:
     """Names that a module gives to numbers at its top, in order, `_own` ones left out; `Bands.x` for the bands."""
     module, names = module_of(file), []
-    for statement in ast.parse(file.read_text()).body:
+    for statement in tree_of(file).body:
         targets = statement.targets if isinstance(statement, ast.Assign) else []
         if isinstance(statement, ast.AnnAssign):
             targets = [statement.target]
@@ -115,7 +117,7 @@ def test_a_row_has_the_value_of_the_code_and_a_source(room: str, row: Row) -> No
 def worked_out_in(file: Path) -> set[str]:
     """Which of a module's named numbers are worked out from others, its own or imported ones."""
     module, found = module_of(file), set()
-    for statement in ast.parse(file.read_text()).body:
+    for statement in tree_of(file).body:
         if isinstance(statement, ast.Assign) and isinstance(statement.targets[0], ast.Name | ast.Tuple):
             names = {node.id for node in ast.walk(statement.value) if isinstance(node, ast.Name)}
             if any(is_number(getattr(module, name, None)) for name in names):

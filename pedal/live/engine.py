@@ -100,7 +100,7 @@ class Engine:
         self._use_device, self._device = use_device, pedal.settings.device
         self._make_takes: Callable[[int], Takes] | None = make_takes
         self._takes: Takes | None = None
-        self._kept = 0
+        self._kept = self._looked = 0
         self._ear: Ear | None = None
         # What was taken in and not dealt with yet outlives a fault: only what it failed over is lost.
         self._in_hand: deque[Arrival] = deque()
@@ -108,8 +108,6 @@ class Engine:
         self._failed: deque[str] = deque()
         self._begun = self._over = False
         self._heard_s = 0.0
-        self._has_hole = False
-        """Whether something is missing since the last `LivePitch`."""
         self._shift_s = 0.0
         self._level_db = -120.0
         self._notices: deque[tuple[MessageScreen, float]] = deque()
@@ -199,10 +197,10 @@ class Engine:
             self._finish()
             missed += round(self._heard_s * rate)
             self._ear = Ear(rate, self._pedal.aim, drone=self._output is not None)
-            self._takes, self._kept = self._make_takes(rate) if self._make_takes is not None else None, 0
+            self._takes = self._make_takes(rate) if self._make_takes is not None else None
+            self._kept = self._looked = 0
             self._heard_s = 0.0
         if missed:
-            self._has_hole = True
             self._push(np.zeros(0, np.float32), missed)
         self._ear.begin_anew(self._pedal.drone)  # its stream began anew as well, and does so now
         self._message = None
@@ -213,7 +211,6 @@ class Engine:
         if block.lost_samples and self._ear is not None:
             self.gaps, self.lost_s = self.gaps + 1, self.lost_s + block.lost_samples / self._ear.rate
             self.overflows += block.overflows
-        has_hole, self._has_hole = self._has_hole or block.lost_samples > 0, True  # until it was judged and told
         self._push(block.samples, block.lost_samples)
         self.judged_blocks += 1
         if self._message is not None and self._message_until_s == float("inf"):
@@ -223,8 +220,9 @@ class Engine:
             return
         hz = self._look_ahead.ahead(self._heard_s, ear.now_hz, self._delay_s())
         clipped, lost = _is_clipped(block.samples), block.lost_samples > 0
-        self._step(LivePitch(self._heard_s, hz, self._level_db, clipped, lost, has_hole))
-        self._has_hole = False
+        # By count: what was lost, was missed while there was no input, or failed before it was told.
+        after_hole, self._looked = ear.heard - len(block.samples) != self._looked, ear.heard
+        self._step(LivePitch(self._heard_s, hz, self._level_db, clipped, lost, after_hole))
         if hz > 0:
             self._awake_until_s = self._heard_s + FRAME_S
 

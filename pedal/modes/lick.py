@@ -54,7 +54,7 @@ class Licks(Mode):
         self._backing, self._timing = BackingNow() if backing is None else backing, ""
         self._state, self._string = state, string
         self._recording: Recording | None = None
-        self._now_s: float | None = None
+        self._now_s = 0.0
         self._made: Lick | None = None
         self._made_told = ""
         self._deaf_until_s = self._plays_until_s = float("-inf")
@@ -235,7 +235,7 @@ class Licks(Mode):
                 entries = self.leave_pass()
                 self._be_quiet()
                 self._try.clear()
-                self._recording = Recording(self._now_s or 0.0)
+                self._recording = Recording(self._now_s)
                 return entries
             case "model_end" if self._recording is not None:
                 self._recording.let_go(sounding=self._string.sounding)
@@ -253,7 +253,7 @@ class Licks(Mode):
 
     def _hear_model(self) -> tuple[LogEntry, ...]:
         """Play it as it stands now; pressed again at half the tempo, and once more it stops."""
-        lick, now_s = self._chosen.lick, self._now_s or 0.0
+        lick, now_s = self._chosen.lick, self._now_s
         if lick is None or self._recording is not None:
             return ()
         playing = now_s < self._plays_until_s
@@ -272,13 +272,13 @@ class Licks(Mode):
 
     def _be_quiet(self) -> None:
         """What the pedal plays is another thing than what is asked from now on."""
-        if self._plays_until_s > (self._now_s or 0.0):
+        if self._plays_until_s > self._now_s:
             self._stop_playing()
 
     def _stop_playing(self) -> None:
         self._order = LickOrder(None)
         self._plays_until_s, self._try.told = float("-inf"), ""
-        self._deaf_until_s = (self._now_s or 0.0) + HEARD_AFTER_S
+        self._deaf_until_s = self._now_s + HEARD_AFTER_S
 
     def _step(self, way: int) -> tuple[LogEntry, ...]:
         """The next question; of an offer that a pass stands for, the answer."""
@@ -316,7 +316,7 @@ class Licks(Mode):
             return LickScreen(status, "empty", "", self._try.told, switch=switch)
         number = "new" if self._state.lick == NEW else str(self._state.lick)
         said = f" ({self._chosen.said})" if self._chosen.said else ""
-        sounding = self._string.sounding and (self._now_s or 0.0) >= self._deaf_until_s  # not what the pedal plays
+        sounding = self._string.sounding and self._now_s >= self._deaf_until_s  # not what the pedal plays
         title = f"{number} {title_of(lick)}{said}"
         shown = self._try.screen(status, self._state, title, sounding=sounding, offer=self.offer)
         if shown.stage != "marked" or not self._timing:

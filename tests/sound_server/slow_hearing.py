@@ -1,8 +1,7 @@
-"""`undertoe live` whose first note takes as long to judge as on the slowest board, and a little: live's words."""
+"""`undertoe live` whose first note takes as long to judge as on the slowest board: the words of the command."""
 
 from __future__ import annotations
 
-import sys
 import time
 
 from pedal.live.engine import Engine
@@ -28,5 +27,4 @@ if __name__ == "__main__":
     from pedal.cli.entry import program
 
     judge_the_first_note_slowly()
-    sys.argv[1:] = ["live", *sys.argv[1:]]
     program()

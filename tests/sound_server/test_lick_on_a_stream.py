@@ -62,7 +62,7 @@ def played_in_lick(server: SoundServer, take: Path, state: Path) -> tuple[NDArra
     words = ("--input", "guitar_in", "--headless", "--json", "--key", KEY, "--mode", "lick")
     with (
         Recorder(server, "guitar") as guitar,
-        PedalProcess(server.environment, state, *words, program=(slow_hearing.__file__,)) as pedal,
+        PedalProcess(server.environment, state, *words, program=(slow_hearing.__file__, "live")) as pedal,
     ):
         pedal.until_said("listening to")
         server.play(take)

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from pedal.settings.load import load
+from tests.source_trees import tree_of
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 SOURCES = sorted([*(REPOSITORY / "pedal").rglob("*.py"), *(REPOSITORY / "hw").rglob("*.py")])
@@ -25,7 +26,7 @@ HEADER = {
 
 def names_used(path: Path) -> set[str]:
     found = set()
-    for node in ast.walk(ast.parse(path.read_text())):
+    for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Import):
             found |= {name.name.split(".")[0] for name in node.names}
         elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
